@@ -1,0 +1,59 @@
+# Two commands do everything: `make demo` opens the page on the sample rides, `make test` runs every test.
+# Each makes its own virtual environment from the locked versions in requirements/.
+
+PYTHON ?= python3
+VENV   := .venv
+BIN    := $(VENV)/bin
+PORT   ?= 8050
+PYTEST := $(BIN)/python -m pytest
+
+.PHONY: demo test lint proof bench browser lock clean
+.DELETE_ON_ERROR:
+
+demo: $(VENV)/.run
+	@echo "ridelog opens on http://127.0.0.1:$(PORT)  (Ctrl-C ends it)"
+	@$(BIN)/python app.py --port $(PORT)
+
+test: $(VENV)/.all browser
+	$(PYTEST) -m "not proof"
+
+lint: $(VENV)/.all
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+
+proof: $(VENV)/.all browser
+	$(PYTEST) -m proof
+
+bench: $(VENV)/.all
+	$(BIN)/python tests/benchmarks/run.py
+
+# A browser for the page's tests: taken as it is, or from Debian's packages where we may install them.
+browser:
+	@if command -v chromium >/dev/null 2>&1; then :; \
+	elif command -v apt-get >/dev/null 2>&1 && [ "$$(id -u)" = 0 ]; then \
+	  apt-get update -q && DEBIAN_FRONTEND=noninteractive apt-get install -y -q chromium chromium-driver libatomic1; \
+	else echo "no Chromium here: the browser tests will be skipped (install the package chromium to run them)"; fi
+
+$(VENV)/bin/python:
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
+	  { echo "ridelog needs Python 3.11 or newer; $(PYTHON) is older (try make PYTHON=python3.12 …)"; exit 1; }
+	$(PYTHON) -m venv $(VENV) || \
+	  { rm -rf $(VENV); echo "could not make a virtual environment: on Debian, install python3-venv"; exit 1; }
+
+$(VENV)/.run: requirements/run.txt pyproject.toml | $(VENV)/bin/python
+	$(BIN)/python -m pip install -q --disable-pip-version-check --require-hashes -r requirements/run.txt
+	$(BIN)/python -m pip install -q --disable-pip-version-check --no-deps --no-build-isolation -e .
+	@touch $@
+
+$(VENV)/.all: requirements/all.txt $(VENV)/.run
+	$(BIN)/python -m pip install -q --disable-pip-version-check --require-hashes -r requirements/all.txt
+	@touch $@
+
+# Maintainers only: renew the locked versions (needs the program uv).
+lock:
+	uv pip compile -q --universal --python-version 3.11 --generate-hashes --no-annotate --no-header --no-emit-index-url pyproject.toml -o requirements/run.txt
+	uv pip compile -q --universal --python-version 3.11 --generate-hashes --no-annotate --no-header --no-emit-index-url --extra test --extra lint -c requirements/run.txt pyproject.toml -o requirements/all.txt
+
+clean:
+	rm -rf $(VENV) build *.egg-info .pytest_cache .ruff_cache .mypy_cache .coverage*

@@ -1,0 +1,28 @@
+"""How much energy regenerative braking really gave back, from the ride's own logs.
+
+>>> import ridelog
+>>> ride = ridelog.load_ride(["controller.csv", "track.gpx"], bike="bike.toml")
+>>> answer = ridelog.measure(ride)
+>>> answer.to_dict()["energy"]["recovered_pct"]
+
+The two functions are loaded when first used, so that importing the package costs nothing.
+"""
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from ridelog.analysis.measure import measure
+    from ridelog.timeline.load import load_ride
+
+__version__ = "0.1.0"
+__all__ = ["__version__", "load_ride", "measure"]
+
+_HOMES = {"load_ride": "ridelog.timeline.load", "measure": "ridelog.analysis.measure"}
+
+
+def __getattr__(name: str) -> Any:
+    if name in _HOMES:
+        from importlib import import_module
+
+        return getattr(import_module(_HOMES[name]), name)
+    raise AttributeError(f"module 'ridelog' has no attribute {name!r}")

@@ -1,0 +1,5 @@
+"""``python -m ridelog`` is the command ``ridelog``."""
+
+from ridelog.cli import run
+
+run()

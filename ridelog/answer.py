@@ -1,0 +1,191 @@
+"""The answer to a ride: frozen records of numbers, and their form as JSON.
+
+Every measured number is a `Quantity`: a value and the bounds of its 95 % coverage interval.
+"""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, is_dataclass
+from datetime import UTC, datetime
+from typing import Any, Literal
+
+import pandas as pd
+
+from ridelog.findings import Finding
+from ridelog.recording import Role
+
+SCHEMA = 1
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A measured number; bounds are ``None`` where they have not been evaluated."""
+
+    value: float
+    low95: float | None = None
+    high95: float | None = None
+
+
+def quantity(value: float | None) -> Quantity | None:
+    """A `Quantity` without bounds, or ``None`` for ``None``, NaN and infinity."""
+    return Quantity(float(value)) if value is not None and math.isfinite(value) else None
+
+
+@dataclass(frozen=True)
+class RideSummary:
+    """What was ridden."""
+
+    name: str
+    start: datetime | None
+    duration_s: float
+    moving_s: float | None
+    distance_m: Quantity | None
+    ascent_m: Quantity | None
+    descent_m: Quantity | None
+
+
+@dataclass(frozen=True)
+class Source:
+    """One recording: what it is and how its clock was joined."""
+
+    path: str
+    sha256: str
+    format: str
+    role: Role
+    start: datetime | None
+    end: datetime | None
+    samples: int
+    step_s: float
+    covered_pct: float
+    clock_offset_s: Quantity | None
+    clock_drift_ppm: Quantity | None
+
+
+@dataclass(frozen=True)
+class Charge:
+    """Ampere-hours at the battery terminals."""
+
+    drawn_ah: Quantity | None
+    returned_ah: Quantity | None
+    recovered_pct: Quantity | None
+
+
+@dataclass(frozen=True)
+class Energy:
+    """Watt-hours at the battery terminals, and what they mean on the road."""
+
+    drawn_wh: Quantity | None
+    returned_wh: Quantity | None
+    recovered_pct: Quantity | None
+    net_wh_per_km: Quantity | None
+    distance_gained_m: Quantity | None
+
+
+EventKind = Literal["stop", "slowing", "holding"]
+
+
+@dataclass(frozen=True)
+class BrakingEvent:
+    """One braking event; seconds count from the reference recording's first sample."""
+
+    start_s: float
+    end_s: float
+    kind: EventKind
+    start_speed_mps: float | None
+    end_speed_mps: float | None
+    drop_m: Quantity | None
+    returned_ah: Quantity | None
+    returned_wh: Quantity | None
+    available_wh: Quantity | None
+    captured_pct: Quantity | None
+
+
+@dataclass(frozen=True)
+class Braking:
+    """All braking events together."""
+
+    available_wh: Quantity | None
+    returned_wh: Quantity | None
+    captured_pct: Quantity | None
+    events: tuple[BrakingEvent, ...]
+
+
+@dataclass(frozen=True)
+class Hill:
+    """One hill as ridden, in one direction; ``start_m`` and ``end_m`` are distances along the ride."""
+
+    id: str
+    name: str
+    direction: Literal["up", "down"]
+    start_s: float
+    end_s: float
+    start_m: float
+    end_m: float
+    length_m: float
+    height_m: Quantity
+    mean_grade_pct: Quantity
+    drawn_wh: Quantity | None
+    returned_wh: Quantity | None
+    recovered_pct: Quantity | None
+    available_wh: Quantity | None
+    captured_pct: Quantity | None
+
+
+@dataclass(frozen=True)
+class HillPair:
+    """One hill ridden both ways: returned going down over drawn going up."""
+
+    up: str
+    down: str
+    recovered_pct: Quantity | None
+
+
+@dataclass(frozen=True)
+class Pack:
+    """The pack as it was treated."""
+
+    resistance_ohm: Quantity | None = None
+    highest_cell_v: Quantity | None = None
+    highest_charge_a: Quantity | None = None
+    start_charge_headroom_ah: Quantity | None = None
+
+
+@dataclass(frozen=True)
+class Answer:
+    """Everything that was measured of a ride.
+
+    ``series`` is the ride's common series with what the analysis added (see
+    `ridelog.analysis.measure.measure`); it is not part of `to_dict`.
+    """
+
+    ride: RideSummary
+    sources: tuple[Source, ...]
+    charge: Charge
+    energy: Energy
+    braking: Braking
+    hills: tuple[Hill, ...]
+    hill_pairs: tuple[HillPair, ...]
+    pack: Pack
+    findings: tuple[Finding, ...]
+    series: pd.DataFrame
+
+    def to_dict(self) -> dict[str, Any]:
+        """The answer as plain data, ready for JSON."""
+        plain = {
+            field.name: _plain(getattr(self, field.name)) for field in fields(self) if field.name != "series"
+        }
+        return {"schema": SCHEMA, **plain}
+
+
+def _plain(value: Any) -> Any:
+    if is_dataclass(value):
+        return {field.name: _plain(getattr(value, field.name)) for field in fields(value)}
+    if isinstance(value, datetime):
+        return value.astimezone(UTC).isoformat().replace("+00:00", "Z")
+    if isinstance(value, (tuple, list)):
+        return [_plain(item) for item in value]
+    if isinstance(value, Mapping):
+        return {str(key): _plain(item) for key, item in value.items()}
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    return value

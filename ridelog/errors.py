@@ -1,0 +1,67 @@
+"""Every exception of ridelog and the exit statuses of its commands.
+
+An error says where, what, and what next: ``b.csv, line 2: current: '1,5' is not a number`` and a hint.
+"""
+
+from enum import IntEnum
+
+
+class Exit(IntEnum):
+    """Exit statuses of the command ``ridelog``."""
+
+    OK = 0
+    DANGER = 1  # done, but a finding of severity "danger" wants reading
+    USAGE = 2
+    UNREADABLE = 3
+    INTERRUPTED = 130
+
+
+class RidelogError(Exception):
+    """An error with a sentence for people and, where there is one, a hint on what to do next."""
+
+    exit_status = Exit.UNREADABLE
+
+    def __init__(self, message: str, *, hint: str | None = None) -> None:
+        super().__init__(message)
+        self.message = message
+        self.hint = hint
+
+    def lines(self) -> list[str]:
+        """The error as one line, followed by its hint line where there is one."""
+        return [self.message, *([f"hint: {self.hint}"] if self.hint else [])]
+
+
+class InputError(RidelogError):
+    """A file cannot be read as what it claims to be.
+
+    Parameters
+    ----------
+    source : name of the file, as the user gave it
+    what : the cause, in one sentence without a full stop
+    place : where in the file ("line 7", "byte 1024"), if known
+    hint : what the user can do about it
+    """
+
+    def __init__(self, source: str, what: str, *, place: str | None = None, hint: str | None = None) -> None:
+        self.source = source
+        self.place = place
+        self.what = what
+        super().__init__(f"{source}{', ' + place if place else ''}: {what}", hint=hint)
+
+
+class NotRecognisedError(InputError):
+    """No importer takes the file for its own."""
+
+
+class ColumnQuestionError(InputError):
+    """A log whose columns can be understood in more than one way; ``hint`` holds the lines that answer it."""
+
+
+class BikeFileError(InputError):
+    """A key of the bike file is unknown or out of range."""
+
+
+class UsageError(RidelogError):
+    """The command was called in a way that it does not offer."""
+
+    exit_status = Exit.USAGE

@@ -1,0 +1,192 @@
+"""Recording (one file of one device) and Ride (the recordings of one outing, clocks joined): plain data."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+from typing import Literal
+
+import numpy as np
+import pandas as pd
+
+from ridelog.bike import Bike
+from ridelog.channels import validate
+from ridelog.errors import InputError
+from ridelog.findings import Finding
+
+Clock = Literal["utc", "local", "elapsed"]
+Role = Literal["electrical", "track", "both"]
+
+ELECTRICAL_CHANNELS = ("current_a", "power_w", "motor_current_a", "voltage_v")
+TRACK_CHANNELS = (
+    "latitude_deg",
+    "altitude_m",
+    "speed_mps",
+    "distance_m",
+    "wheel_speed_rpm",
+    "wheel_revolutions",
+)
+
+
+@dataclass(frozen=True)
+class ColumnReading:
+    """How one column of a log was understood: for ``ridelog columns`` and the page.
+
+    ``channel`` is ``None`` for a column that is not used. ``value_si = (value + offset) * factor * sign``.
+    """
+
+    header: str
+    channel: str | None
+    quantity: str
+    unit: str | None = None
+    factor: float = 1.0
+    offset: float = 0.0
+    sign: int = 1
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class Recording:
+    """One file of one device, as imported, on its own clock.
+
+    Attributes
+    ----------
+    name : the file as the user gave it (``archive.zip/log.csv`` inside an archive)
+    sha256 : of the bytes as given (before unpacking)
+    format : "gpx", "fit" or "csv"
+    frame : one column a channel (see `ridelog.channels`), float64, NaN where a sample does not have it;
+        index "time_s", seconds from the first sample, strictly increasing [s]
+    start : wall time of the first sample, UTC; ``None`` where the clock is "elapsed"
+    clock : "utc" (zone known), "local" (wall time of an unknown zone, taken as UTC for want of better)
+        or "elapsed" (seconds from some start)
+    pauses_s : spans in which the device says that it was stopped [s]; nothing may be bridged across them
+    stated : totals that the file itself states, by channel-like name (``distance_m``, ``ascent_m`` …)
+    columns : how each column was understood
+    can_show_return : ``False`` where the file says that its current has no sign, ``True`` where the user
+        says that it has, ``None`` where only the values can tell
+    """
+
+    name: str
+    sha256: str
+    format: str
+    frame: pd.DataFrame
+    start: datetime | None
+    clock: Clock
+    pauses_s: tuple[tuple[float, float], ...] = ()
+    stated: Mapping[str, float] = field(default_factory=dict)
+    columns: tuple[ColumnReading, ...] = ()
+    can_show_return: bool | None = None
+    findings: tuple[Finding, ...] = ()
+
+    @property
+    def time_s(self) -> np.ndarray:
+        """Sample times, shape (n,), seconds from the first sample [s]."""
+        return self.frame.index.to_numpy(dtype=float)
+
+    @property
+    def duration_s(self) -> float:
+        """From the first to the last sample [s]."""
+        return float(self.time_s[-1] - self.time_s[0])
+
+    @property
+    def step_s(self) -> float:
+        """Median step between samples [s]; 0 for a single sample."""
+        return float(np.median(np.diff(self.time_s))) if len(self.frame) > 1 else 0.0
+
+    @property
+    def end(self) -> datetime | None:
+        """Wall time of the last sample, UTC."""
+        return None if self.start is None else self.start + timedelta(seconds=self.duration_s)
+
+    @property
+    def role(self) -> Role:
+        """What this recording can contribute."""
+        electrical = any(name in self.frame for name in ELECTRICAL_CHANNELS[:3])
+        track = "latitude_deg" in self.frame or "altitude_m" in self.frame
+        if electrical and track:
+            return "both"
+        return "electrical" if electrical else "track"
+
+
+def checked(recording: Recording) -> Recording:
+    """The recording with its frame held against the table of channels; the last step of every importer.
+
+    Raises
+    ------
+    InputError : no sample, no channel, a time that does not increase, or an impossible column
+    """
+    frame = recording.frame
+    if frame.empty or not len(frame.columns):
+        raise InputError(recording.name, "holds no sample that could be used")
+    if not (np.diff(recording.time_s) > 0).all():
+        raise InputError(recording.name, "sample times do not increase")
+    frame, findings = validate(frame.astype(float), recording.name)
+    frame = frame.dropna(axis="columns", how="all")
+    if not len(frame.columns):
+        raise InputError(recording.name, "holds no value that could be used")
+    return replace(recording, frame=frame.rename_axis(index="time_s"), findings=recording.findings + findings)
+
+
+JoinMethod = Literal["reference", "wall clock", "speed", "power", "none"]
+
+
+@dataclass(frozen=True)
+class ClockJoin:
+    """How the clock of one recording was set against the reference recording's clock.
+
+    ``reference time = (time - offset) / (1 + drift)``, both in seconds from the respective first sample for
+    ``lag_s``; ``offset_s`` is the same shift between the clocks as their stamps show it (source less
+    reference), ``None`` where one of them keeps no wall time.
+
+    Attributes
+    ----------
+    lag_s : seconds on the reference clock at this recording's first sample [s]
+    offset_s : this recording's clock less the reference clock, at the reference's first sample [s]
+    drift_ppm : how much faster this clock runs than the reference's [1e-6]; ``None`` where it was not found
+    method : what the join rests on
+    agreement : correlation reached, -1 to 1; ``None`` where nothing could be compared
+    overlap_s : time that both recordings cover [s]
+    trusted : whether the ride may be measured as joined
+    """
+
+    name: str
+    lag_s: float
+    offset_s: float | None
+    drift_ppm: float | None
+    method: JoinMethod
+    agreement: float | None
+    overlap_s: float
+    trusted: bool
+
+    def to_reference_s(self, time_s: np.ndarray) -> np.ndarray:
+        """Seconds on the reference clock for ``time_s``, seconds from this recording's first sample [s]."""
+        result: np.ndarray = self.lag_s + time_s / (1.0 + 1e-6 * (self.drift_ppm or 0.0))
+        return result
+
+
+@dataclass(frozen=True)
+class Ride:
+    """The recordings of one outing on one bike, with their clocks joined.
+
+    Attributes
+    ----------
+    name : a name for people, from the file names
+    reference : the recording whose clock and samples everything else is set against: the electrical one,
+        or the track where there is none
+    electrical : the recording whose current is integrated; ``None`` where no file holds any
+    recordings : all, in the order given
+    joins : one for each recording, in the same order
+    series : the common series on the reference's samples, UTC index "time"; columns are channels, and
+        ``elapsed_s`` (seconds from the first sample), ``distance_m`` (along the ride, from 0) and
+        ``speed_mps`` from the best source at hand. No value is invented across a gap.
+    bike : the bike file, or its empty default
+    findings : of the recordings and of the joining
+    """
+
+    name: str
+    reference: Recording
+    electrical: Recording | None
+    recordings: tuple[Recording, ...]
+    joins: tuple[ClockJoin, ...]
+    series: pd.DataFrame
+    bike: Bike
+    findings: tuple[Finding, ...] = ()
