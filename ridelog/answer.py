@@ -90,7 +90,7 @@ class BrakingEvent:
 
     start_s: float
     end_s: float
-    kind: EventKind
+    kind: EventKind | None
     start_speed_mps: float | None
     end_speed_mps: float | None
     drop_m: Quantity | None
@@ -171,9 +171,7 @@ class Answer:
 
     def to_dict(self) -> dict[str, Any]:
         """The answer as plain data, ready for JSON."""
-        plain = {
-            field.name: _plain(getattr(self, field.name)) for field in fields(self) if field.name != "series"
-        }
+        plain = {field.name: _plain(getattr(self, field.name)) for field in fields(self) if field.name != "series"}
         return {"schema": SCHEMA, **plain}
 
 

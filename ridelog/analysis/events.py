@@ -1,0 +1,87 @@
+"""Braking events as records: what each offered, what came back, what was caught."""
+
+import numpy as np
+
+from ridelog.analysis.braking import (
+    DEFAULT_SETTINGS,
+    BrakingSettings,
+    Motion,
+    Offered,
+    braking_runs,
+    event_kind,
+    took_energy,
+)
+from ridelog.analysis.charge import ElectricalFlow
+from ridelog.analysis.road_load import RoadLoad
+from ridelog.analysis.runs import Mask, Runs
+from ridelog.answer import Braking, BrakingEvent, Quantity, quantity
+
+
+def find_events(
+    motion: Motion,
+    offer: Offered,
+    regen_mask: Mask,
+    gap_mask: Mask,
+    load: RoadLoad,
+    *,
+    settings: BrakingSettings = DEFAULT_SETTINGS,
+) -> Runs:
+    """First and last sample of each braking event; arrays as in `ridelog.analysis.braking`."""
+    runs = braking_runs(
+        motion, offer.force_n, regen_mask, gap_mask, load, height_known=offer.height_known, settings=settings
+    )
+    return [run for run in runs if took_energy(run, offer.state_j, regen_mask, load, settings)]
+
+
+def available_wh(offer: Offered, first: int, last: int) -> float | None:
+    """Loss of kinetic and potential energy less air and rolling loss, at least 0; ``None`` without height [Wh]."""
+    joules = offer.state_j[first] - offer.state_j[last]
+    return max(0.0, float(joules) / 3600) if offer.height_known and np.isfinite(joules) else None
+
+
+def captured_pct(returned: Quantity | None, available: Quantity | None) -> Quantity | None:
+    """100 × returned / available; ``None`` where one is not known or nothing was available."""
+    if returned is None or available is None or available.value <= 0:
+        return None
+    return quantity(100 * returned.value / available.value)
+
+
+def event_record(run: tuple[int, int], motion: Motion, offer: Offered, flow: ElectricalFlow) -> BrakingEvent:
+    """The record of one run of braking."""
+    first, last = run
+    start_s, end_s = float(motion.time_s[first]), float(motion.time_s[last])
+    start_speed, end_speed = float(motion.speed_mps[first]), float(motion.speed_mps[last])
+    drop_m = float(motion.height_m[first] - motion.height_m[last])
+    returned_ah, returned_wh = returned_between(flow, start_s, end_s)
+    available = quantity(available_wh(offer, first, last))
+    return BrakingEvent(
+        start_s=start_s,
+        end_s=end_s,
+        kind=event_kind(start_speed, end_speed, drop_m),
+        start_speed_mps=start_speed if np.isfinite(start_speed) else None,
+        end_speed_mps=end_speed if np.isfinite(end_speed) else None,
+        drop_m=quantity(drop_m),
+        returned_ah=returned_ah,
+        returned_wh=returned_wh,
+        available_wh=available,
+        captured_pct=captured_pct(returned_wh, available),
+    )
+
+
+def returned_between(flow: ElectricalFlow, start_s: float, end_s: float) -> tuple[Quantity | None, Quantity | None]:
+    """Charge [Ah] and energy [Wh] that came back in a time span; ``None`` where the log cannot tell."""
+    return tuple(  # type: ignore[return-value]
+        quantity(part.between(start_s, end_s)[1]) if part is not None and flow.shows_return else None
+        for part in (flow.charge, flow.energy)
+    )
+
+
+def braking_record(events: tuple[BrakingEvent, ...]) -> Braking:
+    """All events together; a sum is ``None`` where no event has a value."""
+
+    def total(name: str) -> Quantity | None:
+        known = [value.value for event in events if (value := getattr(event, name)) is not None]
+        return quantity(sum(known)) if known else None
+
+    available, returned = total("available_wh"), total("returned_wh")
+    return Braking(available, returned, captured_pct(returned, available), events)

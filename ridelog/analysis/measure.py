@@ -1,0 +1,252 @@
+"""A ride's answer: the questions asked one after the other, and their answers put together."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from ridelog.analysis.braking import Motion, Offered, offered, regen_runs
+from ridelog.analysis.charge import ElectricalFlow, Flow, electrical_flow
+from ridelog.analysis.events import braking_record, event_record, find_events
+from ridelog.analysis.hills import Ground, hill_records
+from ridelog.analysis.road_load import RoadLoad, road_load
+from ridelog.analysis.runs import Floats, Mask, Runs, runs_mask
+from ridelog.analysis.terrain import Profile, ascent_descent_m, find_slopes, height_profile, same_hill_pairs
+from ridelog.answer import (
+    Answer,
+    Charge,
+    Energy,
+    Hill,
+    HillPair,
+    Pack,
+    Quantity,
+    RideSummary,
+    Source,
+    quantity,
+)
+from ridelog.findings import Finding, gravest_first
+from ridelog.recording import ClockJoin, Recording, Ride
+from ridelog.timeline.gaps import pause_steps, time_gaps
+
+LEAST_DISTANCE_M = 100.0  # a consumption per km of less than this says nothing
+MOVING_MPS = 0.5
+
+
+@dataclass(frozen=True)
+class _Parts:
+    """What the analysis of one ride passes from question to question."""
+
+    series: pd.DataFrame
+    flow: ElectricalFlow
+    motion: Motion
+    offer: Offered
+    profile: Profile | None
+    load: RoadLoad
+    assumed: tuple[str, ...]
+    gap_mask: Mask
+    regen_mask: Mask
+    braking: Runs
+
+
+def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0) -> Answer:
+    """Measure a ride.
+
+    Parameters
+    ----------
+    ride : from `ridelog.load_ride`
+    min_height_m : least height of a hill [m]
+    min_grade_pct : least mean grade of a hill [%]
+
+    Returns
+    -------
+    answer : its ``series`` is the ride's common series with, added, ``smooth_altitude_m`` [m], ``grade_pct`` [%],
+        ``braking_force_n`` (what slows the bike beyond air, rolling and grade) [N], ``regen_mask`` and
+        ``braking_mask`` (bool), and where there are positions ``east_m`` and ``north_m`` from the first one [m]
+    """
+    parts = _analyse(ride)
+    hills, pairs = _hills(parts, min_height_m, min_grade_pct)
+    events = tuple(event_record(run, parts.motion, parts.offer, parts.flow) for run in parts.braking)
+    summary = _summary(ride, parts)
+    charge, energy = _totals(parts.flow, summary.distance_m)
+    return Answer(
+        ride=summary,
+        sources=tuple(_source(*pair) for pair in zip(ride.recordings, ride.joins, strict=True)),
+        charge=charge,
+        energy=energy,
+        braking=braking_record(events),
+        hills=hills,
+        hill_pairs=pairs,
+        pack=Pack(),
+        findings=gravest_first((*ride.findings, *parts.flow.findings, *_findings(parts))),
+        series=_with_results(parts),
+    )
+
+
+def _analyse(ride: Ride) -> _Parts:
+    series = ride.series
+    flow = electrical_flow(ride.electrical, averaged=ride.bike.sensor.averaged)
+    time_s = series["elapsed_s"].to_numpy(dtype=float)
+    distance, altitude = _column(series, "distance_m"), _column(series, "altitude_m")
+    profile = height_profile(distance, altitude)
+    height = profile.height_at(distance) if profile else np.full(len(time_s), np.nan)
+    grade = profile.grade_at(distance) if profile else np.full(len(time_s), np.nan)
+    motion = Motion(time_s, _column(series, "speed_mps"), height, grade)
+    load, assumed = road_load(ride.bike, mean_height_m=float(np.nanmean(height)) if profile else None)
+    offer = offered(motion, load)
+    gap_mask = time_gaps(time_s) | pause_steps(time_s, ride.reference.pauses_s)
+    regen_mask = _regen_mask(flow, time_s)
+    braking = find_events(motion, offer, regen_mask, gap_mask, load)
+    return _Parts(series, flow, motion, offer, profile, load, assumed, gap_mask, regen_mask, braking)
+
+
+def _column(series: pd.DataFrame, name: str) -> Floats:
+    return series[name].to_numpy(dtype=float) if name in series else np.full(len(series), np.nan)
+
+
+def _regen_mask(flow: ElectricalFlow, time_s: Floats) -> Mask:
+    """Regen on the common series' samples; from current, or from power at a nominal 48 V where there is none."""
+    if flow.current_a is None and flow.power_w is None:
+        return np.zeros(len(time_s), dtype=bool)
+    current = flow.current_a if flow.current_a is not None else np.asarray(flow.power_w) / 48.0
+    runs = regen_runs(flow.time_s, current, time_gaps(flow.time_s))
+    first, last = (np.array([flow.time_s[run[side]] for run in runs]) for side in (0, 1))
+    if not len(first):
+        return np.zeros(len(time_s), dtype=bool)
+    latest = np.searchsorted(first, time_s, side="right") - 1
+    mask: Mask = (latest >= 0) & (time_s <= last[np.maximum(latest, 0)])
+    return mask
+
+
+def _hills(parts: _Parts, min_height_m: float, min_grade_pct: float) -> tuple[tuple[Hill, ...], tuple[HillPair, ...]]:
+    if parts.profile is None:
+        return (), ()
+    slopes = find_slopes(parts.profile, min_height_m=min_height_m, min_grade_pct=min_grade_pct)
+    distance = _column(parts.series, "distance_m")
+    pairs: list[tuple[int, int]] = []
+    if (position := _plane(parts.series)) is not None:
+        known = np.isfinite(distance) & np.isfinite(position[0])
+        on_grid = [np.interp(parts.profile.distance_m, distance[known], axis[known]) for axis in position]
+        pairs = same_hill_pairs(slopes, parts.profile, on_grid[0], on_grid[1])
+    ground = Ground(parts.profile, distance, parts.motion, parts.offer, parts.braking)
+    return hill_records(slopes, pairs, ground, parts.flow)
+
+
+def _plane(series: pd.DataFrame) -> tuple[Floats, Floats] | None:
+    """East and north of the first known position, azimuthal equidistant on WGS 84 [m]."""
+    if "latitude_deg" not in series or "longitude_deg" not in series:
+        return None
+    latitude, longitude = _column(series, "latitude_deg"), _column(series, "longitude_deg")
+    known = np.isfinite(latitude) & np.isfinite(longitude)
+    if not known.any():
+        return None
+    from pyproj import Proj
+
+    first = int(np.argmax(known))
+    plane = Proj(proj="aeqd", lat_0=latitude[first], lon_0=longitude[first], ellps="WGS84")
+    east, north = np.full(len(series), np.nan), np.full(len(series), np.nan)
+    east[known], north[known] = plane(longitude[known], latitude[known])
+    return east, north
+
+
+def _with_results(parts: _Parts) -> pd.DataFrame:
+    plane = _plane(parts.series)
+    return parts.series.assign(
+        smooth_altitude_m=parts.motion.height_m,
+        grade_pct=parts.motion.grade_pct,
+        braking_force_n=parts.offer.force_n,
+        regen_mask=parts.regen_mask,
+        braking_mask=runs_mask(parts.braking, len(parts.series)),
+        **({"east_m": plane[0], "north_m": plane[1]} if plane is not None else {}),
+    )
+
+
+def _summary(ride: Ride, parts: _Parts) -> RideSummary:
+    distance = _column(parts.series, "distance_m")
+    known = distance[np.isfinite(distance)]
+    speed = parts.motion.speed_mps
+    moving_s = None
+    if np.isfinite(speed).any():
+        moving = (speed[:-1] > MOVING_MPS) & (speed[1:] > MOVING_MPS) & ~parts.gap_mask
+        moving_s = float(np.diff(parts.motion.time_s)[moving].sum())
+    climbed = ascent_descent_m(parts.profile.height_m) if parts.profile else (None, None)
+    start = parts.series.index[0].to_pydatetime() if len(parts.series) else None
+    return RideSummary(
+        name=ride.name,
+        start=start if start is not None and start.year > 1970 else None,
+        duration_s=ride.reference.duration_s,
+        moving_s=moving_s,
+        distance_m=quantity(float(known[-1] - known[0])) if len(known) else None,
+        ascent_m=quantity(climbed[0]),
+        descent_m=quantity(climbed[1]),
+    )
+
+
+def _totals(flow: ElectricalFlow, distance_m: Quantity | None) -> tuple[Charge, Energy]:
+    drawn_ah, returned_ah, recovered_ah = _split(flow.charge, flow.shows_return)
+    drawn_wh, returned_wh, recovered_wh = _split(flow.energy, flow.shows_return)
+    per_km = gained_m = None
+    if drawn_wh and returned_wh and distance_m and distance_m.value >= LEAST_DISTANCE_M:
+        net_wh = drawn_wh.value - returned_wh.value
+        per_km = 1000 * net_wh / distance_m.value
+        gained_m = distance_m.value * returned_wh.value / net_wh if net_wh > 0 else None
+    energy = Energy(drawn_wh, returned_wh, recovered_wh, quantity(per_km), quantity(gained_m))
+    return Charge(drawn_ah, returned_ah, recovered_ah), energy
+
+
+def _split(flow: Flow | None, shows_return: bool) -> tuple[Quantity | None, Quantity | None, Quantity | None]:
+    """Drawn, returned and recovered share of one flow."""
+    if flow is None:
+        return None, None, None
+    drawn, returned = flow.totals
+    if not shows_return:
+        return Quantity(drawn), None, None
+    return Quantity(drawn), Quantity(returned), Quantity(100 * returned / drawn) if drawn > 0 else None
+
+
+def _source(recording: Recording, join: ClockJoin) -> Source:
+    time_s = recording.time_s
+    counted = ~(time_gaps(time_s) | pause_steps(time_s, recording.pauses_s))
+    covered_s = float(np.diff(time_s)[counted].sum())
+    own = Quantity(0.0, 0.0, 0.0)  # the reference against itself
+    return Source(
+        path=recording.name,
+        sha256=recording.sha256,
+        format=recording.format,
+        role=recording.role,
+        start=recording.start if recording.clock == "utc" else None,
+        end=recording.end if recording.clock == "utc" else None,
+        samples=len(recording.frame),
+        step_s=recording.step_s,
+        covered_pct=100 * covered_s / recording.duration_s if recording.duration_s else 0.0,
+        clock_offset_s=own if join.method == "reference" else quantity(join.offset_s) if join.trusted else None,
+        clock_drift_ppm=own if join.method == "reference" else quantity(join.drift_ppm) if join.trusted else None,
+    )
+
+
+def _findings(parts: _Parts) -> list[Finding]:
+    findings = [
+        Finding(
+            "no-interval",
+            "note",
+            "This version of ridelog gives values without their 95 % interval; the bounds are null.",
+        )
+    ]
+    if parts.flow.charge is None and parts.flow.energy is None:
+        text = "No file holds battery current or battery power, so nothing can be said of what was drawn or returned."
+        findings.append(Finding("no-battery-current", "warning", text))
+    elif parts.flow.covered_pct < 99.0:
+        text = (
+            f"{100 - parts.flow.covered_pct:.1f} % of the electrical log's time lies in gaps; "
+            "nothing is assumed to have flowed there, so drawn and returned are too low by an unknown amount."
+        )
+        findings.append(Finding("gaps", "warning", text))
+    if not np.isfinite(parts.motion.speed_mps).any():
+        text = "No speed is known: braking events are found from the returned current alone, without their kind."
+        findings.append(Finding("no-speed", "note", text))
+    if parts.profile is None:
+        text = "No height is known: there are no hills, and what braking had available is not known."
+        findings.append(Finding("no-height", "note", text))
+    if parts.assumed and np.isfinite(parts.motion.speed_mps).any():
+        text = f"Not in the bike file, so assumed for available and captured: {'; '.join(parts.assumed)}."
+        findings.append(Finding("bike-defaults", "note", text))
+    return findings

@@ -1,0 +1,182 @@
+"""Arguments -> the same functions that Python users call -> standard output.
+
+Data goes to standard output, messages and progress to standard error. Heavy modules are imported by the command
+that needs them, so that ``--help`` answers at once.
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import os
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+from typing import IO, TYPE_CHECKING, NoReturn
+
+from ridelog import __version__
+from ridelog.errors import Exit, RidelogError, UsageError
+
+if TYPE_CHECKING:
+    from ridelog.answer import Answer
+
+TABLES = ("events", "hills", "samples")
+
+
+class _Parser(argparse.ArgumentParser):
+    """A parser that raises instead of ending the process."""
+
+    def error(self, message: str) -> NoReturn:
+        raise UsageError(message, hint=f"`{self.prog} --help` shows what there is")
+
+
+def _parser() -> _Parser:
+    parser = _Parser(
+        prog="ridelog",
+        description="How much energy regenerative braking really gave back, from the ride's own logs.",
+    )
+    parser.add_argument("--version", action="version", version=f"ridelog {__version__}")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True, parser_class=_Parser)
+
+    measure = commands.add_parser("measure", help="the recordings of one ride to its answer")
+    measure.add_argument("files", nargs="+", metavar="FILE", help="GPX, FIT or delimited logs of one ride")
+    measure.add_argument("--bike", metavar="BIKE.toml", help="what is known of bike, pack, sensor and road")
+    measure.add_argument("--columns", metavar="MAP.toml", help="overrules how the columns of a log are understood")
+    form = measure.add_mutually_exclusive_group()
+    form.add_argument("--json", action="store_true", help="the whole answer as JSON")
+    form.add_argument("--table", choices=TABLES, help="one table; as CSV unless a terminal is attached")
+    measure.add_argument("--output", metavar="FILE", help="write to FILE instead of standard output")
+    measure.set_defaults(run=_measure)
+
+    columns = commands.add_parser("columns", help="how each column of a log was understood, and why")
+    columns.add_argument("file", metavar="FILE", help="a delimited log")
+    columns.add_argument("--columns", metavar="MAP.toml", help="a column map to try")
+    columns.add_argument("--write", metavar="MAP.toml", help="write the map, to edit and to give to --columns")
+    columns.set_defaults(run=_columns)
+
+    serve = commands.add_parser("serve", help="the web page, on this machine")
+    serve.add_argument("--host", default="127.0.0.1", help="address to listen on (default: %(default)s)")
+    serve.add_argument("--port", type=_port, default=8050, help="port to listen on (default: %(default)s)")
+    serve.set_defaults(run=_serve)
+    return parser
+
+
+def _port(text: str) -> int:
+    if not text.isdecimal() or not 1 <= int(text) <= 65535:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a port from 1 to 65535")
+    return int(text)
+
+
+def main(argv: Sequence[str], out: IO[str], err: IO[str]) -> Exit:
+    """Run one command.
+
+    Parameters
+    ----------
+    argv : arguments without the program's name
+    out, err : text streams for data, and for messages and progress
+
+    Returns
+    -------
+    exit : the status to leave with; errors have been written to ``err`` as one line and a hint line
+    """
+    try:
+        with contextlib.redirect_stdout(out):  # where argparse prints --help and --version
+            arguments = _parser().parse_args(argv)
+        command: Callable[[argparse.Namespace, IO[str], IO[str]], Exit] = arguments.run
+        return command(arguments, out, err)
+    except SystemExit:
+        return Exit.OK
+    except RidelogError as error:
+        print(*error.lines(), sep="\n", file=err)
+        return error.exit_status
+    except KeyboardInterrupt:
+        print("interrupted", file=err)
+        return Exit.INTERRUPTED
+
+
+def run() -> NoReturn:
+    """Entry point of the command ``ridelog``."""
+    try:
+        status = main(sys.argv[1:], sys.stdout, sys.stderr)
+        sys.stdout.flush()
+    except BrokenPipeError:  # the reader of our output has gone, as `| head` does
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        status = Exit.OK
+    sys.exit(status)
+
+
+def _measure(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
+    with _progress(err, "reading"):
+        from ridelog import load_ride
+
+        ride = load_ride(arguments.files, bike=arguments.bike, columns=arguments.columns)
+    with _progress(err, "measuring"):
+        from ridelog import measure
+
+        answer = measure(ride)
+    with _destination(arguments.output, out) as stream:
+        _print_answer(answer, arguments, stream)
+    danger = any(finding.severity == "danger" for finding in answer.findings)
+    return Exit.DANGER if danger else Exit.OK
+
+
+def _print_answer(answer: Answer, arguments: argparse.Namespace, stream: IO[str]) -> None:
+    from ridelog import console
+
+    if arguments.json:
+        import json
+
+        json.dump(answer.to_dict(), stream, indent=2, ensure_ascii=False, allow_nan=False)
+        stream.write("\n")
+    elif arguments.table:
+        console.print_table(answer, arguments.table, stream)
+    else:
+        console.print_summary(answer, stream)
+
+
+def _columns(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
+    from ridelog import console
+    from ridelog.importers import explain
+
+    reports = explain(arguments.file, columns=arguments.columns)
+    for report in reports:
+        console.print_columns(report, out)
+    if arguments.write:
+        with _destination(arguments.write, out) as stream:
+            stream.write("\n".join(report.to_toml() for report in reports))
+        print(f"wrote {arguments.write}", file=err)
+    return Exit.OK
+
+
+def _serve(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
+    from ridelog.web.serve import serve
+
+    del out
+    samples = Path("sample_rides")
+    serve(arguments.host, arguments.port, samples if samples.is_dir() else None, err)
+    return Exit.OK
+
+
+@contextlib.contextmanager
+def _destination(path: str | None, out: IO[str]) -> Iterator[IO[str]]:
+    """The file to write to, or ``out``."""
+    if path is None:
+        yield out
+        return
+    try:
+        with Path(path).open("w", encoding="utf-8", newline="\n") as stream:
+            yield stream
+    except OSError as error:
+        raise RidelogError(f"{path}: cannot be written: {(error.strerror or str(error)).lower()}") from error
+
+
+@contextlib.contextmanager
+def _progress(err: IO[str], what: str) -> Iterator[None]:
+    """A spinner on a terminal, nothing elsewhere."""
+    if not err.isatty():
+        yield
+        return
+    from rich.console import Console
+
+    with Console(file=err).status(f"{what} …"):
+        yield

@@ -1,0 +1,223 @@
+"""Answers and column readings as text for people: sentences, tables on a terminal, CSV elsewhere."""
+
+from __future__ import annotations
+
+import csv
+import dataclasses
+from collections.abc import Sequence
+from typing import IO, TYPE_CHECKING, Any
+
+from rich import box
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from ridelog.answer import Answer, BrakingEvent, Hill, Quantity
+from ridelog.words import duration, headline, number, share_of_hills
+
+if TYPE_CHECKING:
+    from ridelog.importers.delimited import ColumnReport
+
+SEVERITY_STYLE = {"danger": "bold red", "warning": "yellow", "note": "dim"}
+PLAIN_WIDTH = 110  # where no terminal tells its width
+
+
+def _console(stream: IO[str]) -> Console:
+    terminal = stream.isatty()
+    return Console(file=stream, width=None if terminal else PLAIN_WIDTH, highlight=False, emoji=False, markup=False)
+
+
+def print_summary(answer: Answer, stream: IO[str]) -> None:
+    """The answer as a person wants it: headline, key figures, hills, braking, findings, sources."""
+    console = _console(stream)
+    console.print(Text(headline(answer), style="bold"))
+    if (sentence := share_of_hills(answer)) is not None:
+        console.print(sentence)
+    console.print()
+    console.print(_key_figures(answer))
+    if answer.hills:
+        console.print(_hill_table(answer.hills))
+    if answer.braking.events:
+        console.print(_braking_table(answer.braking.events))
+    _print_findings(answer, console)
+    console.print(_source_table(answer))
+
+
+def _key_figures(answer: Answer) -> Table:
+    ride, energy, charge = answer.ride, answer.energy, answer.charge
+    table = Table(box=None, show_header=False, pad_edge=False)
+    table.add_column()
+    table.add_column()
+    start = ride.start.strftime("%Y-%m-%d %H:%M:%S UTC") if ride.start else "start not known"
+    moving = f", {duration(ride.moving_s)} of it moving" if ride.moving_s is not None else ""
+    rows = [
+        ("ride", f"{ride.name}, {start}, {duration(ride.duration_s)}{moving}"),
+        ("road", f"{_km(ride.distance_m)}, {_metres(ride.ascent_m)} up, {_metres(ride.descent_m)} down"),
+        (
+            "energy",
+            f"{_q(energy.drawn_wh, 'Wh')} drawn, {_q(energy.returned_wh, 'Wh')} returned, "
+            f"{_q(energy.recovered_pct, '%')} recovered",
+        ),
+        (
+            "charge",
+            f"{_q(charge.drawn_ah, 'Ah')} drawn, {_q(charge.returned_ah, 'Ah')} returned, "
+            f"{_q(charge.recovered_pct, '%')} recovered",
+        ),
+        ("on the road", f"{_q(energy.net_wh_per_km, 'Wh/km')} net, {_km(energy.distance_gained_m)} gained"),
+        (
+            "braking",
+            f"{len(answer.braking.events)} events offered {_q(answer.braking.available_wh, 'Wh')}; "
+            f"{_q(answer.braking.captured_pct, '%')} of it captured",
+        ),
+    ]
+    for row in rows:
+        table.add_row(*row)
+    return table
+
+
+def _hill_table(hills: Sequence[Hill]) -> Table:
+    table = _table("Hills")
+    for head in (
+        "hill",
+        "at km",
+        "length m",
+        "height m",
+        "grade %",
+        "drawn Wh",
+        "returned Wh",
+        "recovered %",
+        "captured %",
+    ):
+        table.add_column(head, justify="left" if head == "hill" else "right")
+    for hill in hills:
+        table.add_row(
+            hill.name, f"{hill.start_m / 1000:.2f}", f"{hill.length_m:.0f}", _q(hill.height_m, digits=1),
+            _q(hill.mean_grade_pct, digits=1), _q(hill.drawn_wh), _q(hill.returned_wh), _q(hill.recovered_pct),
+            _q(hill.captured_pct),
+        )  # fmt: skip
+    return table
+
+
+def _braking_table(events: Sequence[BrakingEvent]) -> Table:
+    table = _table("Braking, by kind")
+    for head in ("kind", "events", "available Wh", "returned Wh", "captured %"):
+        table.add_column(head, justify="left" if head == "kind" else "right")
+    for kind in ("stop", "slowing", "holding", None):
+        chosen = [event for event in events if event.kind == kind]
+        if not chosen:
+            continue
+        available, returned = (_sum(chosen, name) for name in ("available_wh", "returned_wh"))
+        captured = 100 * returned / available if available and returned is not None else None
+        table.add_row(kind or "not known", str(len(chosen)), *(number(v) for v in (available, returned, captured)))
+    return table
+
+
+def _sum(records: Sequence[Any], name: str) -> float | None:
+    known = [value.value for record in records if (value := getattr(record, name)) is not None]
+    return sum(known) if known else None
+
+
+def _print_findings(answer: Answer, console: Console) -> None:
+    for finding in answer.findings:
+        label = Text(f"{finding.severity}: ", style=SEVERITY_STYLE[finding.severity])
+        console.print(label + Text(f"{finding.message} [{finding.code}]", style=""))
+
+
+def _source_table(answer: Answer) -> Table:
+    table = _table("Sources")
+    for head in ("file", "format", "role", "samples", "step s", "covered %", "clock offset s", "drift ppm"):
+        table.add_column(head, justify="left" if head in ("file", "format", "role") else "right", overflow="fold")
+    for source in answer.sources:
+        table.add_row(
+            source.path, source.format, source.role, str(source.samples), f"{source.step_s:g}",
+            f"{source.covered_pct:.1f}", _q(source.clock_offset_s, digits=2), _q(source.clock_drift_ppm, digits=0),
+        )  # fmt: skip
+    return table
+
+
+def print_columns(report: ColumnReport, stream: IO[str]) -> None:
+    """How a log was read: its form, each column's reading with the reason, and what is still to be answered."""
+    console = _console(stream)
+    console.print(Text(report.name, style="bold"))
+    for fact in report.facts:
+        console.print(f"  {fact}")
+    table = _table("Columns")
+    for head in ("column", "understood as", "unit", "factor", "sign", "why"):
+        table.add_column(head, overflow="fold", justify="right" if head in ("factor", "sign") else "left")
+    for reading in report.readings:
+        used = reading.channel is not None
+        table.add_row(
+            reading.header, reading.quantity if used else f"not used ({reading.quantity})", reading.unit or "",
+            f"{reading.factor:g}" if used else "", f"{reading.sign:+d}" if used else "", reading.why,
+            style="" if used else "dim",
+        )  # fmt: skip
+    console.print(table)
+    for question in report.questions:
+        console.print(Text("question: ", style="bold yellow") + Text(question))
+
+
+def _table(title: str) -> Table:
+    return Table(title=title, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
+
+
+def _q(value: Quantity | None, unit: str = "", digits: int | None = None) -> str:
+    if value is None:
+        return "not known" if unit else "–"
+    text = number(value.value) if digits is None else f"{value.value:.{digits}f}"
+    if value.low95 is not None and value.high95 is not None:
+        low, high = (number(v) if digits is None else f"{v:.{digits}f}" for v in (value.low95, value.high95))
+        text = f"{text} ({low} to {high})"
+    return f"{text} {unit}".strip()
+
+
+def _km(value: Quantity | None) -> str:
+    return "distance not known" if value is None else f"{value.value / 1000:.2f} km"
+
+
+def _metres(value: Quantity | None) -> str:
+    return "height not known" if value is None else f"{value.value:.0f} m"
+
+
+def print_table(answer: Answer, name: str, stream: IO[str]) -> None:
+    """One table: on a terminal to look at, elsewhere as CSV with one unit a column and bounds beside values."""
+    header, rows = table_rows(answer, name)
+    if not stream.isatty():
+        writer = csv.writer(stream, lineterminator="\n")
+        writer.writerow(header)
+        writer.writerows([["" if cell is None else cell for cell in row] for row in rows])
+        return
+    kept = [index for index, head in enumerate(header) if not head.endswith(("_low95", "_high95"))]
+    table = _table(name)
+    for index in kept:
+        table.add_column(header[index], justify="right" if index else "left")
+    for row in rows:
+        table.add_row(*(number(row[i]) if isinstance(row[i], float) else str(row[i] or "–") for i in kept))
+    _console(stream).print(table)
+
+
+def table_rows(answer: Answer, name: str) -> tuple[list[str], list[list[Any]]]:
+    """Header and rows of the table ``name``: "events", "hills" or "samples"."""
+    if name == "samples":
+        series = answer.series
+        times = [stamp.isoformat().replace("+00:00", "Z") for stamp in series.index]
+        columns = [series[column].astype(object).where(series[column].notna(), None).tolist() for column in series]
+        return ["time", *map(str, series.columns)], [list(row) for row in zip(times, *columns, strict=True)]
+    kind: type[Any] = Hill if name == "hills" else BrakingEvent
+    records: Sequence[Any] = answer.hills if name == "hills" else answer.braking.events
+    header: list[str] = []
+    quantities = {field.name for field in dataclasses.fields(kind) if "Quantity" in str(field.type)}
+    for field in dataclasses.fields(kind):
+        bounds = [f"{field.name}_low95", f"{field.name}_high95"] if field.name in quantities else []
+        header += [field.name, *bounds]
+    return header, [_cells(record, quantities) for record in records]
+
+
+def _cells(record: Any, quantities: set[str]) -> list[Any]:
+    cells: list[Any] = []
+    for field in dataclasses.fields(record):
+        value = getattr(record, field.name)
+        if field.name not in quantities:
+            cells.append(value)
+        else:
+            cells += [None] * 3 if value is None else [value.value, value.low95, value.high95]
+    return cells
