@@ -1,1 +1,122 @@
+"""Files to recordings: every importer is asked whether a file is its own; none has priority.
 
+An importer is a module with ``FORMAT`` (its short name), ``LOOKED_FOR`` (what it looks for, in words),
+``recognises(content, name)`` (cheap, by content) and ``read(content, name, sha256, columns)``, which ends
+in `ridelog.recording.checked`. Its reader of the format is imported when something is read, not before.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from importlib import import_module
+from typing import TYPE_CHECKING, BinaryIO, Protocol, cast
+
+from ridelog.errors import InputError, NotRecognisedError
+from ridelog.findings import Finding
+from ridelog.importers.unpack import DEFAULT_BOUNDS, Bounds, Unpacked, unpacked
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from ridelog.importers.column_map import ColumnMap
+    from ridelog.recording import Recording
+
+__all__ = ["Bounds", "Importer", "Unpacked", "importers", "read", "unpacked"]
+
+_MODULES = ("gpx", "fit", "delimited")
+_N_SHOWN = 40  # first bytes of an unknown file that a message shows
+
+
+class Importer(Protocol):
+    """What the module of one format offers."""
+
+    FORMAT: str
+    LOOKED_FOR: str
+
+    def recognises(self, content: bytes, name: str) -> bool:
+        """Whether the file is this importer's own."""
+
+    def read(self, content: bytes, name: str, sha256: str, columns: ColumnMap | None) -> Recording:
+        """The whole file as a recording, or an `InputError`."""
+
+
+def importers() -> list[Importer]:
+    """All importers; loading them loads no third-party reader."""
+    return [cast("Importer", import_module(f"{__name__}.{module}")) for module in _MODULES]
+
+
+def read(
+    source: str | Path | BinaryIO,
+    *,
+    name: str | None = None,
+    columns: ColumnMap | None = None,
+    bounds: Bounds = DEFAULT_BOUNDS,
+) -> list[Recording]:
+    """Read one file, or each member of one archive.
+
+    Parameters
+    ----------
+    source : path, or a file open for binary reading; gzip or zip compressed or not
+    name : what to call it in messages; by default the path as given
+    columns : the user's own understanding of a log's columns, for delimited logs
+    bounds : how much the file may hold
+
+    Returns
+    -------
+    one recording a log, on its own clock. What an archive holds beside its logs (a readme, a picture) is
+    named in a finding of the first recording.
+
+    Raises
+    ------
+    NotRecognisedError : no importer takes it for its own
+    InputError : it cannot be opened, unpacked or read, or two importers claim it
+    """
+    logs = unpacked(source, name=name, bounds=bounds)
+    owners = [(log, _owner(log)) for log in logs]
+    recordings = [owner.read(log.content, log.name, log.sha256, columns) for log, owner in owners if owner is not None]
+    strangers = [log for log, owner in owners if owner is None]
+    if not recordings:
+        raise _not_recognised(strangers)
+    if strangers:
+        names = ", ".join(log.name for log in strangers)
+        finding = Finding("member-not-recognised", "note", f"{names}: not a recording; passed over.")
+        recordings[0] = replace(recordings[0], findings=(*recordings[0].findings, finding))
+    return recordings
+
+
+def _owner(log: Unpacked) -> Importer | None:
+    """The one importer that takes the log for its own."""
+    claimants = [importer for importer in importers() if importer.recognises(log.content, log.name)]
+    if len(claimants) > 1:
+        formats = " and as ".join(importer.FORMAT for importer in claimants)
+        raise InputError(
+            log.name, f"can be read as {formats}", hint="this is a fault of ridelog: please report it with the file"
+        )
+    return claimants[0] if claimants else None
+
+
+def _not_recognised(strangers: list[Unpacked]) -> NotRecognisedError:
+    first = strangers[0]
+    looked_for = "; ".join(importer.LOOKED_FOR for importer in importers())
+    others = f" (nor are {len(strangers) - 1} other members)" if len(strangers) > 1 else ""
+    return NotRecognisedError(
+        first.name,
+        f"is not a recording that ridelog can read{others}; it begins with {_readable(first.content)}",
+        hint=f"ridelog looks for {looked_for}",
+    )
+
+
+def _readable(content: bytes) -> str:
+    """The first bytes as text where they are text, as hexadecimal numbers otherwise."""
+    if not content:
+        return "nothing: it is empty"
+    head = content[:_N_SHOWN]
+    try:
+        text = head.decode("utf-8").strip("\ufeff")
+    except UnicodeDecodeError as error:
+        # a letter cut in two at the end is still text
+        text = head[: error.start].decode("utf-8") if error.start > _N_SHOWN - 4 else ""
+    if text and all(letter.isprintable() or letter in "\r\n\t" for letter in text):
+        shown = " ".join(text.split())
+        return f"“{shown}{'…' if len(content) > _N_SHOWN else ''}”" if shown else "blanks"
+    return f"the bytes {head[:16].hex(' ').upper()}{' …' if len(content) > 16 else ''}"

@@ -1,0 +1,301 @@
+"""FIT activity files, read through fitdecode.
+
+The file's own scaled values are taken as they come (m/s, m, °C); positions come in semicircles. A damaged
+tail is kept up to the damage; what the check sums say is reported.
+"""
+
+from __future__ import annotations
+
+import struct
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pandas as pd
+
+from ridelog.errors import InputError
+from ridelog.findings import Finding
+from ridelog.importers.extra_fields import one_each, understood
+from ridelog.importers.sample_times import believable_start, usable_mask
+from ridelog.recording import ColumnReading, Recording, checked
+
+if TYPE_CHECKING:
+    from ridelog.importers.column_map import ColumnMap
+
+FORMAT = "fit"
+LOOKED_FOR = "FIT (a binary file with “.FIT” at its ninth byte)"
+
+FIT_EPOCH = datetime(1989, 12, 31, tzinfo=UTC)
+_FIRST_WALL_TIME = 0x10000000  # smaller stamps count seconds since the device was switched on
+_DEGREES_PER_SEMICIRCLE = 180 / 2**31
+
+# field of a record: channel, unit, factor; of two fields for one channel the later one is finer, and wins
+_NATIVE = {
+    "position_lat": ("latitude_deg", "semicircles", _DEGREES_PER_SEMICIRCLE),
+    "position_long": ("longitude_deg", "semicircles", _DEGREES_PER_SEMICIRCLE),
+    "altitude": ("altitude_m", "m", 1.0),
+    "enhanced_altitude": ("altitude_m", "m", 1.0),
+    "speed": ("speed_mps", "m/s", 1.0),
+    "enhanced_speed": ("speed_mps", "m/s", 1.0),
+    "distance": ("distance_m", "m", 1.0),
+    "temperature": ("air_temperature_c", "°C", 1.0),
+    "cadence": ("cadence_rpm", "1/min", 1.0),
+    "power": ("rider_power_w", "W", 1.0),
+}
+_TOTALS = {
+    "total_distance": "distance_m",
+    "total_ascent": "ascent_m",
+    "total_descent": "descent_m",
+    "total_elapsed_time": "elapsed_s",
+    "total_timer_time": "moving_s",
+    "total_work": "rider_work_j",
+}
+_STOPS = frozenset(["stop", "stop_all", "stop_disable", "stop_disable_all"])
+
+
+@dataclass
+class _Messages:
+    """What is gathered while a file is walked through."""
+
+    times: list[int] = field(default_factory=list)
+    samples: list[dict[str, float]] = field(default_factory=list)
+    extras: list[dict[tuple[str, str], float]] = field(default_factory=list)
+    timer: list[tuple[int, bool]] = field(default_factory=list)  # FIT seconds, whether the timer stops
+    sessions: list[dict[str, Any]] = field(default_factory=list)
+    laps: list[dict[str, Any]] = field(default_factory=list)
+    n_untimed: int = 0
+    n_bad_sums: int = 0
+    damage: str | None = None
+
+
+def recognises(content: bytes, name: str) -> bool:
+    """Whether the file says at its ninth byte that it is a FIT file."""
+    del name
+    return content[8:12] == b".FIT"
+
+
+def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = None) -> Recording:
+    """Read a FIT activity file.
+
+    Parameters
+    ----------
+    content : the whole file
+    name : what to call it in messages
+    sha256 : of the file as given
+    columns : not used; the fields of a FIT file say what they are
+
+    Returns
+    -------
+    the recording. Its speed is the device's own, spikes included: after a pause, devices have been seen to
+    divide the way since the last sample by too short a time.
+
+    Raises
+    ------
+    InputError : the file holds no sample with a time and a value
+    """
+    del columns
+    messages = _walked(content)
+    if not messages.times:
+        raise InputError(name, *_why_empty(messages), hint="was a ride recorded, and did the copy finish?")
+    times_us = np.array(messages.times, dtype=np.int64) * 1_000_000
+    mask, findings = usable_mask(times_us, name)
+    first, last = (int(time) for time in np.array(messages.times)[mask][[0, -1]])
+    kept = np.flatnonzero(mask)
+    samples, readings = _columns([messages.samples[i] for i in kept], [messages.extras[i] for i in kept])
+    start: datetime | None = None
+    clock_findings: list[Finding] = []
+    if first >= _FIRST_WALL_TIME:
+        start, clock_findings = believable_start(FIT_EPOCH + timedelta(seconds=first), name)
+    frame = pd.DataFrame(samples, index=(times_us[mask] - first * 1_000_000) / 1e6)
+    findings += clock_findings + _file_findings(messages, name, float(last - first))
+    findings += _unused_currents(readings, name)
+    return checked(
+        Recording(
+            name=name,
+            sha256=sha256,
+            format=FORMAT,
+            frame=frame,
+            start=start,
+            clock="elapsed" if start is None else "utc",
+            pauses_s=_pauses(messages.timer, first, last),
+            stated=_stated(messages),
+            columns=tuple(readings),
+            findings=tuple(findings),
+        )
+    )
+
+
+def _why_empty(messages: _Messages) -> tuple[str]:
+    if messages.damage:
+        return (f"is damaged before its first sample ({messages.damage})",)
+    if messages.n_untimed:
+        return (f"holds {messages.n_untimed} samples, and none has a time",)
+    return ("is a FIT file that holds no recorded sample",)
+
+
+def _walked(content: bytes) -> _Messages:
+    """All messages up to the end, or up to the damage."""
+    import fitdecode
+
+    # What fitdecode raises on damaged bytes: its own errors, and those of the arithmetic inside it.
+    damage = (
+        fitdecode.FitError,
+        struct.error,
+        ArithmeticError,
+        AssertionError,
+        AttributeError,
+        LookupError,
+        TypeError,
+        ValueError,
+    )
+    messages = _Messages()
+    content = _with_length(content, messages)
+    try:
+        with fitdecode.FitReader(
+            content,
+            processor=None,  # raw but scaled values, and nothing turned into km/h behind our back
+            check_crc=fitdecode.CrcCheck.READONLY,
+            error_handling=fitdecode.ErrorHandling.IGNORE,
+        ) as reader:
+            for frame in reader:
+                if frame.frame_type == fitdecode.FIT_FRAME_DATA:
+                    _take(frame, messages)
+                elif frame.frame_type == fitdecode.FIT_FRAME_CRC:
+                    messages.n_bad_sums += not frame.matched
+                elif frame.frame_type == fitdecode.FIT_FRAME_HEADER:
+                    messages.n_bad_sums += frame.crc_matched is False
+    except damage as error:
+        messages.damage = messages.damage or _place(error)
+    return messages
+
+
+def _place(error: Exception) -> str:
+    """Where the damage is, in words."""
+    offset = getattr(error, "offset", None)
+    n_read = getattr(error, "got", None)  # of the bytes of a message, where the file ends too early
+    if offset is not None and n_read is not None:
+        return f"it ends at byte {offset + n_read}, inside a message"
+    if offset is not None:
+        return f"the message at byte {offset} makes no sense"
+    return "what follows is not FIT"
+
+
+def _with_length(content: bytes, messages: _Messages) -> bytes:
+    """A device that lost power leaves the length at 0 in the header: put in what is there."""
+    header_size = content[0]
+    if content[4:8] != b"\0\0\0\0" or len(content) <= header_size + 2:
+        return content
+    messages.damage = "the device never finished the file"
+    return content[:4] + struct.pack("<I", len(content) - header_size) + content[8:]
+
+
+def _take(frame: Any, messages: _Messages) -> None:
+    """Put one data message where it belongs."""
+    if frame.name == "record":
+        _take_sample(frame, messages)
+    elif frame.name == "event":
+        values = {item.name: item.value for item in frame.fields}
+        time, kind = values.get("timestamp"), values.get("event_type")
+        if values.get("event") == "timer" and isinstance(time, int) and (kind == "start" or kind in _STOPS):
+            messages.timer.append((time, kind != "start"))
+    elif frame.name in ("session", "lap"):
+        values = {item.name: item.value for item in frame.fields}
+        known = messages.sessions if frame.name == "session" else messages.laps
+        if values not in known:  # files joined by mistake repeat it
+            known.append(values)
+
+
+def _take_sample(frame: Any, messages: _Messages) -> None:
+    sample: dict[str, float] = {}
+    extra: dict[tuple[str, str], float] = {}
+    time = None
+    for item in frame.fields:
+        value = item.value
+        if not isinstance(value, int | float):
+            continue  # not known, or several values in one field
+        if item.field_def is not None and item.field_def.is_dev:
+            extra[str(item.name), str(item.units or "")] = value
+        elif item.name in _NATIVE:
+            sample[item.name] = value
+        elif item.name == "timestamp":
+            time = value
+    if isinstance(time, int):
+        messages.times.append(time)
+        messages.samples.append(sample)
+        messages.extras.append(extra)
+    else:
+        messages.n_untimed += 1
+
+
+def _columns(
+    samples: list[dict[str, float]], extras: list[dict[tuple[str, str], float]]
+) -> tuple[dict[str, np.ndarray], list[ColumnReading]]:
+    """Channels from the fields, and how each field was understood; a native field wins over others."""
+    data: dict[str, np.ndarray] = {}
+    readings: list[ColumnReading] = []
+    for name, (channel, unit, factor) in _NATIVE.items():
+        values = np.array([sample.get(name, np.nan) for sample in samples], dtype=float) * factor
+        if np.isnan(values).all():
+            continue
+        if channel in data:
+            values = np.where(np.isnan(values), data[channel], values)
+        data[channel] = values
+        readings.append(ColumnReading(name, channel, name, unit, factor, why="a field of the FIT profile"))
+    fields = dict.fromkeys(key for extra in extras for key in extra)
+    for reading, key in one_each(((understood(*key), key) for key in fields), taken=data):
+        readings.append(reading)
+        if reading.channel is not None:
+            values = np.array([extra.get(key, np.nan) for extra in extras], dtype=float)
+            data[reading.channel] = (values + reading.offset) * reading.factor * reading.sign
+    return data, readings
+
+
+def _unused_currents(readings: list[ColumnReading], name: str) -> list[Finding]:
+    """A current or power that nobody uses, because its name leaves open whose it is, is worth knowing of."""
+    return [
+        Finding("unused-field", "note", f"{name}: the field “{reading.header}” is not used: {reading.why}.")
+        for reading in readings
+        if reading.channel is None and reading.quantity in ("current", "voltage")
+    ]
+
+
+def _pauses(timer: list[tuple[int, bool]], first: int, last: int) -> tuple[tuple[float, float], ...]:
+    """Spans between a stop of the timer and its next start, within the recording [s]."""
+    pauses: list[tuple[float, float]] = []
+    stopped: int | None = None
+    for time, stops in [*timer, (last, False)]:
+        if stops and stopped is None:
+            stopped = time
+        elif not stops and stopped is not None:
+            begin, end = max(stopped, first), min(time, last)
+            if begin < end and (not pauses or begin - first >= pauses[-1][1]):
+                pauses.append((float(begin - first), float(end - first)))
+            stopped = None
+    return tuple(pauses)
+
+
+def _stated(messages: _Messages) -> dict[str, float]:
+    """The totals of the session, or of all sessions or laps together where there are several."""
+    totals: dict[str, float] = {}
+    for message in messages.sessions or messages.laps:
+        for field_name, total in _TOTALS.items():
+            value = message.get(field_name)
+            if isinstance(value, int | float):
+                totals[total] = totals.get(total, 0.0) + float(value)
+    return totals
+
+
+def _file_findings(messages: _Messages, name: str, end_s: float) -> list[Finding]:
+    """What the file's own state says of its samples."""
+    findings = []
+    if messages.damage:
+        sentence = f"{name}: the file is damaged or cut off ({messages.damage}); what came before was kept."
+        findings.append(Finding("damaged-tail", "warning", sentence, end_s, end_s))
+    if messages.n_bad_sums:
+        sentence = f"{name}: a check sum does not fit the content; single values may be wrong."
+        findings.append(Finding("check-sum", "warning", sentence))
+    if messages.n_untimed:
+        sentence = f"{name}: {messages.n_untimed} samples without a time were left out."
+        findings.append(Finding("untimed-samples", "note", sentence))
+    return findings

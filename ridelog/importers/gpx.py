@@ -1,0 +1,308 @@
+"""GPX tracks, read through gpxpy.
+
+The XML is first parsed by a parser that refuses document types and entities. gpxpy is then given a plain
+document with nothing but the track points, because it would read the rest wrongly or not at all: other
+encodings than UTF-8, prefixed names, one bad number; and because it drops unreadable times in silence.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections import Counter
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING, Any
+from xml.etree.ElementTree import Element, SubElement, tostring
+
+import numpy as np
+import pandas as pd
+
+from ridelog.errors import InputError
+from ridelog.findings import Finding
+from ridelog.importers.extra_fields import one_each, understood
+from ridelog.importers.sample_times import believable_start, increasing_mask, usable_mask
+from ridelog.importers.xml_text import decoded, local_name, parsed, root_name
+from ridelog.recording import ColumnReading, Recording, checked
+
+if TYPE_CHECKING:
+    from ridelog.importers.column_map import ColumnMap
+
+FORMAT = "gpx"
+LOOKED_FOR = "GPX 1.0 or 1.1 (an XML file whose first element is <gpx>)"
+
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_HEAD_BYTES = 65_536  # the root element stands within these, after comments and a document type
+_POINT_END = re.compile(rb"</(?P<prefix>[\w.-]+:)?trkpt\s*>|<(?P<single>[\w.-]+:)?trkpt\b[^<>]*/>")
+
+
+@dataclass
+class _Points:
+    """Track points in the order of the file; the lists are of the same length."""
+
+    time_us: list[int] = field(default_factory=list)
+    segment: list[int] = field(default_factory=list)
+    values: list[tuple[float, float, float]] = field(default_factory=list)  # latitude, longitude, altitude
+    extras: list[dict[tuple[str, str], float]] = field(default_factory=list)
+
+
+def recognises(content: bytes, name: str) -> bool:
+    """Whether the first element of an XML file is <gpx>."""
+    del name
+    return root_name(decoded(content[:_HEAD_BYTES])) == "gpx"
+
+
+def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = None) -> Recording:
+    """Read a GPX file: all its tracks as one recording, with a pause wherever a segment ends.
+
+    Parameters
+    ----------
+    content : the whole file
+    name : what to call it in messages
+    sha256 : of the file as given
+    columns : not used; the elements of a GPX file say what they are
+
+    Returns
+    -------
+    the recording; its clock is "local" where the times do not name a zone
+
+    Raises
+    ------
+    InputError : it has a document type, is no XML up to its first point, or holds no point with a time
+    """
+    del columns
+    findings: list[Finding] = []
+    root, damage = parsed(decoded(content), name, _cut)
+    plain, extras, lost = _plain(root, name)
+    points, zoned = _points(plain, extras, lost, name)
+    points = _without_overlap(points, name, findings)
+    times_us = np.array(points.time_us, dtype=np.int64)
+    mask, time_findings = usable_mask(times_us, name)
+    findings += time_findings
+    kept = np.flatnonzero(mask)
+    time_s = (times_us[mask] - times_us[kept[0]]) / 1e6
+    start, clock_findings = believable_start(_EPOCH + timedelta(microseconds=int(times_us[kept[0]])), name)
+    if damage:
+        sentence = f"{name}: the file is damaged or cut off ({damage}); the points before it were kept."
+        findings.append(Finding("damaged-tail", "warning", sentence, float(time_s[-1]), float(time_s[-1])))
+    data, readings = _channels(points, kept)
+    return checked(
+        Recording(
+            name=name,
+            sha256=sha256,
+            format=FORMAT,
+            frame=pd.DataFrame(data, index=time_s),
+            start=start,
+            clock="elapsed" if start is None else "utc" if zoned else "local",
+            pauses_s=_pauses(np.array(points.segment)[kept], time_s),
+            columns=tuple(readings),
+            findings=(*findings, *clock_findings, *_lost_findings(lost, name)),
+        )
+    )
+
+
+def _cut(document: bytes) -> bytes | None:
+    """The document up to its last whole track point, with the open elements closed."""
+    ends = list(_POINT_END.finditer(document))
+    if not ends:
+        return None
+    end = ends[-1]
+    prefix = end["prefix"] or end["single"] or b""
+    closing = b"".join(b"</" + prefix + tag + b">" for tag in (b"trkseg", b"trk", b"gpx"))
+    return document[: end.end()] + closing
+
+
+def _number(text: str | None) -> float:
+    """The number, NaN where there is none."""
+    try:
+        value = float(text or "")
+    except ValueError:
+        return math.nan
+    return value if math.isfinite(value) else math.nan
+
+
+def _plain(root: Element, name: str) -> tuple[Element, list[dict[tuple[str, str], float]], Counter[str]]:
+    """A document of bare track points for gpxpy, the other values of each, and counts of what was lost."""
+    plain = Element("gpx", version="1.1")
+    extras: list[dict[tuple[str, str], float]] = []
+    lost: Counter[str] = Counter()
+    for track in (element for element in root if local_name(element) == "trk"):
+        new_track = SubElement(plain, "trk")
+        for segment in (element for element in track if local_name(element) == "trkseg"):
+            new_segment = SubElement(new_track, "trkseg")
+            for point in (element for element in segment if local_name(element) == "trkpt"):
+                _copy_point(point, new_segment, extras, lost)
+    if not extras and not lost:
+        kinds = {"rte": "a planned route", "wpt": "single waypoints"}
+        held = " and ".join(kinds[kind] for kind in kinds if any(local_name(child) == kind for child in root))
+        raise InputError(
+            name,
+            f"holds {held or 'nothing'} and no recorded track",
+            hint="export the ride as it was recorded (a track), not as it was planned",
+        )
+    return plain, extras, lost
+
+
+def _copy_point(
+    point: Element, segment: Element, extras: list[dict[tuple[str, str], float]], lost: Counter[str]
+) -> None:
+    """One point with position, height and time; without a position or a time it cannot be used."""
+    children = {local_name(child): child for child in point}
+    time = (children["time"].text or "").strip() if "time" in children else ""
+    if not time:
+        lost["no-time"] += 1
+        return
+    latitude, longitude = _number(point.get("lat")), _number(point.get("lon"))
+    if math.isnan(latitude) or math.isnan(longitude):
+        lost["no-position"] += 1
+        return
+    new = SubElement(segment, "trkpt", lat=repr(latitude), lon=repr(longitude))
+    if "ele" in children:
+        altitude = _number(children["ele"].text)
+        if math.isnan(altitude):
+            lost["no-number"] += 1
+        else:
+            SubElement(new, "ele").text = repr(altitude)
+    SubElement(new, "time").text = time
+    extra: dict[tuple[str, str], float] = {}
+    for element in point.iter():
+        if element is point or len(element) or element in (children.get("ele"), children.get("time")):
+            continue
+        value = _number(element.text)
+        unit = element.get("unit") or element.get("units") or element.get("uom") or ""
+        if not math.isnan(value):
+            extra.setdefault((local_name(element), unit), value)
+    extras.append(extra)
+
+
+def _points(
+    plain: Element, extras: list[dict[tuple[str, str], float]], lost: Counter[str], name: str
+) -> tuple[_Points, bool]:
+    """The points that gpxpy finds, with their times in microseconds since 1970, and whether zones are named.
+
+    Where some times name a zone and others do not, the more frequent kind is kept.
+    """
+    import gpxpy
+    import gpxpy.gpx
+
+    try:
+        document = gpxpy.parse(tostring(plain, encoding="unicode"))
+    except gpxpy.gpx.GPXException as error:
+        raise InputError(name, f"cannot be read: {error}") from None
+    segments = [segment for track in document.tracks for segment in track.segments]
+    found = [(number, point) for number, segment in enumerate(segments) for point in segment.points]
+    stamps = [_microseconds(point.time) for _, point in found]
+    n_zoned = sum(stamp is not None and stamp[1] for stamp in stamps)
+    zoned = 2 * n_zoned >= sum(stamp is not None for stamp in stamps)
+    points = _Points()
+    for (number, point), stamp, extra in zip(found, stamps, extras, strict=True):
+        if stamp is None:
+            lost["bad-time"] += 1
+        elif stamp[1] != zoned:
+            lost["other-zone"] += 1
+        else:
+            altitude = math.nan if point.elevation is None else point.elevation
+            points.time_us.append(stamp[0])
+            points.segment.append(number)
+            points.values.append((point.latitude, point.longitude, altitude))
+            points.extras.append(extra)
+    if not points.time_us:
+        n_points = len(found) + lost["no-time"] + lost["no-position"]
+        raise InputError(
+            name,
+            f"none of its {n_points} track points has a time that can be read",
+            hint="it may be a planned route; export the ride as it was recorded",
+        )
+    return points, zoned
+
+
+def _microseconds(time: Any) -> tuple[int, bool] | None:
+    """Microseconds since 1970 and whether the zone is known; ``None`` for no time, or an impossible zone."""
+    if time is None:
+        return None
+    zoned = time.tzinfo is not None
+    try:
+        since = (time if zoned else time.replace(tzinfo=UTC)) - _EPOCH
+    except (ValueError, OverflowError):
+        return None
+    return since // timedelta(microseconds=1), zoned
+
+
+def _without_overlap(points: _Points, name: str, findings: list[Finding]) -> _Points:
+    """Points in the order of time where segments are not; of two that cover one time, the fuller is kept."""
+    times_us, segment = np.array(points.time_us), np.array(points.segment)
+    if len(np.unique(segment)) == 1:
+        return points
+    spans: list[tuple[int, int]] = []
+    keep = np.zeros(len(times_us), dtype=bool)
+    groups = [np.flatnonzero(segment == number) for number in np.unique(segment)]
+    for group in sorted(groups, key=len, reverse=True):
+        inside = np.zeros(len(group), dtype=bool)
+        for first, last in spans:
+            inside |= (times_us[group] >= first) & (times_us[group] <= last)
+        keep[group[~inside]] = True
+        sound = times_us[group][increasing_mask(times_us[group])]
+        spans.append((int(sound[0]), int(sound[-1])))
+    # whole segments are put in order, never single points: a clock that goes back must show
+    starts = {int(segment[group[0]]): int(times_us[group][increasing_mask(times_us[group])][0]) for group in groups}
+    order = sorted(np.flatnonzero(keep).tolist(), key=lambda index: (starts[int(segment[index])], index))
+    if n_overlapping := int((~keep).sum()):
+        sentence = (
+            f"{name}: {n_overlapping} of {len(keep)} points belong to a track or segment recorded at the same "
+            "time as a longer one; they were left out."
+        )
+        findings.append(Finding("overlapping-tracks", "warning", sentence))
+    return _Points(
+        [points.time_us[index] for index in order],
+        [points.segment[index] for index in order],
+        [points.values[index] for index in order],
+        [points.extras[index] for index in order],
+    )
+
+
+def _channels(points: _Points, kept: np.ndarray) -> tuple[dict[str, np.ndarray], list[ColumnReading]]:
+    """Channels of the kept points, and how each element was understood."""
+    values = np.array(points.values)[kept]
+    data = {"latitude_deg": values[:, 0], "longitude_deg": values[:, 1], "altitude_m": values[:, 2]}
+    readings = [
+        ColumnReading(element, channel, channel.rpartition("_")[0], unit, why="an element of GPX")
+        for element, channel, unit in (
+            ("lat", "latitude_deg", "°"),
+            ("lon", "longitude_deg", "°"),
+            ("ele", "altitude_m", "m"),
+        )
+        if not np.isnan(data[channel]).all()
+    ]
+    extras = [points.extras[index] for index in kept]
+    fields = dict.fromkeys(key for extra in extras for key in extra)
+    for reading, key in one_each(((understood(*key), key) for key in fields), taken=data):
+        readings.append(reading)
+        if reading.channel is not None:
+            numbers = np.array([extra.get(key, np.nan) for extra in extras])
+            data[reading.channel] = (numbers + reading.offset) * reading.factor * reading.sign
+    return data, readings
+
+
+def _pauses(segment: np.ndarray, time_s: np.ndarray) -> tuple[tuple[float, float], ...]:
+    """From the last point of each segment to the first of the next [s]."""
+    ends = np.flatnonzero(np.diff(segment) != 0)
+    return tuple((float(time_s[end]), float(time_s[end + 1])) for end in ends)
+
+
+def _lost_findings(lost: Counter[str], name: str) -> list[Finding]:
+    """One finding for each kind of thing that could not be used."""
+    sentences = {
+        "no-time": ("untimed-samples", "{n} points without a time were left out"),
+        "bad-time": ("unreadable-times", "{n} points have a time that cannot be read; they were left out"),
+        "other-zone": (
+            "mixed-zones",
+            "{n} points say their time zone where others do not, or the other way round; they were left out",
+        ),
+        "no-position": ("unreadable-values", "{n} points have a position that is not a number; they were left out"),
+        "no-number": ("unreadable-values", "{n} heights are not numbers; they are taken as not known"),
+    }
+    return [
+        Finding(code, "warning" if kind != "no-time" else "note", f"{name}: {sentence.format(n=lost[kind])}.")
+        for kind, (code, sentence) in sentences.items()
+        if lost[kind]
+    ]

@@ -1,0 +1,203 @@
+"""Bytes in, however they come: opened, bounded, hashed and unpacked, before anybody looks at what they say."""
+
+import hashlib
+import io
+import lzma
+import zipfile
+import zlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import IO, BinaryIO
+
+from ridelog.errors import InputError
+
+_GZIP_MAGIC = b"\x1f\x8b\x08"
+_ZIP_MAGICS = (b"PK\x03\x04", b"PK\x05\x06")  # the second begins an archive without members
+_ARCHIVE_MAGICS = (_GZIP_MAGIC, *_ZIP_MAGICS)
+_CHUNK_BYTES = 1 << 20
+_DAMAGE = (zipfile.BadZipFile, zlib.error, lzma.LZMAError, EOFError, OSError, ValueError, IndexError)
+
+
+@dataclass(frozen=True)
+class Bounds:
+    """How much a file may hold, so that a small one cannot fill the memory of the machine that reads it.
+
+    Attributes
+    ----------
+    largest_bytes : of the file as given, and of all that it unpacks to; a day at 100 Hz with ten columns
+        is about 0.5 GB of text [byte]
+    largest_ratio : unpacked by packed size; logs reach 5 to 30, and a log of a parked bike 200 [1]
+    free_bytes : unpacked size up to which no ratio is asked for, as it cannot do harm [byte]
+    most_members : entries of an archive; one ride has a handful of files [1]
+    """
+
+    largest_bytes: int = 500_000_000
+    largest_ratio: float = 250.0
+    free_bytes: int = 10_000_000
+    most_members: int = 200
+
+
+DEFAULT_BOUNDS = Bounds()
+
+
+@dataclass(frozen=True)
+class Unpacked:
+    """One log: the name for people, its bytes, and the hash of the file that was given."""
+
+    name: str
+    content: bytes
+    sha256: str
+
+
+def unpacked(
+    source: str | Path | BinaryIO, *, name: str | None = None, bounds: Bounds = DEFAULT_BOUNDS
+) -> list[Unpacked]:
+    """Open a file, and take it out of its gzip or zip wrapping.
+
+    Parameters
+    ----------
+    source : path, or a file open for binary reading
+    name : what to call it in messages; by default the path as given
+    bounds : how much it may hold
+
+    Returns
+    -------
+    one entry for a plain or gzip-compressed file, one for each member of a zip archive
+    (``archive.zip/log.csv``); directories and hidden members are passed over
+
+    Raises
+    ------
+    InputError : it cannot be opened, is empty, damaged, encrypted, an archive in an archive, or too large
+    """
+    name = printable(name or _name_of(source))
+    given = _opened(source, name, bounds)
+    sha256 = hashlib.sha256(given).hexdigest()
+    if not given:
+        raise InputError(name, "is empty", hint="did the copy finish, and did the device store the ride?")
+    if given.startswith(_ZIP_MAGICS):
+        members = list(_zip_members(given, name, bounds))
+    elif given.startswith(_GZIP_MAGIC):
+        members = [(name, _gunzipped(given, name, bounds))]
+    else:
+        return [Unpacked(name, given, sha256)]
+    for member, content in members:
+        if content.startswith(_ARCHIVE_MAGICS):
+            raise InputError(member, "is an archive inside an archive", hint="unpack the outer one yourself")
+        if not content and len(members) == 1:
+            raise InputError(member, "is empty once unpacked")
+    return [Unpacked(member, content, sha256) for member, content in members]
+
+
+def printable(text: str) -> str:
+    """``text`` with everything replaced that could disturb a terminal or a line of a message."""
+    return "".join(letter if letter.isprintable() else "�" for letter in text)
+
+
+def _name_of(source: str | Path | BinaryIO) -> str:
+    if isinstance(source, str | Path):
+        return str(source)
+    known = getattr(source, "name", None)
+    return known if isinstance(known, str) else "the uploaded file"
+
+
+def _opened(source: str | Path | BinaryIO, name: str, bounds: Bounds) -> bytes:
+    """The bytes as given; one more than allowed is read at most."""
+    try:
+        if isinstance(source, str | Path):
+            with Path(source).open("rb") as stream:
+                content = stream.read(bounds.largest_bytes + 1)
+        else:
+            content = source.read(bounds.largest_bytes + 1)
+    except FileNotFoundError:
+        raise InputError(name, "there is no such file", hint="is the name spelled right?") from None
+    except IsADirectoryError:
+        raise InputError(name, "is a folder", hint="name the files in it, as in `FOLDER/*`") from None
+    except PermissionError:
+        raise InputError(name, "may not be read by you", hint="look at the file's permissions") from None
+    except (OSError, ValueError) as error:  # ValueError: a null character in the name, or a closed file
+        reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+        raise InputError(name, f"cannot be opened: {reason}") from None
+    if not isinstance(content, bytes):
+        raise InputError(name, "was opened as text", hint='open it in binary mode, as in open(path, "rb")')
+    if len(content) > bounds.largest_bytes:
+        raise InputError(
+            name,
+            f"is larger than {bounds.largest_bytes / 1e6:g} MB",
+            hint="one ride at a time; cut the log into rides",
+        )
+    return content
+
+
+class _Meter:
+    """Counts what comes out of a wrapping, and stops it when it is too much."""
+
+    def __init__(self, name: str, n_packed: int, bounds: Bounds) -> None:
+        self.name, self.n_packed, self.bounds, self.n_unpacked = name, n_packed, bounds, 0
+
+    def drained(self, stream: IO[bytes] | io.BufferedIOBase) -> bytes:
+        """All that ``stream`` holds."""
+        parts = []
+        while part := stream.read(_CHUNK_BYTES):
+            self.n_unpacked += len(part)
+            self._check()
+            parts.append(part)
+        return b"".join(parts)
+
+    def _check(self) -> None:
+        bounds = self.bounds
+        hint = "is this really a ride's log? unpack it yourself and look"
+        if self.n_unpacked > bounds.largest_bytes:
+            raise InputError(self.name, f"unpacks to more than {bounds.largest_bytes / 1e6:g} MB", hint=hint)
+        if self.n_unpacked > max(bounds.free_bytes, bounds.largest_ratio * self.n_packed):
+            raise InputError(self.name, f"unpacks to more than {bounds.largest_ratio:g} times its size", hint=hint)
+
+
+def _damaged(name: str, kind: str, error: Exception) -> InputError:
+    reason = str(error).strip().rstrip(".") or type(error).__name__
+    return InputError(
+        name, f"the {kind} is damaged or cut off ({printable(reason)})", hint="copy the file from the device again"
+    )
+
+
+def _gunzipped(given: bytes, name: str, bounds: Bounds) -> bytes:
+    import gzip
+
+    try:
+        with gzip.GzipFile(fileobj=io.BytesIO(given)) as stream:
+            return _Meter(name, len(given), bounds).drained(stream)
+    except _DAMAGE as error:
+        raise _damaged(name, "gzip file", error) from None
+
+
+def _is_log(info: zipfile.ZipInfo) -> bool:
+    """Whether a member may be a log: folders and the hidden files that systems leave in archives are not."""
+    parts = info.filename.replace("\\", "/").split("/")
+    return not info.is_dir() and not any(part.startswith((".", "__MACOSX")) for part in parts)
+
+
+def _zip_members(given: bytes, name: str, bounds: Bounds) -> Iterator[tuple[str, bytes]]:
+    meter = _Meter(name, len(given), bounds)
+    try:
+        archive = zipfile.ZipFile(io.BytesIO(given))
+    except (*_DAMAGE, NotImplementedError) as error:
+        raise _damaged(name, "zip archive", error) from None
+    entries = archive.infolist()
+    if len(entries) > bounds.most_members:
+        raise InputError(
+            name,
+            f"holds {len(entries)} entries, and {bounds.most_members} are allowed",
+            hint="one ride at a time; `ridelog audit FOLDER` reads many",
+        )
+    logs = [info for info in entries if _is_log(info)]
+    if not logs:
+        raise InputError(name, "is an archive without a file in it")
+    for info in logs:
+        member = f"{name}/{printable(info.filename)}"
+        if info.flag_bits & 0x1:
+            raise InputError(member, "is encrypted", hint="unpack the archive yourself")
+        try:
+            with archive.open(info) as stream:
+                yield member, meter.drained(stream)
+        except (*_DAMAGE, NotImplementedError) as error:
+            raise _damaged(member, "zip archive", error) from None
