@@ -35,7 +35,8 @@ class BrakingSettings:
     flat_decel_on_mps2 : the deceleration taken for braking where the grade is not known; a rider coasting on
         the flat stays below 0.25 m/s² up to 27 km/h [m/s²]
     slope_window_s : width of the window in which deceleration is evaluated; at least three samples [s]
-    least_speed_mps : slower is standing [m/s]
+    moving_on_mps, moving_off_mps : the bike moves from where it passes the one until it falls below the other, so
+        that a stop is followed to its end and the noise of a satellite speed at rest is no ride [m/s]
     merge_s : events closer than this are one [s]
     shortest_s : shorter events are dropped [s]
     least_loss_j_per_kg : an event without regen counts if it took at least this from each kilogram; 0.25 J/kg
@@ -48,7 +49,8 @@ class BrakingSettings:
     decel_off_mps2: float = 0.05
     flat_decel_on_mps2: float = 0.30
     slope_window_s: float = 1.6
-    least_speed_mps: float = 0.5
+    moving_on_mps: float = 0.5
+    moving_off_mps: float = 0.1
     merge_s: float = 1.5
     shortest_s: float = 1.0
     least_loss_j_per_kg: float = 0.25
@@ -146,8 +148,7 @@ def braking_runs(
     decel_on = settings.decel_on_mps2 if height_known else settings.flat_decel_on_mps2
     mass_kg = load.effective_mass_kg
     by_force = hysteresis_mask(force_n, on=decel_on * mass_kg, off=settings.decel_off_mps2 * mass_kg)
-    with np.errstate(invalid="ignore"):
-        moving = motion.speed_mps > settings.least_speed_mps
+    moving = hysteresis_mask(motion.speed_mps, on=settings.moving_on_mps, off=settings.moving_off_mps)
     mask = (by_force & moving) | (regen_mask & (moving | np.isnan(motion.speed_mps)))
     runs = _merged_within_gaps(mask_runs(mask), motion.time_s, gap_mask, settings.merge_s)
     return [run for run in runs if motion.time_s[run[1]] - motion.time_s[run[0]] >= settings.shortest_s]

@@ -65,7 +65,11 @@ def height_profile(
     if len(means) >= 3:
         means[1:-1] = np.median(np.stack([means[:-2], means[1:-1], means[2:]]), axis=0)
     grid = np.linspace(along[0], along[-1], max(3, round(float(along[-1] - along[0]) / grid_m) + 1))
-    smooth = _gaussian(np.interp(grid, centres, means), smoothing_m / float(grid[1] - grid[0]))
+    even = np.interp(grid, centres, means)
+    for outer, inner in ((0, 1), (-1, -2)):  # the half cell beyond the first and last centre: straight on
+        slope = (means[outer] - means[inner]) / (centres[outer] - centres[inner])
+        even[outer] = means[outer] + slope * (grid[outer] - centres[outer])
+    smooth = _gaussian(even, smoothing_m / float(grid[1] - grid[0]))
     return Profile(grid, smooth, 100.0 * np.gradient(smooth, grid))
 
 
