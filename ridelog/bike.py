@@ -22,7 +22,7 @@ class _Section(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
 
 
-Number = Annotated[float | None, Field(allow_inf_nan=False, strict=False)]
+Number = Annotated[float | None, Field(allow_inf_nan=False)]
 
 
 class BikeSection(_Section):
@@ -141,9 +141,7 @@ def _explained(label: str, text: str, error: ValidationError) -> BikeFileError:
     if first["type"] == "extra_forbidden":
         model = Bike if len(keys) == 1 else Bike.model_fields[keys[0]].annotation
         allowed = ", ".join(model.model_fields) if model is not None else ""
-        return BikeFileError(
-            label, f"unknown key {'.'.join(keys)}", place=place, hint=f"known there: {allowed}"
-        )
+        return BikeFileError(label, f"unknown key {'.'.join(keys)}", place=place, hint=f"known there: {allowed}")
     got = first["input"]
     shown = f"{got!r}" if len(repr(got)) < 60 else f"{repr(got)[:57]}…"
     return BikeFileError(label, f"{'.'.join(keys[:2])} = {shown}: {_allowed(keys[:2], first)}", place=place)

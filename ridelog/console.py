@@ -16,7 +16,7 @@ from ridelog.answer import Answer, BrakingEvent, Hill, Quantity
 from ridelog.words import duration, headline, number, share_of_hills
 
 if TYPE_CHECKING:
-    from ridelog.importers.delimited import ColumnReport
+    from ridelog.importers import ColumnReport
 
 SEVERITY_STYLE = {"danger": "bold red", "warning": "yellow", "note": "dim"}
 PLAIN_WIDTH = 110  # where no terminal tells its width
