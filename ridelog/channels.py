@@ -35,6 +35,7 @@ CHANNELS: Mapping[str, Channel] = _table(
     ("power_w", "W", "battery power, positive out of the battery", -40_000, 40_000),
     ("motor_current_a", "A", "motor or phase current; never integrated as battery current", -1000, 1000),
     ("speed_mps", "m/s", "speed over ground as the device recorded it", 0, 45),
+    ("track_speed_mps", "m/s", "speed of a joined track, where another speed is the ride's own", 0, 45),
     ("wheel_speed_rpm", "1/min", "turning rate of the wheel", -100, 2000),
     ("wheel_revolutions", "1", "turns of the wheel, counted up", 0, 1e9),
     ("distance_m", "m", "distance ridden as the device counted it", 0, 2e9),
@@ -123,8 +124,6 @@ def validate(
                 hint="is the unit or the column right? `ridelog columns FILE` shows how it was understood",
             )
         more = f" ({n_bad} such values)" if n_bad > 1 else ""
-        findings.append(
-            Finding("impossible-values", "warning", f"{source}: {first}{more}; left out.", at_s, at_s)
-        )
+        findings.append(Finding("impossible-values", "warning", f"{source}: {first}{more}; left out.", at_s, at_s))
         frame[name] = values.mask(bad_mask)
     return frame, tuple(findings)

@@ -146,6 +146,7 @@ class ClockJoin:
     agreement : correlation reached, -1 to 1; ``None`` where nothing could be compared
     overlap_s : time that both recordings cover [s]
     trusted : whether the ride may be measured as joined
+    offset_u_s, drift_u_ppm : standard uncertainties, ``None`` where not evaluated [s], [1e-6]
     """
 
     name: str
@@ -156,6 +157,8 @@ class ClockJoin:
     agreement: float | None
     overlap_s: float
     trusted: bool
+    offset_u_s: float | None = None
+    drift_u_ppm: float | None = None
 
     def to_reference_s(self, time_s: np.ndarray) -> np.ndarray:
         """Seconds on the reference clock for ``time_s``, seconds from this recording's first sample [s]."""

@@ -1,0 +1,370 @@
+"""Clock offset and drift between two recordings: found where they show the same ride, refused where they may not.
+
+Seconds count from the respective first sample. With lag and drift d, a sample of the other recording at u
+belongs to the reference time t = lag + u / (1 + d).
+"""
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ridelog.recording import ClockJoin, JoinMethod, Recording
+from ridelog.timeline.correlate import (
+    Correlation,
+    correlate_all,
+    parabola_peak,
+    peak_width_s,
+    robust_line,
+    window_lags,
+)
+from ridelog.timeline.signals import Signals, common_signals
+
+
+@dataclass(frozen=True)
+class ClockSettings:
+    """Thresholds of the clock join.
+
+    Attributes
+    ----------
+    least_overlap_s, least_overlap_ratio : a shift is looked at where both know at least this time, and this
+        share of the shorter recording: short overlaps agree by chance [s], [1]
+    least_agreement : weaker correlations are not believed [1]
+    least_score : standard deviations by which the agreement must exceed chance, given how many independent
+        stretches the overlap holds; some hundred shifts are tried, so that three would not do [1]
+    rival_ratio : a second peak as high as this share of the first makes the answer ambiguous [1]
+    near_s, near_zone_s : how far a clock set by people or a network may be off, and the same where only
+        the time zone is unknown [s]
+    contradicted_agreement : what it takes to believe the correlation against two UTC clocks [1]
+    opposed_agreement : correlation below which the signals speak against the wall clocks [1]
+    drift_overlap_s, window_s, n_windows : drift is looked for in windows of this length where the overlap is at
+        least this long and at least this many windows agree [s], [s], [1]
+    largest_drift_ppm : a quartz clock is within 100, a computer's within some thousand [1e-6]
+    drift_u_limit_ppm : a drift that is known less well (standard uncertainty), and is not three times its own
+        uncertainty either, tells more of noise than of clocks, and is not used [1e-6]
+    power_overlap_s, power_u_s : power foretold from motion fits less sharply than speed fits speed (it was up to
+        0.5 s off in simulated rides): drift is looked for from this overlap on only, and believed at three times
+        its own uncertainty only; no such join is known better than this standard uncertainty [s], [s]
+    """
+
+    least_overlap_s: float = 120.0
+    least_overlap_ratio: float = 0.3
+    least_agreement: float = 0.5
+    least_score: float = 4.5
+    rival_ratio: float = 0.9
+    near_s: float = 120.0
+    near_zone_s: float = 60.0
+    contradicted_agreement: float = 0.8
+    opposed_agreement: float = 0.2
+    drift_overlap_s: float = 1200.0
+    window_s: float = 300.0
+    n_windows: int = 3
+    largest_drift_ppm: float = 5000.0
+    drift_u_limit_ppm: float = 100.0
+    power_overlap_s: float = 3600.0
+    power_u_s: float = 0.5
+
+
+DEFAULTS = ClockSettings()
+
+
+@dataclass(frozen=True)
+class Peak:
+    """The best shift of one pair of signals, and how it stands against chance and against the second best."""
+
+    method: JoinMethod
+    lag_s: float
+    agreement: float
+    overlap_s: float
+    score: float
+    rival_ratio: float
+    width_s: float
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """A join with the reason why it is not trusted, and whether it goes against the wall clocks."""
+
+    join: ClockJoin
+    why_not: str | None = None
+    clocks_disagree_s: float | None = None
+
+
+def wall_lags_s(reference: Recording, other: Recording, *, zone_step_s: float = 900.0) -> np.ndarray:
+    """Shifts that the wall clocks allow: one where both are UTC, one for each time zone where a zone is unknown.
+
+    Time zones are multiples of 15 minutes up to 14 hours. Empty where one of them keeps no wall time.
+    """
+    if reference.start is None or other.start is None:
+        return np.empty(0)
+    lag_s = (other.start - reference.start).total_seconds()
+    if reference.clock == other.clock == "utc":
+        return np.array([lag_s])
+    return lag_s + np.arange(-56, 57) * zone_step_s
+
+
+def find_peak(
+    method: JoinMethod, correlation: Correlation, width_s: float, allowed_mask: np.ndarray | None = None
+) -> Peak | None:
+    """The shift whose agreement stands out most from chance.
+
+    Agreement r over n independent stretches is weighed as ``atanh(r) sqrt(n - 3)``, which is normal with unit
+    variance for unrelated signals (R. A. Fisher, 1921), so that a long overlap with r = 0.95 beats a
+    short one with 0.97. Stretches are independent over twice the width of the signal's own peak.
+
+    Parameters
+    ----------
+    method : what the signals are
+    correlation : over all shifts
+    width_s : half-width of the signal's correlation with itself [s]
+    allowed_mask : shifts that may be chosen; all, by default
+
+    Returns
+    -------
+    The peak; ``None`` where no allowed shift has an agreement above 0.
+    """
+    agreement = np.where(np.isfinite(correlation.agreement), correlation.agreement, -1.0)
+    if allowed_mask is not None:
+        agreement = np.where(allowed_mask, agreement, -1.0)
+    if not len(agreement) or agreement.max() <= 0:
+        return None
+    n = np.maximum(correlation.overlap_s / (2 * width_s), 3.0)
+    score = np.arctanh(np.clip(agreement, -0.9999, 0.9999)) * np.sqrt(n - 3)
+    rank = np.arctanh(np.clip(agreement, -0.9999, 0.9999)) * np.sqrt(correlation.overlap_s)
+    best = int(np.argmax(rank))
+    step_s = float(correlation.lag_s[1] - correlation.lag_s[0]) if len(correlation.lag_s) > 1 else 0.0
+    lag_s = float(correlation.lag_s[best]) + parabola_peak(correlation.agreement, best) * step_s
+    away_mask = np.abs(correlation.lag_s - lag_s) > max(2.0, width_s)
+    rival = float(np.max(rank, initial=0.0, where=away_mask))
+    return Peak(
+        method,
+        lag_s,
+        float(agreement[best]),
+        float(correlation.overlap_s[best]),
+        float(score[best]),
+        rival / float(rank[best]),
+        width_s,
+    )
+
+
+def _refusal(peak: Peak, settings: ClockSettings) -> str | None:
+    """Why the peak is not believed; ``None`` where it is."""
+    if peak.agreement < settings.least_agreement:
+        return f"their best agreement is {peak.agreement:.2f}, and less than {settings.least_agreement:g} may be chance"
+    if peak.score < settings.least_score:
+        return "what they share is too short or too even to tell agreement from chance"
+    if peak.rival_ratio > settings.rival_ratio:
+        return "they fit in more than one place about equally well"
+    return None
+
+
+def join_clock(
+    reference: Recording,
+    other: Recording,
+    signals: tuple[Signals, Signals],
+    step_s: float,
+    settings: ClockSettings = DEFAULTS,
+) -> Verdict:
+    """Set the clock of ``other`` against the reference's.
+
+    Parameters
+    ----------
+    reference, other : two recordings
+    signals : of the reference and of the other, on grids of ``step_s``
+    step_s : of the grids [s]
+    settings : thresholds
+
+    Returns
+    -------
+    The join, trusted or not, and why not.
+    """
+    expected_s = wall_lags_s(reference, other)
+    both_utc = len(expected_s) == 1
+    near_s = settings.near_s if both_utc else settings.near_zone_s
+    least_s = _least_overlap_s(reference, other, settings)
+    refused: list[tuple[Peak, str]] = []
+    accepted: list[tuple[Peak, np.ndarray, np.ndarray]] = []
+    at_wall: list[tuple[float, float]] = []
+    for method, own, its in common_signals(*signals, step_s):
+        if accepted and accepted[0][0].method != method:
+            break
+        width_s = max(peak_width_s(own, step_s), peak_width_s(its, step_s))
+        correlation = correlate_all(own, its, step_s, least_s)
+        near_mask = _near(correlation.lag_s, expected_s, near_s)
+        peak = find_peak(method, correlation, width_s)
+        near = find_peak(method, correlation, width_s, near_mask) if near_mask.any() else None
+        if both_utc and near is not None:
+            at_wall.append((near.agreement, near.score))
+        chosen, why_not = _chosen(peak, near, expected_s, settings)
+        if chosen is not None and why_not is None:
+            accepted.append((chosen, own, its))
+        elif chosen is not None and why_not is not None:
+            refused.append((chosen, why_not))
+    if accepted:
+        peak, own, its = max(accepted, key=lambda item: item[0].agreement)
+        return _accepted(reference, other, peak, refined(own, its, step_s, peak, settings), expected_s)
+    why_not = refused[0][1] if refused else "they hold nothing that both would show (speed, or power and motion)"
+    return _by_wall_clock(reference, other, expected_s, at_wall, why_not, settings)
+
+
+def _least_overlap_s(reference: Recording, other: Recording, settings: ClockSettings) -> float:
+    """Time that both must know at a shift: for recordings of a few minutes, half of the shorter."""
+    shorter_s = min(reference.duration_s, other.duration_s)
+    wanted_s = max(settings.least_overlap_s, settings.least_overlap_ratio * shorter_s)
+    return min(wanted_s, 0.5 * shorter_s)
+
+
+def _near(lag_s: np.ndarray, expected_s: np.ndarray, near_s: float) -> np.ndarray:
+    """Mask of shifts that a wall clock allows."""
+    mask = np.zeros(len(lag_s), dtype=bool)
+    for expected in expected_s:
+        mask |= np.abs(lag_s - expected) <= near_s
+    return mask
+
+
+def _chosen(
+    peak: Peak | None, near: Peak | None, expected_s: np.ndarray, settings: ClockSettings
+) -> tuple[Peak | None, str | None]:
+    """The peak to believe, or the best with the reason against it; wall clocks decide between near equals."""
+    if near is not None and peak is not None:
+        close = abs(near.agreement - peak.agreement) < 0.1 * peak.agreement or near.lag_s == peak.lag_s
+        why_not = _refusal(near, settings)
+        if close and why_not is None:
+            return near, None
+    if peak is None:
+        return None, None
+    why_not = _refusal(peak, settings)
+    if why_not is None and len(expected_s) == 1 and peak.agreement < settings.contradicted_agreement:
+        gap_s = abs(peak.lag_s - float(expected_s[0]))
+        if gap_s > settings.near_s:
+            why_not = f"they would fit {gap_s:.0f} s away from what their clocks say, but only at {peak.agreement:.2f}"
+    return peak, why_not
+
+
+@dataclass(frozen=True)
+class Refined:
+    """Lag and drift with their standard uncertainties."""
+
+    lag_s: float
+    lag_u_s: float
+    drift_ppm: float | None = None
+    drift_u_ppm: float | None = None
+
+
+def _moved(its: np.ndarray, n: int, step_s: float, lag_s: float, drift: float) -> np.ndarray:
+    """The other's grid seen at the reference's first ``n`` grid points; NaN next to anything unknown."""
+    at = (np.arange(n) * step_s - lag_s) * (1 + drift) / step_s
+    result: np.ndarray = np.interp(at, np.arange(len(its)), its, left=np.nan, right=np.nan)
+    return result
+
+
+def refined(own: np.ndarray, its: np.ndarray, step_s: float, peak: Peak, settings: ClockSettings = DEFAULTS) -> Refined:
+    """Lag and drift from the lags of windows, by a robust line; the peak's lag where there are too few windows.
+
+    Parameters
+    ----------
+    own, its : signals of the reference and of the other, each on its own grid of ``step_s``
+    step_s : of the grids [s]
+    peak : where the signals fit as a whole
+    settings : thresholds
+    """
+    n_eff = max(peak.overlap_s / (2 * peak.width_s), 1.0)
+    # A peak of half-width w is located to about w times the share of unexplained spread (its square root).
+    chance_s = peak.width_s * math.sqrt(max(1 - peak.agreement**2, 0.0) / n_eff)
+    by_speed = peak.method == "speed"
+    least_u_s = 0.25 * step_s if by_speed else settings.power_u_s
+    plain = Refined(peak.lag_s, math.hypot(chance_s, least_u_s))
+    if peak.overlap_s < (settings.drift_overlap_s if by_speed else settings.power_overlap_s):
+        return plain
+    window_s = min(2 * settings.window_s, max(settings.window_s, peak.overlap_s / 20))
+    reach_s = min(max(4.0, 0.0015 * peak.overlap_s), 0.2 * window_s)
+    lag_s, drift = peak.lag_s, 0.0
+    result = plain
+    for reach in (reach_s, 0.5 * reach_s + 1.0):
+        moved = _moved(its, len(own), step_s, lag_s, drift)
+        centre_s, shift_s, agreement = window_lags(own, moved, step_s, window_s, reach)
+        good_mask = np.isfinite(shift_s) & (np.nan_to_num(agreement) >= settings.least_agreement)
+        if good_mask.sum() < settings.n_windows:
+            return plain
+        at_s = centre_s[good_mask]
+        if np.ptp(at_s) + window_s < settings.drift_overlap_s:
+            return plain
+        ahead_s = at_s - (at_s - lag_s - shift_s[good_mask]) * (1 + drift)  # t - u
+        slope, intercept_s = robust_line(at_s, ahead_s)
+        drift = -slope
+        if abs(drift) * 1e6 > settings.largest_drift_ppm:
+            return plain
+        lag_s = intercept_s / (1 + drift)
+        rest_s = ahead_s - intercept_s - slope * at_s
+        spread_s = max(1.4826 * float(np.median(np.abs(rest_s))), 0.1 * step_s)
+        run_s = float(np.sqrt(np.sum((at_s - at_s.mean()) ** 2)))
+        lag_u_s, drift_u_ppm = math.hypot(spread_s / math.sqrt(len(at_s)), least_u_s), 1e6 * spread_s / run_s
+        result = Refined(lag_s, lag_u_s, 1e6 * drift, drift_u_ppm)
+        limit_ppm = settings.drift_u_limit_ppm if by_speed else 0.0
+        if drift_u_ppm > max(limit_ppm, abs(1e6 * drift) / 3):
+            drift, lag_s = 0.0, float(np.median(ahead_s))
+            result = Refined(lag_s, lag_u_s)
+    return result
+
+
+def _overlap_s(reference: Recording, other: Recording, lag_s: float) -> float:
+    """Time that both recordings cover."""
+    return max(0.0, min(reference.duration_s, lag_s + other.duration_s) - max(0.0, lag_s))
+
+
+def clock_offset_s(reference: Recording, other: Recording, lag_s: float, drift_ppm: float | None) -> float | None:
+    """The other's stamp less the reference's at the reference's first sample; ``None`` without wall times [s]."""
+    if reference.start is None or other.start is None:
+        return None
+    return (other.start - reference.start).total_seconds() - lag_s * (1 + 1e-6 * (drift_ppm or 0.0))
+
+
+def _accepted(reference: Recording, other: Recording, peak: Peak, found: Refined, expected_s: np.ndarray) -> Verdict:
+    join = ClockJoin(
+        name=other.name,
+        lag_s=found.lag_s,
+        offset_s=clock_offset_s(reference, other, found.lag_s, found.drift_ppm),
+        drift_ppm=found.drift_ppm,
+        method=peak.method,
+        agreement=peak.agreement,
+        overlap_s=_overlap_s(reference, other, found.lag_s),
+        trusted=True,
+        offset_u_s=found.lag_u_s,
+        drift_u_ppm=found.drift_u_ppm,
+    )
+    apart_s = float(np.min(np.abs(expected_s - found.lag_s))) if len(expected_s) else 0.0
+    return Verdict(join, clocks_disagree_s=apart_s if apart_s > 30.0 else None)
+
+
+def _by_wall_clock(
+    reference: Recording,
+    other: Recording,
+    expected_s: np.ndarray,
+    at_wall: list[tuple[float, float]],
+    why_not: str,
+    settings: ClockSettings,
+) -> Verdict:
+    """Wall clocks alone, where both are UTC, overlap well and the signals do not speak against it."""
+    lag_s = float(expected_s[len(expected_s) // 2]) if len(expected_s) else 0.0
+    overlap_s = _overlap_s(reference, other, lag_s) if len(expected_s) else 0.0
+    agreement = max(at_wall)[0] if at_wall else None
+    join = ClockJoin(
+        name=other.name,
+        lag_s=lag_s,
+        offset_s=0.0 if len(expected_s) else None,
+        drift_ppm=None,
+        method="none",
+        agreement=agreement,
+        overlap_s=overlap_s,
+        trusted=False,
+    )
+    if len(expected_s) != 1 or overlap_s < _least_overlap_s(reference, other, settings):
+        return Verdict(join, why_not)
+    if at_wall and _opposed(at_wall, overlap_s, settings):
+        return Verdict(join, f"where their clocks put them together they do not agree, and {why_not}")
+    return Verdict(replace(join, method="wall clock", trusted=True, offset_u_s=1.0), why_not)
+
+
+def _opposed(at_wall: list[tuple[float, float]], overlap_s: float, settings: ClockSettings) -> bool:
+    """Whether long signals that should agree at the wall clock's shift do not at all."""
+    return max(at_wall)[0] < settings.opposed_agreement and overlap_s >= settings.drift_overlap_s / 2

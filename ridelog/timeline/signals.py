@@ -1,0 +1,138 @@
+"""What two recordings have in common to set their clocks by: speeds, currents, powers, on uniform grids."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from ridelog.bike import Bike
+from ridelog.recording import JoinMethod, Recording
+from ridelog.timeline.correlate import on_grid, smoothed
+from ridelog.timeline.gaps import default_gap_limit_s, pause_steps
+from ridelog.timeline.motion import Motion
+
+# Nominal road load of a loaded bicycle: only the course of the power matters for a correlation, not its size.
+_MASS_KG, _ROLLING_N, _AIR_NS2_M2, _GRAVITY_MPS2 = 110.0, 8.5, 0.34, 9.80665
+
+
+@dataclass(frozen=True)
+class Signals:
+    """Signals of one recording on a grid that starts at its first sample, NaN where not known."""
+
+    speeds: dict[str, np.ndarray] = field(default_factory=dict)
+    electrical: dict[str, np.ndarray] = field(default_factory=dict)
+    predicted: np.ndarray | None = None
+
+
+def grid_step_s(recordings: tuple[Recording, ...], *, fine_s: float = 0.2, longest_s: float = 12 * 3600.0) -> float:
+    """Step of the grid: 5 Hz, or 1 Hz where a recording is so long that 5 Hz would cost seconds [s]."""
+    return fine_s if max(recording.duration_s for recording in recordings) <= longest_s else 1.0
+
+
+def signals_of(recording: Recording, motion: Motion, bike: Bike, step_s: float) -> Signals:
+    """The recording's signals on its own grid.
+
+    Parameters
+    ----------
+    recording, motion, bike : one recording, its speeds, and the bike for its mass
+    step_s : of the grid [s]
+    """
+    time_s = recording.time_s
+    grid_s = np.arange(int(recording.duration_s / step_s) + 1) * step_s
+    in_pause_mask = _in_pause(recording, grid_s)
+
+    def gridded(values: np.ndarray) -> np.ndarray:
+        known_s = time_s[np.isfinite(values)]
+        return np.where(in_pause_mask, np.nan, on_grid(time_s, values, grid_s, default_gap_limit_s(known_s)))
+
+    speeds = {str(source): gridded(values) for source, values in motion.speeds_mps.items()}
+    frame = recording.frame
+    electrical = {}
+    if "current_a" in frame:
+        electrical["current"] = gridded(frame["current_a"].to_numpy(dtype=float))
+    if "power_w" in frame:
+        electrical["power"] = gridded(frame["power_w"].to_numpy(dtype=float))
+    elif "current_a" in frame and "voltage_v" in frame:
+        electrical["power"] = gridded((frame["current_a"] * frame["voltage_v"]).to_numpy(dtype=float))
+    predicted = None
+    if speeds:
+        altitude_m = gridded(frame["altitude_m"].to_numpy(dtype=float)) if "altitude_m" in frame else None
+        predicted = predicted_power_w(next(iter(speeds.values())), altitude_m, step_s, bike.bike.total_mass_kg)
+    return Signals(speeds, electrical, predicted)
+
+
+def _in_pause(recording: Recording, grid_s: np.ndarray) -> np.ndarray:
+    """Mask of grid points inside steps that touch a pause."""
+    touched_mask = pause_steps(recording.time_s, recording.pauses_s)
+    if not touched_mask.any():
+        return np.zeros(len(grid_s), dtype=bool)
+    after = np.searchsorted(recording.time_s, grid_s)
+    on_sample_mask = recording.time_s[np.minimum(after, len(recording.time_s) - 1)] == grid_s
+    mask: np.ndarray = touched_mask[np.clip(after - 1, 0, len(touched_mask) - 1)] & ~on_sample_mask
+    return mask
+
+
+def predicted_power_w(
+    speed_mps: np.ndarray, altitude_m: np.ndarray | None, step_s: float, mass_kg: float | None = None
+) -> np.ndarray:
+    """Power at the wheel that the motion needs: inertia, climb, rolling and air; nominal but for the mass.
+
+    Parameters
+    ----------
+    speed_mps, altitude_m : shape (n,), on a uniform grid, NaN where not known [m/s], [m]
+    step_s : of the grid [s]
+    mass_kg : bicycle, rider and load; 110 kg where ``None`` [kg]
+
+    Returns
+    -------
+    Shape (n,) [W].
+    """
+    mass = _MASS_KG if mass_kg is None else mass_kg
+    if len(speed_mps) < 3:
+        return np.full(len(speed_mps), np.nan)
+    smooth_mps = smoothed(speed_mps, round(3.0 / step_s))
+    force_n = mass * np.gradient(smooth_mps, step_s) + _ROLLING_N + _AIR_NS2_M2 * smooth_mps**2
+    power_w: np.ndarray = force_n * smooth_mps
+    if altitude_m is not None:
+        climb_mps = np.gradient(smoothed(altitude_m, round(15.0 / step_s)), step_s)
+        power_w = power_w + mass * _GRAVITY_MPS2 * np.nan_to_num(climb_mps)
+    return power_w
+
+
+def common_signals(
+    reference: Signals, other: Signals, step_s: float
+) -> list[tuple[JoinMethod, np.ndarray, np.ndarray]]:
+    """Pairs of signals that show the same thing, the most telling kind first.
+
+    Speed against every speed of the other (they differ in noise and delay, and agreement tells which is
+    better); current against current or power against power; power against what the motion needs, either way round.
+    """
+    pairs: list[tuple[JoinMethod, np.ndarray, np.ndarray]] = []
+    if reference.speeds:
+        own = next(iter(reference.speeds.values()))
+        pairs += [("speed", own, values) for values in other.speeds.values()]
+    for name in ("current", "power"):
+        if name in reference.electrical and name in other.electrical:
+            pairs.append(("power", reference.electrical[name], other.electrical[name]))
+            break
+    for left, right, turned in ((reference, other, False), (other, reference, True)):
+        drawn = left.electrical.get("power", left.electrical.get("current"))
+        if drawn is not None and right.predicted is not None:
+            power = smoothed(drawn, round(3.0 / step_s))
+            needed = _within_reach(right.predicted, power)
+            pairs.append(("power", needed, power) if turned else ("power", power, needed))
+    return pairs
+
+
+def _within_reach(needed_w: np.ndarray, drawn_w: np.ndarray, *, share: float = 0.02) -> np.ndarray:
+    """The needed power cut to as rare extremes as the drawn one has: brakes and legs do what the motor cannot.
+
+    ``share`` of the samples may be cut at either end beyond the ends at which the drawn power stands still.
+    """
+    known = drawn_w[np.isfinite(drawn_w)]
+    if not len(known) or not np.isfinite(needed_w).any():
+        return needed_w
+    low, high = np.quantile(known, (share, 1 - share))
+    at_low, at_high = float(np.mean(known <= low)), float(np.mean(known >= high))
+    bounds = np.nanquantile(needed_w, (min(at_low, 0.5), 1 - min(at_high, 0.5)))
+    cut_w: np.ndarray = np.clip(needed_w, *bounds)
+    return cut_w
