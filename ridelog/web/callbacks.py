@@ -1,0 +1,195 @@
+"""What happens on the page: look up the ride, call a function of figures or sections, return. Nothing else."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+import dash_mantine_components as dmc
+from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, no_update
+
+from ridelog.errors import RidelogError
+from ridelog.web import sections, tables, text
+from ridelog.web.figures import NIGHT, PAPER, Look, electrical_line, power_figure
+from ridelog.web.rides import Held, RideStore, hold
+from ridelog.web.samples import Sample
+from ridelog.web.upload import Given, Measure
+
+NARROWEST_S = 0.2  # closer than this, fewer than three samples of a 10 Hz log are left
+GONE = "This ride is no longer held in memory: choose it again."
+
+
+def look_of(view: dict[str, Any] | None) -> Look:
+    """The look for a screen as assets/view.js describes it."""
+    view = view or {}
+    return replace(NIGHT if view.get("dark") else PAPER, narrow=bool(view.get("narrow")))
+
+
+def measure_sample(sample: Sample, measure: Measure) -> Held:
+    """One of the sample rides, measured; a sample that cannot be read says so like a visitor's file."""
+    opened = [(path.name, path.open("rb")) for path in (*sample.files, *([sample.bike] if sample.bike else []))]
+    try:
+        logs = tuple(opened[: len(sample.files)])
+        answer, columns = measure(Given(logs, opened[-1] if sample.bike else None))
+    except RidelogError as error:
+        return Held(sample.title, error_lines=tuple(error.lines()), sample=sample.slug)
+    finally:
+        for _, file in opened:
+            file.close()
+    return hold(answer, title=sample.title, columns=columns, sample=sample.slug)
+
+
+def add_callbacks(app: Dash, store: RideStore, samples: Sequence[Sample], measure: Measure) -> None:
+    """Register every callback of the page."""
+    by_slug = {sample.slug: sample for sample in samples}
+    app.clientside_callback(ClientsideFunction("ridelog", "view"), Output("view", "data"), Input("theme", "id"))
+
+    def offer_samples(_view: Any, shown: list[Any] | None) -> tuple[Any, Any]:
+        if shown:
+            return no_update, no_update
+        return [_card(sample) for sample in samples], samples[0].slug if samples else None
+
+    app.callback(
+        Output("sample", "children"), Output("sample", "value"), Input("view", "data"), State("sample", "children"),
+        prevent_initial_call=True,
+    )(offer_samples)  # fmt: skip
+
+    def choose(slug: str | None) -> Any:
+        if slug not in by_slug:
+            return no_update
+        return {"token": store.sample(slug, lambda: measure_sample(by_slug[slug], measure))}
+
+    app.callback(
+        Output("ride", "data"), Input("sample", "value"), prevent_initial_call=True,
+        running=[(Output("answer", "className"), "busy", "")],
+    )(choose)  # fmt: skip
+
+    def arrive(outcome: dict[str, Any]) -> tuple[Any, Any, Any]:
+        token = outcome["token"]
+        held = store.get(token)
+        if held is not None and held.answer is None:
+            return no_update, no_update, sections.refusal(held, token)
+        return {"token": token}, None, None
+
+    app.callback(
+        Output("ride", "data", allow_duplicate=True),
+        Output("sample", "value", allow_duplicate=True),
+        Output("refusal", "children", allow_duplicate=True),
+        Input("upload-outcome", "data"),
+        prevent_initial_call=True,
+    )(arrive)
+
+    def show(ride: dict[str, Any] | None, view: dict[str, Any] | None) -> tuple[Any, Any, Any]:
+        if not ride:
+            return no_update, no_update, no_update
+        held = store.get(ride["token"])
+        if held is None:
+            return GONE, GONE, None
+        if held.answer is None:
+            return None, "", sections.refusal(held, ride["token"])
+        return sections.answer_page(held, look_of(view)), text.headline(held.answer).sentence, None
+
+    app.callback(
+        Output("answer", "children"), Output("spoken", "children"), Output("refusal", "children"),
+        Input("ride", "data"), Input("view", "data"), prevent_initial_call=True,
+    )(show)  # fmt: skip
+    _add_zoom(app, store)
+    _add_order(app, store)
+
+
+def _card(sample: Sample) -> Any:
+    return dmc.RadioCard(
+        [dmc.RadioIndicator(), dmc.Box([dmc.Text(sample.title, className="title"), dmc.Text(sample.sentence)])],
+        value=sample.slug,
+        className="sample-card",
+        **{"aria-label": sample.title},
+    )
+
+
+def next_window(
+    window: Sequence[float], whole: tuple[float, float], move: str | None, relayout: dict[str, Any] | None
+) -> tuple[float, float]:
+    """The stretch of the ride to show after a button or a drag.
+
+    Parameters
+    ----------
+    window, whole : what is shown and what there is [s]
+    move : "in", "out", "left", "right", "all", or "start:end" [s]; ``None`` for a drag in the chart
+    relayout : what the chart said of the drag
+    """
+    start, end = window
+    width = end - start
+    if move == "in":
+        start, end = start + width / 4, end - width / 4
+    elif move == "out":
+        start, end = start - width / 2, end + width / 2
+    elif move in ("left", "right"):
+        shift = width / 2 * (1 if move == "right" else -1)
+        shift = min(max(shift, whole[0] - start), whole[1] - end)
+        start, end = start + shift, end + shift
+    elif move == "all":
+        start, end = whole
+    elif move:
+        first, last = (float(part) for part in move.split(":"))
+        room = 0.15 * (last - first)
+        start, end = first - room, last + room
+    elif relayout and "xaxis.range[0]" in relayout:
+        start, end = sorted((float(relayout["xaxis.range[0]"]), float(relayout["xaxis.range[1]"])))
+    elif relayout and relayout.get("xaxis.autorange"):
+        start, end = whole
+    if end - start < NARROWEST_S:
+        middle = (start + end) / 2
+        start, end = middle - NARROWEST_S / 2, middle + NARROWEST_S / 2
+    start, end = max(start, whole[0]), min(end, whole[1])
+    return (start, end) if end > start else whole
+
+
+def _add_zoom(app: Dash, store: RideStore) -> None:
+    def zoom(
+        relayout: dict[str, Any] | None, _clicks: Any, place: str | None, window: Any, ride: Any, view: Any
+    ) -> tuple[Any, Any, Any, Any, Any]:
+        held = store.get((ride or {}).get("token"))
+        if held is None or held.answer is None or electrical_line(held.answer.series) is None:
+            return (no_update,) * 5
+        who = ctx.triggered_id
+        move = who["to"] if isinstance(who, dict) else place if who == "place" else None
+        series = held.answer.series
+        whole = float(series["elapsed_s"].iloc[0]), float(series["elapsed_s"].iloc[-1])
+        if not move and not {"xaxis.range[0]", "xaxis.autorange"} & set(relayout or {}):
+            return (no_update,) * 5
+        start_s, end_s = next_window(window, whole, move, relayout)
+        figure = power_figure(held.answer, look_of(view), start_s=start_s, end_s=end_s)
+        return (
+            figure,
+            [start_s, end_s],
+            sections.window_words(start_s, end_s, figure.layout.meta["n_samples"]),
+            text.power_label(start_s, end_s, held.answer),
+            place if who == "place" else None,
+        )
+
+    app.callback(
+        Output("power-chart", "figure"),
+        Output("window", "data"),
+        Output("window-words", "children"),
+        Output("power-chart-image", "aria-label"),
+        Output("place", "value"),
+        Input("power-chart", "relayoutData"),
+        Input({"type": "move", "to": ALL}, "n_clicks"),
+        Input("place", "value"),
+        State("window", "data"),
+        State("ride", "data"),
+        State("view", "data"),
+        prevent_initial_call=True,
+    )(zoom)
+
+
+def _add_order(app: Dash, store: RideStore) -> None:
+    def order(wanted: str, ride: Any) -> Any:
+        held = store.get((ride or {}).get("token"))
+        if held is None or held.answer is None:
+            return no_update
+        return tables.event_rows(held.answer, wanted)
+
+    app.callback(
+        Output("event-rows", "children"), Input("event-order", "value"), State("ride", "data"),
+        prevent_initial_call=True,
+    )(order)  # fmt: skip

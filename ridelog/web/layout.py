@@ -1,0 +1,110 @@
+"""The page as an empty skeleton (every visitor's index page carries it); callbacks fill it."""
+
+from typing import Any
+
+import dash_mantine_components as dmc
+from dash import dcc, html
+
+INDEX = """<!DOCTYPE html>
+<html lang="en">
+  <head>
+    {%metas%}
+    <meta name="color-scheme" content="light dark">
+    <title>{%title%}</title>
+    <link rel="icon" type="image/svg+xml" href="/assets/mark.svg">
+    {%css%}
+  </head>
+  <body>
+    {%app_entry%}
+    <noscript><p>This page needs JavaScript. The command <code>ridelog measure FILE…</code> does not.</p></noscript>
+    {%config%}
+    {%scripts%}
+    {%renderer%}
+  </body>
+</html>
+"""
+
+CAUTIONS = (
+    "Regenerative braking fades at low speed and cannot hold a bike at rest.",
+    "It can vanish without warning with a full or cold pack, or when the pack's electronics open.",
+    "It acts on one wheel only and never replaces two independent friction brakes.",
+    "Follow the limits of the pack's and the controller's makers.",
+    "A pack that swells, gets hot, smells or smokes: stop, move away, call for help; everything else about a "
+    "pack is for a qualified technician.",
+)
+
+
+def skeleton() -> Any:
+    """The page before any ride is shown."""
+    return dmc.MantineProvider(
+        id="theme",
+        defaultColorScheme="auto",
+        theme={"primaryColor": "teal", "primaryShade": 8, "autoContrast": True, "fontFamily": "inherit"},
+        children=[
+            dcc.Store(id="view"),
+            dcc.Store(id="ride"),
+            dcc.Store(id="upload-outcome"),
+            html.A("Skip to the answer", href="#answer", className="skip"),
+            html.Div(id="spoken", role="status", className="visually-hidden"),
+            _header(),
+            html.Main(
+                [
+                    _chooser(),
+                    html.Div(id="refusal", role="alert"),
+                    html.Div(id="answer", tabIndex="-1", **{"aria-live": "off"}),
+                    _cautions(),
+                ]
+            ),
+            html.Footer(
+                html.P(
+                    "Everything is read and measured on this computer; nothing leaves it. "
+                    "Rides are held in memory until the page's program ends."
+                )
+            ),
+        ],
+    )
+
+
+def _header() -> Any:
+    return html.Header(
+        [
+            html.Img(src="/assets/mark.svg", alt="", width=36, height=36),
+            html.Div(
+                [
+                    html.H1("ridelog"),
+                    html.P("How much regenerative braking really gave back, from the ride’s own logs"),
+                ]
+            ),
+        ],
+        className="masthead",
+    )
+
+
+def _chooser() -> Any:
+    return html.Section(
+        [
+            html.Div(
+                [
+                    html.H2("A sample ride", id="samples-title"),
+                    html.Div(dmc.RadioGroup(id="sample", children=[], **{"aria-labelledby": "samples-title"})),
+                ],
+                className="samples",
+            ),
+            html.Div(
+                [
+                    html.H2("Or your own"),
+                    html.Div(id="own-files"),  # assets/upload.js puts a native file form here
+                ],
+                className="own",
+            ),
+        ],
+        className="chooser",
+        **{"aria-label": "Choose a ride"},
+    )
+
+
+def _cautions() -> Any:
+    return html.Section(
+        [html.H2("Before you rely on it"), html.Ul([html.Li(each) for each in CAUTIONS])],
+        className="cautions",
+    )

@@ -1,0 +1,131 @@
+"""Fewer samples for the screen without losing an extreme: what makes zooming quick in a log of any length.
+
+Per pixel column the first, lowest, highest and last sample are kept. A line through them fills the same
+pixels as a line through all; reductions that choose "typical" points lose the peaks that matter here.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Reduced:
+    """Samples left for the screen; a NaN in ``y`` is a break in the line.
+
+    ``lone_mask`` marks known samples with a break on either side, which a line cannot show. ``n_samples``
+    counts the samples of the window before the reduction.
+    """
+
+    x: Floats
+    y: Floats
+    lone_mask: Mask
+    n_samples: int
+
+
+def reduce_window(
+    x: Floats,
+    y: Floats,
+    *,
+    start: float,
+    end: float,
+    n_columns: int = 1200,
+    gap_mask: Mask | None = None,
+) -> Reduced:
+    """Reduce the samples of one window to at most four a pixel column.
+
+    Parameters
+    ----------
+    x : increasing (equal neighbours allowed), shape (n,)
+    y : shape (n,); NaN breaks the line
+    start, end : the window, in the unit of ``x``, both included
+    n_columns : pixel columns; 1200 is a wide screen's chart
+    gap_mask : shape (n - 1,), ``True`` where the line must not join sample k to k + 1
+
+    Returns
+    -------
+    Reduced : every column's extremes, its first and last sample, the neighbours just outside the window (so
+        that the line enters and leaves it), and a break wherever kept neighbours lie on either side of a gap
+    """
+    first = int(np.searchsorted(x, start, side="left"))
+    stop = int(np.searchsorted(x, end, side="right"))
+    low, high = max(first - 1, 0), min(stop + 1, len(x))
+    kept = np.arange(low, high)
+    if stop - first > 4 * n_columns and end > start:
+        inner = first + _kept(x[first:stop], y[first:stop], start, end, n_columns)
+        kept = np.concatenate((np.arange(low, first), inner, np.arange(stop, high)))
+    broken = np.zeros(max(len(kept) - 1, 0), dtype=bool)
+    if gap_mask is not None and len(kept) > 1:
+        n_gaps = np.concatenate(([0], np.cumsum(gap_mask)))
+        broken = n_gaps[kept[1:]] > n_gaps[kept[:-1]]
+    at = np.flatnonzero(broken) + 1
+    xs = np.insert(x[kept], at, (x[kept[at - 1]] + x[kept[at]]) / 2)
+    ys = np.insert(y[kept], at, np.nan)
+    return Reduced(xs, ys, _lone(ys), max(stop - first, 0))
+
+
+def _kept(x: Floats, y: Floats, start: float, end: float, n_columns: int) -> NDArray[np.int64]:
+    """Indices of the first, lowest, highest and last sample of each pixel column, in order."""
+    column = np.minimum(((x - start) * (n_columns / (end - start))).astype(np.int64), n_columns - 1)
+    starts = np.concatenate(([0], np.flatnonzero(np.diff(column)) + 1))
+    ends = np.concatenate((starts[1:], [len(x)])) - 1
+    known = ~np.isnan(y)
+    parts = [starts, ends]
+    for values, extreme in ((np.where(known, y, np.inf), np.minimum), (np.where(known, y, -np.inf), np.maximum)):
+        reached = np.flatnonzero(values == np.repeat(extreme.reduceat(values, starts), ends - starts + 1))
+        parts.append(reached[np.searchsorted(reached, starts)])  # the first of equals in each column
+    return np.unique(np.concatenate(parts))
+
+
+def _lone(y: Floats) -> Mask:
+    known = np.concatenate(([False], ~np.isnan(y), [False]))
+    mask: Mask = known[1:-1] & ~known[:-2] & ~known[2:]
+    return mask
+
+
+def split_at_zero(x: Floats, y: Floats) -> tuple[Floats, Floats, Floats]:
+    """One line as two: its part above and its part below zero, meeting on the zero line.
+
+    Parameters
+    ----------
+    x, y : shape (n,); NaN in ``y`` breaks the line
+
+    Returns
+    -------
+    x, above, below : shape (m,), m >= n: linear zero crossings are inserted; each part is NaN where the
+        line is on the other side
+    """
+    cross = np.flatnonzero(y[:-1] * y[1:] < 0)
+    ratio = y[cross] / (y[cross] - y[cross + 1])
+    xs = np.insert(x, cross + 1, x[cross] + ratio * (x[cross + 1] - x[cross]))
+    ys = np.insert(y, cross + 1, 0.0)
+    return xs, np.where(ys >= 0, ys, np.nan), np.where(ys <= 0, ys, np.nan)
+
+
+def thin_path(east_m: Floats, north_m: Floats, must_keep: Mask, *, n_steps: int = 1500) -> NDArray[np.int64]:
+    """Indices of a path's samples that a drawing of it needs.
+
+    Parameters
+    ----------
+    east_m, north_m : positions, shape (n,); NaN where unknown (kept: it breaks the line) [m]
+    must_keep : shape (n,), samples to keep in any case
+    n_steps : about how many samples to keep besides
+
+    Returns
+    -------
+    Indices in order; the first and the last sample, and one for each ``n_steps``-th of the path's length.
+    """
+    if len(east_m) <= n_steps:
+        return np.arange(len(east_m))
+    step = np.hypot(np.diff(east_m, prepend=east_m[:1]), np.diff(north_m, prepend=north_m[:1]))
+    along = np.cumsum(np.nan_to_num(step))
+    bins = np.floor(along / max(along[-1] / n_steps, 1e-9)).astype(np.int64)
+    unknown = np.isnan(east_m)
+    edge = np.diff(unknown, prepend=~unknown[:1]) | np.append(np.diff(unknown), False)
+    keep = (np.diff(bins, prepend=-1) > 0) | must_keep | edge
+    keep[[0, -1]] = True
+    return np.flatnonzero(keep)

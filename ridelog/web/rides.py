@@ -1,0 +1,113 @@
+"""The rides that the page holds for its visitors: bounded, shared by threads, found by a random token."""
+
+import secrets
+import threading
+from collections import OrderedDict
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from ridelog.answer import Answer
+from ridelog.recording import ColumnReading
+
+KEPT_COLUMNS = (
+    "elapsed_s",
+    "power_w",
+    "current_a",
+    "distance_m",
+    "altitude_m",
+    "smooth_altitude_m",
+    "regen_mask",
+    "braking_mask",
+    "east_m",
+    "north_m",
+)
+
+
+@dataclass(frozen=True)
+class Columns:
+    """How the columns of one log were understood, and the column map that says so, where there is one."""
+
+    name: str
+    readings: tuple[ColumnReading, ...]
+    questions: tuple[str, ...] = ()
+    map_toml: str | None = None
+
+
+@dataclass(frozen=True)
+class Held:
+    """What one visitor looks at: an answer, or why there is none.
+
+    ``error_lines`` is empty exactly where ``answer`` is there.
+    """
+
+    title: str
+    answer: Answer | None = None
+    error_lines: tuple[str, ...] = ()
+    columns: tuple[Columns, ...] = ()
+    sample: str | None = None
+    files: tuple[str, ...] = ()
+    size_bytes: int = field(default=0, repr=False)
+
+
+def hold(
+    answer: Answer,
+    *,
+    title: str,
+    columns: tuple[Columns, ...] = (),
+    sample: str | None = None,
+    files: tuple[str, ...] = (),
+) -> Held:
+    """An answer ready to be kept: its series cut down to what the page draws."""
+    series = answer.series[[name for name in KEPT_COLUMNS if name in answer.series]]
+    slim = Answer(**{**vars(answer), "series": series})
+    size = int(series.memory_usage().sum())
+    return Held(title, slim, columns=columns, sample=sample, files=files, size_bytes=size)
+
+
+class RideStore:
+    """Answers by token. When full, the one that was looked at longest ago goes.
+
+    Parameters
+    ----------
+    most_rides : how many are held at most
+    most_bytes : size of all series together at most (the newest is held in any case) [bytes]
+    """
+
+    def __init__(self, *, most_rides: int = 40, most_bytes: int = 600_000_000) -> None:
+        self._most_rides = most_rides
+        self._most_bytes = most_bytes
+        self._lock = threading.Lock()
+        self._held: OrderedDict[str, Held] = OrderedDict()
+        self._sample_tokens: dict[str, str] = {}
+        self._sample_locks: dict[str, threading.Lock] = {}
+
+    def put(self, held: Held) -> str:
+        """Hold a ride; returns its token."""
+        token = secrets.token_urlsafe(18)
+        with self._lock:
+            self._held[token] = held
+            while len(self._held) > 1 and (
+                len(self._held) > self._most_rides
+                or sum(each.size_bytes for each in self._held.values()) > self._most_bytes
+            ):
+                self._held.popitem(last=False)
+        return token
+
+    def get(self, token: object) -> Held | None:
+        """The ride of a token; ``None`` for a token that is unknown or has been given up."""
+        with self._lock:
+            if not isinstance(token, str) or token not in self._held:
+                return None
+            self._held.move_to_end(token)
+            return self._held[token]
+
+    def sample(self, name: str, make: Callable[[], Held]) -> str:
+        """Token of a sample ride, made at most once at a time and only if it is not held."""
+        with self._lock:
+            lock = self._sample_locks.setdefault(name, threading.Lock())
+        with lock:
+            token = self._sample_tokens.get(name)
+            if token is None or self.get(token) is None:
+                token = self.put(make())
+                self._sample_tokens[name] = token
+            return token

@@ -1,0 +1,53 @@
+"""The sample rides: folders with an ``about.toml`` beside the logs."""
+
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+
+from ridelog.errors import InputError
+
+
+@dataclass(frozen=True)
+class Sample:
+    """One sample ride as the page offers it; ``files`` and ``bike`` are paths."""
+
+    slug: str
+    title: str
+    sentence: str
+    files: tuple[Path, ...]
+    bike: Path | None
+    order: float
+
+
+def list_samples(folder: Path | None) -> tuple[Sample, ...]:
+    """The sample rides below ``folder`` in their order; none where there is no such folder.
+
+    Raises
+    ------
+    InputError : an ``about.toml`` that is not TOML, lacks a key or names a file that is not there
+    """
+    if folder is None or not folder.is_dir():
+        return ()
+    found = [_read(about) for about in sorted(folder.glob("*/about.toml"))]
+    return tuple(sorted(found, key=lambda sample: (sample.order, sample.slug)))
+
+
+def _read(about: Path) -> Sample:
+    try:
+        data = tomllib.loads(about.read_text(encoding="utf-8"))
+        files = tuple(about.parent / str(name) for name in data["files"])
+        bike = about.parent / str(data["bike"]) if data.get("bike") else None
+        sample = Sample(
+            about.parent.name,
+            str(data["title"]),
+            str(data.get("sentence", "")),
+            files,
+            bike,
+            float(data.get("order", 1000)),
+        )
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError, KeyError, TypeError, ValueError) as error:
+        raise InputError(str(about), f"does not describe a sample ride: {error}") from error
+    for path in (*files, *([bike] if bike else [])):
+        if not path.is_file():
+            raise InputError(str(about), f"names a file that is not there: {path.name}")
+    return sample

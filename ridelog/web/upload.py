@@ -1,0 +1,167 @@
+"""The route that takes a visitor's own files: multipart in, a token out.
+
+Files come as multipart because the alternative through the page's own callbacks carries them as base64 text,
+which takes fifteen times as long and four times the memory.
+"""
+
+import tomllib
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from io import BytesIO
+from pathlib import PurePosixPath
+from typing import Any, BinaryIO
+
+from flask import Flask, Response, jsonify, request
+from werkzeug.exceptions import RequestEntityTooLarge
+
+from ridelog.answer import Answer
+from ridelog.errors import ColumnQuestionError, InputError, RidelogError
+from ridelog.web.rides import Columns, Held, RideStore, hold
+
+NamedFile = tuple[str, BinaryIO]
+MOST_FILES = 20
+MOST_BYTES = 256 * 1024 * 1024  # a day at 50 Hz is about 200 MB of text
+
+
+@dataclass(frozen=True)
+class Given:
+    """What a visitor gave: logs, and perhaps a bike file and a column map."""
+
+    logs: tuple[NamedFile, ...]
+    bike: NamedFile | None = None
+    columns: NamedFile | None = None
+
+
+Measure = Callable[[Given], tuple[Answer, tuple[Columns, ...]]]
+
+
+def measure_given(given: Given) -> tuple[Answer, tuple[Columns, ...]]:
+    """Load and measure; returns the answer and how each log's columns were understood.
+
+    Raises
+    ------
+    RidelogError : the files cannot be read
+    """
+    import ridelog
+
+    ride = ridelog.load_ride(
+        list(given.logs),
+        bike=given.bike[1] if given.bike else None,
+        columns=given.columns[1] if given.columns else None,
+    )
+    answer = ridelog.measure(ride)
+    return answer, tuple(Columns(each.name, each.columns) for each in ride.recordings if each.columns)
+
+
+def sort_files(files: Sequence[NamedFile]) -> Given:
+    """Tell logs, bike file and column map apart: a ``.toml`` with ``[[column]]`` or ``[log]`` is the map.
+
+    Raises
+    ------
+    InputError : two of one kind, no log among them, or TOML that cannot be read
+    """
+    logs: list[NamedFile] = []
+    tables: dict[str, NamedFile] = {}
+    for name, content in files:
+        if not name.lower().endswith(".toml"):
+            logs.append((name, content))
+            continue
+        kind = "columns" if _is_map(name, content) else "bike"
+        if kind in tables:
+            words = "column map" if kind == "columns" else "bike file"
+            raise InputError(name, f"is a second {words}, beside {tables[kind][0]}", hint="give one of them")
+        tables[kind] = (name, content)
+    if not logs:
+        raise InputError(
+            ", ".join(name for name, _ in files) or "no file",
+            "no log of a ride among the files",
+            hint="give the log of the controller or the pack, and the track, together in one go",
+        )
+    return Given(tuple(logs), tables.get("bike"), tables.get("columns"))
+
+
+def _is_map(name: str, content: BinaryIO) -> bool:
+    raw = content.read()
+    content.seek(0)
+    try:
+        table = tomllib.loads(raw.decode("utf-8-sig"))
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise InputError(name, f"is not TOML: {error}", hint="one `key = value` a line under a [section]") from error
+    return "column" in table or "log" in table
+
+
+def read_files(files: Sequence[NamedFile], measure: Measure) -> Held:
+    """The visitor's files as a ride to show, or as the lines that say why not."""
+    names = tuple(name for name, _ in files)
+    try:
+        given = sort_files(files)
+        answer, columns = measure(given)
+    except ColumnQuestionError as error:
+        return Held("Your files", error_lines=tuple(error.lines()), columns=_explained(error, files), files=names)
+    except RidelogError as error:
+        return Held("Your files", error_lines=tuple(error.lines()), files=names)
+    return hold(answer, title=answer.ride.name or "Your ride", columns=columns, files=names)
+
+
+def _explained(error: ColumnQuestionError, files: Sequence[NamedFile]) -> tuple[Columns, ...]:
+    """How far the columns of the refused log were understood, with the map that a visitor may edit."""
+    from ridelog.importers import delimited
+
+    for name, content in files:
+        if name == error.source:
+            content.seek(0)
+            report = delimited.explain(content.read(), name, None)
+            return (Columns(name, tuple(report.readings), tuple(report.questions), report.to_toml()),)
+    return ()
+
+
+def add_upload(server: Flask, store: RideStore, measure: Measure, *, most_bytes: int = MOST_BYTES) -> None:
+    """Add ``POST /upload`` and ``GET /column-map/<token>/<number>.toml`` to the server.
+
+    Parameters
+    ----------
+    most_bytes : size of one upload, all files together [bytes]
+    """
+    server.config["MAX_CONTENT_LENGTH"] = most_bytes
+    server.config["MAX_FORM_PARTS"] = MOST_FILES + 1
+
+    def upload() -> tuple[Response, int]:
+        if not _same_origin():
+            return jsonify(message="Files are taken from this page only."), 403
+        try:
+            sent = request.files.getlist("files")
+        except RequestEntityTooLarge:
+            return jsonify(
+                message=f"Too much at once: up to {most_bytes // 1024**2} MB and {MOST_FILES} files are taken. "
+                "Gzip the log, or measure it with the command `ridelog measure`."
+            ), 413
+        files = [(_plain_name(each.filename), BytesIO(each.read())) for each in sent if each.filename]
+        if not files:
+            return jsonify(message="No file arrived."), 400
+        held = read_files(files, measure)
+        return jsonify(token=store.put(held), answered=held.answer is not None), 200
+
+    def column_map(token: str, number: int) -> tuple[Response, int]:
+        held = store.get(token)
+        if held is None or not 0 <= number < len(held.columns) or held.columns[number].map_toml is None:
+            return jsonify(message="This map is no longer held."), 404
+        name = PurePosixPath(held.columns[number].name).stem
+        response = Response(held.columns[number].map_toml, mimetype="application/toml")
+        response.headers.set("Content-Disposition", "attachment", filename=f"{name}-columns.toml")
+        return response, 200
+
+    server.add_url_rule("/upload", view_func=upload, methods=["POST"])
+    server.add_url_rule("/column-map/<token>/<int:number>.toml", view_func=column_map)
+
+
+def _plain_name(name: str | None) -> str:
+    """A file's name without folders and control characters, not longer than messages can bear."""
+    last = str(name or "file").replace("\\", "/").rsplit("/", 1)[-1]
+    return "".join(char for char in last if char.isprintable())[-120:] or "file"
+
+
+def _same_origin() -> bool:
+    """Whether a request comes from this page: another site's form cannot set ``Origin`` to ours."""
+    headers: Any = request.headers
+    site = headers.get("Sec-Fetch-Site")
+    return headers.get("Origin") == f"{request.scheme}://{request.host}" and site in (None, "same-origin")
