@@ -6,10 +6,11 @@ alone: "average speed" is not a speed, "form power" is not the power at the peda
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
-from ridelog.importers.words import UNITS
+from ridelog.findings import Finding
+from ridelog.importers.words import UNITS, Unit
 from ridelog.recording import ColumnReading
 
 Key = TypeVar("Key")
@@ -101,23 +102,36 @@ def _reading(name: str, unit: str | None, words: list[str], quantity: _Quantity)
     if not spelled and quantity.usual_unit is not None:
         spelled = quantity.usual_unit
     measure = UNITS.get(spelled)
-    channel, sign, why = quantity.plain, 1, f"the name says {quantity.name}"
-    sets = [group for group, _ in quantity.channels]
-    strange = [word for word in qualifying if not any(word in group for group in sets)]
+    known = [word for group, _ in quantity.channels for word in group]
+    strange = [word for word in qualifying if word not in known]
     if strange:
-        channel, why = None, f"the name also says “{' '.join(strange)}”, which is not understood"
+        refusal = f"the name also says “{' '.join(strange)}”, which is not understood"
+    elif not spelled:
+        refusal = f"nothing says in which unit the {quantity.name} is"
     elif measure is None or measure.dimension != quantity.dimension:
-        channel, why = None, f"the unit “{unit or 'none'}” is not a unit of {quantity.name}"
-    elif qualifying:
+        refusal = f"“{unit}” is not a unit of {quantity.name}"
+    else:
+        return _channel_of(ColumnReading(name, None, quantity.name, measure.name), qualifying, quantity, measure)
+    return ColumnReading(name, None, quantity.name, unit, why=refusal)
+
+
+def _channel_of(reading: ColumnReading, qualifying: list[str], quantity: _Quantity, measure: Unit) -> ColumnReading:
+    """The reading with the channel that the qualifying words lead to, if they lead to one."""
+    channel = quantity.plain
+    if qualifying:
         channel = next(target for group, target in quantity.channels if group & set(qualifying))
-        why += f", and “{' '.join(qualifying)}”"
-        if channel in ("current_a", "power_w") and _INTO_BATTERY & set(qualifying):
-            sign, why = -1, why + ": counted into the battery"
-    if channel is None and not strange and measure is not None and quantity.name in ("current", "power"):
-        why = f"the name does not say that it is the battery's {quantity.name}"
-    if measure is None:
-        return ColumnReading(name, channel, quantity.name, unit, why=why)
-    return ColumnReading(name, channel, quantity.name, measure.name, measure.factor, measure.offset, sign, why)
+    if channel is None:
+        return replace(reading, why=f"the name does not say that it is the battery's {quantity.name}")
+    why = f"the name says {' '.join([*qualifying, quantity.name])}"
+    enters = channel in ("current_a", "power_w") and bool(_INTO_BATTERY & set(qualifying))
+    return replace(
+        reading,
+        channel=channel,
+        factor=measure.factor,
+        offset=measure.offset,
+        sign=-1 if enters else 1,
+        why=why + (", so it counts into the battery" if enters else ""),
+    )
 
 
 def one_each(
@@ -140,3 +154,12 @@ def one_each(
             given.add(reading.channel)
         result.append((reading, key))
     return result
+
+
+def unused_findings(readings: Iterable[ColumnReading], source: str) -> list[Finding]:
+    """A current or voltage that is not used is worth knowing of: the answer may hang on it."""
+    return [
+        Finding("unused-field", "note", f"{source}: the field “{reading.header}” is not used: {reading.why}.")
+        for reading in readings
+        if reading.channel is None and reading.quantity in ("current", "voltage")
+    ]

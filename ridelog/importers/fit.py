@@ -16,7 +16,7 @@ import pandas as pd
 
 from ridelog.errors import InputError
 from ridelog.findings import Finding
-from ridelog.importers.extra_fields import one_each, understood
+from ridelog.importers.extra_fields import one_each, understood, unused_findings
 from ridelog.importers.sample_times import believable_start, usable_mask
 from ridelog.recording import ColumnReading, Recording, checked
 
@@ -109,7 +109,7 @@ def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = Non
         start, clock_findings = believable_start(FIT_EPOCH + timedelta(seconds=first), name)
     frame = pd.DataFrame(samples, index=(times_us[mask] - first * 1_000_000) / 1e6)
     findings += clock_findings + _file_findings(messages, name, float(last - first))
-    findings += _unused_currents(readings, name)
+    findings += unused_findings(readings, name)
     return checked(
         Recording(
             name=name,
@@ -249,15 +249,6 @@ def _columns(
             values = np.array([extra.get(key, np.nan) for extra in extras], dtype=float)
             data[reading.channel] = (values + reading.offset) * reading.factor * reading.sign
     return data, readings
-
-
-def _unused_currents(readings: list[ColumnReading], name: str) -> list[Finding]:
-    """A current or power that nobody uses, because its name leaves open whose it is, is worth knowing of."""
-    return [
-        Finding("unused-field", "note", f"{name}: the field “{reading.header}” is not used: {reading.why}.")
-        for reading in readings
-        if reading.channel is None and reading.quantity in ("current", "voltage")
-    ]
 
 
 def _pauses(timer: list[tuple[int, bool]], first: int, last: int) -> tuple[tuple[float, float], ...]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import re
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 from xml.etree.ElementTree import Element, SubElement, tostring
@@ -20,8 +20,9 @@ import pandas as pd
 
 from ridelog.errors import InputError
 from ridelog.findings import Finding
-from ridelog.importers.extra_fields import one_each, understood
+from ridelog.importers.extra_fields import one_each, understood, unused_findings
 from ridelog.importers.sample_times import believable_start, increasing_mask, usable_mask
+from ridelog.importers.words import UNITS
 from ridelog.importers.xml_text import decoded, local_name, parsed, root_name
 from ridelog.recording import ColumnReading, Recording, checked
 
@@ -86,6 +87,7 @@ def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = Non
         sentence = f"{name}: the file is damaged or cut off ({damage}); the points before it were kept."
         findings.append(Finding("damaged-tail", "warning", sentence, float(time_s[-1]), float(time_s[-1])))
     data, readings = _channels(points, kept)
+    readings = [_speed_by_evidence(reading, data, time_s) for reading in readings]
     return checked(
         Recording(
             name=name,
@@ -96,7 +98,7 @@ def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = Non
             clock="elapsed" if start is None else "utc" if zoned else "local",
             pauses_s=_pauses(np.array(points.segment)[kept], time_s),
             columns=tuple(readings),
-            findings=(*findings, *clock_findings, *_lost_findings(lost, name)),
+            findings=(*findings, *clock_findings, *_lost_findings(lost, name), *unused_findings(readings, name)),
         )
     )
 
@@ -281,6 +283,45 @@ def _channels(points: _Points, kept: np.ndarray) -> tuple[dict[str, np.ndarray],
             numbers = np.array([extra.get(key, np.nan) for extra in extras])
             data[reading.channel] = (numbers + reading.offset) * reading.factor * reading.sign
     return data, readings
+
+
+def _speed_by_evidence(
+    reading: ColumnReading,
+    data: dict[str, np.ndarray],
+    time_s: np.ndarray,
+    *,
+    slowest_mps: float = 2.0,
+    n_least: int = 30,
+    tolerance_ratio: float = 0.2,
+) -> ColumnReading:
+    """A speed read in m/s, held against the positions; ``data`` is corrected in place.
+
+    GPX counts speed in m/s, and some makers of extensions write km/h or mph without saying so.
+
+    Parameters
+    ----------
+    slowest_mps : below, positions scatter too much to tell [m/s]
+    n_least : samples needed to tell; with fewer the unit of the format is taken
+    tolerance_ratio : how far the median ratio may lie from a unit's; km/h and mph differ by 1.6 times [1]
+    """
+    if reading.channel != "speed_mps" or reading.unit != "m/s" or reading.header.lower() != "speed":
+        return reading
+    latitude, longitude = np.radians(data["latitude_deg"]), np.radians(data["longitude_deg"])
+    way_m = 6_371_000 * np.hypot(np.diff(latitude), np.diff(longitude) * np.cos(latitude[1:]))
+    by_position_mps = way_m / np.diff(time_s)
+    stated = data["speed_mps"][1:]
+    clear_mask = (by_position_mps > slowest_mps) & (stated > 0) & (np.diff(time_s) < 10)
+    if clear_mask.sum() < n_least:
+        return reading
+    ratio = float(np.median(stated[clear_mask] / by_position_mps[clear_mask]))
+    evidence = f"it is {ratio:.2f} times the speed in m/s that the positions give"
+    for unit in ("m/s", "mph", "km/h"):
+        factor = UNITS[unit].factor
+        if abs(ratio * factor - 1) < tolerance_ratio:
+            data["speed_mps"] = data["speed_mps"] * factor
+            return replace(reading, unit=unit, factor=factor, why=f"{reading.why}; {evidence}")
+    del data["speed_mps"]
+    return replace(reading, channel=None, why=f"{evidence}, which fits no unit")
 
 
 def _pauses(segment: np.ndarray, time_s: np.ndarray) -> tuple[tuple[float, float], ...]:

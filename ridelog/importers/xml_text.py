@@ -3,7 +3,7 @@
 import codecs
 import re
 from collections.abc import Callable
-from xml.etree.ElementTree import Element, ParseError
+from xml.etree.ElementTree import Element, ParseError, TreeBuilder
 
 from ridelog.errors import InputError
 
@@ -94,7 +94,7 @@ def _refusing_parse(document: bytes, name: str) -> tuple[Element | None, int, in
     from defusedxml import DefusedXmlException
     from defusedxml.ElementTree import DefusedXMLParser
 
-    parser = DefusedXMLParser(encoding="utf-8", forbid_dtd=True)
+    parser = DefusedXMLParser(target=TreeBuilder(), encoding="utf-8", forbid_dtd=True)
     try:
         parser.feed(document)
         return parser.close(), 0, 0

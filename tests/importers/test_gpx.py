@@ -1,0 +1,311 @@
+"""The GPX reader, against what stands in recorded files and against invented tracks worked by hand."""
+
+import re
+from datetime import UTC, datetime
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from ridelog.errors import InputError, RidelogError
+from ridelog.importers import gpx as importer
+from tests.importers.tracks import gpx, point
+
+REFERENCE = Path(__file__).parents[1] / "reference" / "gpx"
+
+
+def read(text, name="track.gpx"):
+    content = text if isinstance(text, bytes) else text.encode()
+    assert importer.recognises(content, name)
+    return importer.read(content, name, "0" * 64, None)
+
+
+def codes(recording):
+    return [finding.code for finding in recording.findings]
+
+
+def message(recording, code):
+    return next(finding.message for finding in recording.findings if finding.code == code)
+
+
+# Counted and read in the files' own text: number of <trkpt>, of those with <time>, of <trkseg> with points.
+@pytest.mark.parametrize(
+    ("name", "n_points", "n_untimed", "first", "last", "start"),
+    [
+        (
+            "around-visnjan-with-car.gpx",
+            104,
+            0,
+            (45.2735188510, 13.7142099626, 211.15),
+            None,
+            datetime(2020, 12, 18, 6, 15, 50, tzinfo=UTC),
+        ),
+        (
+            "cerknicko-jezero.gpx",
+            296,
+            0,
+            (45.772175035, 14.357659249, None),
+            (45.790873384, 14.304442042, 562.508545),
+            datetime(2010, 8, 5, 14, 23, 59, tzinfo=UTC),
+        ),
+        ("korita-zbevnica.gpx", 871, 358, None, None, datetime(2010, 10, 3, 9, 36, 30, tzinfo=UTC)),
+    ],
+)
+def test_recorded_track_gives_the_points_that_stand_in_its_text(name, n_points, n_untimed, first, last, start):
+    """A recorded track gives every timed point that stands in its text."""
+    content = (REFERENCE / name).read_bytes()
+    assert content.count(b"<trkpt") == n_points
+    recording = read(content, name)
+    assert len(recording.frame) == n_points - n_untimed
+    assert recording.start == start
+    assert recording.clock == "utc"
+    for row, values in ((0, first), (-1, last)):
+        if values:
+            seen = recording.frame.iloc[row][["latitude_deg", "longitude_deg", "altitude_m"]]
+            assert all(value is None or value == got for value, got in zip(values, seen, strict=True))
+    if n_untimed:
+        assert f"{n_untimed} points without a time" in message(recording, "untimed-samples")
+
+
+def test_segments_of_a_recorded_track_are_parted_by_pauses():
+    """Between the segments of a recorded walk stand the pauses that its text shows."""
+    recording = read((REFERENCE / "cerknicko-jezero.gpx").read_bytes())
+    # seconds from 14:23:59 of the last time before each </trkseg> and the first after each <trkseg>
+    clock = [
+        ("15:05:08", "15:11:36"),
+        ("15:14:11", "15:24:25"),
+        ("15:24:46", "15:38:49"),
+        ("15:43:37", "15:58:31"),
+        ("16:01:52", "16:04:51"),
+        ("16:05:04", "16:05:37"),
+    ]
+
+    def seconds(text):
+        hours, minutes, rest = (int(part) for part in text.split(":"))
+        return hours * 3600.0 + minutes * 60 + rest - (14 * 3600 + 23 * 60 + 59)
+
+    assert recording.pauses_s == tuple((seconds(a), seconds(b)) for a, b in clock)
+    assert recording.duration_s == seconds("16:23:49")
+
+
+def test_fractions_of_seconds_and_zones_are_kept():
+    """Times with fractions and with different zones come out on one clock."""
+    times = ["2026-05-01T08:00:00.250Z", "2026-05-01T10:00:01.5+02:00", "2026-05-01T03:30:02.75-04:30"]
+    recording = read(gpx([point(i, time=time) for i, time in enumerate(times)]))
+    assert recording.time_s.tolist() == [0.0, 1.25, 2.5]
+    assert recording.start == datetime(2026, 5, 1, 8, 0, 0, 250_000, tzinfo=UTC)
+
+
+def test_times_without_zone_make_a_local_clock():
+    """A track whose times name no zone has a local clock."""
+    recording = read(gpx([point(i, time=f"2026-05-01T08:00:0{i}") for i in range(3)]))
+    assert recording.clock == "local"
+    assert recording.start == datetime(2026, 5, 1, 8, tzinfo=UTC)
+
+
+def test_points_of_the_rarer_zone_style_are_left_out():
+    """Where one of many times names no zone, that point is left out and counted."""
+    points = [point(i) for i in range(4)] + [point(4, time="2026-05-01T08:00:04")]
+    recording = read(gpx(points))
+    assert len(recording.frame) == 4
+    assert message(recording, "mixed-zones").startswith("track.gpx: 1 points")
+
+
+def test_unreadable_times_are_counted():
+    """Times that gpxpy silently drops are counted in a finding."""
+    bad = [
+        point(1, time="yesterday"),
+        point(2, time="2026-13-01T08:00:02Z"),
+        point(3, time="2026-05-01T08:00:03+99:00"),
+    ]
+    recording = read(gpx([point(0), *bad, point(4)]))
+    assert recording.time_s.tolist() == [0.0, 4.0]
+    assert "3 points have a time that cannot be read" in message(recording, "unreadable-times")
+
+
+def test_points_without_height_are_kept():
+    """A point without a height is kept, and its height is not known."""
+    bare = '<trkpt lat="46.5001" lon="-32"><time>2026-05-01T08:00:01Z</time></trkpt>'
+    recording = read(gpx([point(0), bare, point(2)]))
+    assert np.isnan(recording.frame["altitude_m"]).tolist() == [False, True, False]
+
+
+def test_repeated_and_backward_times_are_dropped_and_placed():
+    """Repeated and backward times are dropped, counted, and the first of them placed."""
+    times = [0, 1, 2, 2, 3, 1.5, 4, 5]
+    recording = read(gpx([point(i, time_s=time) for i, time in enumerate(times)]))
+    assert recording.time_s.tolist() == [0, 1, 2, 3, 4, 5]
+    # of the two points at 2 s the first stays: the third point of the file, 20.2 m up
+    assert recording.frame["altitude_m"].tolist() == pytest.approx([20.0, 20.1, 20.2, 20.4, 20.6, 20.7])
+    assert "1 of 8 samples repeat" in message(recording, "repeated-times")
+    assert "the first is sample 4, at 2.0 s" in message(recording, "repeated-times")
+    assert "the first is sample 6, at 1.5 s" in message(recording, "backward-times")
+
+
+def test_two_tracks_of_one_time_keep_the_fuller():
+    """Of two tracks recorded at the same time the fuller is kept, and a finding says so."""
+    dense = [point(i) for i in range(10)]
+    sparse = [point(i, time_s=i + 0.5) for i in (0, 3, 6)]
+    recording = read(gpx(sparse, dense))
+    assert recording.time_s.tolist() == [float(i) for i in range(10)]
+    assert "3 of 13 points" in message(recording, "overlapping-tracks")
+
+
+def test_segments_out_of_order_are_put_in_the_order_of_time():
+    """A file that holds the way back before the way out is read in the order of time."""
+    recording = read(gpx([point(i) for i in range(10, 13)], [point(i) for i in range(3)]))
+    assert recording.time_s.tolist() == [0, 1, 2, 10, 11, 12]
+    assert recording.pauses_s == ((2.0, 10.0),)
+    assert not recording.findings
+
+
+def test_speed_of_version_1_0_is_read():
+    """The speed element of GPX 1.0 is read in metres per second."""
+    recording = read(gpx([point(i, inner="<speed>5.1</speed>") for i in range(3)], version="1.0"))
+    assert recording.frame["speed_mps"].tolist() == [5.1] * 3
+
+
+def test_extensions_are_read_by_their_words():
+    """Extensions give temperature, cadence and rider power by the words of their names; heart rate is ignored."""
+    inner = (
+        '<extensions><power>150</power><x:Pack xmlns:x="urn:any"><x:atemp>18.5</x:atemp><x:hr>120</x:hr>'
+        '<x:cad>70</x:cad><x:battery_temp unit="°F">68</x:battery_temp><x:current unit="A">3</x:current>'
+        "</x:Pack></extensions>"
+    )
+    recording = read(gpx([point(i, inner=inner) for i in range(3)]))
+    row = recording.frame.iloc[0]
+    assert row["rider_power_w"] == 150
+    assert row["air_temperature_c"] == 18.5
+    assert row["cadence_rpm"] == 70
+    assert row["battery_temperature_c"] == pytest.approx(20.0)  # 68 °F by definition of the scale
+    assert "current_a" not in recording.frame
+    unused = {reading.header: reading.why for reading in recording.columns if reading.channel is None}
+    assert set(unused) == {"hr", "current"}
+    assert "does not say that it is the battery's" in unused["current"]
+    assert "“current” is not used" in message(recording, "unused-field")
+
+
+@pytest.mark.parametrize(("stated", "unit"), [(5.0, "m/s"), (18.0, "km/h"), (11.185, "mph")])
+def test_speed_without_a_unit_is_held_against_the_positions(stated, unit):
+    """A speed extension that names no unit is read in the one that fits the way between the points."""
+    inner = f"<extensions><speed>{stated}</speed></extensions>"
+    recording = read(gpx([point(i, inner=inner) for i in range(60)]))
+    # the invented road is ridden at 5 m/s = 18 km/h = 11.185 mph; positions have 7 decimals, 11 mm
+    assert recording.frame["speed_mps"].to_numpy() == pytest.approx(5.0, rel=1e-4)
+    assert next(reading for reading in recording.columns if reading.channel == "speed_mps").unit == unit
+
+
+def test_speed_that_fits_no_unit_is_not_used():
+    """A speed that no unit brings near the positions is left out, and the columns say why."""
+    inner = "<extensions><speed>50</speed></extensions>"
+    recording = read(gpx([point(i, inner=inner) for i in range(60)]))
+    assert "speed_mps" not in recording.frame
+    assert "fits no unit" in next(r.why for r in recording.columns if r.header == "speed")
+
+
+@pytest.mark.parametrize(
+    "encode",
+    [
+        lambda text: text.encode("utf-8-sig"),
+        lambda text: text.replace("UTF-8", "UTF-16").encode("utf-16"),
+        lambda text: text.encode("utf-16-be"),
+        lambda text: text.replace("UTF-8", "ISO-8859-1").replace("test", "Müller").encode("latin-1"),
+        lambda text: text.replace("test", "Müller").encode("latin-1"),
+        lambda text: text.replace("UTF-8", "no-such-thing").encode(),
+        lambda text: (
+            text.replace("<trk", "<g:trk")
+            .replace("</trk", "</g:trk")
+            .replace("xmlns=", "xmlns:g=")
+            .replace("<gpx", "<g:gpx")
+            .replace("</gpx", "</g:gpx")
+            .replace("<time", "<g:time")
+            .replace("</time", "</g:time")
+            .replace("<ele", "<g:ele")
+            .replace("</ele", "</g:ele")
+            .encode()
+        ),
+    ],
+    ids=["mark", "utf-16", "utf-16 without mark", "latin-1", "wrong declaration", "unknown", "prefixed names"],
+)
+def test_every_encoding_gives_the_same_track(encode):
+    """The same track comes out of every encoding, with and without a mark, and of prefixed names."""
+    plain = gpx([point(i) for i in range(4)])
+    assert read(encode(plain)).frame.equals(read(plain).frame)
+
+
+def test_truncated_track_is_kept_up_to_the_damage():
+    """A track cut off inside a point keeps all whole points before it, and says where it is damaged."""
+    whole = gpx([point(i) for i in range(10)])
+    cut = whole[: whole.index("<trkpt", whole.index("<trkpt") + 5 * len(point(0))) + 30]
+    recording = read(cut)
+    assert len(recording.frame) == cut.count("</trkpt>")
+    assert "damaged or cut off (line " in message(recording, "damaged-tail")
+
+
+def test_junk_in_the_middle_ends_the_track():
+    """Nothing after the first damage is used, even where it would look whole."""
+    points = [point(i) for i in range(10)]
+    points[6] = "\x01\x02<<<" + points[6]
+    recording = read(gpx(points))
+    assert len(recording.frame) == 6
+    assert "damaged-tail" in codes(recording)
+
+
+def test_deep_nesting_is_no_trap():
+    """Elements nested a hundred thousand deep are read without exhausting the stack."""
+    deep = "<a>" * 100_000 + "</a>" * 100_000
+    assert len(read(gpx([point(0, inner=deep), point(1)])).frame) == 2
+
+
+def test_ride_in_the_future_keeps_seconds_only():
+    """A ride dated 2094 is read, but its times of day are not used."""
+    recording = read(gpx([point(i, time=f"2094-05-01T08:00:0{i}Z") for i in range(3)]))
+    assert recording.clock == "elapsed"
+    assert recording.start is None
+    assert "2094-05-01" in message(recording, "impossible-date")
+
+
+def test_points_before_the_first_fix_are_dropped():
+    """Points stamped 1980 before the device knew the date are dropped."""
+    early = [point(i, time=f"1980-01-06T00:00:0{i}Z") for i in range(2)]
+    recording = read(gpx(early + [point(i) for i in range(2, 9)]))
+    assert recording.start == datetime(2026, 5, 1, 8, 0, 2, tzinfo=UTC)
+    assert "2 of 9 samples lie more than a day away" in message(recording, "far-off-times")
+
+
+def test_route_is_refused_with_the_reason():
+    """A planned route is refused as such."""
+    text = gpx().replace("<trk></trk>", '<rte><rtept lat="46.5" lon="-32"/></rte><wpt lat="46.5" lon="-32"/>')
+    with pytest.raises(InputError, match="holds a planned route and single waypoints and no recorded track") as caught:
+        read(text)
+    assert "as it was recorded" in caught.value.hint
+
+
+def test_other_xml_is_not_recognised():
+    """XML with another first element is not taken, nor is text that only mentions GPX."""
+    assert not importer.recognises(b'<?xml version="1.0"?><kml><gpx/></kml>', "track.gpx")
+    assert not importer.recognises(b"time,speed\n<gpx>,1\n", "track.gpx")
+    assert importer.recognises(b"\xef\xbb\xbf<!-- a --><!DOCTYPE gpx [<!ENTITY a 'b'>]><gpx>", "x")
+
+
+WHOLE = gpx([point(i) for i in range(6)], [point(i) for i in range(8, 12)]).encode()
+
+
+@settings(max_examples=150, deadline=None)
+@given(data=st.data())
+def test_damaged_bytes_give_a_recording_or_an_error_for_people(data):
+    """Whatever is cut or overwritten in a GPX file, the answer is a recording or an error with a sentence."""
+    content = bytearray(WHOLE[: data.draw(st.integers(0, len(WHOLE)))])
+    for place in data.draw(st.lists(st.integers(0, max(len(content) - 1, 0)), max_size=4)):
+        if content:
+            content[place] = data.draw(st.integers(0, 255))
+    try:
+        recording = importer.read(bytes(content), "track.gpx", "", None)
+    except RidelogError as error:
+        said = error.message
+    else:
+        said = f"track.gpx: {len(recording.frame)} samples"
+        assert (np.diff(recording.time_s) > 0).all()
+    assert re.match(r"track\.gpx(, line \d+)?: \w", said)

@@ -1,0 +1,90 @@
+"""The frame around the importers: who takes a file, and what is said when nobody or everybody does."""
+
+import gzip
+import io
+import subprocess
+import sys
+import zipfile
+from types import SimpleNamespace
+
+import pytest
+
+from ridelog import importers
+from ridelog.errors import InputError, NotRecognisedError
+from tests.importers.tracks import fit, gpx, point, samples
+
+TRACK = gpx([point(i) for i in range(5)]).encode()
+RIDE = fit(samples(5))
+LOG = b"time [s],battery current [A],battery voltage [V]\n0,1.0,50\n1,-2.0,51\n2,1.5,50\n"
+
+
+def read(content, name):
+    return importers.read(io.BytesIO(content), name=name)
+
+
+@pytest.mark.parametrize(("content", "format_name"), [(TRACK, "gpx"), (RIDE, "fit"), (LOG, "csv")])
+@pytest.mark.parametrize("name", ["right.name", "track.gpx", "ride.fit", "log.csv", "none"])
+def test_content_decides_and_not_the_name(content, format_name, name):
+    """A file is taken by what is in it, whatever it is called."""
+    (recording,) = read(content, name)
+    assert (recording.format, recording.name) == (format_name, name)
+
+
+def test_archive_gives_a_recording_for_each_member():
+    """An archive gives one recording a member, and a finding names what is none."""
+    target = io.BytesIO()
+    with zipfile.ZipFile(target, "w") as archive:
+        for name, content in (("t.gpx", TRACK), ("r.fit", RIDE), ("photo.jpg", b"\xff\xd8\xff\xe0" + bytes(range(60)))):
+            archive.writestr(name, content)
+    recordings = read(target.getvalue(), "ride.zip")
+    assert [recording.name for recording in recordings] == ["ride.zip/t.gpx", "ride.zip/r.fit"]
+    assert len({recording.sha256 for recording in recordings}) == 1
+    assert [finding.message for finding in recordings[0].findings] == [
+        "ride.zip/photo.jpg: not a recording; passed over."
+    ]
+
+
+def test_compressed_file_is_read_like_the_plain_one():
+    """A gzip-compressed track is the same track, under the hash of the compressed file."""
+    plain, packed = read(TRACK, "t.gpx")[0], read(gzip.compress(TRACK), "t.gpx.gz")[0]
+    assert packed.frame.equals(plain.frame)
+    assert packed.sha256 != plain.sha256
+
+
+@pytest.mark.parametrize(
+    ("content", "seen"),
+    [
+        (b"\xff\xd8\xff\xe0\x00\x10JFIF", "the bytes FF D8 FF E0 00 10 4A 46 49 46"),
+        (bytes(range(128, 200)), "the bytes 80 81 82 83 84 85 86 87 88 89 8A 8B 8C 8D 8E 8F …"),
+        (b'<?xml version="1.0"?>\n<kml xmlns="x">\n</kml>', '“<?xml version="1.0"?> <kml xmlns="x"> </k…”'),
+        (b"   \n  \n", "blanks"),
+    ],
+)
+def test_unknown_file_is_shown_and_told_what_was_looked_for(content, seen):
+    """A file that nobody takes is an error with its first bytes and with all that was looked for."""
+    with pytest.raises(NotRecognisedError) as caught:
+        read(content, "x.bin")
+    assert caught.value.message == f"x.bin: is not a recording that ridelog can read; it begins with {seen}"
+    for words in ("GPX 1.0 or 1.1", "FIT (a binary file", importers.importers()[2].LOOKED_FOR):
+        assert words in caught.value.hint
+
+
+def test_two_claimants_are_an_error_that_lists_both(monkeypatch):
+    """Two importers that claim a file are an error that names both."""
+    claimants = [
+        SimpleNamespace(FORMAT=name, LOOKED_FOR=name, recognises=lambda content, name: True) for name in ("one", "two")
+    ]
+    monkeypatch.setattr(importers, "importers", lambda: claimants)
+    with pytest.raises(InputError, match="x: can be read as one and as two"):
+        read(b"abc", "x")
+
+
+def test_reading_a_log_loads_no_other_reader():
+    """Reading a CSV log loads neither gpxpy nor fitdecode nor an XML parser's guard."""
+    code = (
+        "import io, sys; from ridelog.importers import read; "
+        f"read(io.BytesIO({LOG!r}), name='log.csv'); "
+        "print([name for name in ('gpxpy', 'fitdecode', 'defusedxml') if name in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert (done.stdout, done.stderr) == ("[]\n", "")
