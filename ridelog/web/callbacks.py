@@ -98,7 +98,10 @@ def add_callbacks(app: Dash, store: RideStore, samples: Sequence[Sample], measur
 
 def _card(sample: Sample) -> Any:
     return dmc.RadioCard(
-        [dmc.RadioIndicator(), dmc.Box([dmc.Text(sample.title, className="title"), dmc.Text(sample.sentence)])],
+        [
+            dmc.RadioIndicator(color="var(--returned)"),
+            dmc.Box([dmc.Text(sample.title, className="title"), dmc.Text(sample.sentence)]),
+        ],
         value=sample.slug,
         className="sample-card",
         **{"aria-label": sample.title},

@@ -8,7 +8,7 @@ import plotly.graph_objects as go
 
 from ridelog.answer import Answer, Hill
 from ridelog.timeline.gaps import time_gaps
-from ridelog.web.reduce import Floats, Mask, Reduced, reduce_window, split_at_zero, thin_path
+from ridelog.web.reduce import Floats, Mask, Reduced, fill_outline, reduce_window, split_at_zero, thin_path
 from ridelog.web.text import clock, hill_label, number
 
 FONT = "ui-sans-serif, system-ui, 'Segoe UI', Roboto, 'Helvetica Neue', 'Liberation Sans', sans-serif"
@@ -76,7 +76,7 @@ def _axis(look: Look, title: str, **more: object) -> dict[str, object]:
         "ticklen": 4,
         "fixedrange": True,
         "automargin": False,
-        "title": {"text": title, "font": {"color": look.soft}, "standoff": 6},
+        "title": {"text": title, "font": {"color": look.soft, "size": 12}, "standoff": 6},
         **more,
     }
 
@@ -159,14 +159,16 @@ def _add_sides(figure: go.Figure, seen: Reduced, unit: str, look: Look) -> None:
         (above, "drawn", look.drawn, look.drawn_fill),
         (below, "returned", look.returned, look.returned_fill),
     ):
+        outline_x, outline_y = fill_outline(x, y)
+        figure.add_scatter(
+            x=outline_x, y=outline_y, mode="lines", line={"width": 0}, fill="tozeroy", fillcolor=fill, hoverinfo="skip"
+        )
         figure.add_scatter(
             x=x,
             y=y,
             name=name,
             mode="lines",
             line={"color": color, "width": 1.2},
-            fill="tozeroy",
-            fillcolor=fill,
             connectgaps=False,
             customdata=[clock(value, decimals=1) for value in x],
             hovertemplate=f"%{{customdata}}<br><b>%{{y:,.1f}} {unit}</b> {name}<extra></extra>",
@@ -222,8 +224,12 @@ def profile_figure(answer: Answer, look: Look) -> go.Figure | None:
     floor = low - 0.12 * max(high - low, 10.0)
     figure = _base(look, 220 if look.narrow else 270)
     _fill_down(figure, seen.x / 1000, seen.y, floor, look.ground_fill)
+    named_m, length_m = -np.inf, float(distance_m[-1] - distance_m[0])
     for hill in answer.hills:
-        _fill_hill(figure, hill, (seen.x, seen.y), floor, look)
+        x_m, y_m = _fill_hill(figure, hill, (seen.x, seen.y), floor, look)
+        if x_m - named_m > length_m * (0.07 if look.narrow else 0.03):  # numbers that would touch are left to the table
+            _name_hill(figure, hill, (x_m, y_m), look, roomy=not look.narrow and hill.length_m > 0.06 * length_m)
+            named_m = x_m
     figure.add_scatter(
         x=seen.x / 1000,
         y=seen.y,
@@ -251,25 +257,28 @@ def _fill_down(figure: go.Figure, x: Floats, y: Floats, floor: float, color: str
     )
 
 
-def _fill_hill(figure: go.Figure, hill: Hill, profile: tuple[Floats, Floats], floor: float, look: Look) -> None:
-    """One hill under the profile: ochre ridden up, hatched blue-green ridden down, its number above."""
+def _fill_hill(
+    figure: go.Figure, hill: Hill, profile: tuple[Floats, Floats], floor: float, look: Look
+) -> tuple[float, float]:
+    """One hill under the profile, ochre ridden up, hatched blue-green ridden down; returns its middle and top [m]."""
     inside = (profile[0] > hill.start_m) & (profile[0] < hill.end_m)
     x = np.concatenate(([hill.start_m], profile[0][inside], [hill.end_m]))
     y = np.interp(x, *profile)
     up = hill.direction == "up"
     _fill_down(figure, x / 1000, y, floor, look.drawn_fill if up else look.returned_fill, "" if up else "\\")
-    gave = hill.returned_wh if hill.direction == "down" else hill.drawn_wh
+    return (hill.start_m + hill.end_m) / 2, float(y.max())
+
+
+def _name_hill(figure: go.Figure, hill: Hill, at_m: tuple[float, float], look: Look, *, roomy: bool) -> None:
+    """A hill's number above it and, where there is room, what it took or gave."""
+    up = hill.direction == "up"
+    energy = hill.drawn_wh if up else hill.returned_wh
     text = hill_label(hill)
-    if (
-        gave is not None
-        and not look.narrow
-        and len(profile[0])
-        and x[-1] - x[0] > 0.06 * (profile[0][-1] - profile[0][0])
-    ):
-        text += f"<br><b>{number(gave.value, 2)} Wh</b>"
+    if roomy and energy is not None:
+        text += f"<br>{'took' if up else 'gave'} <b>{number(energy.value, 2)} Wh</b>"
     figure.add_annotation(
-        x=float(x.mean() if len(x) < 3 else (x[0] + x[-1]) / 2) / 1000,
-        y=float(y.max()),
+        x=at_m[0] / 1000,
+        y=at_m[1],
         yanchor="bottom",
         yshift=3,
         showarrow=False,
@@ -299,8 +308,22 @@ def track_figure(answer: Answer, look: Look) -> go.Figure | None:
         line={"color": look.returned, "width": 6},
         hovertemplate="charge returned here<extra></extra>",
     )
+    _mark_ends(figure, x, y, look)
+    figure.update_xaxes(**_axis(look, "east of the start, m", showgrid=False, nticks=6, tickformat=",.0f"))
+    figure.update_yaxes(
+        **_axis(look, "north of the start, m", nticks=6, scaleanchor="x", scaleratio=1, tickformat=",.0f")
+    )
+    figure.update_layout(separators=".\N{NARROW NO-BREAK SPACE}", margin={"l": 58 if look.narrow else 74})
+    return figure
+
+
+def _mark_ends(figure: go.Figure, x: Floats, y: Floats, look: Look) -> None:
+    """Start and end of a track; one mark where they are the same place on the drawing."""
     known = np.flatnonzero(np.isfinite(x))
-    for index, text, shift in ((known[0], "start", 12), (known[-1], "end", -12)):
+    first, last = int(known[0]), int(known[-1])
+    extent_m = max(float(np.ptp(x[known])), float(np.ptp(y[known])))
+    same = bool(np.hypot(x[first] - x[last], y[first] - y[last]) < 0.04 * extent_m)
+    for index, text in ((first, "start and end"),) if same else ((first, "start"), (last, "end")):
         figure.add_scatter(
             x=[x[index]],
             y=[y[index]],
@@ -309,11 +332,5 @@ def track_figure(answer: Answer, look: Look) -> go.Figure | None:
             marker={"color": look.paper, "size": 9, "line": {"color": look.ink, "width": 2}},
         )
         figure.add_annotation(
-            x=x[index], y=y[index], text=text, showarrow=False, yshift=shift, font={"color": look.ink}
+            x=x[index], y=y[index], text=text, showarrow=False, yshift=14, font={"color": look.ink, "size": 12}
         )
-    figure.update_xaxes(**_axis(look, "east of the start, m", showgrid=False, nticks=6, tickformat=",.0f"))
-    figure.update_yaxes(
-        **_axis(look, "north of the start, m", nticks=6, scaleanchor="x", scaleratio=1, tickformat=",.0f")
-    )
-    figure.update_layout(separators=".\N{NARROW NO-BREAK SPACE}")
-    return figure

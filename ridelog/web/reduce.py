@@ -106,6 +106,27 @@ def split_at_zero(x: Floats, y: Floats) -> tuple[Floats, Floats, Floats]:
     return xs, np.where(ys >= 0, ys, np.nan), np.where(ys <= 0, ys, np.nan)
 
 
+def fill_outline(x: Floats, y: Floats) -> tuple[Floats, Floats]:
+    """The outline of the area between a line and zero, falling to zero at every break instead of bridging it.
+
+    Parameters
+    ----------
+    x, y : shape (n,); NaN in ``y`` breaks the line
+
+    Returns
+    -------
+    x, y : shape (m,), without NaN
+    """
+    known = ~np.isnan(y)
+    starts = np.flatnonzero(known & ~np.concatenate(([False], known[:-1])))
+    ends = np.flatnonzero(known & ~np.concatenate((known[1:], [False])))
+    at = np.concatenate((starts, ends + 1))
+    zeros = np.insert(y, at, 0.0)
+    xs = np.insert(x, at, np.concatenate((x[starts], x[ends])))
+    keep = ~np.isnan(zeros)
+    return xs[keep], zeros[keep]
+
+
 def thin_path(east_m: Floats, north_m: Floats, must_keep: Mask, *, n_steps: int = 1500) -> NDArray[np.int64]:
     """Indices of a path's samples that a drawing of it needs.
 

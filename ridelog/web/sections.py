@@ -93,7 +93,7 @@ def _key_figures(answer: Answer) -> Any:
     rows = (
         ("Distance", text.length(ride.distance_m), None, None),
         ("Used per km, net", text.measured(energy.net_wh_per_km, "Wh/km"), text.interval(energy.net_wh_per_km), None),
-        ("Distance gained", text.length(energy.distance_gained_m), None, "what came back is good for"),
+        ("Distance gained", text.length(energy.distance_gained_m), None, "thanks to what came back"),
         (
             "Captured",
             text.measured(answer.braking.captured_pct, "%", digits=2),
@@ -199,13 +199,14 @@ def _power(answer: Answer, look: Look) -> Any:
     if electrical_line(answer.series) is None or len(answer.series) < 2:
         return None
     end_s = float(answer.series["elapsed_s"].iloc[-1])
+    how = "The buttons show" if look.narrow else "Drag over the chart or use the buttons to see"
     places = [{"value": f"{hill.start_s}:{hill.end_s}", "label": hill.name} for hill in answer.hills]
     return html.Section(
         [
             html.H2("Drawn and returned over time"),
             html.P(
                 [html.B("▲ drawn", className="drawn"), " above zero, ", html.B("▼ returned", className="returned"),
-                 " below. Drag over a stretch to see every sample of it, or use the buttons."],
+                 f" below. {how} every sample of a stretch."],
                 className="gloss",
             ),
             html.Div(
@@ -241,7 +242,7 @@ def window_words(start_s: float, end_s: float, n_samples: int) -> str:
     """What the chart shows: "0:03:10 to 0:05:20, 650 samples"."""
     decimals = 1 if end_s - start_s < 20 else 0
     start, end = (text.clock(each, decimals=decimals) for each in (start_s, end_s))
-    return f"Shown: {start} to {end}, {text.number(n_samples, 9)} samples, no extreme left out."
+    return f"Shown: {start} to {end}, {text.count(n_samples)} samples, no extreme left out."
 
 
 def _road_and_braking(answer: Answer, look: Look) -> Any:
@@ -278,7 +279,7 @@ def _source(source: Source, columns: tuple[int, Columns] | None) -> Any:
     role = {"electrical": "electrical log", "track": "track", "both": "electrical log and track"}[source.role]
     facts = [
         ("Read as", f"{source.format.upper()}, {role}"),
-        ("Samples", f"{text.number(source.samples, 9)}, one every {text.number(source.step_s, 2)} s (median)"),
+        ("Samples", f"{text.count(source.samples)}, one every {text.number(source.step_s, 2)} s (median)"),
         ("Covered", f"{text.number(source.covered_pct, 3)} % of its time"),
         ("Starts", f"{source.start:%Y-%m-%d %H:%M:%S} UTC" if source.start else "no wall time in the file"),
         ("Clock", _clock_words(source)),

@@ -2,7 +2,7 @@
 
 import sys
 from pathlib import Path
-from typing import TextIO
+from typing import IO
 
 from ridelog.errors import UsageError
 
@@ -11,7 +11,7 @@ DEFAULT_PORT = 8050
 
 
 def serve(
-    host: str = DEFAULT_HOST, port: int = DEFAULT_PORT, samples: Path | None = None, *, out: TextIO | None = None
+    host: str = DEFAULT_HOST, port: int = DEFAULT_PORT, samples: Path | None = None, out: IO[str] | None = None
 ) -> None:
     """Serve the page until interrupted; prints its address.
 

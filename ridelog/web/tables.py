@@ -1,6 +1,7 @@
 """The page's tables: hills as a ledger with bars, braking events, and how columns were understood."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import dash_mantine_components as dmc
@@ -19,106 +20,84 @@ ORDERS = (
 )
 
 
+LEDGER_HEADS = (
+    "Hill", "From–to, km", "Height, m", "Grade, %",
+    "Drawn, Wh", "Came back of offered, Wh", "Captured, %", "Recovered both ways, %",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class _Bar:
+    """How a column's numbers and bars are drawn; ``full`` is what a whole bar stands for."""
+
+    kind: str
+    full: float
+    decimals: int
+
+
 def hill_ledger(answer: Answer) -> Any:
     """All hills with bars: drawn going up; returned, offered and captured going down; recovered for both ways."""
     if not answer.hills:
         return html.P("No hill rises or falls by at least 5 m at 2 % or more on this ride.", className="gloss")
-    pair_share = {pair.down: pair for pair in answer.hill_pairs}
-    names = {hill.id: hill.name for hill in answer.hills}
-    longest_wh = max(
-        (q.value for hill in answer.hills for q in (hill.drawn_wh, hill.returned_wh, hill.available_wh) if q),
-        default=1.0,
+    recovered = {pair.down: pair.recovered_pct for pair in answer.hill_pairs}
+    energies = [text.value_of(q) for h in answer.hills for q in (h.drawn_wh, h.returned_wh, h.available_wh)]
+    longest_wh, decimals = max((e for e in energies if e), default=1.0), text.decimals_for(energies)
+    shares = text.decimals_for([100.0 if q.value >= 10 else 1.0 for q in recovered.values() if q], 2)
+    bars = (
+        _Bar("drawn", longest_wh, decimals),
+        _Bar("returned", longest_wh, decimals),
+        _Bar("captured", 100.0, 0),
+        _Bar("recovered", 100.0, shares),
     )
-    heads = (
-        "Hill", "Along the ride, km", "Height, m", "Grade, %",
-        "Drawn, Wh", "Came back, Wh", "Captured, %", "Recovered, %",
-    )  # fmt: skip
-    rows = []
-    for hill in answer.hills:
-        pair = pair_share.get(hill.id)
-        recovered = pair.recovered_pct if pair else None
-        cells = [
-            html.Td(f"{hill.start_m / 1000:.2f}–{hill.end_m / 1000:.2f}"),
-            html.Td(text.number(hill.height_m.value)),
-            html.Td(text.number(hill.mean_grade_pct.value, 2)),
-            _bar_cell(hill.drawn_wh, longest_wh, "drawn"),
-            _bar_cell(hill.returned_wh, longest_wh, "returned", offered=_offered(hill)),
-            _bar_cell(hill.captured_pct if hill.direction == "down" else None, 100.0, "captured", digits=2),
-            _bar_cell(
-                recovered, 100.0, "recovered", digits=2, gloss=f"of {names[pair.up]}" if pair and recovered else None
+    return html.Table(
+        [
+            html.Caption(
+                "Offered is what braking had to give at the wheel (the outline), came back is what reached the "
+                "battery. Recovered both ways: returned going down, of what the same hill took going up."
             ),
-        ]
-        rows.append(
-            html.Tr(
-                [
-                    html.Th([html.Span(text.hill_label(hill), className=_side(hill)), " ", _way(hill)], scope="row"),
-                    *_labelled(cells, heads[1:]),
-                ]
-            )
-        )
-    return html.Div(
-        [
-            html.Table(
-                [
-                    html.Caption(
-                        "Came back: the outline is what braking offered at the wheel, the filled part what reached the "
-                        "battery. Recovered: returned going down, of what the same hill took going up."
-                    ),
-                    html.Thead(html.Tr([html.Th(head, scope="col") for head in heads])),
-                    html.Tbody(rows),
-                ],
-                className="ledger",
-            )
+            html.Thead(html.Tr([html.Th(head, scope="col") for head in LEDGER_HEADS])),
+            html.Tbody([_ledger_row(hill, recovered.get(hill.id), bars) for hill in answer.hills]),
         ],
-        className="ledger-box",
+        className="ledger",
     )
 
 
-def _way(hill: Hill) -> Any:
-    return html.Span(hill.direction, className="gloss")
+def _ledger_row(hill: Hill, recovered: Quantity | None, bars: Sequence[_Bar]) -> Any:
+    down = hill.direction == "down"
+    head = html.Th(
+        [
+            html.Span(text.hill_label(hill), className="returned" if down else "drawn"),
+            html.Span(f" {hill.direction}", className="way"),
+        ],
+        scope="row",
+    )
+    cells = [
+        html.Td(f"{hill.start_m / 1000:.2f}–{hill.end_m / 1000:.2f}"),
+        html.Td(text.fixed(hill.height_m.value, 0)),
+        html.Td(text.fixed(hill.mean_grade_pct.value, 1)),
+        _bar_cell(hill.drawn_wh, bars[0]),
+        _bar_cell(hill.returned_wh, bars[1], offered=hill.available_wh if down else None),
+        _bar_cell(hill.captured_pct if down else None, bars[2]),
+        _bar_cell(recovered, bars[3]),
+    ]
+    for cell, name in zip(cells, LEDGER_HEADS[1:], strict=True):
+        setattr(cell, "data-label", name)  # on a narrow page each row is a card, and its cells say what they are
+    return html.Tr([head, *cells])
 
 
-def _side(hill: Hill) -> str:
-    return "drawn" if hill.direction == "up" else "returned"
-
-
-def _offered(hill: Hill) -> Quantity | None:
-    return hill.available_wh if hill.direction == "down" else None
-
-
-def _labelled(cells: Sequence[Any], heads: Sequence[str]) -> list[Any]:
-    """Cells that carry their column's head, for the narrow page where each row is a card."""
-    for cell, head in zip(cells, heads, strict=True):
-        setattr(cell, "data-label", head)
-    return list(cells)
-
-
-def _bar_cell(
-    value: Quantity | None,
-    full: float,
-    kind: str,
-    *,
-    offered: Quantity | None = None,
-    digits: int = 3,
-    gloss: str | None = None,
-) -> Any:
-    """A number with its interval and a bar; an outline behind the bar for what was offered."""
+def _bar_cell(value: Quantity | None, bar: _Bar, *, offered: Quantity | None = None) -> Any:
+    """A number with its interval and a bar; an outline around the bar for what was offered."""
     if value is None:
-        return html.Td(html.Span(text.UNKNOWN, className="none"))
-    bars = [html.Span(className=f"fill {kind}", style={"width": _width(value.value, full)})]
+        return html.Td(html.Span(text.UNKNOWN), className="none")
+    fills = [html.Span(className=f"fill {bar.kind}", style={"width": _width(value.value, bar.full)})]
+    words = [text.fixed(value.value, bar.decimals)]
     if offered is not None and offered.value > 0:
-        bars.insert(0, html.Span(className="offered", style={"width": _width(offered.value, full)}))
-        gloss = f"of {text.number(offered.value)} offered"
-    within = text.interval(value, digits=digits)
-    return html.Td(
-        [
-            html.Span(text.number(value.value, digits), className="figure"),
-            *([html.Span(within, className="interval")] if within else []),
-            *([html.Span(gloss, className="gloss")] if gloss else []),
-            html.Span(bars, className="track-bar", **{"aria-hidden": "true"}),
-        ],
-        className="barred",
-    )
+        fills.append(html.Span(className="offered", style={"width": _width(offered.value, bar.full)}))
+        words.append(html.Span(f" of {text.fixed(offered.value, bar.decimals)}", className="of"))
+    if value.low95 is not None and value.high95 is not None:
+        low, high = (text.fixed(each, bar.decimals) for each in (value.low95, value.high95))
+        words.append(html.Span(f"{low} to {high}", className="interval"))
+    return html.Td([*words, html.Span(fills, className="track-bar", **{"aria-hidden": "true"})], className="barred")
 
 
 def _width(value: float, full: float) -> str:
@@ -149,7 +128,14 @@ def braking_section(answer: Answer) -> Any:
             html.Div(
                 html.Table(
                     [
-                        html.Thead(html.Tr([html.Th(head, scope="col") for head in EVENT_HEADS])),
+                        html.Thead(
+                            html.Tr(
+                                [
+                                    html.Th(h, scope="col", className="word" if h == "Kind" else None)
+                                    for h in EVENT_HEADS
+                                ]
+                            )
+                        ),
                         html.Tbody(event_rows(answer, "time"), id="event-rows"),
                     ],
                     className="events",
@@ -165,18 +151,19 @@ def braking_section(answer: Answer) -> Any:
 
 
 EVENT_HEADS = (
-    "Start, h:mm:ss", "Length, s", "Kind", "Speed, km/h", "Drop, m",
-    "Offered, Wh", "Returned, Wh", "Captured, %", "Returned, mAh",
+    "Start, h:mm:ss", "Lasts, s", "Kind", "Speed, km/h", "Drop, m",
+    "Offered, Wh", "Returned, Wh", "Returned, mAh", "Captured, %",
 )  # fmt: skip
 
 
 def event_rows(answer: Answer, order: str) -> list[Any]:
     """Table rows of the braking events, at most `MOST_EVENTS` of them, in one of `ORDERS`."""
     events = ordered(answer.braking.events, order)
-    rows = [html.Tr(_event_cells(event)) for event in events[:MOST_EVENTS]]
+    wh = text.decimals_for(text.value_of(q) for e in events for q in (e.available_wh, e.returned_wh))
+    rows = [html.Tr(_event_cells(event, wh)) for event in events[:MOST_EVENTS]]
     if len(events) > MOST_EVENTS:
         more = f"{len(events) - MOST_EVENTS} more: `ridelog measure --table events` lists them all."
-        rows.append(html.Tr(html.Td(more, colSpan=len(EVENT_HEADS))))
+        rows.append(html.Tr(html.Td(more, colSpan=len(EVENT_HEADS), className="word")))
     return rows
 
 
@@ -201,28 +188,31 @@ def _missed_wh(event: BrakingEvent) -> float | None:
     return event.available_wh.value - event.returned_wh.value
 
 
-def _event_cells(event: BrakingEvent) -> list[Any]:
-    speeds = [text.number(v * 3.6, 2) if v is not None else "?" for v in (event.start_speed_mps, event.end_speed_mps)]
+def _event_cells(event: BrakingEvent, wh: int) -> list[Any]:
+    """One event; ``wh`` is the number of decimals of its energies."""
+    speeds = [text.fixed(v * 3.6, 0) if v is not None else "?" for v in (event.start_speed_mps, event.end_speed_mps)]
     known = event.start_speed_mps is not None or event.end_speed_mps is not None
     return [
         html.Th(text.clock(event.start_s), scope="row"),
-        html.Td(text.number(event.end_s - event.start_s, 2)),
+        html.Td(text.fixed(event.end_s - event.start_s, 1)),
         html.Td(event.kind, className="word"),
         html.Td(f"{speeds[0]} → {speeds[1]}" if known else text.UNKNOWN),
-        html.Td(_shown(event.drop_m, 2)),
-        html.Td(_shown(event.available_wh)),
-        html.Td(_shown(event.returned_wh)),
-        html.Td(_shown(event.captured_pct, 2)),
-        html.Td(_shown(event.returned_ah, factor=1000.0)),
+        html.Td(_shown(event.drop_m, 1)),
+        html.Td(_shown(event.available_wh, wh)),
+        html.Td(_shown(event.returned_wh, wh)),
+        html.Td(_shown(event.returned_ah, 0, factor=1000.0)),
+        html.Td(_shown(event.captured_pct, 0)),
     ]
 
 
-def _shown(quantity: Quantity | None, digits: int = 3, *, factor: float = 1.0) -> Any:
+def _shown(quantity: Quantity | None, decimals: int, *, factor: float = 1.0) -> Any:
     if quantity is None:
         return text.UNKNOWN
-    within = text.interval(quantity, factor, digits)
-    shown = text.number(quantity.value * factor, digits)
-    return [shown, html.Span(within, className="interval")] if within else shown
+    shown = text.fixed(quantity.value * factor, decimals)
+    if quantity.low95 is None or quantity.high95 is None:
+        return shown
+    low, high = (text.fixed(each * factor, decimals) for each in (quantity.low95, quantity.high95))
+    return [shown, html.Span(f"{low} to {high}", className="interval")]
 
 
 def column_table(readings: Sequence[ColumnReading], name: str) -> Any:

@@ -1,6 +1,7 @@
 """Sentences and numbers for people, from an answer's records."""
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from ridelog.answer import Answer, Hill, Quantity
@@ -49,6 +50,25 @@ def number(value: float | None, digits: int = 3) -> str:
         decimals = max(0, decimals - 1)
     shown = f"{abs(value):,.{min(decimals, 6)}f}".replace(",", "\N{NARROW NO-BREAK SPACE}")
     return f"{MINUS if value < 0 and float(f'{value:.{min(decimals, 6)}f}') else ''}{shown}"
+
+
+def count(n: int) -> str:
+    """A whole number with its thousands set apart."""
+    return f"{n:,}".replace(",", "\N{NARROW NO-BREAK SPACE}")
+
+
+def decimals_for(values: Iterable[float | None], digits: int = 3) -> int:
+    """Decimals that show the largest of a column's values to ``digits`` digits, so that its points line up."""
+    largest = max((abs(value) for value in values if value is not None and math.isfinite(value)), default=0.0)
+    return 0 if largest == 0 else min(max(0, digits - 1 - math.floor(math.log10(largest))), 6)
+
+
+def fixed(value: float | None, decimals: int) -> str:
+    """A number with a set number of decimals and a true minus sign."""
+    if value is None or not math.isfinite(value):
+        return UNKNOWN
+    shown = f"{abs(value):,.{decimals}f}".replace(",", "\N{NARROW NO-BREAK SPACE}")
+    return f"{MINUS if value < 0 and float(f'{value:.{decimals}f}') else ''}{shown}"
 
 
 def value_of(quantity: Quantity | None) -> float | None:
@@ -104,11 +124,12 @@ def headline(answer: Answer) -> Headline:
         (charge.drawn_ah, charge.returned_ah, charge.recovered_pct, "Ah"),
     ):
         if drawn is not None and returned is not None and share is not None:
-            within = interval(share)
+            digits = 2 if share.value < 10 else 3
+            within = interval(share, digits=digits)
             return Headline(
                 measured(drawn, unit),
                 measured(returned, unit),
-                f"{number(share.value, 2 if share.value < 10 else 3)}{NBSP}%",
+                f"{number(share.value, digits)}{NBSP}%",
                 f"{within}{NBSP}%" if within else None,
                 None,
             )

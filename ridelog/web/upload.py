@@ -43,12 +43,12 @@ def measure_given(given: Given) -> tuple[Answer, tuple[Columns, ...]]:
     RidelogError : the files cannot be read
     """
     import ridelog
+    from ridelog.bike import read_bike
+    from ridelog.importers.column_map import read_map
 
-    ride = ridelog.load_ride(
-        list(given.logs),
-        bike=given.bike[1] if given.bike else None,
-        columns=given.columns[1] if given.columns else None,
-    )
+    bike = read_bike(given.bike[1], name=given.bike[0]) if given.bike else None
+    columns = read_map(given.columns[1], name=given.columns[0]) if given.columns else None
+    ride = ridelog.load_ride(list(given.logs), bike=bike, columns=columns)
     answer = ridelog.measure(ride)
     return answer, tuple(Columns(each.name, each.columns) for each in ride.recordings if each.columns)
 
