@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 SEVERITY_STYLE = {"danger": "bold red", "warning": "yellow", "note": "dim"}
 PLAIN_WIDTH = 110  # where no terminal tells its width
+UNKNOWN = number(None)
+REFERENCE = Quantity(0.0, 0.0, 0.0)  # the clock that all others are set against
 
 
 def _console(stream: IO[str]) -> Console:
@@ -50,65 +52,66 @@ def _key_figures(answer: Answer) -> Table:
     table.add_column()
     start = ride.start.strftime("%Y-%m-%d %H:%M:%S UTC") if ride.start else "start not known"
     moving = f", {duration(ride.moving_s)} of it moving" if ride.moving_s is not None else ""
-    rows = [
-        ("ride", f"{ride.name}, {start}, {duration(ride.duration_s)}{moving}"),
-        ("road", f"{_km(ride.distance_m)}, {_metres(ride.ascent_m)} up, {_metres(ride.descent_m)} down"),
-        (
-            "energy",
-            f"{_q(energy.drawn_wh, 'Wh')} drawn, {_q(energy.returned_wh, 'Wh')} returned, "
-            f"{_q(energy.recovered_pct, '%')} recovered",
-        ),
-        (
-            "charge",
-            f"{_q(charge.drawn_ah, 'Ah')} drawn, {_q(charge.returned_ah, 'Ah')} returned, "
-            f"{_q(charge.recovered_pct, '%')} recovered",
-        ),
-        ("on the road", f"{_q(energy.net_wh_per_km, 'Wh/km')} net, {_km(energy.distance_gained_m)} gained"),
-        (
-            "braking",
-            f"{len(answer.braking.events)} events offered {_q(answer.braking.available_wh, 'Wh')}; "
-            f"{_q(answer.braking.captured_pct, '%')} of it captured",
-        ),
-    ]
-    for row in rows:
-        table.add_row(*row)
+    table.add_row("ride", f"{ride.name}, {start}, {duration(ride.duration_s)}{moving}")
+    table.add_row("road", f"{_km(ride.distance_m)}, {_metres(ride.ascent_m)} up, {_metres(ride.descent_m)} down")
+    for name, unit, flow in (
+        ("energy", "Wh", (energy.drawn_wh, energy.returned_wh, energy.recovered_pct)),
+        ("charge", "Ah", (charge.drawn_ah, charge.returned_ah, charge.recovered_pct)),
+    ):
+        if flow[0] is not None:
+            shares = f"{_q(flow[0], unit)} drawn, {_q(flow[1], unit)} returned, {_q(flow[2], '%')} recovered"
+            table.add_row(name, shares)
+    if energy.net_wh_per_km is not None:
+        table.add_row("use", f"{_q(energy.net_wh_per_km, 'Wh/km')} net; {_km(energy.distance_gained_m)} gained")
+    braking = answer.braking
+    caught = "" if braking.captured_pct is None else f", {_q(braking.captured_pct, '%')} of it captured"
+    table.add_row("braking", f"{len(braking.events)} events, {_q(braking.available_wh, 'Wh')} available{caught}")
     return table
 
 
 def _hill_table(hills: Sequence[Hill]) -> Table:
-    table = _table("Hills")
-    for head in (
-        "hill",
-        "at km",
-        "length m",
-        "height m",
-        "grade %",
-        "drawn Wh",
-        "returned Wh",
-        "recovered %",
-        "captured %",
-    ):
-        table.add_column(head, justify="left" if head == "hill" else "right")
-    for hill in hills:
-        table.add_row(
-            hill.name, f"{hill.start_m / 1000:.2f}", f"{hill.length_m:.0f}", _q(hill.height_m, digits=1),
-            _q(hill.mean_grade_pct, digits=1), _q(hill.drawn_wh), _q(hill.returned_wh), _q(hill.recovered_pct),
-            _q(hill.captured_pct),
-        )  # fmt: skip
-    return table
+    return _known_columns(
+        "Hills",
+        {
+            "hill": [hill.name for hill in hills],
+            "at km": [f"{hill.start_m / 1000:.2f}" for hill in hills],
+            "length m": [f"{hill.length_m:.0f}" for hill in hills],
+            "height m": [_q(hill.height_m, digits=1) for hill in hills],
+            "grade %": [_q(hill.mean_grade_pct, digits=1) for hill in hills],
+            "drawn Wh": [_q(hill.drawn_wh) for hill in hills],
+            "returned Wh": [_q(hill.returned_wh) for hill in hills],
+            "recovered %": [_q(hill.recovered_pct) for hill in hills],
+            "available Wh": [_q(hill.available_wh) for hill in hills],
+            "captured %": [_q(hill.captured_pct) for hill in hills],
+        },
+    )
 
 
 def _braking_table(events: Sequence[BrakingEvent]) -> Table:
-    table = _table("Braking, by kind")
-    for head in ("kind", "events", "available Wh", "returned Wh", "captured %"):
-        table.add_column(head, justify="left" if head == "kind" else "right")
-    for kind in ("stop", "slowing", "holding", None):
-        chosen = [event for event in events if event.kind == kind]
-        if not chosen:
-            continue
-        available, returned = (_sum(chosen, name) for name in ("available_wh", "returned_wh"))
-        captured = 100 * returned / available if available and returned is not None else None
-        table.add_row(kind or "not known", str(len(chosen)), *(number(v) for v in (available, returned, captured)))
+    kinds = [kind for kind in ("stop", "slowing", "holding", None) if any(event.kind == kind for event in events)]
+    chosen = [[event for event in events if event.kind == kind] for kind in kinds]
+    available, returned = ([_sum(group, name) for group in chosen] for name in ("available_wh", "returned_wh"))
+    captured = [100 * r / a if a and r is not None else None for a, r in zip(available, returned, strict=True)]
+    return _known_columns(
+        "Braking, by kind",
+        {
+            "kind": [kind or "not known" for kind in kinds],
+            "events": [str(len(group)) for group in chosen],
+            "available Wh": [number(value) for value in available],
+            "returned Wh": [number(value) for value in returned],
+            "captured %": [number(value) for value in captured],
+        },
+    )
+
+
+def _known_columns(title: str, columns: dict[str, list[str]]) -> Table:
+    """A table of the columns in which anything is known; the first is text, the others are numbers."""
+    table = _table(title)
+    kept = {head: cells for head, cells in columns.items() if set(cells) != {UNKNOWN}}
+    for index, head in enumerate(kept):
+        table.add_column(head, justify="right" if index else "left")
+    for row in zip(*kept.values(), strict=True):
+        table.add_row(*row)
     return table
 
 
@@ -128,9 +131,11 @@ def _source_table(answer: Answer) -> Table:
     for head in ("file", "format", "role", "samples", "step s", "covered %", "clock offset s", "drift ppm"):
         table.add_column(head, justify="left" if head in ("file", "format", "role") else "right", overflow="fold")
     for source in answer.sources:
+        is_reference = source.clock_offset_s == REFERENCE
         table.add_row(
             source.path, source.format, source.role, str(source.samples), f"{source.step_s:g}",
-            f"{source.covered_pct:.1f}", _q(source.clock_offset_s, digits=2), _q(source.clock_drift_ppm, digits=0),
+            f"{source.covered_pct:.1f}", "reference" if is_reference else _q(source.clock_offset_s, digits=2),
+            "" if is_reference else _q(source.clock_drift_ppm, digits=0),
         )  # fmt: skip
     return table
 
@@ -162,7 +167,7 @@ def _table(title: str) -> Table:
 
 def _q(value: Quantity | None, unit: str = "", digits: int | None = None) -> str:
     if value is None:
-        return "not known" if unit else "–"
+        return "not known" if unit else UNKNOWN
     text = number(value.value) if digits is None else f"{value.value:.{digits}f}"
     if value.low95 is not None and value.high95 is not None:
         low, high = (number(v) if digits is None else f"{v:.{digits}f}" for v in (value.low95, value.high95))
