@@ -19,9 +19,10 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from ridelog.importers.column_map import ColumnMap
+    from ridelog.importers.delimited import ColumnReport
     from ridelog.recording import Recording
 
-__all__ = ["Bounds", "Importer", "Unpacked", "importers", "read", "unpacked"]
+__all__ = ["Bounds", "ColumnReport", "Importer", "Unpacked", "explain", "importers", "read", "unpacked"]
 
 _MODULES = ("gpx", "fit", "delimited")
 _N_SHOWN = 40  # first bytes of an unknown file that a message shows
@@ -82,6 +83,42 @@ def read(
         finding = Finding("member-not-recognised", "note", f"{names}: not a recording; passed over.")
         recordings[0] = replace(recordings[0], findings=(*recordings[0].findings, finding))
     return recordings
+
+
+def explain(
+    source: str | Path | BinaryIO,
+    *,
+    name: str | None = None,
+    columns: str | Path | ColumnMap | None = None,
+    bounds: Bounds = DEFAULT_BOUNDS,
+) -> list[ColumnReport]:
+    """How each column of each delimited log in a file is understood; see `ridelog.importers.delimited.explain`.
+
+    Parameters
+    ----------
+    source, name, bounds : as for `read`
+    columns : the user's own understanding, or the path of its file
+
+    Raises
+    ------
+    InputError : as for `read`, and where the file holds a recording that has no columns to be understood
+    """
+    from ridelog.importers import delimited
+    from ridelog.importers.column_map import ColumnMap, read_map
+
+    known_map = columns if columns is None or isinstance(columns, ColumnMap) else read_map(columns)
+    owners = [(log, _owner(log)) for log in unpacked(source, name=name, bounds=bounds)]
+    reports = [delimited.explain(log.content, log.name, known_map) for log, owner in owners if owner is delimited]
+    if reports:
+        return reports
+    for log, owner in owners:
+        if owner is not None:
+            raise InputError(
+                log.name,
+                f"is a {owner.FORMAT.upper()} file, whose fields say themselves what they are",
+                hint="`ridelog measure` reads it as it is; a map of columns is for delimited logs",
+            )
+    raise _not_recognised([log for log, _ in owners])
 
 
 def _owner(log: Unpacked) -> Importer | None:

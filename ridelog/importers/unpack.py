@@ -2,7 +2,6 @@
 
 import hashlib
 import io
-import lzma
 import zipfile
 import zlib
 from collections.abc import Iterator
@@ -15,8 +14,10 @@ from ridelog.errors import InputError
 _GZIP_MAGIC = b"\x1f\x8b\x08"
 _ZIP_MAGICS = (b"PK\x03\x04", b"PK\x05\x06")  # the second begins an archive without members
 _ARCHIVE_MAGICS = (_GZIP_MAGIC, *_ZIP_MAGICS)
+# Others let a small file claim gigabytes of memory before the first byte comes out.
+_COMPRESSIONS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED, zipfile.ZIP_BZIP2)
 _CHUNK_BYTES = 1 << 20
-_DAMAGE = (zipfile.BadZipFile, zlib.error, lzma.LZMAError, EOFError, OSError, ValueError, IndexError)
+_DAMAGE = (zipfile.BadZipFile, zlib.error, EOFError, OSError, ValueError, IndexError)
 
 
 @dataclass(frozen=True)
@@ -173,7 +174,7 @@ def _gunzipped(given: bytes, name: str, bounds: Bounds) -> bytes:
 def _is_log(info: zipfile.ZipInfo) -> bool:
     """Whether a member may be a log: folders and the hidden files that systems leave in archives are not."""
     parts = info.filename.replace("\\", "/").split("/")
-    return not info.is_dir() and not any(part.startswith((".", "__MACOSX")) for part in parts)
+    return bool(info.filename) and not info.is_dir() and not any(part.startswith((".", "__MACOSX")) for part in parts)
 
 
 def _zip_members(given: bytes, name: str, bounds: Bounds) -> Iterator[tuple[str, bytes]]:
@@ -196,6 +197,8 @@ def _zip_members(given: bytes, name: str, bounds: Bounds) -> Iterator[tuple[str,
         member = f"{name}/{printable(info.filename)}"
         if info.flag_bits & 0x1:
             raise InputError(member, "is encrypted", hint="unpack the archive yourself")
+        if info.compress_type not in _COMPRESSIONS:
+            raise InputError(member, "is compressed in a way that is not read here", hint="unpack the archive yourself")
         try:
             with archive.open(info) as stream:
                 yield member, meter.drained(stream)

@@ -56,7 +56,7 @@ def test_compressed_file_is_read_like_the_plain_one():
     [
         (b"\xff\xd8\xff\xe0\x00\x10JFIF", "the bytes FF D8 FF E0 00 10 4A 46 49 46"),
         (bytes(range(128, 200)), "the bytes 80 81 82 83 84 85 86 87 88 89 8A 8B 8C 8D 8E 8F …"),
-        (b'<?xml version="1.0"?>\n<kml xmlns="x">\n</kml>', '“<?xml version="1.0"?> <kml xmlns="x"> </k…”'),
+        (b'<?xml version="1.0"?>\n<kml xmlns="x">\n</kml>', '“<?xml version="1.0"?> <kml xmlns="x"> </…”'),
         (b"   \n  \n", "blanks"),
     ],
 )
@@ -71,9 +71,7 @@ def test_unknown_file_is_shown_and_told_what_was_looked_for(content, seen):
 
 def test_two_claimants_are_an_error_that_lists_both(monkeypatch):
     """Two importers that claim a file are an error that names both."""
-    claimants = [
-        SimpleNamespace(FORMAT=name, LOOKED_FOR=name, recognises=lambda content, name: True) for name in ("one", "two")
-    ]
+    claimants = [SimpleNamespace(FORMAT=name, LOOKED_FOR=name, recognises=lambda *_: True) for name in ("one", "two")]
     monkeypatch.setattr(importers, "importers", lambda: claimants)
     with pytest.raises(InputError, match="x: can be read as one and as two"):
         read(b"abc", "x")
@@ -88,3 +86,22 @@ def test_reading_a_log_loads_no_other_reader():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
     assert (done.stdout, done.stderr) == ("[]\n", "")
+
+
+def test_columns_of_each_log_in_an_archive_are_explained():
+    """The columns of each delimited log are explained, and a track among them is passed over."""
+    target = io.BytesIO()
+    with zipfile.ZipFile(target, "w") as archive:
+        for name, content in (("t.gpx", TRACK), ("a.csv", LOG), ("b.csv", LOG)):
+            archive.writestr(name, content)
+    target.seek(0)
+    reports = importers.explain(target, name="ride.zip")
+    assert [report.name for report in reports] == ["ride.zip/a.csv", "ride.zip/b.csv"]
+
+
+def test_columns_of_a_track_need_no_explanation():
+    """A track has no columns to be explained, and the error says so."""
+    with pytest.raises(InputError, match=r"^t.gpx: is a GPX file, whose fields say themselves what they are"):
+        importers.explain(io.BytesIO(TRACK), name="t.gpx")
+    with pytest.raises(NotRecognisedError):
+        importers.explain(io.BytesIO(b"\xff\xd8\xff\xe0"), name="x.jpg")
