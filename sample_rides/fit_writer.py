@@ -65,9 +65,7 @@ def fit_crc(content: bytes) -> int:
     return crc
 
 
-def _definition(
-    local: int, message: int, fields: Sequence[tuple[int, int, int]], developer: int = 0
-) -> bytes:
+def _definition(local: int, message: int, fields: Sequence[tuple[int, int, int]], developer: int = 0) -> bytes:
     """A definition message; ``fields`` are (number, size, base type), ``developer`` 4-byte fields follow."""
     parts = [
         bytes([0x40 | local | (0x20 if developer else 0), 0, 0]),
@@ -175,9 +173,7 @@ def write_fit(
     names = [name for name in _RECORD_FIELDS if name in present]
     times = [record["time_s"] for record in records] or [0.0]
     elapsed_s = max(times) - min(times)
-    distances = [
-        record["distance_m"] for record in records if not math.isnan(record.get("distance_m", math.nan))
-    ]
+    distances = [record["distance_m"] for record in records if not math.isnan(record.get("distance_m", math.nan))]
     known = {
         "elapsed_s": elapsed_s,
         "moving_s": elapsed_s - sum(b - a for a, b in pauses_s),
