@@ -78,6 +78,11 @@ class Recording:
     findings: tuple[Finding, ...] = ()
 
     @property
+    def called(self) -> str:
+        """The file's own name, without folders: for sentences."""
+        return " + ".join(part.replace("\\", "/").rsplit("/", maxsplit=1)[-1] for part in self.name.split(" + "))
+
+    @property
     def time_s(self) -> np.ndarray:
         """Sample times, shape (n,), seconds from the first sample [s]."""
         return self.frame.index.to_numpy(dtype=float)

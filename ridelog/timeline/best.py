@@ -69,7 +69,7 @@ def _own_speed(
     wheel_mps = motion.speeds_mps["wheel"]
     other, _, other_mps = _other_speed(reference, others)
     ratio = None if other_mps is None else _ratio(other_mps, wheel_mps)
-    name = reference.recording.name
+    name = reference.recording.called
     if ratio is None or other is None or not 0.5 <= ratio * NOMINAL_CIRCUMFERENCE_M <= 3.5:
         message = (
             f"{name} counts turns of the wheel, but not how far one goes: set bike.wheel_circumference_m to use it."
@@ -77,7 +77,7 @@ def _own_speed(
         findings.append(Finding("wheel-circumference-unknown", "warning", message))
         return None, None
     message = (
-        f"The circumference of the wheel was taken from {other.recording.name}: "
+        f"The circumference of the wheel was taken from {other.recording.called}: "
         f"{ratio * NOMINAL_CIRCUMFERENCE_M:.2f} m; bike.wheel_circumference_m would say better."
     )
     findings.append(Finding("wheel-circumference-found", "note", message))
@@ -116,8 +116,8 @@ def _scale_finding(
         return []
     more = "more" if ratio > 1 else "less"
     message = (
-        f"{reference.recording.name} shows {abs(100 * (ratio - 1)):.0f} % {more} speed than {other.recording.name}; "
-        "is the circumference of the wheel set right in the device?"
+        f"{reference.recording.called} shows {abs(100 * (ratio - 1)):.0f} % {more} speed than "
+        f"{other.recording.called}; is the circumference of the wheel set right in the device?"
     )
     return [Finding("speeds-disagree", "warning", message)]
 
@@ -193,9 +193,9 @@ def _off_pct(offer: Offer, other: Offer) -> float | None:
 
 
 def _distance_finding(offer: Offer, other: Offer | None, off_pct: float) -> Finding:
-    by = other[0].recording.name if other else ""
+    by = other[0].recording.called if other else ""
     message = (
-        f"The distance that {offer[0].recording.name} counts is {abs(off_pct):.0f} % "
+        f"The distance that {offer[0].recording.called} counts is {abs(off_pct):.0f} % "
         f"{'longer' if off_pct > 0 else 'shorter'} than the way along the positions of {by}; the positions are used."
     )
     return Finding("distances-disagree", "warning", message)
@@ -204,8 +204,8 @@ def _distance_finding(offer: Offer, other: Offer | None, off_pct: float) -> Find
 def _sources_finding(speed_by: tuple[Joined, str | None], distance_by: Offer | None) -> Finding:
     parts = []
     if speed_by[1] is not None:
-        parts.append(f"Speed is that of {speed_by[0].recording.name} ({_SOURCES[speed_by[1]]})")
+        parts.append(f"Speed is that of {speed_by[0].recording.called} ({_SOURCES[speed_by[1]]})")
     if distance_by is not None:
-        named = f"{distance_by[0].recording.name} ({_SOURCES[distance_by[1]]})"
+        named = f"{distance_by[0].recording.called} ({_SOURCES[distance_by[1]]})"
         parts.append(f"distance that of {named}" if parts else f"Distance is that of {named}")
     return Finding("motion-sources", "note", "; ".join(parts) + ".")

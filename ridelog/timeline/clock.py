@@ -16,6 +16,7 @@ from ridelog.timeline.correlate import (
     parabola_peak,
     peak_width_s,
     robust_line,
+    smoothed,
     window_lags,
 )
 from ridelog.timeline.signals import Signals, common_signals
@@ -36,12 +37,14 @@ class ClockSettings:
     near_s, near_zone_s : how far a clock set by people or a network may be off, and the same where only
         the time zone is unknown [s]
     contradicted_agreement : what it takes to believe the correlation against two UTC clocks [1]
-    opposed_agreement : correlation below which the signals speak against the wall clocks [1]
+    opposed_agreement, decisive_spread_mps : a correlation of power below this speaks against the wall clocks, and so
+        does one of speeds below ``least_agreement`` where both speeds vary by more than their noise, by this standard
+        deviation of their 10 s means [1], [m/s]
     drift_overlap_s, window_s, n_windows : drift is looked for in windows of this length where the overlap is at
         least this long and at least this many windows agree [s], [s], [1]
     largest_drift_ppm : a quartz clock is within 100, a computer's within some thousand [1e-6]
     drift_u_limit_ppm : a drift that is known less well (standard uncertainty), and is not three times its own
-        uncertainty either, tells more of noise than of clocks, and is not used [1e-6]
+        uncertainty either, may be none at all, and is not used [1e-6]
     power_overlap_s, power_u_s : power foretold from motion fits less sharply than speed fits speed (it was up to
         0.5 s off in simulated rides): drift is looked for from this overlap on only, and believed at three times
         its own uncertainty only; no such join is known better than this standard uncertainty [s], [s]
@@ -56,11 +59,12 @@ class ClockSettings:
     near_zone_s: float = 60.0
     contradicted_agreement: float = 0.8
     opposed_agreement: float = 0.2
+    decisive_spread_mps: float = 0.5
     drift_overlap_s: float = 1200.0
     window_s: float = 300.0
     n_windows: int = 3
     largest_drift_ppm: float = 5000.0
-    drift_u_limit_ppm: float = 100.0
+    drift_u_limit_ppm: float = 20.0
     power_overlap_s: float = 3600.0
     power_u_s: float = 0.5
 
@@ -184,7 +188,7 @@ def join_clock(
     least_s = _least_overlap_s(reference, other, settings)
     refused: list[tuple[Peak, str]] = []
     accepted: list[tuple[Peak, np.ndarray, np.ndarray]] = []
-    at_wall: list[tuple[float, float]] = []
+    at_wall: list[tuple[float, bool]] = []
     for method, own, its in common_signals(*signals, step_s):
         if accepted and accepted[0][0].method != method:
             break
@@ -194,7 +198,7 @@ def join_clock(
         peak = find_peak(method, correlation, width_s)
         near = find_peak(method, correlation, width_s, near_mask) if near_mask.any() else None
         if both_utc and near is not None:
-            at_wall.append((near.agreement, near.score))
+            at_wall.append((near.agreement, _opposed(method, near, own, its, step_s, settings)))
         chosen, why_not = _chosen(peak, near, expected_s, settings)
         if chosen is not None and why_not is None:
             accepted.append((chosen, own, its))
@@ -268,12 +272,9 @@ def refined(own: np.ndarray, its: np.ndarray, step_s: float, peak: Peak, setting
     peak : where the signals fit as a whole
     settings : thresholds
     """
-    n_eff = max(peak.overlap_s / (2 * peak.width_s), 1.0)
-    # A peak of half-width w is located to about w times the share of unexplained spread (its square root).
-    chance_s = peak.width_s * math.sqrt(max(1 - peak.agreement**2, 0.0) / n_eff)
     by_speed = peak.method == "speed"
     least_u_s = 0.25 * step_s if by_speed else settings.power_u_s
-    plain = Refined(peak.lag_s, math.hypot(chance_s, least_u_s))
+    plain = Refined(peak.lag_s, math.hypot(_chance_s(own, its, step_s, peak, settings), least_u_s))
     if peak.overlap_s < (settings.drift_overlap_s if by_speed else settings.power_overlap_s):
         return plain
     window_s = min(2 * settings.window_s, max(settings.window_s, peak.overlap_s / 20))
@@ -281,30 +282,52 @@ def refined(own: np.ndarray, its: np.ndarray, step_s: float, peak: Peak, setting
     lag_s, drift = peak.lag_s, 0.0
     result = plain
     for reach in (reach_s, 0.5 * reach_s + 1.0):
-        moved = _moved(its, len(own), step_s, lag_s, drift)
-        centre_s, shift_s, agreement = window_lags(own, moved, step_s, window_s, reach)
-        good_mask = np.isfinite(shift_s) & (np.nan_to_num(agreement) >= settings.least_agreement)
-        if good_mask.sum() < settings.n_windows:
+        at_s, shift_s = _good_windows(
+            own, _moved(its, len(own), step_s, lag_s, drift), step_s, (window_s, reach), settings
+        )
+        if len(at_s) < settings.n_windows or np.ptp(at_s) + window_s < settings.drift_overlap_s:
             return plain
-        at_s = centre_s[good_mask]
-        if np.ptp(at_s) + window_s < settings.drift_overlap_s:
-            return plain
-        ahead_s = at_s - (at_s - lag_s - shift_s[good_mask]) * (1 + drift)  # t - u
+        ahead_s = at_s - (at_s - lag_s - shift_s) * (1 + drift)  # t - u
         slope, intercept_s = robust_line(at_s, ahead_s)
         drift = -slope
-        if abs(drift) * 1e6 > settings.largest_drift_ppm:
-            return plain
         lag_s = intercept_s / (1 + drift)
-        rest_s = ahead_s - intercept_s - slope * at_s
-        spread_s = max(1.4826 * float(np.median(np.abs(rest_s))), 0.1 * step_s)
-        run_s = float(np.sqrt(np.sum((at_s - at_s.mean()) ** 2)))
-        lag_u_s, drift_u_ppm = math.hypot(spread_s / math.sqrt(len(at_s)), least_u_s), 1e6 * spread_s / run_s
+        spread_s = max(_spread(ahead_s - intercept_s - slope * at_s), 0.1 * step_s)
+        lag_u_s = math.hypot(spread_s / math.sqrt(len(at_s)), least_u_s)
+        drift_u_ppm = 1e6 * spread_s / float(np.sqrt(np.sum((at_s - at_s.mean()) ** 2)))
+        limit_ppm = max(settings.drift_u_limit_ppm if by_speed else 0.0, abs(1e6 * drift) / 3)
+        if drift_u_ppm > limit_ppm or abs(1e6 * drift) > settings.largest_drift_ppm:
+            return replace(plain, lag_u_s=lag_u_s)
         result = Refined(lag_s, lag_u_s, 1e6 * drift, drift_u_ppm)
-        limit_ppm = settings.drift_u_limit_ppm if by_speed else 0.0
-        if drift_u_ppm > max(limit_ppm, abs(1e6 * drift) / 3):
-            drift, lag_s = 0.0, float(np.median(ahead_s))
-            result = Refined(lag_s, lag_u_s)
     return result
+
+
+def _good_windows(
+    own: np.ndarray, moved: np.ndarray, step_s: float, size_s: tuple[float, float], settings: ClockSettings
+) -> tuple[np.ndarray, np.ndarray]:
+    """Middles and lags of the windows (length and reach in ``size_s``) whose agreement is believed."""
+    centre_s, shift_s, agreement = window_lags(own, moved, step_s, *size_s)
+    good_mask = np.isfinite(shift_s) & (np.nan_to_num(agreement) >= settings.least_agreement)
+    return centre_s[good_mask], shift_s[good_mask]
+
+
+def _spread(values: np.ndarray) -> float:
+    """Standard deviation of normal values, from the median of their distances to the median."""
+    return 1.4826 * float(np.median(np.abs(values - np.median(values))))
+
+
+def _chance_s(own: np.ndarray, its: np.ndarray, step_s: float, peak: Peak, settings: ClockSettings) -> float:
+    """Standard uncertainty of the peak's lag: from how the lags of eight or so windows scatter.
+
+    Without four windows that agree: a peak of half-width w is located to about w times the root of the unexplained
+    share of the spread, averaged over the independent stretches.
+    """
+    window_s = min(max(peak.overlap_s / 8, 60.0), 2 * settings.window_s)
+    moved = _moved(its, len(own), step_s, peak.lag_s, 0.0)
+    at_s, shift_s = _good_windows(own, moved, step_s, (window_s, 4.0), settings)
+    if len(at_s) >= 4:
+        return _spread(shift_s) / math.sqrt(len(at_s))
+    n_eff = max(peak.overlap_s / (2 * peak.width_s), 1.0)
+    return peak.width_s * math.sqrt(max(1 - peak.agreement**2, 0.0) / n_eff)
 
 
 def _overlap_s(reference: Recording, other: Recording, lag_s: float) -> float:
@@ -340,7 +363,7 @@ def _by_wall_clock(
     reference: Recording,
     other: Recording,
     expected_s: np.ndarray,
-    at_wall: list[tuple[float, float]],
+    at_wall: list[tuple[float, bool]],
     why_not: str,
     settings: ClockSettings,
 ) -> Verdict:
@@ -360,11 +383,18 @@ def _by_wall_clock(
     )
     if len(expected_s) != 1 or overlap_s < _least_overlap_s(reference, other, settings):
         return Verdict(join, why_not)
-    if at_wall and _opposed(at_wall, overlap_s, settings):
+    if any(opposed for _, opposed in at_wall):
         return Verdict(join, f"where their clocks put them together they do not agree, and {why_not}")
     return Verdict(replace(join, method="wall clock", trusted=True, offset_u_s=1.0), why_not)
 
 
-def _opposed(at_wall: list[tuple[float, float]], overlap_s: float, settings: ClockSettings) -> bool:
-    """Whether long signals that should agree at the wall clock's shift do not at all."""
-    return max(at_wall)[0] < settings.opposed_agreement and overlap_s >= settings.drift_overlap_s / 2
+def _opposed(
+    method: JoinMethod, near: Peak, own: np.ndarray, its: np.ndarray, step_s: float, settings: ClockSettings
+) -> bool:
+    """Whether signals that would agree at the wall clock's shift, were they of one ride, do not."""
+    if near.overlap_s < settings.drift_overlap_s / 4:
+        return False
+    if method != "speed":
+        return near.agreement < settings.opposed_agreement
+    spread_mps = min(float(np.nanstd(smoothed(values, round(10.0 / step_s)))) for values in (own, its))
+    return near.agreement < settings.least_agreement and spread_mps > settings.decisive_spread_mps

@@ -43,7 +43,7 @@ def on_grid(time_s: np.ndarray, values: np.ndarray, grid_s: np.ndarray, gap_limi
         return np.full(len(grid_s), np.nan)
     result: np.ndarray = np.interp(grid_s, at_s, known, left=np.nan, right=np.nan)
     after = np.clip(np.searchsorted(at_s, grid_s), 1, len(at_s) - 1)
-    result[at_s[after] - at_s[after - 1] > gap_limit_s] = np.nan
+    result[(at_s[after] - at_s[after - 1] > gap_limit_s) & (at_s[after] != grid_s)] = np.nan
     step_s = float(grid_s[1] - grid_s[0]) if len(grid_s) > 1 else 1.0
     if float(np.median(np.diff(at_s))) < 0.6 * step_s:
         cell = np.rint((at_s - grid_s[0]) / step_s).astype(int)

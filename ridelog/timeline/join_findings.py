@@ -21,32 +21,33 @@ def join_findings(reference: Recording, other: Recording, verdict: Verdict) -> l
     if not join.trusted:
         if _apart(reference, other):
             message = (
-                f"{other.name} ({_span(other)}) and {reference.name} ({_span(reference)}) do not overlap in time; "
-                f"{other.name} was left out."
+                f"{other.called} ({_span(other)}) and {reference.called} ({_span(reference)}) do not overlap in time; "
+                f"{other.called} was left out."
             )
             return [Finding("no-overlap", "warning", message)]
         message = (
-            f"The clocks of {other.name} and {reference.name} could not be set against each other: "
-            f"{verdict.why_not}. The ride is measured without {other.name}."
+            f"The clocks of {other.called} and {reference.called} could not be set against each other: "
+            f"{verdict.why_not}. The ride is measured without {other.called}."
         )
         return [Finding("clocks-not-joined", "warning", message)]
     if join.method == "wall clock":
         message = (
-            f"{other.name} and {reference.name} were put together by their wall clocks alone, as precisely as these "
-            f"were set, for {verdict.why_not}."
+            f"{other.called} and {reference.called} were put together by their wall clocks alone, as precisely as "
+            f"these were set, for {verdict.why_not}."
         )
         return [Finding("clock-joined", "note", message)]
     drift = "" if join.drift_ppm is None else f"; drift {join.drift_ppm:.0f} ppm"
     by = "" if join.method == "speed" else ", by power and motion"
     message = (
-        f"{other.name} {_apart_in_words(join, reference)} (agreement {join.agreement:.2f} over "
+        f"{other.called} {_apart_in_words(join, reference)} (agreement {join.agreement:.2f} over "
         f"{in_words(join.overlap_s)}{by}{drift})."
     )
     found = [Finding("clock-joined", "note", message)]
     if verdict.clocks_disagree_s is not None:
         message = (
-            f"The wall clocks of {other.name} and {reference.name} are {in_words(verdict.clocks_disagree_s)} apart; "
-            "they were joined by what they recorded instead. Do both files belong to this ride?"
+            f"The wall clocks of {other.called} and {reference.called} are "
+            f"{in_words(verdict.clocks_disagree_s)} apart; they were joined by what they recorded "
+            "instead. Do both files belong to this ride?"
         )
         found.append(Finding("clocks-disagree", "warning", message))
     return found
@@ -56,9 +57,9 @@ def _apart_in_words(join: ClockJoin, reference: Recording) -> str:
     """``runs 3.42 s ahead of controller.csv``, or where it begins if one of the clocks keeps no wall time."""
     if join.offset_s is None:
         later = "after" if join.lag_s >= 0 else "before"
-        return f"begins {in_words(abs(join.lag_s), exact=True)} {later} {reference.name}"
+        return f"begins {in_words(abs(join.lag_s), exact=True)} {later} {reference.called}"
     ahead = "ahead of" if join.offset_s >= 0 else "behind"
-    return f"runs {in_words(abs(join.offset_s), exact=True)} {ahead} {reference.name}"
+    return f"runs {in_words(abs(join.offset_s), exact=True)} {ahead} {reference.called}"
 
 
 def in_words(seconds: float, *, exact: bool = False) -> str:

@@ -187,13 +187,12 @@ def choose_reference(recordings: Sequence[Recording], findings: list[Finding]) -
         return True, measured, whole, -recording.step_s
 
     best = max(recordings, key=rank)
-    rivals = [item.name for item in recordings if item is not best and rank(item)[1] and rank(best)[1]]
+    rivals = [item for item in recordings if item is not best and rank(item)[1] and rank(best)[1]]
     if rivals:
-        finer = all(rank(item)[2] == rank(best)[2] for item in recordings if item.name in rivals)
+        finer = all(rank(item)[2] == rank(best)[2] for item in rivals)
         why = "its samples are the closest together" if finer else "it also holds voltage"
-        message = (
-            f"{best.name} and {', '.join(rivals)} hold battery current; that of {best.name} is counted, because {why}."
-        )
+        names = ", ".join(item.called for item in rivals)
+        message = f"{best.called} and {names} hold battery current; that of {best.called} is counted, because {why}."
         findings.append(Finding("several-current-logs", "note", message))
     return best
 

@@ -1,7 +1,7 @@
 """How fast and how far one recording went: from wheel, device or positions, and which of them is best."""
 
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 import pandas as pd
@@ -9,7 +9,8 @@ import pandas as pd
 from ridelog.bike import Bike
 from ridelog.findings import Finding
 from ridelog.recording import Recording
-from ridelog.timeline.gaps import default_gap_limit_s, pause_steps, time_gaps
+from ridelog.timeline.gaps import pause_steps, time_gaps
+from ridelog.timeline.positions import position_distance_m, position_speed_mps, speed_from_fixes_mps, stray_mask
 
 SpeedSource = Literal["wheel", "device", "positions", "distance"]
 DistanceSource = Literal["device", "positions", "wheel", "speed"]
@@ -33,139 +34,6 @@ class Motion:
     distances_m: dict[DistanceSource, np.ndarray] = field(default_factory=dict)
     wheel_scale_known: bool = True
     findings: tuple[Finding, ...] = ()
-
-
-def _geod() -> Any:
-    from pyproj import Geod
-
-    return Geod(ellps="WGS84")
-
-
-def geodesic_m(
-    start_latitude_deg: np.ndarray,
-    start_longitude_deg: np.ndarray,
-    end_latitude_deg: np.ndarray,
-    end_longitude_deg: np.ndarray,
-) -> tuple[np.ndarray, np.ndarray]:
-    """Length and starting azimuth of the geodesic on the WGS 84 ellipsoid.
-
-    Parameters
-    ----------
-    start_latitude_deg, start_longitude_deg, end_latitude_deg, end_longitude_deg : shape (n,), NaN allowed [°]
-
-    Returns
-    -------
-    length_m : shape (n,), NaN where an end is not known [m]
-    azimuth_deg : clockwise from north at the start, likewise [°]
-
-    References
-    ----------
-    C. F. F. Karney, "Algorithms for geodesics", Journal of Geodesy 87, 43-55 (2013),
-    doi 10.1007/s00190-012-0578-z, as pyproj computes it.
-    """
-    ends = [
-        np.atleast_1d(np.asarray(value, dtype=float))
-        for value in (start_longitude_deg, start_latitude_deg, end_longitude_deg, end_latitude_deg)
-    ]
-    known_mask = np.isfinite(np.sum(ends, axis=0))
-    length_m, azimuth_deg = np.full(len(known_mask), np.nan), np.full(len(known_mask), np.nan)
-    azimuth_deg[known_mask], _, length_m[known_mask] = _geod().inv(*(end[known_mask] for end in ends))
-    return length_m, azimuth_deg
-
-
-def position_speed_mps(
-    time_s: np.ndarray,
-    latitude_deg: np.ndarray,
-    longitude_deg: np.ndarray,
-    bridged_mask: np.ndarray,
-    *,
-    one_sided: bool = False,
-) -> np.ndarray:
-    """Speed from positions without delay.
-
-    The velocity at a sample is the slope there of the parabola through it and both its neighbours (for equal
-    steps the central difference), so that a join by speed is not shifted by half a step. A sample
-    that has a neighbour on one side only has no speed, unless ``one_sided``: then the pace on that side.
-
-    Parameters
-    ----------
-    time_s, latitude_deg, longitude_deg : shape (n,) [s], [°], [°]
-    bridged_mask : shape (n - 1,), ``False`` for steps that are gaps
-
-    Returns
-    -------
-    Speed, shape (n,), NaN where not known [m/s].
-    """
-    speed_mps = np.full(len(time_s), np.nan)
-    if len(time_s) < 3:
-        return speed_mps
-    length_m, azimuth_deg = geodesic_m(latitude_deg[:-1], longitude_deg[:-1], latitude_deg[1:], longitude_deg[1:])
-    step_s = np.diff(time_s)
-    pace_mps = np.where(bridged_mask, length_m, np.nan) / step_s
-    velocity = pace_mps * np.exp(1j * np.radians(azimuth_deg))  # complex: north + i east
-    before_s, after_s = step_s[:-1], step_s[1:]
-    speed_mps[1:-1] = np.abs((after_s * velocity[:-1] + before_s * velocity[1:]) / (before_s + after_s))
-    if one_sided:
-        pace_before, pace_after = np.append(np.nan, pace_mps), np.append(pace_mps, np.nan)
-        speed_mps = np.where(np.isnan(speed_mps), np.fmin(pace_before, pace_after), speed_mps)
-    return speed_mps
-
-
-def _fresh(*columns: np.ndarray) -> np.ndarray:
-    """Mask of samples that hold a new fix, for a log that repeats each fix until the next one comes.
-
-    A fix that stays the same for longer than the usual time between fixes is a bike that stands: there, a
-    sample counts as a new fix at every such time.
-    """
-    changed_mask = np.ones(len(columns[0]), dtype=bool)
-    changed_mask[1:] = np.any([np.diff(column) != 0 for column in columns], axis=0)
-    order = np.arange(len(changed_mask))
-    at = order[changed_mask]
-    usual = max(int(np.median(np.diff(at))), 1) if len(at) > 2 else 1
-    since = order - np.maximum.accumulate(np.where(changed_mask, order, 0))
-    mask: np.ndarray = since % usual == 0
-    return mask
-
-
-def position_distance_m(
-    time_s: np.ndarray,
-    latitude_deg: np.ndarray,
-    longitude_deg: np.ndarray,
-    *,
-    standing_mps: float = 0.5,
-    window_s: float = 6.0,
-) -> np.ndarray:
-    """Distance along the positions that does not count how they wander while the bike stands.
-
-    Where the way made good over ``window_s`` stays below ``standing_mps``, the bike stands: of such a
-    stretch only the way between its ends counts. A gap counts with the straight way across it.
-
-    Parameters
-    ----------
-    time_s, latitude_deg, longitude_deg : shape (n,), NaN where not known [s], [°], [°]
-    standing_mps : slower than a walk, faster than a fix wanders [m/s]
-    window_s : time over which the way made good is taken [s]
-
-    Returns
-    -------
-    Cumulative distance, shape (n,), 0 at the first known sample, NaN where the position is not known [m].
-    """
-    distance_m = np.full(len(time_s), np.nan)
-    known = np.flatnonzero(np.isfinite(latitude_deg + longitude_deg))
-    if not len(known):
-        return distance_m
-    at_s, lat, lon = time_s[known], latitude_deg[known], longitude_deg[known]
-    before = np.maximum(np.searchsorted(at_s, at_s - window_s / 2, side="right") - 1, 0)
-    after = np.minimum(np.searchsorted(at_s, at_s + window_s / 2, side="left"), len(at_s) - 1)
-    made_good_m, _ = geodesic_m(lat[before], lon[before], lat[after], lon[after])
-    standing_mask = made_good_m < standing_mps * np.maximum(at_s[after] - at_s[before], 1e-9)
-    inner_mask = standing_mask.copy()  # within a stretch, not at its ends
-    inner_mask[1:] &= standing_mask[:-1]
-    inner_mask[:-1] &= standing_mask[1:]
-    kept = np.flatnonzero(~inner_mask | (np.arange(len(known)) % max(len(known) - 1, 1) == 0))
-    lengths_m, _ = geodesic_m(lat[kept[:-1]], lon[kept[:-1]], lat[kept[1:]], lon[kept[1:]])
-    distance_m[known] = np.interp(at_s, at_s[kept], np.concatenate(([0.0], np.cumsum(lengths_m))))
-    return distance_m
 
 
 def integral_m(time_s: np.ndarray, speed_mps: np.ndarray, bridged_mask: np.ndarray) -> np.ndarray:
@@ -299,8 +167,8 @@ def _cleaned(
     n_bad = int(bad_mask.sum())
     some = "1 speed sample" if n_bad == 1 else f"{n_bad} speed samples"
     message = (
-        f"{recording.name}: {some} left out as impossible (up to {speed_mps[worst]:.1f} m/s at {time_s[worst]:.1f} s); "
-        "the bike cannot have changed its speed that fast."
+        f"{recording.called}: {some} left out as impossible (up to {speed_mps[worst]:.1f} m/s "
+        f"at {time_s[worst]:.1f} s); the bike cannot have changed its speed that fast."
     )
     at_s = float(time_s[bad_mask][0]), float(time_s[bad_mask][-1])
     return np.where(bad_mask, np.nan, speed_mps), (Finding("speed-spike", "note", message, *at_s),)
@@ -329,8 +197,10 @@ def measure_motion(recording: Recording, bike: Bike) -> Motion:
     findings: list[Finding] = []
     position_mps = None
     check_mps = None
+    latitude_deg, longitude_deg, told = _without_strays(recording, latitude_deg, longitude_deg)
+    findings += told
     if latitude_deg is not None and longitude_deg is not None:
-        position_mps = _positions_mps(time_s, latitude_deg, longitude_deg, broken_mask)
+        position_mps = speed_from_fixes_mps(time_s, latitude_deg, longitude_deg, broken_mask)
         check_mps = position_speed_mps(time_s, latitude_deg, longitude_deg, ~broken_mask, one_sided=True)
     known = bike.bike.wheel_circumference_m
     wheel_mps = _wheel_mps(recording, known or NOMINAL_CIRCUMFERENCE_M, ~broken_mask)
@@ -357,25 +227,23 @@ def measure_motion(recording: Recording, bike: Bike) -> Motion:
     return Motion(speeds_mps, distances_m, known is not None or wheel_mps is None, tuple(findings))
 
 
+def _without_strays(
+    recording: Recording, latitude_deg: np.ndarray | None, longitude_deg: np.ndarray | None
+) -> tuple[np.ndarray | None, np.ndarray | None, tuple[Finding, ...]]:
+    """The positions without stray fixes, and a finding that counts them."""
+    if latitude_deg is None or longitude_deg is None:
+        return None, None, ()
+    mask = stray_mask(recording.time_s, latitude_deg, longitude_deg)
+    if not mask.any():
+        return latitude_deg, longitude_deg, ()
+    n, first_s, last_s = int(mask.sum()), *(float(recording.time_s[mask][k]) for k in (0, -1))
+    some = "1 position lies" if n == 1 else f"{n} positions lie"
+    message = f"{recording.called}: {some} far off the way (first at {first_s:.1f} s); not used for speed and distance."
+    finding = Finding("stray-positions", "note", message, first_s, last_s)
+    return np.where(mask, np.nan, latitude_deg), np.where(mask, np.nan, longitude_deg), (finding,)
+
+
 def _counts_up(distance_m: np.ndarray) -> bool:
     """Whether a counted distance never goes back (by more than it may wobble) and counts at all."""
     known_m = distance_m[np.isfinite(distance_m)]
     return len(known_m) > 1 and bool((np.diff(known_m) >= -0.5).all()) and bool(known_m[-1] > known_m[0])
-
-
-def _positions_mps(
-    time_s: np.ndarray, latitude_deg: np.ndarray, longitude_deg: np.ndarray, broken_mask: np.ndarray
-) -> np.ndarray:
-    """Speed at the log's own samples from the fixes that are new."""
-    fresh = np.flatnonzero(_fresh(latitude_deg, longitude_deg) & np.isfinite(latitude_deg + longitude_deg))
-    if len(fresh) < 3:
-        return np.full(len(time_s), np.nan)
-    breaks = np.concatenate(([0], np.cumsum(broken_mask)))[fresh]
-    at_s = time_s[fresh]
-    bridged_mask = (np.diff(breaks) == 0) & (np.diff(at_s) <= default_gap_limit_s(at_s))
-    fix_mps = position_speed_mps(at_s, latitude_deg[fresh], longitude_deg[fresh], bridged_mask)
-    if len(fresh) == len(time_s):
-        return fix_mps
-    speed_mps: np.ndarray = np.interp(time_s, at_s, fix_mps)  # NaN at a fix spreads to both its sides, as it should
-    speed_mps[(time_s < at_s[0]) | (time_s > at_s[-1])] = np.nan
-    return speed_mps

@@ -104,11 +104,11 @@ def wall_start(reference: Recording, joined: Sequence[Joined]) -> tuple[datetime
         if start is not None and item.recording.clock == "utc" and item.join.method != "reference":
             return start - timedelta(seconds=item.join.lag_s * (1 + 1e-6 * (item.join.drift_ppm or 0.0))), ()
     if reference.start is not None:
-        return reference.start, (_zone_unknown(reference.name),)
+        return reference.start, (_zone_unknown(reference.called),)
     for item in joined:
         if item.recording.start is not None and item.join.method != "reference":
             start = item.recording.start - timedelta(seconds=item.join.lag_s)
-            return start, (_zone_unknown(item.recording.name),)
+            return start, (_zone_unknown(item.recording.called),)
     message = "No file says at what time of day the ride was; its times count from 1970-01-01 00:00."
     return EPOCH, (Finding("no-wall-time", "note", message),)
 

@@ -1,0 +1,215 @@
+"""Clock offset and drift, against simulated rides whose offsets are known."""
+
+from datetime import UTC, datetime, timedelta
+
+import numpy as np
+import pytest
+
+from ridelog.bike import Bike
+from ridelog.recording import Clock, Recording
+from ridelog.timeline.clock import Verdict, clock_offset_s, join_clock, wall_lags_s
+from ridelog.timeline.motion import measure_motion
+from ridelog.timeline.signals import grid_step_s, signals_of
+from tests.timeline.simulated import START, controller_log, recording, track_log, true_ride
+
+TOLERANCE_S = 0.1  # the aim for speed against speed; the promise is 0.3 s
+
+
+def joined(reference: Recording, other: Recording) -> Verdict:
+    """The verdict on two recordings, as a ride would take it."""
+    step_s = grid_step_s((reference, other))
+    signals = [signals_of(item, measure_motion(item, Bike()), Bike(), step_s) for item in (reference, other)]
+    return join_clock(reference, other, (signals[0], signals[1]), step_s)
+
+
+@pytest.mark.parametrize("step_s", [0.1, 0.2, 1.0], ids=["10 Hz", "5 Hz", "1 Hz"])
+@pytest.mark.parametrize("seed", range(8))
+def test_an_unknown_offset_is_found_from_speed(seed: int, step_s: float) -> None:
+    """Elapsed time against a track with dropouts that began up to minutes later; both logs out of phase."""
+    truth = true_ride(seed)
+    rng = np.random.default_rng(seed)
+    log_s, track_s = rng.uniform(0, 200, 2)
+    verdict = joined(
+        controller_log(truth, start_s=log_s, step_s=step_s, clock="elapsed", seed=seed),
+        track_log(truth, start_s=track_s, seed=seed),
+    )
+    assert verdict.join.trusted
+    assert verdict.join.method == "speed"
+    assert verdict.join.lag_s == pytest.approx(track_s - log_s, abs=TOLERANCE_S)
+    assert verdict.join.offset_s is None
+    assert verdict.join.agreement is not None
+    assert verdict.join.agreement > 0.98
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_gps_dropouts_do_not_move_the_offset(seed: int) -> None:
+    truth = true_ride(seed)
+    track = track_log(truth, start_s=20.0, seed=seed, dropouts=12)
+    assert track.start is not None
+    verdict = joined(controller_log(truth, clock="elapsed"), track)
+    assert verdict.join.lag_s == pytest.approx((track.start - START).total_seconds(), abs=TOLERANCE_S)
+
+
+@pytest.mark.parametrize("error_s", [-7215.37, 3.42, 40000.0])
+def test_a_clock_that_runs_ahead_is_told_by_how_much(error_s: float) -> None:
+    truth = true_ride(11)
+    verdict = joined(controller_log(truth), track_log(truth, start_s=33.3, clock_error_s=error_s))
+    assert verdict.join.trusted
+    assert verdict.join.offset_s == pytest.approx(error_s, abs=TOLERANCE_S)
+    assert (verdict.clocks_disagree_s is not None) == (abs(error_s) > 30)
+
+
+@pytest.mark.parametrize(("log", "track"), [("local", "utc"), ("utc", "local"), ("local", "local")])
+def test_an_unknown_time_zone_is_no_disagreement(log: Clock, track: Clock) -> None:
+    truth = true_ride(12)
+    verdict = joined(controller_log(truth, clock=log, clock_error_s=-3 * 3600), track_log(truth, clock=track))
+    assert verdict.join.trusted
+    assert verdict.join.offset_s == pytest.approx(3 * 3600, abs=TOLERANCE_S)
+    assert verdict.clocks_disagree_s is None
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_drift_of_100_ppm_is_found_in_a_long_ride(seed: int) -> None:
+    """100 ppm over 100 minutes are 0.6 s; ± 25 ppm is 0.15 s over the ride, at either end half of it."""
+    truth = true_ride(20 + seed, 6000.0)
+    verdict = joined(controller_log(truth, clock="elapsed"), track_log(truth, start_s=60.0, drift_ppm=100.0, seed=seed))
+    assert verdict.join.drift_ppm == pytest.approx(100.0, abs=25.0)
+    track_end_s = 5900.0
+    at_end_s = float(verdict.join.to_reference_s(np.array([(track_end_s - 60.0) * (1 + 100e-6)]))[0])
+    assert at_end_s == pytest.approx(track_end_s, abs=0.15)
+    assert verdict.join.lag_s == pytest.approx(60.0, abs=0.15)
+
+
+def test_a_short_ride_has_no_drift() -> None:
+    truth = true_ride(2, 900.0)
+    assert joined(controller_log(truth), track_log(truth, drift_ppm=100.0)).join.drift_ppm is None
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_log_without_speed_is_joined_by_power_and_motion(seed: int) -> None:
+    """Power foretold from a track is a rough likeness: 0.5 s, which is also the uncertainty that is stated."""
+    truth = true_ride(seed)
+    verdict = joined(
+        controller_log(truth, start_s=30.13, clock="elapsed", with_speed=False), track_log(truth, start_s=151.37)
+    )
+    assert verdict.join.trusted
+    assert verdict.join.method == "power"
+    assert verdict.join.lag_s == pytest.approx(151.37 - 30.13, abs=0.5)
+    assert verdict.join.offset_u_s is not None
+    assert verdict.join.offset_u_s >= 0.5
+
+
+def test_the_stated_uncertainty_covers_the_error() -> None:
+    """Of 16 rides, at least 13 within twice the standard uncertainty (95 % expected; 13 or fewer has p < 0.01)."""
+    n_within = 0
+    for seed in range(16):
+        truth = true_ride(seed)
+        verdict = joined(controller_log(truth, clock="elapsed", seed=seed), track_log(truth, start_s=77.7, seed=seed))
+        assert verdict.join.offset_u_s is not None
+        n_within += abs(verdict.join.lag_s - 77.7) <= 2 * verdict.join.offset_u_s
+    assert n_within >= 13
+
+
+def test_a_track_of_another_ride_is_refused() -> None:
+    for seed in range(6):
+        verdict = joined(
+            controller_log(true_ride(seed), clock="elapsed"), track_log(true_ride(seed + 50), clock="elapsed")
+        )
+        assert not verdict.join.trusted
+        assert verdict.join.method == "none"
+        assert verdict.why_not
+
+
+def test_a_track_of_another_ride_is_refused_though_the_clocks_would_allow_it() -> None:
+    verdict = joined(controller_log(true_ride(1)), track_log(true_ride(51)))
+    assert not verdict.join.trusted
+    assert "do not agree" in (verdict.why_not or "")
+
+
+def test_laps_that_look_alike_are_refused() -> None:
+    """A sinusoidal speed fits at every period."""
+    time_s = np.arange(0, 1800, 0.2)
+    speed_mps = 5 + 2 * np.sin(2 * np.pi * time_s / 100)
+    reference = recording("c.csv", time_s, clock="elapsed", speed_mps=speed_mps, current_a=speed_mps)
+    verdict = joined(reference, recording("t.gpx", time_s[::5], clock="elapsed", speed_mps=speed_mps[::5]))
+    assert not verdict.join.trusted
+    assert "more than one place" in (verdict.why_not or "")
+
+
+def test_utc_clocks_decide_where_laps_look_alike() -> None:
+    """The same laps with wall clocks a second apart: of all places that fit, the one that the clocks say."""
+    time_s = np.arange(0, 1800, 0.2)
+    speed_mps = 5 + 2 * np.sin(2 * np.pi * time_s / 300)
+    reference = recording("c.csv", time_s, speed_mps=speed_mps, current_a=speed_mps)
+    later = START + timedelta(seconds=1)
+    verdict = joined(reference, recording("t.gpx", time_s[::5], start=later, speed_mps=speed_mps[::5]))
+    assert verdict.join.trusted
+    assert verdict.join.lag_s == pytest.approx(0.0, abs=TOLERANCE_S)
+
+
+def test_wall_clocks_stand_in_where_a_steady_speed_tells_nothing() -> None:
+    rng = np.random.default_rng(1)
+    time_s = np.arange(1800.0)
+    reference = recording(
+        "c.csv", time_s, speed_mps=5 + rng.normal(0, 0.1, 1800), current_a=5 + rng.normal(0, 0.1, 1800)
+    )
+    track = recording("t.gpx", time_s, start=START + timedelta(seconds=60), speed_mps=np.full(1800, 5.0))
+    verdict = joined(reference, track)
+    assert verdict.join.trusted
+    assert verdict.join.method == "wall clock"
+    assert verdict.join.lag_s == 60.0
+    assert verdict.join.offset_s == 0.0
+    assert verdict.why_not
+
+
+@pytest.mark.parametrize("clock", ["local", "elapsed"])
+def test_nothing_stands_in_where_a_clock_is_not_utc(clock: Clock) -> None:
+    time_s = np.arange(1800.0)
+    reference = recording("c.csv", time_s, clock=clock, current_a=np.ones(1800))
+    verdict = joined(reference, recording("t.gpx", time_s, altitude_m=np.ones(1800)))
+    assert not verdict.join.trusted
+    assert "nothing that both would show" in (verdict.why_not or "")
+
+
+def test_a_minute_of_common_time_is_too_little() -> None:
+    truth = true_ride(5)
+    verdict = joined(
+        controller_log(truth, end_s=900.0, clock="elapsed"), track_log(truth, start_s=840.0, clock="elapsed")
+    )
+    assert not verdict.join.trusted
+
+
+def test_two_electrical_logs_are_joined_by_current() -> None:
+    truth = true_ride(6)
+    reference = controller_log(truth, start_s=10.0, clock="elapsed", with_speed=False)
+    other = controller_log(truth, start_s=55.5, clock="elapsed", with_speed=False, step_s=1.0, seed=9)
+    verdict = joined(reference, other)
+    assert verdict.join.trusted
+    assert verdict.join.lag_s == pytest.approx(45.5, abs=TOLERANCE_S)
+
+
+@pytest.mark.parametrize(("n", "m"), [(1, 500), (2, 2), (500, 1)])
+def test_recordings_of_a_sample_or_two_are_refused_without_an_error(n: int, m: int) -> None:
+    reference = recording("c.csv", np.arange(float(n)), current_a=np.ones(n), speed_mps=np.ones(n))
+    verdict = joined(reference, recording("t.gpx", np.arange(float(m)), clock="elapsed", speed_mps=np.ones(m)))
+    assert not verdict.join.trusted
+
+
+def test_wall_clocks_of_unknown_zone_allow_every_quarter_of_an_hour() -> None:
+    one = np.arange(3.0)
+    reference = recording("c.csv", one, clock="local", current_a=one)
+    lags_s = wall_lags_s(
+        reference, recording("t.gpx", one, start=datetime(2026, 5, 1, 6, 0, 5, tzinfo=UTC), speed_mps=one)
+    )
+    assert len(lags_s) == 113  # -14 h to +14 h
+    assert 5.0 in lags_s.tolist()
+    assert 905.0 in lags_s.tolist()
+
+
+def test_the_offset_is_read_at_the_references_first_sample() -> None:
+    """The other began 100 s later on both clocks but its clock runs 1 % fast: at the reference's first sample it would
+    have shown 101 s less than at its own first, which is 1 s behind."""
+    one = np.arange(3.0)
+    reference = recording("c.csv", one, current_a=one)
+    other = recording("t.gpx", one, start=START + timedelta(seconds=100), speed_mps=one)
+    assert clock_offset_s(reference, other, 100.0, 1e4) == pytest.approx(-1.0)
