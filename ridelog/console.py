@@ -13,6 +13,7 @@ from rich.table import Table
 from rich.text import Text
 
 from ridelog.answer import Answer, BrakingEvent, Hill, Quantity
+from ridelog.findings import Finding
 from ridelog.words import duration, headline, number, share_of_hills
 
 if TYPE_CHECKING:
@@ -41,7 +42,7 @@ def print_summary(answer: Answer, stream: IO[str]) -> None:
         console.print(_hill_table(answer.hills))
     if answer.braking.events:
         console.print(_braking_table(answer.braking.events))
-    _print_findings(answer, console)
+    _print_findings(answer.findings, console)
     console.print(_source_table(answer))
 
 
@@ -120,8 +121,8 @@ def _sum(records: Sequence[Any], name: str) -> float | None:
     return sum(known) if known else None
 
 
-def _print_findings(answer: Answer, console: Console) -> None:
-    for finding in answer.findings:
+def _print_findings(findings: Sequence[Finding], console: Console) -> None:
+    for finding in findings:
         label = Text(f"{finding.severity}: ", style=SEVERITY_STYLE[finding.severity])
         console.print(label + Text(f"{finding.message} [{finding.code}]", style=""))
 
@@ -146,19 +147,22 @@ def print_columns(report: ColumnReport, stream: IO[str]) -> None:
     console.print(Text(report.name, style="bold"))
     for fact in report.facts:
         console.print(f"  {fact}")
+    console.print(f"  time: {report.clock}")
     table = _table("Columns")
     for head in ("column", "understood as", "unit", "factor", "sign", "why"):
         table.add_column(head, overflow="fold", justify="right" if head in ("factor", "sign") else "left")
     for reading in report.readings:
         used = reading.channel is not None
+        unused = f"not used ({reading.quantity})" if reading.quantity else "not used"
         table.add_row(
-            reading.header, reading.quantity if used else f"not used ({reading.quantity})", reading.unit or "",
+            reading.header, reading.quantity if used else unused, reading.unit or "",
             f"{reading.factor:g}" if used else "", f"{reading.sign:+d}" if used else "", reading.why,
             style="" if used else "dim",
         )  # fmt: skip
     console.print(table)
     for question in report.questions:
         console.print(Text("question: ", style="bold yellow") + Text(question))
+    _print_findings(report.findings, console)
 
 
 def _table(title: str) -> Table:
