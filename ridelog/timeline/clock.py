@@ -381,7 +381,7 @@ def _by_wall_clock(
         overlap_s=overlap_s,
         trusted=False,
     )
-    if len(expected_s) != 1 or overlap_s < _least_overlap_s(reference, other, settings):
+    if len(expected_s) != 1 or not overlap_s or overlap_s < _least_overlap_s(reference, other, settings):
         return Verdict(join, why_not)
     if any(opposed for _, opposed in at_wall):
         return Verdict(join, f"where their clocks put them together they do not agree, and {why_not}")

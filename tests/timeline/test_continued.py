@@ -1,0 +1,56 @@
+"""Logs that a device began anew on the way."""
+
+from dataclasses import replace
+from datetime import timedelta
+
+import numpy as np
+
+from ridelog.findings import Finding
+from ridelog.recording import Recording
+from ridelog.timeline.continued import continued
+from tests.timeline.simulated import START, recording
+
+
+def _part(name: str, after_s: float, **options: object) -> Recording:
+    start = START + timedelta(seconds=after_s)
+    return recording(name, np.arange(10.0), start=start, current_a=np.full(10, after_s), **options)  # type: ignore[arg-type]
+
+
+def test_two_logs_that_follow_one_another_are_one_with_a_pause_between() -> None:
+    second = replace(_part("b.csv", 40), pauses_s=((2.0, 3.0),), findings=(Finding("x", "note", "X.", 1.0, None),))
+    (whole,), (finding,) = continued([second, _part("a.csv", 0)])
+    assert whole.name == "a.csv + b.csv"
+    assert whole.start == START
+    assert whole.time_s.tolist() == [*range(10), *range(40, 50)]
+    assert whole.pauses_s == ((9.0, 40.0), (42.0, 43.0))
+    assert whole.findings == (Finding("x", "note", "X.", 41.0, None),)
+    assert finding.code == "log-continued"
+    assert finding.message.startswith("a.csv + b.csv follow one another")
+
+
+def test_three_logs_in_any_order_are_one() -> None:
+    (whole,), _ = continued([_part("c.csv", 60), _part("a.csv", 0), _part("b.csv", 20)])
+    assert whole.name == "a.csv + b.csv + c.csv"
+    assert (np.diff(whole.time_s) > 0).all()
+
+
+def test_logs_that_overlap_or_are_a_day_apart_stay_two() -> None:
+    for after_s in (5, 9, 86400):
+        parts, findings = continued([_part("a.csv", 0), _part("b.csv", after_s)])
+        assert [part.name for part in parts] == ["a.csv", "b.csv"]
+        assert findings == []
+
+
+def test_logs_with_other_channels_another_clock_or_no_wall_time_stay_two() -> None:
+    other = recording("b.csv", np.arange(10.0), start=START + timedelta(seconds=40), voltage_v=np.ones(10))
+    local, elapsed = _part("b.csv", 40, clock="local"), _part("b.csv", 40, clock="elapsed")
+    for second in (other, local, elapsed):
+        parts, findings = continued([_part("a.csv", 0), second])
+        assert len(parts) == 2
+        assert findings == []
+
+
+def test_what_is_not_a_part_keeps_its_place() -> None:
+    track = recording("t.gpx", np.arange(10.0), latitude_deg=np.ones(10))
+    parts, _ = continued([track, _part("a.csv", 0), _part("b.csv", 40)])
+    assert [part.name for part in parts] == ["t.gpx", "a.csv + b.csv"]
