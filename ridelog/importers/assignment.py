@@ -42,9 +42,8 @@ def apply_entry(column: Column, name: str) -> None:
     stated, seen = column.meaning.unit, column.cell_unit
     if stated and seen and stated != seen and column.quantity:
         what = f"{column.header}: the header says {stated.name}, the rows say {seen.name}"
-        raise InputError(
-            name, what, hint=f"column = [{entry_table(column.header, column.quantity, seen.name)}] in a MAP.toml"
-        )
+        table = entry_table(column.header, column.quantity, seen.name)
+        raise InputError(name, what, hint=f"say which in a MAP.toml: column = [{table}]")
 
 
 def assign(columns: list[Column], time_s: np.ndarray, name: str) -> Assignment:

@@ -155,8 +155,8 @@ def _quick(body: Body, wanted: Mapping[int, Kind]) -> "pa.Table | None":
     wrong = [row for row in wrong if row.strip() and not row.lstrip().startswith(_COMMENT_START)]
     body.n_wrong = len(wrong)
     if wrong:
-        at = [text.find("\n" + row, start - 1) for row in wrong[:100]]
-        first = min(at)
+        places = [text.find(f"\n{row}\n", start - 1) for row in wrong[:100]]
+        first = min((place for place in places if place >= 0), default=text.rfind("\n" + wrong[0]))
         body.wrong_line = text.count("\n", 0, first + 1) + 1 if first >= 0 else None
         body.cut_off = not text.endswith("\n") and text.endswith("\n" + wrong[-1])
     return table

@@ -14,7 +14,7 @@ from ridelog.importers.body import Body
 from ridelog.importers.clock_steps import SteadyTimes, steady
 from ridelog.importers.column_map import DateOrder, LogSettings, toml_string
 from ridelog.importers.headers import HeaderMeaning
-from ridelog.importers.wall_time import WallTexts, epoch_s, order_of_date, take_apart, time_of_day_s
+from ridelog.importers.wall_time import WallTexts, epoch_s, iso_epoch_s, order_of_date, take_apart, time_of_day_s
 from ridelog.importers.words import UNITS, Unit
 from ridelog.recording import Clock
 
@@ -59,6 +59,7 @@ class _Times:
     zoned: bool
     why: str
     unit: str
+    base_s: float = 0.0
     wraps_s: tuple[float, ...] = ()
     rank: int = 0
 
@@ -136,11 +137,12 @@ def _best(
     start: datetime | None = None
     zoned = bool(wall and wall.zoned)
     if wall is not None:
-        first_s = times.first_s
+        first_s = chosen.base_s + times.first_s
         if anchor is not None:
             # A coarse stamp is cut off, so the largest difference is nearest to the truth.
             shown = anchor.times_s[times.rows] - times.time_s
-            first_s = float(np.nanmax(shown[:200])) if np.isfinite(shown[:200]).any() else float(np.nanmax(shown))
+            shown = shown[:200] if np.isfinite(shown[:200]).any() else shown
+            first_s = anchor.base_s + float(np.nanmax(shown))
             why |= dict.fromkeys(anchor.columns, f"{anchor.why}; gives the start, the finer column the steps")
             units |= dict.fromkeys(anchor.columns, anchor.unit)
         start = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(seconds=first_s)
@@ -163,9 +165,11 @@ def _of_numbers(values: np.ndarray, index: int, meaning: HeaderMeaning, body: Bo
     wall = bool(len(known)) and bool(_EPOCH_RANGE_S[0] < np.median(known) < _EPOCH_RANGE_S[1])
     if wall:
         why = f"{unit.name} since 1970-01-01 (UTC)"
+    base_s = float(np.floor(known[0])) if wall else 0.0
+    times_s = (values - base_s / unit.factor) * unit.factor
     ranges = tuple(r * unit.factor for r in _COUNTER_RANGES) if unit.factor < 0.1 and not wall else ()
     rank = meaning.rank if len(known) else 9
-    return _Times((index,), times_s, wall, wall, why, unit.name, ranges, rank)
+    return _Times((index,), times_s, wall, wall, why, unit.name, base_s, ranges, rank)
 
 
 def _unit_by_size(values: np.ndarray, header: str, name: str) -> tuple[Unit, str]:
@@ -193,7 +197,7 @@ def _unit_by_size(values: np.ndarray, header: str, name: str) -> tuple[Unit, str
     raise ColumnQuestionError(
         name,
         f"'{header}' states no unit, and steps of {step:g} do not show whether it is s, ms or min",
-        hint=f'column = [{{ header = {toml_string(header)}, quantity = "time", unit = "s" }}]',
+        hint=f'column = [{{ header = {toml_string(header)}, quantity = "time", unit = "s" }}]  # or ms, µs, min, h',
     )
 
 
@@ -203,13 +207,16 @@ def _of_texts(
     """Texts: a date with a time, a date whose time stands in another column, or a time alone."""
     texts = body.texts[index]
     header = body.dialect.headers[index]
+    if (iso := iso_epoch_s(texts)) is not None:
+        why = "wall time, ISO 8601" + (" with zone" if iso[2] else "")
+        return [_Times((index,), iso[1], True, iso[2], why, "", iso[0], rank=meaning.rank)]
     apart = take_apart(texts)
     if apart is not None:
         if not apart.has_time:
             return []  # read together with the column of the time of day
         order, why = _order(apart, log, header, name)
-        times_s = epoch_s(apart, order)
-        return [_Times((index,), times_s, True, apart.has_zone, f"wall time, {why}", order, rank=meaning.rank)]
+        base_s, times_s = epoch_s(apart, order)
+        return [_Times((index,), times_s, True, apart.has_zone, f"wall time, {why}", "", base_s, rank=meaning.rank)]
     if meaning.quantity == "date":
         return []
     seconds, has_zone, two_parts = time_of_day_s(texts)
@@ -220,11 +227,13 @@ def _of_texts(
         if two_parts:
             seconds = seconds * 60
         order, why = _order(day, log, body.dialect.headers[date], name)
-        times_s = epoch_s(day, order) + seconds
+        base_s, days_s = epoch_s(day, order)
+        times_s = days_s + seconds
         columns = (date, index)
-        return [_Times(columns, times_s, True, has_zone, f"date and time of day, {why}", "", (_DAY_S,), meaning.rank)]
+        why = f"date and time of day, {why}"
+        return [_Times(columns, times_s, True, has_zone, why, "", base_s, (_DAY_S,), meaning.rank)]
     form = "m:ss" if two_parts else "h:mm:ss"
-    return [_Times((index,), seconds, False, False, f"{form}, no date", form, (_DAY_S,), meaning.rank)]
+    return [_Times((index,), seconds, False, False, f"{form}, no date", form, 0.0, (_DAY_S,), meaning.rank)]
 
 
 def _order(wall: WallTexts, log: LogSettings, header: str, name: str) -> tuple[DateOrder, str]:
@@ -238,6 +247,6 @@ def _order(wall: WallTexts, log: LogSettings, header: str, name: str) -> tuple[D
         raise ColumnQuestionError(
             name,
             f"'{header}': which number of {shown} is the day, and which the month?",
-            hint='log = { date_order = "day-month-year" }, or "month-day-year", in a MAP.toml',
+            hint='log = { date_order = "day-month-year" }  # or "month-day-year"',
         )
     return order, f"{order}: {why}"

@@ -15,6 +15,11 @@ _DAY_S = 86_400.0
 _YEAR_S = 366 * _DAY_S
 
 
+def counted(n: int, noun: str) -> str:
+    """``1 row``, ``2 rows``."""
+    return f"{n} {noun}" if n == 1 else f"{n} {noun}s"
+
+
 @dataclass(frozen=True)
 class SteadyTimes:
     """Times that strictly increase.
@@ -69,13 +74,15 @@ def steady(
         findings.append(Finding("rows-without-time", "warning", text))
     times_s, n_wraps = _unwrapped(times_s[rows], wraps_s)
     if n_wraps:
-        text = f"{name}: the clock passes its end and starts again {n_wraps} times (midnight, or a full counter)"
+        text = f"{name}: the clock passes its end and starts again {counted(n_wraps, 'time')} (midnight, or a full counter)"
         findings.append(Finding("clock-wrapped", "note", f"{text}; read as going on."))
     repeats_mask = np.concatenate(([False], np.diff(times_s) == 0))
     if same_as_before is not None and repeats_mask.sum() > largest_dropped_share * len(rows):
         doubled_mask = repeats_mask & same_as_before[rows]
         if doubled_mask.sum() >= 0.95 * repeats_mask.sum():
-            text = f"{name}: {doubled_mask.sum()} rows repeat the row above, time and all; left out."
+            text = (
+                f"{name}: {counted(int(doubled_mask.sum()), 'row')} the same as the row above, time and all; left out."
+            )
             findings.append(Finding("rows-repeated", "note", text))
             rows, times_s = rows[~doubled_mask], times_s[~doubled_mask]
     times_s, spread = _spread(times_s, name)
@@ -165,9 +172,9 @@ def _increasing(
     first = int(fall[0] if len(fall) else np.flatnonzero(steps == 0)[0]) + 1
     at = f"first at line {line_of(int(rows[first]))}"
     if len(fall):
-        text = f"{name}: the clock goes back {len(fall)} times ({at}, by {-steps[first - 1]:.6g} s)"
-        return kept_mask, [Finding("clock-backward", "warning", f"{text}; {n_dropped} rows left out.")]
-    text = f"{name}: {n_same} rows have the time of the row above ({at}); left out."
+        text = f"{name}: the clock goes back {counted(len(fall), 'time')} ({at}, by {-steps[first - 1]:.6g} s)"
+        return kept_mask, [Finding("clock-backward", "warning", f"{text}; {counted(n_dropped, 'row')} left out.")]
+    text = f"{name}: {counted(n_same, 'row')} with the time of the row above ({at}); left out."
     return kept_mask, [Finding("time-repeated", "note", text)]
 
 

@@ -44,6 +44,12 @@ def _best_of(todo: Assignment, quantity: str, columns: list[Column]) -> list[Col
         return best[:1]
     kept, why = best[0], f"'{best[0].header}' says it more plainly"
     others = [c for c in best[1:] + rivals if not _same(kept, c) and not _part_of(c, kept)]
+    for part in rivals:
+        if (way := _part_of(part, kept)) and not kept.sign_settled:
+            # What the words call "into the battery" is the kept column's negative (or positive) side.
+            kept.sign, kept.sign_settled = kept.sign * way * part.sign, True
+            side = "positive" if way > 0 else "negative"
+            kept.reasons.append(f"'{part.header}' is its {side} side, which tells the sign")
     if others:
         proven = _proven(todo, quantity, [*best, *rivals])
         if proven is None:
@@ -66,18 +72,18 @@ def _same(one: Column, other: Column) -> bool:
     return bool(np.mean(close[np.isfinite(a - b)]) > 0.99) if np.isfinite(a - b).any() else False
 
 
-def _part_of(part: Column, whole: Column) -> bool:
-    """Whether a column holds one direction of the other."""
-    if not (part.unit and whole.unit) or part.values is None:
-        return False
+def _part_of(part: Column, whole: Column) -> int:
+    """1 where a column holds the positive side of the other, -1 where it holds the negative one, otherwise 0."""
+    if not (part.unit and whole.unit):
+        return 0
     size, flow = np.abs(part.si), whole.si
     known_mask = np.isfinite(size) & np.isfinite(flow)
     limit = 0.02 * float(np.max(np.abs(flow[known_mask]), initial=0.0))
-    return any(
-        bool(np.mean(np.abs(size - np.clip(way * flow, 0, None))[known_mask] <= limit) > 0.98)
-        for way in (1, -1)
-        if known_mask.any() and limit > 0
-    )
+    for way in (1, -1):
+        off = np.abs(size - np.clip(way * flow, 0, None))[known_mask]
+        if limit and size[known_mask].any() and float(np.mean(off <= limit)) > 0.98:
+            return way
+    return 0
 
 
 def _proven(todo: Assignment, quantity: str, columns: list[Column]) -> tuple[Column, str] | None:

@@ -16,6 +16,7 @@ from ridelog.findings import Finding
 from ridelog.importers.assignment import apply_entry, assign
 from ridelog.importers.body import Body, Kind, read_body
 from ridelog.importers.clock_columns import ClockReading, read_clock
+from ridelog.importers.clock_steps import counted
 from ridelog.importers.column_map import ColumnEntry, ColumnMap, LogSettings
 from ridelog.importers.columns import OPEN, Assignment, Column, Question, answers
 from ridelog.importers.dialect import (
@@ -37,6 +38,7 @@ LOOKED_FOR = "a delimited text log (columns parted by comma, semicolon, tab or b
 _SUFFIXES = (".csv", ".tsv", ".txt", ".log")
 _NOT_A_TABLE = re.compile(r"\s*(<[?!a-zA-Z]|\{|\[\s*\{)")
 _TOML_LINE = re.compile(r"\s*(\[[\w. -]+\]|\[\[[\w. -]+\]\]|[\w.-]+\s*=\s*\S.*)\s*(#.*)?")
+_DIGIT = re.compile(r"[+-]?[.,]?\d")
 _COUNTED_CHANNELS = ("current_a", "voltage_v", "power_w")
 
 
@@ -207,6 +209,10 @@ def _understand(content: bytes, name: str, columns: ColumnMap | None) -> _Unders
         _overruled(understand(header, unit), entry)
         for header, unit, entry in zip(dialect.headers, units, entries, strict=True)
     ]
+    for meaning, entry in zip(meanings, entries, strict=True):
+        if meaning.contradiction and not (entry and entry.unit):
+            hint = "mend one of them, or say unit = … for that column in a MAP.toml (option --columns)"
+            raise InputError(name, meaning.contradiction, place=f"line {dialect.header_line}", hint=hint)
     body = read_body(text, dialect, _wanted(dialect, meanings, entries), name)
     questions: list[Question] = []
     clock: ClockReading | None = None
@@ -270,11 +276,11 @@ def _wanted(dialect: Dialect, meanings: list[HeaderMeaning], entries: list[Colum
         number = re.compile(rf"[+-]?\d*(?:{re.escape(dialect.decimal)}\d*)?(?:[eE][+-]?\d+)?(?:\s*[a-zA-Zµ]+)?")
         timely = meaning.quantity in ("time", "date")
         n_numbers = sum(bool(number.fullmatch(cell)) for cell in cells)
-        words = bool(cells) and n_numbers == 0 and not timely and len(set(cells)) > 2
+        words = len(set(cells)) > 2 and not timely and not any(map(_DIGIT.match, cells))
         if words and not _is_named(entries[index]):
             meanings[index] = replace(meaning, quantity=None, why="its cells are words, not numbers")
             continue
-        wanted[index] = "text" if timely and (n_numbers < len(cells) or meaning.quantity == "date") else "number"
+        wanted[index] = "text" if timely and (2 * n_numbers < len(cells) or meaning.quantity == "date") else "number"
     return wanted
 
 
@@ -333,7 +339,7 @@ def _row_findings(body: Body, name: str) -> list[Finding]:
         )
         found.append(Finding("rows-skipped", "warning" if body.n_wrong > 0.01 * n_all else "note", text))
     if body.n_repeated_headers:
-        text = f"{name}: the header turns up again {body.n_repeated_headers} times among the rows; left out."
+        text = f"{name}: the header turns up again {counted(body.n_repeated_headers, 'time')} among the rows; left out."
         found.append(Finding("header-repeated", "note", text))
     return found
 

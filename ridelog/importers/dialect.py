@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from ridelog.errors import InputError
 from ridelog.importers.column_map import LogSettings
-from ridelog.importers.headers import spells_unit, understand
+from ridelog.importers.headers import spells_unit, understand, unit_named
 
 SNIFFED_BYTES = 65_536  # enough for the longest preamble seen in practice, small enough to be instant
 DELIMITERS = (";", "\t", "|", ",")
@@ -109,8 +109,11 @@ def split_line(line: str, delimiter: str) -> list[str]:
 
 
 def is_value(cell: str) -> bool:
-    """Whether a cell holds a number or a time."""
-    return bool(_NUMBER.fullmatch(cell) or _TIME_LIKE.fullmatch(cell))
+    """Whether a cell holds a number, with or without a unit, or a time."""
+    if _NUMBER.fullmatch(cell) or _TIME_LIKE.fullmatch(cell):
+        return True
+    number = _NUMBER.match(cell)
+    return number is not None and unit_named(cell[number.end() :]) is not None
 
 
 def sniff(text: str, name: str, encoding: str, log: LogSettings) -> Dialect:
@@ -124,6 +127,8 @@ def sniff(text: str, name: str, encoding: str, log: LogSettings) -> Dialect:
     if len(text) > SNIFFED_BYTES:
         lines = lines[:-1]
     delimiter = log.delimiter or guess_delimiter(lines)
+    if delimiter is None and any(len(split_line(line, mark)) > 1 for line in lines[-2:] for mark in DELIMITERS):
+        raise InputError(name, "has no row of numbers", place=f"line {len(text.rstrip().splitlines())}")
     if delimiter is None:
         raise InputError(
             name,
@@ -155,7 +160,7 @@ def sniff(text: str, name: str, encoding: str, log: LogSettings) -> Dialect:
         header_line=header + 1,
         first_line=after + 1,
         n_comment_lines=sum(1 for line in lines[:header] if line.strip()),
-        sample=tuple(tuple(row) for row in body if len(row) == width)[:300],
+        sample=tuple(tuple(row) for row in body[:400] if len(row) == width and row != headers),
     )
 
 

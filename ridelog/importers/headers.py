@@ -3,7 +3,7 @@
 import re
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ridelog.importers.words import (
     CONCEPTS,
@@ -41,6 +41,7 @@ class HeaderMeaning:
     concepts : what the words were taken for
     rank : 0 for the best; among several columns of one quantity the lowest is used
     why : the reasoning, for people
+    contradiction : what header and units row disagree on; empty where they do not
     """
 
     quantity: str | None
@@ -51,6 +52,7 @@ class HeaderMeaning:
     concepts: frozenset[str] = frozenset()
     rank: int = 0
     why: str = ""
+    contradiction: str = ""
 
 
 def quantity_named(name: str) -> Quantity | None:
@@ -96,8 +98,8 @@ def understand(header: str, units_row: str | None = None) -> HeaderMeaning:
         meaning = _meaning(words, unit or stated)
         if meaning.quantity is not None:
             if unit and stated and unit != stated:
-                why = f"the header says {unit.name}, the units row says {stated.name}"
-                return HeaderMeaning(None, concepts=meaning.concepts, why=why)
+                why = f"{header}: the header says {unit.name}, the units row says {stated.name}"
+                return replace(meaning, contradiction=why)
             return meaning
         first = first or meaning
         if unit and _BRACKETS.search(header):
