@@ -89,7 +89,7 @@ def explain(
     source: str | Path | BinaryIO,
     *,
     name: str | None = None,
-    columns: str | Path | ColumnMap | None = None,
+    columns: str | Path | BinaryIO | ColumnMap | None = None,
     bounds: Bounds = DEFAULT_BOUNDS,
 ) -> list[ColumnReport]:
     """How each column of each delimited log in a file is understood; see `ridelog.importers.delimited.explain`.
@@ -97,7 +97,7 @@ def explain(
     Parameters
     ----------
     source, name, bounds : as for `read`
-    columns : the user's own understanding, or the path of its file
+    columns : the user's own understanding, or its file
 
     Raises
     ------

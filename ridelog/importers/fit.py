@@ -18,6 +18,7 @@ from ridelog.errors import InputError
 from ridelog.findings import Finding
 from ridelog.importers.extra_fields import one_each, understood, unused_findings
 from ridelog.importers.sample_times import believable_start, usable_mask
+from ridelog.importers.unpack import refuse_larger
 from ridelog.recording import ColumnReading, Recording, checked
 
 if TYPE_CHECKING:
@@ -75,7 +76,14 @@ def recognises(content: bytes, name: str) -> bool:
     return content[8:12] == b".FIT"
 
 
-def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = None) -> Recording:
+def read(
+    content: bytes,
+    name: str,
+    sha256: str,
+    columns: ColumnMap | None = None,
+    *,
+    largest_bytes: int = 30_000_000,
+) -> Recording:
     """Read a FIT activity file.
 
     Parameters
@@ -84,6 +92,7 @@ def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = Non
     name : what to call it in messages
     sha256 : of the file as given
     columns : not used; the fields of a FIT file say what they are
+    largest_bytes : a week at one sample a second; reading takes about 2 s for each MB [byte]
 
     Returns
     -------
@@ -95,6 +104,7 @@ def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = Non
     InputError : the file holds no sample with a time and a value
     """
     del columns
+    refuse_larger(content, name, largest_bytes, "FIT")
     messages = _walked(content)
     if not messages.times:
         raise InputError(name, *_why_empty(messages), hint="was a ride recorded, and did the copy finish?")

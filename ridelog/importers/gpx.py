@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import re
+from bisect import bisect_left, bisect_right
 from collections import Counter
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
@@ -22,6 +23,7 @@ from ridelog.errors import InputError
 from ridelog.findings import Finding
 from ridelog.importers.extra_fields import one_each, understood, unused_findings
 from ridelog.importers.sample_times import believable_start, increasing_mask, usable_mask
+from ridelog.importers.unpack import refuse_larger
 from ridelog.importers.words import UNITS
 from ridelog.importers.xml_text import decoded, local_name, parsed, root_name
 from ridelog.recording import ColumnReading, Recording, checked
@@ -53,7 +55,14 @@ def recognises(content: bytes, name: str) -> bool:
     return root_name(decoded(content[:_HEAD_BYTES])) == "gpx"
 
 
-def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = None) -> Recording:
+def read(
+    content: bytes,
+    name: str,
+    sha256: str,
+    columns: ColumnMap | None = None,
+    *,
+    largest_bytes: int = 40_000_000,
+) -> Recording:
     """Read a GPX file: all its tracks as one recording, with a pause wherever a segment ends.
 
     Parameters
@@ -62,6 +71,7 @@ def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = Non
     name : what to call it in messages
     sha256 : of the file as given
     columns : not used; the elements of a GPX file say what they are
+    largest_bytes : two days at one point a second; reading takes 25 times this memory [byte]
 
     Returns
     -------
@@ -72,6 +82,7 @@ def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = Non
     InputError : it has a document type, is no XML up to its first point, or holds no point with a time
     """
     del columns
+    refuse_larger(content, name, largest_bytes, "GPX")
     findings: list[Finding] = []
     root, damage = parsed(decoded(content), name, _cut)
     plain, extras, lost = _plain(root, name)
@@ -210,9 +221,10 @@ def _points(
             points.extras.append(extra)
     if not points.time_us:
         n_points = len(found) + lost["no-time"] + lost["no-position"]
+        what = "position and a time" if lost["no-position"] else "time"
         raise InputError(
             name,
-            f"none of its {n_points} track points has a time that can be read",
+            f"none of its {n_points} track points has a {what} that can be read",
             hint="it may be a planned route; export the ride as it was recorded",
         )
     return points, zoned
@@ -233,25 +245,21 @@ def _microseconds(time: Any) -> tuple[int, bool] | None:
 def _without_overlap(points: _Points, name: str, findings: list[Finding]) -> _Points:
     """Points in the order of time where segments are not; of two that cover one time, the fuller is kept."""
     times_us, segment = np.array(points.time_us), np.array(points.segment)
-    if len(np.unique(segment)) == 1:
+    if (np.diff(times_us) > 0).all():
         return points
-    spans: list[tuple[int, int]] = []
-    keep = np.zeros(len(times_us), dtype=bool)
-    groups = [np.flatnonzero(segment == number) for number in np.unique(segment)]
-    for group in sorted(groups, key=len, reverse=True):
-        inside = np.zeros(len(group), dtype=bool)
-        for first, last in spans:
-            inside |= (times_us[group] >= first) & (times_us[group] <= last)
-        keep[group[~inside]] = True
-        sound = times_us[group][increasing_mask(times_us[group])]
-        spans.append((int(sound[0]), int(sound[-1])))
+    groups = np.split(np.arange(len(segment)), np.flatnonzero(np.diff(segment)) + 1)
+    spans = [times_us[group][increasing_mask(times_us[group])][[0, -1]].tolist() for group in groups]
+    kept_of: dict[int, list[int]] = {}
+    covered = _Covered()
+    for number in sorted(range(len(groups)), key=lambda number: len(groups[number]), reverse=True):
+        kept_of[number] = [index for index in groups[number].tolist() if not covered.holds(points.time_us[index])]
+        covered.add(*spans[number])
     # whole segments are put in order, never single points: a clock that goes back must show
-    starts = {int(segment[group[0]]): int(times_us[group][increasing_mask(times_us[group])][0]) for group in groups}
-    order = sorted(np.flatnonzero(keep).tolist(), key=lambda index: (starts[int(segment[index])], index))
-    if n_overlapping := int((~keep).sum()):
+    order = [index for number in sorted(kept_of, key=lambda number: spans[number][0]) for index in kept_of[number]]
+    if len(order) < len(segment):
         sentence = (
-            f"{name}: {n_overlapping} of {len(keep)} points belong to a track or segment recorded at the same "
-            "time as a longer one; they were left out."
+            f"{name}: {len(segment) - len(order)} of {len(segment)} points belong to a track or segment recorded "
+            "at the same time as a longer one; they were left out."
         )
         findings.append(Finding("overlapping-tracks", "warning", sentence))
     return _Points(
@@ -260,6 +268,26 @@ def _without_overlap(points: _Points, name: str, findings: list[Finding]) -> _Po
         [points.values[index] for index in order],
         [points.extras[index] for index in order],
     )
+
+
+class _Covered:
+    """The time that the segments taken so far cover: spans in order that do not touch."""
+
+    def __init__(self) -> None:
+        self.starts: list[int] = []
+        self.ends: list[int] = []
+
+    def holds(self, time: int) -> bool:
+        """Whether ``time`` lies within a span; its ends do not, a time shared there is a repeated one."""
+        before = bisect_left(self.starts, time) - 1
+        return before >= 0 and time < self.ends[before]
+
+    def add(self, start: int, end: int) -> None:
+        """Cover a span too."""
+        low, high = bisect_left(self.ends, start), bisect_right(self.starts, end)
+        if low < high:
+            start, end = min(start, self.starts[low]), max(end, self.ends[high - 1])
+        self.starts[low:high], self.ends[low:high] = [start], [end]
 
 
 def _channels(points: _Points, kept: np.ndarray) -> tuple[dict[str, np.ndarray], list[ColumnReading]]:

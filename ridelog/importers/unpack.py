@@ -90,6 +90,16 @@ def unpacked(
     return [Unpacked(member, content, sha256) for member, content in members]
 
 
+def refuse_larger(content: bytes, name: str, largest_bytes: int, kind: str) -> None:
+    """Raise an `InputError` where ``content`` is larger than one ride of this kind of file can be."""
+    if len(content) > largest_bytes:
+        raise InputError(
+            name,
+            f"holds {len(content) / 1e6:.0f} MB of {kind}, and {largest_bytes / 1e6:g} MB are allowed",
+            hint="one ride at a time; cut it into rides where it was recorded or exported",
+        )
+
+
 def printable(text: str) -> str:
     """``text`` with everything replaced that could disturb a terminal or a line of a message."""
     return "".join(letter if letter.isprintable() else "�" for letter in text)

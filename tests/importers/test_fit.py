@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from pyproj import Geod
 
 from ridelog.errors import InputError, RidelogError
 from ridelog.importers import fit as importer
@@ -103,6 +104,17 @@ def test_recorded_ride_equals_a_reference_decode_field_by_field():
         # both divide the same integers; only the last binary digit may differ
         np.testing.assert_allclose(ours, theirs, rtol=1e-12, err_msg=field)
     assert "15 of 10686 samples" in message(recording, "repeated-times")
+
+
+@recorded
+@pytest.mark.parametrize(
+    ("name", "length_m"), [("ride-C_smart-recording.fit", 11527.2), ("ride-D_no-distance-field.fit", 13399.7)]
+)
+def test_recorded_positions_have_the_geodesic_length_found_elsewhere(name, length_m):
+    """The positions of a recorded ride have the length on WGS 84 that was found with other programs."""
+    frame = read_recorded(name).frame[["latitude_deg", "longitude_deg"]].dropna()
+    length = Geod(ellps="WGS84").line_length(frame["longitude_deg"], frame["latitude_deg"])
+    assert length == pytest.approx(length_m, abs=0.1)  # the last digit given
 
 
 @recorded
@@ -266,6 +278,13 @@ def test_samples_without_any_stamp_are_refused():
     )
     with pytest.raises(InputError, match="holds 3 samples, and none has a time"):
         read(content)
+
+
+def test_file_larger_than_a_ride_is_refused():
+    """A file larger than any one ride is refused before it takes minutes."""
+    assert importer.read(WHOLE, "x", "", None, largest_bytes=len(WHOLE))
+    with pytest.raises(InputError, match=r"of FIT, and 0\.0001 MB are allowed"):
+        importer.read(WHOLE, "x", "", None, largest_bytes=100)
 
 
 def test_file_without_samples_is_refused():

@@ -153,6 +153,14 @@ def test_two_tracks_of_one_time_keep_the_fuller():
     assert "3 of 13 points" in message(recording, "overlapping-tracks")
 
 
+def test_segments_that_share_a_point_do_not_overlap():
+    """A segment that begins with the last point of the one before repeats one time, and is else kept."""
+    recording = read(gpx([point(i) for i in range(5)], [point(i) for i in range(4, 9)]))
+    assert recording.time_s.tolist() == [float(i) for i in range(9)]
+    assert codes(recording) == ["repeated-times"]
+    assert recording.pauses_s == ((4.0, 5.0),)
+
+
 def test_segments_out_of_order_are_put_in_the_order_of_time():
     """A file that holds the way back before the way out is read in the order of time."""
     recording = read(gpx([point(i) for i in range(10, 13)], [point(i) for i in range(3)]))
@@ -281,6 +289,20 @@ def test_route_is_refused_with_the_reason():
     with pytest.raises(InputError, match="holds a planned route and single waypoints and no recorded track") as caught:
         read(text)
     assert "as it was recorded" in caught.value.hint
+
+
+def test_track_larger_than_a_ride_is_refused():
+    """A document larger than any one ride is refused before its tree fills the memory."""
+    content = gpx([point(i) for i in range(20)]).encode()
+    assert importer.read(content, "x", "", None, largest_bytes=len(content))
+    with pytest.raises(InputError, match=r"holds 0 MB of GPX, and 0\.001 MB are allowed"):
+        importer.read(content, "x", "", None, largest_bytes=1000)
+
+
+def test_track_without_a_readable_position_is_refused():
+    """A track none of whose positions is a number is refused as such."""
+    with pytest.raises(InputError, match="none of its 3 track points has a position and a time that can be read"):
+        read(gpx([point(i).replace('lon="-32"', 'lon="west"') for i in range(3)]))
 
 
 def test_other_xml_is_not_recognised():
