@@ -297,6 +297,6 @@ def _file_findings(messages: _Messages, name: str, end_s: float) -> list[Finding
         sentence = f"{name}: a check sum does not fit the content; single values may be wrong."
         findings.append(Finding("check-sum", "warning", sentence))
     if messages.n_untimed:
-        sentence = f"{name}: {messages.n_untimed} samples without a time were left out."
+        sentence = f"{name}: samples left out for want of a time: {messages.n_untimed}."
         findings.append(Finding("untimed-samples", "note", sentence))
     return findings

@@ -361,14 +361,11 @@ def _pauses(segment: np.ndarray, time_s: np.ndarray) -> tuple[tuple[float, float
 def _lost_findings(lost: Counter[str], name: str) -> list[Finding]:
     """One finding for each kind of thing that could not be used."""
     sentences = {
-        "no-time": ("untimed-samples", "{n} points without a time were left out"),
-        "bad-time": ("unreadable-times", "{n} points have a time that cannot be read; they were left out"),
-        "other-zone": (
-            "mixed-zones",
-            "{n} points say their time zone where others do not, or the other way round; they were left out",
-        ),
-        "no-position": ("unreadable-values", "{n} points have a position that is not a number; they were left out"),
-        "no-number": ("unreadable-values", "{n} heights are not numbers; they are taken as not known"),
+        "no-time": ("untimed-samples", "points left out for want of a time: {n}"),
+        "bad-time": ("unreadable-times", "points left out because their time cannot be read: {n}"),
+        "other-zone": ("mixed-zones", "points left out because they differ from the others in naming a zone: {n}"),
+        "no-position": ("unreadable-values", "points left out because their position is not a number: {n}"),
+        "no-number": ("unreadable-values", "heights taken as not known because they are not numbers: {n}"),
     }
     return [
         Finding(code, "warning" if kind != "no-time" else "note", f"{name}: {sentence.format(n=lost[kind])}.")

@@ -135,9 +135,9 @@ def test_unusable_track_is_answered_with_a_sentence(name, message, hint):
         ),
         ("backward-clock.gpx", 7, "backward-times", "2 of 9 samples go back in time; they were left out"),
         ("repeated-times.gpx", 5, "repeated-times", "2 of 7 samples repeat the time of another sample"),
-        ("unreadable-time.gpx", 7, "unreadable-times", "1 points have a time that cannot be read"),
-        ("text-in-numbers.gpx", 7, "unreadable-values", "1 points have a position that is not a number"),
-        ("text-in-numbers.gpx", 7, "unreadable-values", "1 heights are not numbers; they are taken as not known"),
+        ("unreadable-time.gpx", 7, "unreadable-times", "points left out because their time cannot be read: 1."),
+        ("text-in-numbers.gpx", 7, "unreadable-values", "points left out because their position is not a number: 1."),
+        ("text-in-numbers.gpx", 7, "unreadable-values", "heights taken as not known because they are not numbers: 1."),
         ("latitude-95.gpx", 8, "impossible-values", "is outside -90..90 °"),
         # 86 bytes of header, definitions and event, then 22 a sample: 14 whole ones in 400 bytes
         ("truncated.fit", 14, "damaged-tail", "it ends at byte 400, inside a message"),
