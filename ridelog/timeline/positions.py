@@ -84,17 +84,30 @@ def position_speed_mps(
     return speed_mps
 
 
-def fresh_mask(*columns: np.ndarray) -> np.ndarray:
-    """Mask of samples that hold a new fix, for a log that repeats each fix until the next one comes.
+def fresh_mask(*columns: np.ndarray, regular: float = 0.9) -> np.ndarray:
+    """Mask of samples that hold a new reading, for a log that repeats each until the next one comes.
 
-    A fix that stays the same for longer than the usual time between fixes is a bike that stands: there, a
-    sample counts as a new fix at every such time.
+    Repeated readings come late by half the time between readings, on average, and their differences jump. A log is
+    taken to repeat its readings where nearly all changes lie a multiple of the same number of samples apart; a
+    sample then counts as a new reading at every such multiple after the last change.
+
+    Parameters
+    ----------
+    columns : readings that change together, each shape (n,)
+    regular : share of the changes that must keep the rhythm, else every sample is new [1]
+
+    Returns
+    -------
+    Mask, shape (n,).
     """
-    changed_mask = np.ones(len(columns[0]), dtype=bool)
+    order = np.arange(len(columns[0]))
+    changed_mask = np.ones(len(order), dtype=bool)
     changed_mask[1:] = np.any([np.diff(column) != 0 for column in columns], axis=0)
-    order = np.arange(len(changed_mask))
-    at = order[changed_mask]
-    usual = max(int(np.median(np.diff(at))), 1) if len(at) > 2 else 1
+    apart = np.diff(order[changed_mask])
+    usual = int(np.median(apart)) if len(apart) > 2 else 1
+    slack = 1 if usual >= 5 else 0
+    if usual < 2 or np.mean(np.abs(apart - usual * np.rint(apart / usual)) <= slack) < regular:
+        return np.ones(len(order), dtype=bool)
     since = order - np.maximum.accumulate(np.where(changed_mask, order, 0))
     mask: np.ndarray = since % usual == 0
     return mask

@@ -9,9 +9,11 @@ from ridelog.recording import JoinMethod, Recording
 from ridelog.timeline.correlate import on_grid, smoothed
 from ridelog.timeline.gaps import default_gap_limit_s, pause_steps
 from ridelog.timeline.motion import Motion
+from ridelog.timeline.positions import fresh_mask
 
 # Nominal road load of a loaded bicycle: only the course of the power matters for a correlation, not its size.
 _MASS_KG, _ROLLING_N, _AIR_NS2_M2, _GRAVITY_MPS2 = 110.0, 8.5, 0.34, 9.80665
+_POWER_SMOOTHING_S = 3.0  # takes the noise of 1 Hz accelerations out and leaves accelerations of a few seconds in
 
 
 @dataclass(frozen=True)
@@ -44,7 +46,10 @@ def signals_of(recording: Recording, motion: Motion, bike: Bike, step_s: float) 
         known_s = time_s[np.isfinite(values)]
         return np.where(in_pause_mask, np.nan, on_grid(time_s, values, grid_s, default_gap_limit_s(known_s)))
 
-    speeds = {str(source): gridded(values) for source, values in motion.speeds_mps.items()}
+    speeds = {
+        str(source): gridded(np.where(fresh_mask(values), values, np.nan))
+        for source, values in motion.speeds_mps.items()
+    }
     frame = recording.frame
     electrical = {}
     if "current_a" in frame:
@@ -89,13 +94,17 @@ def predicted_power_w(
     mass = _MASS_KG if mass_kg is None else mass_kg
     if len(speed_mps) < 3:
         return np.full(len(speed_mps), np.nan)
-    smooth_mps = smoothed(speed_mps, round(3.0 / step_s))
+    smooth_mps = smoothed(speed_mps, round(1.0 / step_s))
     force_n = mass * np.gradient(smooth_mps, step_s) + _ROLLING_N + _AIR_NS2_M2 * smooth_mps**2
     power_w: np.ndarray = force_n * smooth_mps
     if altitude_m is not None:
-        climb_mps = np.gradient(smoothed(altitude_m, round(15.0 / step_s)), step_s)
-        power_w = power_w + mass * _GRAVITY_MPS2 * np.nan_to_num(climb_mps)
-    return power_w
+        width = round(15.0 / step_s)
+        slow_mps = smoothed(speed_mps, width)
+        climb_mps = np.gradient(smoothed(altitude_m, width), step_s)
+        grade = np.where(slow_mps > 1.0, climb_mps / np.maximum(slow_mps, 1.0), 0.0)
+        # The grade times the speed of the moment keeps the course of the climb as sharp as that of the speed.
+        power_w = power_w + mass * _GRAVITY_MPS2 * np.nan_to_num(np.clip(grade, -0.3, 0.3)) * smooth_mps
+    return smoothed(power_w, round(_POWER_SMOOTHING_S / step_s))
 
 
 def common_signals(
@@ -117,7 +126,7 @@ def common_signals(
     for left, right, turned in ((reference, other, False), (other, reference, True)):
         drawn = left.electrical.get("power", left.electrical.get("current"))
         if drawn is not None and right.predicted is not None:
-            power = smoothed(drawn, round(3.0 / step_s))
+            power = smoothed(drawn, round(_POWER_SMOOTHING_S / step_s))
             needed = _within_reach(right.predicted, power)
             pairs.append(("power", needed, power) if turned else ("power", power, needed))
     return pairs

@@ -1,5 +1,6 @@
 """Clock offset and drift, against simulated rides whose offsets are known."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
@@ -48,6 +49,27 @@ def test_gps_dropouts_do_not_move_the_offset(seed: int) -> None:
     assert track.start is not None
     verdict = joined(controller_log(truth, clock="elapsed"), track)
     assert verdict.join.lag_s == pytest.approx((track.start - START).total_seconds(), abs=TOLERANCE_S)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_speed_that_is_read_once_a_second_and_logged_five_times_is_not_late(seed: int) -> None:
+    """Repeated readings are 0.4 s late on average."""
+    truth = true_ride(seed)
+    log = controller_log(truth, clock="elapsed")
+    held_mps = np.repeat(log.frame["speed_mps"].to_numpy()[::5], 5)[: len(log.frame)]
+    verdict = joined(
+        replace(log, frame=log.frame.assign(speed_mps=held_mps)), track_log(truth, start_s=20.0, seed=seed)
+    )
+    assert verdict.join.lag_s == pytest.approx(20.0, abs=TOLERANCE_S)
+
+
+@pytest.mark.parametrize("resolution_mps", [0.5, 1 / 3.6], ids=["0.5 m/s", "1 km/h"])
+def test_a_coarse_speed_is_not_late(resolution_mps: float) -> None:
+    truth = true_ride(3)
+    log = controller_log(truth, clock="elapsed")
+    coarse_mps = np.round(log.frame["speed_mps"] / resolution_mps) * resolution_mps
+    verdict = joined(replace(log, frame=log.frame.assign(speed_mps=coarse_mps)), track_log(truth, start_s=20.0))
+    assert verdict.join.lag_s == pytest.approx(20.0, abs=TOLERANCE_S)
 
 
 @pytest.mark.parametrize("error_s", [-7215.37, 3.42, 40000.0])

@@ -103,6 +103,17 @@ def test_a_bike_that_stands_keeps_its_fixes() -> None:
     assert fresh_mask(latitude_deg).all()
 
 
+def test_coarse_readings_are_not_repeated_ones() -> None:
+    """A slow wave read to 0.28 m/s changes now and then, in no rhythm."""
+    speed_mps = np.round((5 + 2 * np.sin(np.arange(3000) * 0.2 / 7.3)) * 3.6) / 3.6
+    assert fresh_mask(speed_mps).all()
+
+
+def test_readings_repeated_in_a_rhythm_are_new_once_in_each() -> None:
+    readings = np.repeat(np.concatenate((np.arange(50.0), np.full(10, 49.0), np.arange(50.0))), 5)
+    assert np.flatnonzero(fresh_mask(readings)).tolist() == list(range(0, 550, 5))
+
+
 def test_standing_jitter_is_not_distance() -> None:
     """500 m northwards, ten minutes of wandering fixes (2 m), 500 m on: 1000 m, and a few metres of fixes' scatter."""
     rng = np.random.default_rng(5)
