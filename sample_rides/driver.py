@@ -9,7 +9,7 @@ from sample_rides.route import Road
 
 _USUAL_DECEL_MPS2 = 0.9  # for speed limits; bends and stops state their own
 _TOUCH_N, _LEAVE_N = 15.0, 3.0  # nobody touches the lever for less than the one, or holds it for the other
-_NEAR_STOP_M = 3.0
+_NEAR_STOP_M, _LAST_M = 3.0, 25.0
 _WANDER_RATES = tuple(2 * math.pi / period_s for period_s in (23.0, 41.3, 67.9, 149.0))
 
 
@@ -72,7 +72,7 @@ class Driver:
         rider = self.rider
         ahead2, _ = self._at(distance_m + speed_mps * rider.coast_s)
         if speed_mps * speed_mps > ahead2 and not (speed_mps < 1.2 and to_stop_m > 1.5):
-            return 0.0, 0.0, 0.0
+            return self._roll_out_n(speed_mps, resist_n, to_stop_m), 0.0, 0.0
         ease = 1 - rider.climb_ease * max(0.0, sine)
         cruise = rider.cruise_mps * max(0.35, ease) * (1 + rider.waver * wander(time_s, self._speed_phases))
         target = min(cruise, max(ceiling, 1.2))
@@ -88,6 +88,13 @@ class Driver:
         share = distance_m - index
         low = self._ceiling2[index]
         return low + share * (self._ceiling2[index + 1] - low), self._decel[index]
+
+    def _roll_out_n(self, speed_mps: float, resist_n: float, to_stop_m: float) -> float:
+        """Force that keeps a coasting bike from standing short of its halt, as uphill it would [N]."""
+        if to_stop_m > _LAST_M:
+            return 0.0
+        slowing = speed_mps * speed_mps / (2 * max(to_stop_m, 0.5))
+        return max(0.0, resist_n - self.machine.effective_mass_kg * slowing)
 
     def _brake(self, speed: float, ceiling: float, decel: float, resist_n: float, to_stop_m: float) -> float:
         """Braking force wanted, 0 while the lever is left alone [N]."""

@@ -79,14 +79,18 @@ def _level(rng: np.random.Generator, low_m: float, high_m: float) -> list[Stretc
 
 
 def _road(rng: np.random.Generator, n_hills: int) -> Route:
-    """Level road with ``n_hills`` slopes, up and down in turn."""
+    """Level road with ``n_hills`` slopes, up and down in turn; no fall is higher than the rise before it.
+
+    A road that falls on the whole could give back more than was ever drawn, which no share describes.
+    """
     if not n_hills:
         return Route(tuple(piece for _ in range(4) for piece in _level(rng, 500, 900)))
     stretches = _level(rng, 300, 700)
-    direction = 1 if rng.random() < 0.6 else -1
+    direction, rise_m = 1, 0.0
     lowest = height = 0.0
     for _ in range(n_hills):
-        rise_m, pieces = float(rng.uniform(9, 40)), int(rng.integers(1, 4))
+        rise_m = float(rng.uniform(12, 40)) if direction > 0 else max(9.0, rise_m * float(rng.uniform(0.4, 0.9)))
+        pieces = int(rng.integers(1, 4))
         for _ in range(pieces):
             grade = float(rng.uniform(2.7, 8.0))
             length = float(round(max(60.0, 100 * rise_m / pieces / grade)))
@@ -111,7 +115,7 @@ def _with_halts(rng: np.random.Generator, route: Route) -> Route:
     stops = _halts(rng, route.length_m)
     bends = [
         Bend(float(round(at_m)), float(rng.uniform(3.5, 5.5)), decel_mps2=float(rng.uniform(0.8, 1.4)))
-        for at_m in rng.uniform(150, route.length_m - 150, int(rng.integers(0, 5)))
+        for at_m in rng.uniform(150, route.length_m - 150, int(rng.integers(2, 9)))
         if all(abs(at_m - stop.at_m) > 60 for stop in stops)
     ]
     return Route(route.stretches, stops, tuple(bends), route.start_height_m, start_heading_deg=route.start_heading_deg)
