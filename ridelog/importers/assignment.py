@@ -10,7 +10,7 @@ from ridelog.errors import InputError
 from ridelog.findings import Finding
 from ridelog.importers.column_choice import join_directions, keep_one, settle_bare_power
 from ridelog.importers.column_units import certain_units, electrical_units, rate_units
-from ridelog.importers.columns import Assignment, Column, entry_table
+from ridelog.importers.columns import NO_NUMBER, Assignment, Column, entry_table
 from ridelog.importers.headers import quantity_named, unit_named
 from ridelog.importers.sign import settle_signs
 
@@ -20,7 +20,7 @@ def apply_entry(column: Column, name: str) -> None:
 
     Raises
     ------
-    InputError : the header and the cells state different units, and the map does not decide
+    InputError : the cells state a unit that does not fit the quantity or the header, and the map does not decide
     """
     entry = column.entry
     if entry is not None:
@@ -32,13 +32,17 @@ def apply_entry(column: Column, name: str) -> None:
             fits = quantity_named(entry.quantity)
             if column.unit and fits and column.unit.dimension not in fits.dimensions:
                 column.unit = None
+        if entry.sign:
+            column.sign, column.sign_settled = entry.sign, True
+            column.reasons.append(f"the map says sign {entry.sign:+d}")
         if entry.unit:
             column.unit = unit_named(entry.unit)
             column.reasons.append(f"the map says {entry.unit}")
             return
-        if entry.sign:
-            column.sign, column.sign_settled = entry.sign, True
-            column.reasons.append(f"the map says sign {entry.sign:+d}")
+    fits = quantity_named(column.quantity) if column.quantity else None
+    if column.cell_unit and fits and column.cell_unit.dimension not in fits.dimensions:
+        what = f"{column.header}: its cells are in {column.cell_unit.name}, in which no {fits.name} is measured"
+        raise InputError(name, what, hint="say what the column holds, or use = false, in a MAP.toml (--columns)")
     stated, seen = column.meaning.unit, column.cell_unit
     if stated and seen and stated != seen and column.quantity:
         what = f"{column.header}: the header says {stated.name}, the rows say {seen.name}"
@@ -62,7 +66,7 @@ def assign(columns: list[Column], time_s: np.ndarray, name: str) -> Assignment:
     todo = Assignment(name, columns, time_s)
     for column in columns:
         if column.values is not None and column.quantity and not np.isfinite(column.values).any():
-            column.leave_out("it holds no number")
+            column.leave_out(NO_NUMBER)
     certain_units(todo)
     keep_one(todo, "battery voltage")
     electrical_units(todo)

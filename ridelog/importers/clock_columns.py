@@ -109,7 +109,8 @@ def read_clock(
             raise questions[0]
         if ways:
             heads = ", ".join(body.dialect.headers[i] for i in ways[0].columns)
-            raise InputError(name, f"the times under '{heads}' cannot be read", hint=_HINT)
+            what = f"the times under '{heads}' cannot be read"
+            raise InputError(name, what, place=f"line {body.line_of(0)}", hint=_HINT)
         raise InputError(name, "no column tells the time", place=f"line {body.dialect.header_line}", hint=_HINT)
     return _best(usable, body, log, name, same_as_before)
 

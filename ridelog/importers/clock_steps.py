@@ -74,7 +74,7 @@ def steady(
         findings.append(Finding("rows-without-time", "warning", text))
     times_s, n_wraps = _unwrapped(times_s[rows], wraps_s)
     if n_wraps:
-        text = f"{name}: the clock passes its end and starts again {counted(n_wraps, 'time')} (midnight, or a full counter)"
+        text = f"{name}: the clock starts again from zero {counted(n_wraps, 'time')} (midnight, or a full counter)"
         findings.append(Finding("clock-wrapped", "note", f"{text}; read as going on."))
     repeats_mask = np.concatenate(([False], np.diff(times_s) == 0))
     if same_as_before is not None and repeats_mask.sum() > largest_dropped_share * len(rows):
@@ -114,7 +114,7 @@ def _spread(
     """Times whose stamps are coarser than the samples: each stamp's samples spread evenly over its step.
 
     Done only where at least ``least_repeated_share`` of the rows repeat a stamp and at least
-    ``least_regular_share`` of the stamps have the usual number of samples, give or take one.
+    ``least_regular_share`` of them stand under stamps that have the usual number of samples, give or take one.
     """
     starts = np.concatenate(([0], np.flatnonzero(np.diff(times_s) != 0) + 1))
     sizes = np.diff(np.concatenate((starts, [len(times_s)])))
@@ -126,8 +126,8 @@ def _spread(
     inner = sizes[1:-1]
     usual = float(np.median(inner))
     mean = float(np.mean(inner))
-    regular_mask = np.abs(inner - max(usual, mean)) <= max(1.0, 0.2 * usual)
-    if regular_mask.mean() < least_regular_share:
+    regular_mask = np.abs(inner - mean) <= max(1.0, 0.2 * mean)
+    if inner[regular_mask].sum() < least_regular_share * inner.sum():
         return times_s, []
     step_s = float(np.median(np.diff(stamps)))
     slots = np.maximum(sizes, round(usual)).astype(float)

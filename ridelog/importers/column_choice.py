@@ -134,21 +134,22 @@ def join_directions(todo: Assignment, quantity: str) -> None:
 
 
 def settle_bare_power(todo: Assignment) -> None:
-    """A power whose words do not say whose: the battery's, if voltage and current agree to it."""
-    volts, current = todo.first("battery voltage"), todo.first("battery current")
+    """A power whose words do not say whose: the battery's, if voltage and a current agree to it."""
+    volts = todo.first("battery voltage") or todo.first("cell voltage 1")
+    currents = [current for current in todo.of("battery current") if current.unit]
     for column in todo.of("battery power"):
         if column.by_map or "battery" in column.meaning.concepts or not column.unit:
             continue
-        found = evidence.power_ratio(np.abs(column.si), volts.si, np.abs(current.si)) if volts and current else None
-        if found and abs(found[0] - 1) < 0.25 and found[1] >= 0.5:
-            column.reasons.append(f"it is {found[0]:.2f} times voltage · current")
+        power = np.abs(column.si)
+        ratios = [evidence.power_ratio(power, volts.si, np.abs(current.si)) for current in currents] if volts else []
+        found = [ratio for ratio in ratios if ratio]
+        agreeing = [middle for middle, share in found if abs(middle - 1) < 0.25 and share >= 0.5]
+        if agreeing:
+            column.reasons.append(f"it is {agreeing[0]:.2f} times voltage · current")
         elif found:
-            column.leave_out(f"whose power? it is not voltage · current (median ratio {found[0]:.2f})")
+            column.leave_out(f"whose power? it is not voltage · current (median ratio {found[0][0]:.2f})")
         elif any(c.quantity == "cadence" for c in todo.columns):
-            todo.questions.append(
-                Question(
-                    f"'{column.header}' may be power of the battery or of the rider",
-                    entry_table(column.header, "battery power", column.unit.name),
-                    'or "rider power"',
-                )
-            )
+            text = f"'{column.header}' may be power of the battery or of the rider"
+            table = entry_table(column.header, "battery power", column.unit.name)
+            todo.questions.append(Question(text, table, 'or "rider power"'))
+            column.hold()

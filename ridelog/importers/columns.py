@@ -10,6 +10,7 @@ from ridelog.importers.column_map import ColumnEntry, toml_string
 from ridelog.importers.headers import HeaderMeaning
 from ridelog.importers.words import Unit
 
+NO_NUMBER = "it holds no number"
 OPEN = "not used before the question is answered"  # ends the reasoning on a column with a question
 
 

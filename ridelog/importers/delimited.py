@@ -18,7 +18,7 @@ from ridelog.importers.body import Body, Kind, read_body
 from ridelog.importers.clock_columns import ClockReading, read_clock
 from ridelog.importers.clock_steps import counted
 from ridelog.importers.column_map import ColumnEntry, ColumnMap, LogSettings
-from ridelog.importers.columns import OPEN, Assignment, Column, Question, answers
+from ridelog.importers.columns import NO_NUMBER, OPEN, Assignment, Column, Question, answers
 from ridelog.importers.dialect import (
     DELIMITER_NAMES,
     NO_VALUE,
@@ -30,6 +30,7 @@ from ridelog.importers.dialect import (
     sniff,
 )
 from ridelog.importers.headers import HeaderMeaning, quantity_named, understand, unit_named
+from ridelog.importers.words import UNITS
 from ridelog.recording import ColumnReading, Recording, checked
 
 FORMAT = "csv"
@@ -85,10 +86,13 @@ def _entry(reading: ColumnReading) -> ColumnEntry:
     is_open = reading.why.endswith(OPEN)
     used = reading.channel is not None or is_open
     unit = reading.unit if reading.unit and unit_named(reading.unit) else None
+    fits = quantity_named(reading.quantity)
+    if is_open and unit is None and fits:
+        unit = next(known.name for known in UNITS.values() if known.dimension in fits.dimensions)
     sign: Literal[-1, 1] | None = None
     if used and _directed(reading):
         sign = -1 if reading.sign < 0 else 1
-    quantity = reading.quantity if used and quantity_named(reading.quantity) else None
+    quantity = reading.quantity if used and fits else None
     return ColumnEntry(header=reading.header, quantity=quantity, unit=unit if quantity else None, sign=sign, use=used)
 
 
@@ -153,13 +157,7 @@ def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = Non
         raise ColumnQuestionError(name, what, hint=f"answer in a MAP.toml, option --columns: {answers(open_questions)}")
     clock, channels = understood.clock, understood.assignment.channels
     if clock is None or not channels:
-        heads = ", ".join(f"'{header}'" for header in understood.dialect.headers if header)
-        raise InputError(
-            name,
-            f"no column besides the time says anything that is used: {heads}",
-            place=f"line {understood.dialect.header_line}",
-            hint='say in a MAP.toml: column = [{ header = "…", quantity = "battery current", unit = "A" }]',
-        )
+        raise _nothing_used(understood, name)
     frame = pd.DataFrame(channels, index=pd.Index(clock.steady.time_s, name="time_s"), dtype=float)
     return checked(
         Recording(
@@ -173,6 +171,20 @@ def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = Non
             can_show_return=understood.can_show_return,
             findings=understood.findings,
         )
+    )
+
+
+def _nothing_used(understood: _Understood, name: str) -> InputError:
+    """The error for a log in which nothing but the time is understood, or nothing has a value."""
+    dialect = understood.dialect
+    if empty := [f"'{c.header}'" for c in understood.assignment.columns if c.reasons and NO_NUMBER in c.reasons[-1]]:
+        return InputError(name, f"holds no number under {', '.join(empty)}", place=f"line {dialect.first_line}")
+    heads = ", ".join(f"'{header}'" for header in dialect.headers if header)
+    return InputError(
+        name,
+        f"no column besides the time says anything that is used: {heads}",
+        place=f"line {dialect.header_line}",
+        hint='say in a MAP.toml: column = [{ header = "…", quantity = "battery current", unit = "A" }]',
     )
 
 
@@ -273,7 +285,9 @@ def _wanted(dialect: Dialect, meanings: list[HeaderMeaning], entries: list[Colum
         if meaning.quantity is None:
             continue
         cells = [row[index] for row in dialect.sample if row[index].lower() not in NO_VALUE]
-        number = re.compile(rf"[+-]?\d*(?:{re.escape(dialect.decimal)}\d*)?(?:[eE][+-]?\d+)?(?:\s*[a-zA-Zµ]+)?")
+        number = re.compile(
+            rf"(?=[+-]?[.,]?\d)[+-]?\d*(?:{re.escape(dialect.decimal)}\d*)?(?:[eE][+-]?\d+)?(?:\s*[a-zA-Zµ]+)?"
+        )
         timely = meaning.quantity in ("time", "date")
         n_numbers = sum(bool(number.fullmatch(cell)) for cell in cells)
         words = len(set(cells)) > 2 and not timely and not any(map(_DIGIT.match, cells))
@@ -332,11 +346,9 @@ def _row_findings(body: Body, name: str) -> list[Finding]:
     found = []
     n_all = body.n_rows + body.n_wrong
     if body.n_wrong:
-        at = f" (first at line {body.wrong_line})" if body.wrong_line else ""
         end = "; the last line is cut off" if body.cut_off else ""
-        text = (
-            f"{name}: {body.n_wrong} of {n_all} rows do not have {len(body.dialect.headers)} fields{at}{end}; left out."
-        )
+        at = f" (first at line {body.wrong_line}{end})" if body.wrong_line else ""
+        text = f"{name}: {body.n_wrong} of {n_all} rows do not have {len(body.dialect.headers)} fields{at}; left out."
         found.append(Finding("rows-skipped", "warning" if body.n_wrong > 0.01 * n_all else "note", text))
     if body.n_repeated_headers:
         text = f"{name}: the header turns up again {counted(body.n_repeated_headers, 'time')} among the rows; left out."

@@ -14,7 +14,7 @@ from ridelog.importers.headers import spells_unit, understand, unit_named
 SNIFFED_BYTES = 65_536  # enough for the longest preamble seen in practice, small enough to be instant
 DELIMITERS = (";", "\t", "|", ",")
 DELIMITER_NAMES = {";": "semicolon", "\t": "tab", "|": "bar", ",": "comma"}
-_COMMENT = re.compile(r"\s*(#|//|%)")
+_COMMENT = re.compile(r"^\s*(#|//|%)")
 _NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?")
 _TIME_LIKE = re.compile(r"\d{1,4}([-/.])\d{1,2}\1\d{1,4}([T ].*)?|\d{1,3}:\d{2}(:\d{2})?([.,]\d+)?( ?[AaPp][Mm])?")
 NO_VALUE = frozenset(
@@ -149,7 +149,8 @@ def sniff(text: str, name: str, encoding: str, log: LogSettings) -> Dialect:
     body = [row for row in rows[after:] if row]
     if not body:
         raise InputError(name, "has a header but no rows", place=f"line {header + 1}")
-    width = _width(body) or len(headers)
+    n_as_header = sum(len(row) == len(headers) for row in body)
+    width = len(headers) if n_as_header > 0.25 * len(body) else _width(body) or len(headers)
     headers = _fitted(headers, body, width, name, header + 1, delimiter)
     return Dialect(
         encoding=encoding,

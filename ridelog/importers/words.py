@@ -224,7 +224,7 @@ _QUANTITY_ROWS: tuple[Quantity, ...] = (
     Quantity("motor current", "motor_current_a", ("current",)),
     Quantity("speed", "speed_mps", ("speed",)),
     Quantity("wheel rpm", "wheel_speed_rpm", ("rpm",), "rpm"),
-    Quantity("wheel revolutions", "wheel_revolutions", ("one",), "1"),
+    Quantity("wheel revolutions", "wheel_revolutions", ("one",), "ratio"),
     Quantity("distance", "distance_m", ("length",)),
     Quantity("latitude", "latitude_deg", ("angle",), "°"),
     Quantity("longitude", "longitude_deg", ("angle",), "°"),

@@ -1,0 +1,188 @@
+"""Delimited logs with one defect each: the message names file, place and cause, and says what next."""
+
+from pathlib import Path
+
+import pytest
+
+from ridelog.errors import ColumnQuestionError, InputError
+from ridelog.importers import delimited
+
+LOGS = Path(__file__).parent / "logs"
+
+REFUSED = {
+    "blank.csv": ("is empty", ""),
+    "one-column.csv": ("is not a table of at least two columns", "parted by comma, semicolon, tab or bar"),
+    "no-header.csv, line 1": ("has no header that names its columns", "put one line above the numbers"),
+    "header-only.csv, line 1": ("has no row of numbers", ""),
+    "no-time.csv, line 1": ("no column tells the time", 'quantity = "time"'),
+    "unreadable-time.csv, line 2": ("the times under 'time' cannot be read", 'quantity = "time"'),
+    "backward-clock.csv, line 5": ("the time does not increase in 12 of 20 rows", "is this the right column"),
+    "clock-restart.csv, line 14": ("the clock starts again (from 11 s to 0 s)", "split the log at that line"),
+    # 40 000 000 s = 462.96 days
+    "clock-leap.csv, line 12": ("the clock leaps by 463 days", "before the clock was set"),
+    "many-duplicate-times.csv, line 6": ("the time does not increase in 5 of 20 rows", "is this the right column"),
+    "frozen-clock.csv, line 3": ("the time does not increase in 19 of 20 rows", "is this the right column"),
+    "nan-everywhere.csv, line 2": (
+        "holds no number under 'battery current (A)', 'battery voltage (V)'",
+        "",
+    ),
+    "text-in-numbers.csv, line 2": ("current: '1,5' is not a number", "decimal comma?"),
+    "word-in-numbers.csv, line 11": ("battery current (A): 'hot' is not a number", "use = false"),
+    "decimal-comma-between-commas.csv, line 1": (
+        "the header names 2 columns, but the rows have 4 fields",
+        "decimal commas between commas?",
+    ),
+    "thousands.csv, line 3": ("distance (m): '1.050,5' is not a number", "a thousands separator?"),
+    "mostly-ragged.csv, line 2": ("10 of 20 rows do not have 3 fields", "is the delimiter also a decimal sign?"),
+    "nine-hundred-ampere.csv": (
+        "current_a = 900 A at 0.000 s is outside -400..400 A, and so are 20 of 20 values",
+        "is the unit or the column right?",
+    ),
+    "mixed-units.csv, line 14": (
+        "battery current: '5000 mA' is in mA, the rows above are in A",
+        "a column needs one unit",
+    ),
+    "header-against-units-row.csv, line 1": (
+        "battery current (A): the header says A, the units row says mA",
+        "mend one of them",
+    ),
+    "nothing-used.csv, line 1": (
+        "no column besides the time says anything that is used: 'time (s)', 'humidity (%)'",
+        "MAP.toml",
+    ),
+}
+
+ASKED = {
+    "two-currents.csv": (
+        "2 columns may be the battery current: 'current 1 (A)' and 'current 2 (A)'",
+        'column = [{ header = "current 1 (A)", quantity = "battery current", unit = "A" }]',
+    ),
+    "no-unit.csv": (
+        "'current' states no unit, and nothing in the log shows which of A, mA it is",
+        'column = [{ header = "current", quantity = "battery current", unit = "A" }]',
+    ),
+    "day-or-month.csv": (
+        "'date': which number of 03/04/2026 is the day, and which the month?",
+        'log = { date_order = "day-month-year" }',
+    ),
+    "unit-unknown-time.csv": (
+        "'time' states no unit, and steps of 60 do not show whether it is s, ms or min",
+        'column = [{ header = "time", quantity = "time", unit = "s" }]',
+    ),
+}
+
+
+def read(name: str):
+    return delimited.read((LOGS / name).read_bytes(), name, "0" * 64)
+
+
+def finding(name: str):
+    """The one finding of a log that is read in spite of its defect."""
+    (only,) = read(name).findings
+    return only.code, only.severity, only.message
+
+
+@pytest.mark.parametrize("place", REFUSED)
+def test_a_log_with_this_defect_is_refused_with_file_place_cause_and_hint(place):
+    """A log with this defect is refused in one line with file, place and cause, and a hint where one helps."""
+    what, hint = REFUSED[place]
+    with pytest.raises(InputError) as caught:
+        read(place.split(",")[0])
+    assert not isinstance(caught.value, ColumnQuestionError)
+    assert caught.value.message == f"{place}: {what}"
+    assert hint in (caught.value.hint or "")
+    assert bool(hint) == bool(caught.value.hint)
+    assert all("\n" not in line for line in caught.value.lines())
+
+
+@pytest.mark.parametrize("name", ASKED)
+def test_an_ambiguous_log_is_refused_with_the_line_that_answers(name):
+    """An ambiguous log is refused with its question, and `explain` shows the same question without raising."""
+    what, answer = ASKED[name]
+    with pytest.raises(ColumnQuestionError) as caught:
+        read(name)
+    assert caught.value.message == f"{name}: {what}"
+    assert answer in (caught.value.hint or "")
+    report = delimited.explain((LOGS / name).read_bytes(), name)
+    assert report.blocked
+    assert len(report.questions) == 1
+    assert what in report.questions[0]
+    assert answer in report.questions[0]
+
+
+def test_an_empty_file_is_called_empty():
+    with pytest.raises(InputError, match=r"^empty\.csv: is empty$"):
+        read("empty.csv")
+
+
+def test_binary_junk_is_not_taken_for_a_log_and_not_read_as_one():
+    content = (LOGS / "binary-junk.csv").read_bytes()
+    assert not delimited.recognises(content, "binary-junk.csv")
+    with pytest.raises(InputError, match=r"^binary-junk\.csv: is not text$"):
+        read("binary-junk.csv")
+
+
+def test_a_web_page_with_a_log_s_name_is_not_taken_for_a_log():
+    assert not delimited.recognises((LOGS / "page-in-a.csv").read_bytes(), "page-in-a.csv")
+
+
+def test_a_log_with_the_wrong_extension_is_read_by_its_content():
+    assert delimited.recognises((LOGS / "log-in-a.bin").read_bytes(), "log-in-a.bin")
+    recording = read("log-in-a.bin")
+    assert len(recording.frame) == 20
+    assert recording.findings == ()
+
+
+def test_rows_of_a_wrong_number_of_fields_are_left_out_and_counted():
+    assert finding("ragged.csv") == (
+        "rows-skipped",
+        "warning",
+        "ragged.csv: 2 of 20 rows do not have 3 fields (first at line 5); left out.",
+    )
+    assert len(read("ragged.csv").frame) == 18
+
+
+def test_a_last_line_that_is_cut_off_is_left_out_and_said():
+    assert finding("cut-off.csv") == (
+        "rows-skipped",
+        "warning",
+        "cut-off.csv: 1 of 21 rows do not have 3 fields (first at line 22; the last line is cut off); left out.",
+    )
+
+
+def test_a_single_repeated_time_costs_one_row():
+    assert finding("duplicate-times.csv") == (
+        "time-repeated",
+        "note",
+        "duplicate-times.csv: 1 row with the time of the row above (first at line 32); left out.",
+    )
+    assert len(read("duplicate-times.csv").frame) == 39
+
+
+def test_a_single_backward_step_costs_one_row():
+    assert finding("backward-step.csv") == (
+        "clock-backward",
+        "warning",
+        "backward-step.csv: the clock goes back 1 time (first at line 32, by 2 s); 1 row left out.",
+    )
+
+
+def test_missing_values_are_kept_as_missing_and_counted():
+    recording = read("nan-rows.csv")
+    assert len(recording.frame) == 20
+    assert recording.frame["current_a"].isna().sum() == 4
+    assert [item.message for item in recording.findings] == [
+        "nan-rows.csv: 'battery current (A)' has no value in 4 of 20 rows.",
+        "nan-rows.csv: 'battery voltage (V)' has no value in 4 of 20 rows.",
+    ]
+
+
+def test_a_log_with_only_the_motor_s_current_has_no_battery_current():
+    recording = read("motor-current-only.csv")
+    assert list(recording.frame) == ["motor_current_a"]
+    assert [(item.code, item.severity) for item in recording.findings] == [("motor-current-only", "warning")]
+
+
+def test_every_broken_log_has_its_test():
+    here = Path(__file__).read_text(encoding="utf-8")
+    assert not [path.name for path in LOGS.iterdir() if f'"{path.name}' not in here]
