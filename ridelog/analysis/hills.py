@@ -55,7 +55,6 @@ def _record(slope: Slope, number: int, ground: Ground, flow: ElectricalFlow) -> 
     start_m, end_m = (float(ground.profile.distance_m[index]) for index in (slope.start, slope.end))
     first, last = _samples_on(ground.distance_m, start_m, end_m)
     start_s, end_s = float(ground.motion.time_s[first]), float(ground.motion.time_s[last])
-    height_m = float(ground.profile.height_m[slope.end] - ground.profile.height_m[slope.start])
     drawn = quantity(flow.energy.between(start_s, end_s)[0]) if flow.energy else None
     returned = returned_between(flow, start_s, end_s)[1]
     available = _available_on(ground, first, last)
@@ -68,8 +67,8 @@ def _record(slope: Slope, number: int, ground: Ground, flow: ElectricalFlow) -> 
         start_m=start_m,
         end_m=end_m,
         length_m=end_m - start_m,
-        height_m=Quantity(height_m),
-        mean_grade_pct=Quantity(100 * height_m / (end_m - start_m)),
+        height_m=Quantity(slope.height_m),
+        mean_grade_pct=Quantity(100 * slope.height_m / (end_m - start_m)),
         drawn_wh=drawn,
         returned_wh=returned,
         recovered_pct=_share(returned, drawn) if slope.direction == "up" else None,

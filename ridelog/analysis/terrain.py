@@ -130,11 +130,16 @@ def ascent_descent_m(height_m: Floats, *, reversal_m: float = 2.0) -> tuple[floa
 
 @dataclass(frozen=True)
 class Slope:
-    """A stretch of road that rises or falls: grid indices of its start and end in the profile."""
+    """A stretch of road that rises or falls.
+
+    ``start`` and ``end`` are grid indices of where the slope begins and ends in the profile. Smoothing rounds foot and
+    top off, so that the whole height is reached only a little outside; ``height_m`` is that height, negative down.
+    """
 
     direction: Literal["up", "down"]
     start: int
     end: int
+    height_m: float
 
 
 def find_slopes(profile: Profile, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0) -> list[Slope]:
@@ -149,21 +154,39 @@ def find_slopes(profile: Profile, *, min_height_m: float = 5.0, min_grade_pct: f
     slopes : in riding order, not overlapping
     """
     slopes: list[Slope] = []
-    points = turning_points(profile.height_m, reversal_m=min_height_m)
-    for first, last in itertools.pairwise(points):
+    for first, last in itertools.pairwise(turning_points(profile.height_m, reversal_m=min_height_m)):
         sign = 1.0 if profile.height_m[last] >= profile.height_m[first] else -1.0
         waiting = [(first, last)]
         while waiting:
             low, high = waiting.pop()
             start, end = _steepest_part(profile, low, high, sign, min_grade_pct / 2)
-            run_m = profile.distance_m[end] - profile.distance_m[start]
-            rise_m = sign * (profile.height_m[end] - profile.height_m[start])
-            if rise_m < min_height_m or run_m <= 0:
+            height_m = float(profile.height_m[end] - profile.height_m[start])
+            if sign * height_m < min_height_m:
                 continue
-            if 100 * rise_m / run_m >= min_grade_pct:
-                slopes.append(Slope("up" if sign > 0 else "down", start, end))
+            foot, top = _where_it_begins(profile, start, end, sign)
+            if 100 * sign * height_m >= min_grade_pct * (profile.distance_m[top] - profile.distance_m[foot]):
+                slopes.append(Slope("up" if sign > 0 else "down", foot, top, height_m))
             waiting += [(low, start), (end, high)]
     return sorted(slopes, key=lambda slope: slope.start)
+
+
+def _where_it_begins(profile: Profile, start: int, end: int, sign: float, *, reach_m: float = 30.0) -> tuple[int, int]:
+    """Start and end drawn in to where the smoothed grade passes half the mean grade of the slope.
+
+    A symmetric kernel turns the edge between flat and slope into a ramp whose middle is the edge. At most
+    ``reach_m`` (the kernel's 12 m, the cell's 5 m and a vertical curve of some 20 m) is drawn in, so that a gentle
+    beginning of a slope stays part of it.
+    """
+    mean_pct = 100 * (profile.height_m[end] - profile.height_m[start])
+    mean_pct = sign * mean_pct / (profile.distance_m[end] - profile.distance_m[start])
+    steep = sign * profile.grade_pct >= mean_pct / 2
+    reach = round(reach_m / float(profile.distance_m[1] - profile.distance_m[0]))
+    middle = (start + end) // 2
+    heads = np.flatnonzero(steep[start : min(start + reach, middle) + 1])
+    tails = np.flatnonzero(steep[max(end - reach, middle) : end + 1])
+    foot = start + int(heads[0]) if len(heads) else start
+    top = max(end - reach, middle) + int(tails[-1]) if len(tails) else end
+    return foot, top
 
 
 def _steepest_part(profile: Profile, low: int, high: int, sign: float, grade_pct: float) -> tuple[int, int]:

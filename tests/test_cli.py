@@ -1,0 +1,199 @@
+"""The command line, driven whole: arguments in, streams and exit status out."""
+
+import io
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from ridelog.cli import main
+from ridelog.errors import Exit
+
+ROOT = Path(__file__).parents[1]
+COMMUTE = ROOT / "sample_rides" / "commute"
+
+
+def ridelog(*arguments):
+    out, err = io.StringIO(), io.StringIO()
+    status = main([str(argument) for argument in arguments], out, err)
+    return status, out.getvalue(), err.getvalue()
+
+
+@pytest.fixture(scope="module")
+def commute_files():
+    return sorted(path for path in COMMUTE.iterdir() if path.suffix in (".csv", ".gpx", ".fit"))
+
+
+@pytest.fixture(scope="module")
+def commute_json(commute_files):
+    status, out, err = ridelog("measure", *commute_files, "--bike", COMMUTE / "bike.toml", "--json")
+    assert (status, err) == (Exit.OK, "")
+    return json.loads(out)
+
+
+def test_json_holds_exactly_the_keys_of_the_contract(commute_json):
+    assert list(commute_json) == [
+        "schema", "ride", "sources", "charge", "energy", "braking", "hills", "hill_pairs", "pack", "findings",
+    ]  # fmt: skip
+    assert set(commute_json["ride"]) == {
+        "name",
+        "start",
+        "duration_s",
+        "moving_s",
+        "distance_m",
+        "ascent_m",
+        "descent_m",
+    }
+    assert set(commute_json["energy"]) == {
+        "drawn_wh", "returned_wh", "recovered_pct", "net_wh_per_km", "distance_gained_m",
+    }  # fmt: skip
+    assert set(commute_json["charge"]) == {"drawn_ah", "returned_ah", "recovered_pct"}
+    assert set(commute_json["pack"]) == {
+        "resistance_ohm", "highest_cell_v", "highest_charge_a", "start_charge_headroom_ah",
+    }  # fmt: skip
+    assert set(commute_json["sources"][0]) == {
+        "path", "sha256", "format", "role", "start", "end", "samples", "step_s", "covered_pct", "clock_offset_s",
+        "clock_drift_ppm",
+    }  # fmt: skip
+    assert set(commute_json["braking"]["events"][0]) == {
+        "start_s", "end_s", "kind", "start_speed_mps", "end_speed_mps", "drop_m", "returned_ah", "returned_wh",
+        "available_wh", "captured_pct",
+    }  # fmt: skip
+    assert set(commute_json["hills"][0]) == {
+        "id", "name", "direction", "start_s", "end_s", "start_m", "end_m", "length_m", "height_m", "mean_grade_pct",
+        "drawn_wh", "returned_wh", "recovered_pct", "available_wh", "captured_pct",
+    }  # fmt: skip
+    assert set(commute_json["findings"][0]) == {"code", "severity", "message", "start_s", "end_s"}
+    assert set(commute_json["energy"]["recovered_pct"]) == {"value", "low95", "high95"}
+
+
+def test_the_summary_begins_with_the_answer(commute_files, commute_json):
+    status, out, _ = ridelog("measure", *commute_files, "--bike", COMMUTE / "bike.toml")
+    assert status is Exit.OK
+    first = out.splitlines()[0]
+    assert first.startswith("Of ")
+    assert "Wh came back: " in first
+    assert f"{commute_json['energy']['recovered_pct']['value']:.2f}" in first
+
+
+@pytest.mark.parametrize(("table", "least_rows"), [("hills", 6), ("events", 6), ("samples", 3000)])
+def test_a_table_goes_to_a_pipe_as_csv(commute_files, table, least_rows):
+    status, out, _ = ridelog("measure", *commute_files, "--table", table)
+    lines = out.splitlines()
+    assert status is Exit.OK
+    assert len(lines) > least_rows
+    assert {line.count(",") for line in lines} == {lines[0].count(",")}
+
+
+def test_output_goes_to_the_file_that_is_named(commute_files, tmp_path):
+    target = tmp_path / "answer.json"
+    status, out, _ = ridelog("measure", *commute_files, "--json", "--output", target)
+    assert (status, out) == (Exit.OK, "")
+    assert json.loads(target.read_text(encoding="utf-8"))["schema"] == 1
+
+
+def test_an_output_that_cannot_be_written_is_one_line(commute_files, tmp_path):
+    status, _, err = ridelog("measure", *commute_files, "--json", "--output", tmp_path / "none" / "a.json")
+    assert status is Exit.UNREADABLE
+    assert err.splitlines() == [f"{tmp_path}/none/a.json: cannot be written: no such file or directory"]
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [(), ("measure",), ("measur", "a.csv"), ("measure", "a.csv", "--json", "--table", "hills"), ("measure", "a", "--x"),
+     ("measure", "a.csv", "--table", "rides"), ("serve", "--port", "99999"), ("serve", "--port", "x")],
+)  # fmt: skip
+def test_a_wrong_call_is_an_error_of_two_lines_and_status_2(arguments):
+    status, out, err = ridelog(*arguments)
+    assert (status, out) == (Exit.USAGE, "")
+    assert len(err.splitlines()) == 2
+    assert err.splitlines()[1].startswith("hint: ")
+
+
+def test_a_missing_file_is_status_3_and_one_line(tmp_path):
+    status, out, err = ridelog("measure", tmp_path / "none.csv")
+    assert (status, out) == (Exit.UNREADABLE, "")
+    assert err.startswith(f"{tmp_path}/none.csv: ")
+    assert "Traceback" not in err
+
+
+def test_a_wrong_bike_file_is_named_with_its_line(commute_files, tmp_path):
+    bike = tmp_path / "bike.toml"
+    bike.write_text("[road]\ncrr = 5\n", encoding="utf-8")
+    status, _, err = ridelog("measure", *commute_files, "--bike", bike)
+    assert status is Exit.UNREADABLE
+    assert err.splitlines()[0] == f"{bike}, line 2: road.crr = 5: a number from 0.001 to 0.1 is allowed"
+
+
+def test_columns_shows_every_column_with_its_reason_and_writes_a_map_that_changes_nothing(commute_files, tmp_path):
+    log = next(path for path in commute_files if path.suffix == ".csv")
+    target = tmp_path / "map.toml"
+    status, out, _ = ridelog("columns", log, "--write", target)
+    assert status is Exit.OK
+    assert "battery current" in out
+    plain = ridelog("measure", *commute_files, "--json")[1]
+    mapped = ridelog("measure", *commute_files, "--columns", target, "--json")[1]
+    assert json.loads(plain)["energy"] == json.loads(mapped)["energy"]
+
+
+def test_columns_of_a_track_says_what_it_is_for(commute_files):
+    track = next(path for path in commute_files if path.suffix == ".gpx")
+    status, out, err = ridelog("columns", track)
+    assert (status, out) == (Exit.UNREADABLE, "")
+    assert "delimited" in err
+
+
+def test_help_and_version_need_no_heavy_module():
+    """What a command-line user waits for: neither numbers nor page are loaded to print a help text."""
+    code = (
+        "import io, sys; from ridelog.cli import main\n"
+        "for words in (['--help'], ['--version'], ['measure', '--help'], ['columns', '--help'], ['serve', '--help']):\n"
+        "    assert main(words, io.StringIO(), sys.stderr) == 0\n"
+        "print(*sorted({name.split('.')[0] for name in sys.modules}))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    loaded = set(done.stdout.split())
+    assert not loaded & {"numpy", "pandas", "scipy", "dash", "plotly", "pyarrow", "rich", "pydantic", "flask"}
+
+
+def test_columns_needs_no_page_and_no_geodesy(commute_files):
+    log = next(path for path in commute_files if path.suffix == ".csv")
+    code = (
+        "import io, sys; from ridelog.cli import main\n"
+        f"assert main(['columns', {str(log)!r}], io.StringIO(), sys.stderr) == 0\n"
+        "print(*sorted({name.split('.')[0] for name in sys.modules}))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert not set(done.stdout.split()) & {"scipy", "dash", "plotly", "pyproj", "gpxpy", "fitdecode", "flask"}
+
+
+def test_the_command_runs_as_a_module_and_ends_quietly_when_its_reader_has_gone(commute_files):
+    command = [sys.executable, "-m", "ridelog", "measure", *map(str, commute_files), "--table", "samples"]
+    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+    process.stdout.read(10)
+    process.stdout.close()
+    err = process.stderr.read()
+    process.stderr.close()
+    assert process.wait() == 0
+    assert err == b""
+
+
+def test_an_interrupt_is_status_130(monkeypatch, commute_files):
+    def interrupted(*_args, **_kwargs):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("ridelog.timeline.load.load_ride", interrupted)
+    status, _, err = ridelog("measure", *commute_files)
+    assert (status, err) == (Exit.INTERRUPTED, "interrupted\n")
+
+
+def test_colour_and_spinner_stay_out_of_a_pipe(commute_files):
+    environment = {**os.environ, "FORCE_COLOR": ""}
+    done = subprocess.run(
+        [sys.executable, "-m", "ridelog", "measure", *map(str, commute_files)],
+        capture_output=True, check=True, env=environment,
+    )  # fmt: skip
+    assert b"\x1b" not in done.stdout + done.stderr
