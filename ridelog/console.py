@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from ridelog.importers import ColumnReport
 
 SEVERITY_STYLE = {"danger": "bold red", "warning": "yellow", "note": "dim"}
-PLAIN_WIDTH = 110  # where no terminal tells its width
+PLAIN_WIDTH = 120  # where no terminal tells its width
 UNKNOWN = number(None)
 REFERENCE = Quantity(0.0, 0.0, 0.0)  # the clock that all others are set against
 
@@ -40,6 +40,8 @@ def print_summary(answer: Answer, stream: IO[str]) -> None:
     console.print(_key_figures(answer))
     if answer.hills:
         console.print(_hill_table(answer.hills))
+    if answer.hill_pairs:
+        console.print(_pair_table(answer))
     if answer.braking.events:
         console.print(_braking_table(answer.braking.events))
     _print_findings(answer.findings, console)
@@ -88,6 +90,19 @@ def _hill_table(hills: Sequence[Hill]) -> Table:
     )
 
 
+def _pair_table(answer: Answer) -> Table:
+    hills = {hill.id: hill for hill in answer.hills}
+    return _known_columns(
+        "Hills ridden both ways",
+        {
+            "hill": [hills[pair.up].name.split(",")[0] for pair in answer.hill_pairs],
+            "drawn up Wh": [_q(hills[pair.up].drawn_wh) for pair in answer.hill_pairs],
+            "returned down Wh": [_q(hills[pair.down].returned_wh) for pair in answer.hill_pairs],
+            "recovered %": [_q(pair.recovered_pct) for pair in answer.hill_pairs],
+        },
+    )
+
+
 def _braking_table(events: Sequence[BrakingEvent]) -> Table:
     kinds = [kind for kind in ("stop", "slowing", "holding", None) if any(event.kind == kind for event in events)]
     chosen = [[event for event in events if event.kind == kind] for kind in kinds]
@@ -110,7 +125,7 @@ def _known_columns(title: str, columns: dict[str, list[str]]) -> Table:
     table = _table(title)
     kept = {head: cells for head, cells in columns.items() if set(cells) != {UNKNOWN}}
     for index, head in enumerate(kept):
-        table.add_column(head, justify="right" if index else "left")
+        table.add_column(head, justify="right" if index else "left", no_wrap=not index)
     for row in zip(*kept.values(), strict=True):
         table.add_row(*row)
     return table

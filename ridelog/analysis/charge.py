@@ -155,9 +155,9 @@ def _power(recording: Recording, known: Mask, gap_limit_s: float) -> tuple[Float
         watts = frame["power_w"].to_numpy()[known]
         if "current_a" in frame:
             return watts, ()
-        text = f"{recording.name} logs battery power but no current: Wh are given, Ah are not known."
+        text = f"{recording.called} logs battery power but no current: Wh are given, Ah are not known."
         return watts, (Finding("no-current", "note", text),)
-    text = f"{recording.name} logs no battery voltage: Ah are given, Wh are not known."
+    text = f"{recording.called} logs no battery voltage: Ah are given, Wh are not known."
     return None, (Finding("no-voltage", "warning", text),)
 
 
@@ -189,11 +189,11 @@ def _shows_return(recording: Recording, signed: Floats) -> tuple[bool, tuple[Fin
         return True, ()
     cannot = "what came back is not known (it is not 0 %)"
     if recording.can_show_return is False:
-        text = f"{recording.name} says that its current has no sign: {cannot}."
+        text = f"{recording.called} says that its current has no sign: {cannot}."
     else:
         zero_pct = 100.0 * float(np.mean(signed == 0))
         text = (
-            f"{recording.name} never shows current into the battery; {zero_pct:.0f} % of its samples are exactly 0. "
+            f"{recording.called} never shows current into the battery; {zero_pct:.0f} % of its samples are exactly 0. "
             f"A logger that clips at zero or drops the sign looks the same as a ride without return, so {cannot}. "
             "If the log does carry a sign, say `signed = true` under [log] in a column map."
         )
