@@ -86,7 +86,7 @@ def add_callbacks(app: Dash, store: RideStore, samples: Sequence[Sample], measur
             return GONE, GONE, None
         if held.answer is None:
             return None, "", sections.refusal(held, ride["token"])
-        return sections.answer_page(held, look_of(view)), text.headline(held.answer).sentence, None
+        return sections.answer_page(held, look_of(view), ride["token"]), text.headline(held.answer).sentence, None
 
     app.callback(
         Output("answer", "children"), Output("spoken", "children"), Output("refusal", "children"),

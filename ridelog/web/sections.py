@@ -17,12 +17,13 @@ SEVERITY_WORDS = {"danger": "Danger", "warning": "Warning", "note": "Note"}
 MOVES = (("in", "Closer"), ("out", "Wider"), ("left", "Earlier"), ("right", "Later"), ("all", "Whole ride"))
 
 
-def answer_page(held: Held, look: Look) -> list[Any]:
+def answer_page(held: Held, look: Look, token: str) -> list[Any]:
     """Everything that is shown of one ride."""
     answer = held.answer
     if answer is None:
         return []
-    by_severity = text.split_findings(answer.findings)
+    told = text.headline(answer).reason  # said in the headline, so not once more below
+    by_severity = text.split_findings(tuple(each for each in answer.findings if each.message != told))
     parts = [
         _findings(by_severity["danger"], "danger"),
         _headline(held, answer),
@@ -30,7 +31,7 @@ def answer_page(held: Held, look: Look) -> list[Any]:
         _hills(answer, look),
         _power(answer, look),
         _road_and_braking(answer, look),
-        _sources(held, answer),
+        _sources(held, answer, token),
         _notes(by_severity["note"]),
     ]
     return [part for part in parts if part is not None]
@@ -266,16 +267,16 @@ def _road_and_braking(answer: Answer, look: Look) -> Any:
     return html.Div(parts, className="pair" if track is not None else "single")
 
 
-def _sources(held: Held, answer: Answer) -> Any:
+def _sources(held: Held, answer: Answer, token: str) -> Any:
     columns = {each.name: (number, each) for number, each in enumerate(held.columns)}
     return _fold(
         f"How the files were read ({len(answer.sources)})",
-        html.Div([_source(each, columns.get(each.path)) for each in answer.sources]),
+        html.Div([_source(each, columns.get(each.path), token) for each in answer.sources]),
         "sources",
     )
 
 
-def _source(source: Source, columns: tuple[int, Columns] | None) -> Any:
+def _source(source: Source, columns: tuple[int, Columns] | None, token: str) -> Any:
     role = {"electrical": "electrical log", "track": "track", "both": "electrical log and track"}[source.role]
     facts = [
         ("Read as", f"{source.format.upper()}, {role}"),
@@ -289,7 +290,7 @@ def _source(source: Source, columns: tuple[int, Columns] | None) -> Any:
         [
             html.H3(source.path.replace("\\", "/").rsplit("/", 1)[-1]),
             html.Dl([html.Div([html.Dt(name), html.Dd(value)]) for name, value in facts], className="facts"),
-            *([tables.column_table(columns[1].readings, source.path)] if columns else []),
+            *([tables.column_table(columns[1].readings, source.path), *_map_link(*columns, token)] if columns else []),
         ],
         className="source",
     )
@@ -326,19 +327,22 @@ def _question(number: int, columns: Columns, token: str) -> Any:
     return html.Div(
         [
             html.H3(f"How far {columns.name} was understood"),
-            *(html.P(question, className="cause") for question in columns.questions),
             tables.column_table(columns.readings, columns.name),
-            *(
-                [
-                    html.P(
-                        "Download the column map, answer the question in it, and give it together with the files.",
-                        className="gloss",
-                    ),
-                    html.A("Download the map to edit", href=f"/column-map/{token}/{number}.toml", className="button",
-                           download=True),
-                ]
-                if columns.map_toml
-                else []
-            ),
+            *_map_link(number, columns, token),
         ]
     )  # fmt: skip
+
+
+def _map_link(number: int, columns: Columns, token: str) -> list[Any]:
+    """The column map of a log, to be corrected and given together with the files."""
+    if columns.map_toml is None:
+        return []
+    return [
+        html.P(
+            [
+                html.A("Download the map to edit", href=f"/column-map/{token}/{number}.toml", download=True),
+                " if a column is not what it was taken for; then give the map together with the files.",
+            ],
+            className="gloss",
+        )
+    ]

@@ -1,5 +1,6 @@
 """Serve the page on this computer."""
 
+import socket
 import sys
 from pathlib import Path
 from typing import IO
@@ -17,8 +18,8 @@ def serve(
 
     Parameters
     ----------
-    host : address to listen on. Any but the default is taken as the wish to be reached by other names.
-    port : port to listen on
+    host : address to listen on. Any but this computer's own is taken as the wish to be reached by other names.
+    port : port to listen on, 0 for any that is free
     samples : folder of sample rides
     out : where the address is printed, stdout by default
 
@@ -26,6 +27,7 @@ def serve(
     ------
     UsageError : the port is taken, or the address is not one of this computer
     InputError : a sample ride's description cannot be read
+    KeyboardInterrupt : the user's way to end it
     """
     from waitress import create_server
 
@@ -34,18 +36,36 @@ def serve(
 
     local = host in (DEFAULT_HOST, "localhost", "::1")
     app = create_app(samples, hosts=LOCAL_HOSTS if local else None)
-    try:
+    with _bound(host, port) as listener:
         server = create_server(
-            app.server, host=host, port=port, threads=8, ident=None, max_request_body_size=MOST_BYTES + 1_000_000
+            app.server, sockets=[listener], threads=8, ident=None, max_request_body_size=MOST_BYTES + 1_000_000
         )
-    except (OSError, ValueError, OverflowError) as error:
-        raise UsageError(
-            f"cannot listen on {host}, port {port}: {getattr(error, 'strerror', None) or error}",
-            hint=f"is another program using it? try --port {port + 1 if port < 65535 else DEFAULT_PORT}",
-        ) from error
-    shown = f"[{host}]" if ":" in host else host
-    print(f"ridelog: http://{shown}:{server.effective_port}/", file=out or sys.stdout, flush=True)
+        shown = f"[{host}]" if ":" in host else host
+        print(f"ridelog: http://{shown}:{listener.getsockname()[1]}/", file=out or sys.stdout, flush=True)
+        try:
+            server.run()
+        finally:
+            server.close()
+    raise KeyboardInterrupt  # the server swallows it, and nothing else ends its loop
+
+
+def _bound(host: str, port: int) -> socket.socket:
+    """A socket bound to the address, or an error that says why not."""
+    if not 0 <= port <= 65535:
+        raise UsageError(f"cannot listen on port {port}: a port is a number from 0 to 65535")
+    if not host:
+        raise UsageError("cannot listen on no address", hint=f"--host {DEFAULT_HOST} is this computer alone")
+    hint = "is another program using it? --port takes another port, --host another address"
     try:
-        server.run()
-    finally:
-        server.close()
+        family, kind, _, _, address = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0]
+        listener = socket.socket(family, kind)
+    except (OSError, UnicodeError, OverflowError) as error:
+        raise UsageError(f"cannot listen on {host}, port {port}: {error}", hint=hint) from error
+    try:
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        listener.bind(address)
+    except (OSError, OverflowError) as error:
+        listener.close()
+        cause = getattr(error, "strerror", None) or str(error)
+        raise UsageError(f"cannot listen on {host}, port {port}: {cause.lower()}", hint=hint) from error
+    return listener

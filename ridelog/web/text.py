@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from ridelog.answer import Answer, Hill, Quantity
 from ridelog.findings import SEVERITIES, Finding
+from ridelog.words import share_of_hills
 
 NBSP = "\N{NO-BREAK SPACE}"
 MINUS = "\N{MINUS SIGN}"
@@ -160,22 +161,16 @@ def hill_label(hill: Hill) -> str:
 
 
 def hill_sentence(answer: Answer) -> str:
-    """Which hill gave most."""
-    gave = [hill for hill in answer.hills if hill.returned_wh is not None and hill.returned_wh.value > 0]
-    if not answer.hills:
-        return "No hill was found that rises or falls by at least 5 m at 2 % or more."
-    total = value_of(answer.energy.returned_wh)
-    if not gave or not total:
-        return "No hill gave anything back."
+    """Which hill gave most, and how much of what braking there had to offer was caught."""
+    shared = share_of_hills(answer)
+    if shared is None:
+        return "No hill gave anything back." if answer.hills else "No hill was found on this ride."
+    gave = [hill for hill in answer.hills if hill.returned_wh is not None]
     best = max(gave, key=lambda hill: value_of(hill.returned_wh) or 0.0)
-    share = 100 * (value_of(best.returned_wh) or 0.0) / total
-    words = (
-        f"{best.name} ({length(best.length_m)} at {number(best.mean_grade_pct.value, 2)}{NBSP}%) gave most: "
-        f"{measured(best.returned_wh, 'Wh')}, {number(share, 2)}{NBSP}% of all that came back"
-    )
-    if best.captured_pct is not None:
-        words += f", and {number(best.captured_pct.value, 2)}{NBSP}% of what braking there had to offer"
-    return f"{words}."
+    if best.captured_pct is None or best.direction == "up":
+        return shared
+    caught = f"{number(best.captured_pct.value, 2)}{NBSP}%"
+    return f"{shared} On {best.name}, {caught} of what braking had to offer was captured."
 
 
 def split_findings(findings: tuple[Finding, ...]) -> dict[str, tuple[Finding, ...]]:

@@ -6,6 +6,7 @@ which takes fifteen times as long and four times the memory.
 
 import tomllib
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from io import BytesIO
 from pathlib import PurePosixPath
@@ -43,14 +44,37 @@ def measure_given(given: Given) -> tuple[Answer, tuple[Columns, ...]]:
     RidelogError : the files cannot be read
     """
     import ridelog
-    from ridelog.bike import read_bike
-    from ridelog.importers.column_map import read_map
 
-    bike = read_bike(given.bike[1], name=given.bike[0]) if given.bike else None
-    columns = read_map(given.columns[1], name=given.columns[0]) if given.columns else None
+    bike, columns = (table[1] if table else None for table in (given.bike, given.columns))
     ride = ridelog.load_ride(list(given.logs), bike=bike, columns=columns)
     answer = ridelog.measure(ride)
-    return answer, tuple(Columns(each.name, each.columns) for each in ride.recordings if each.columns)
+    maps = {each.name: each for each in explained(given)}
+    read = (Columns(each.name, each.columns) for each in ride.recordings if each.columns)
+    return answer, tuple(maps.get(each.name, each) for each in read)
+
+
+def explained(given: Given, *, most_bytes: int = 20_000_000) -> tuple[Columns, ...]:
+    """How the columns of each delimited log were understood, with the map that a visitor may edit.
+
+    Parameters
+    ----------
+    most_bytes : logs larger than this are passed over, as it takes reading them a second time [bytes]
+    """
+    from ridelog.importers import explain
+
+    found: list[Columns] = []
+    for name, content in given.logs:
+        if content.seek(0, 2) > most_bytes:
+            continue
+        content.seek(0)
+        if given.columns:
+            given.columns[1].seek(0)
+        with suppress(InputError):  # not a delimited log, or none that can be read: `load_ride` says so
+            found += [
+                Columns(report.name, report.readings, report.questions, report.to_toml())
+                for report in explain(content, name=name, columns=given.columns[1] if given.columns else None)
+            ]
+    return tuple(found)
 
 
 def sort_files(files: Sequence[NamedFile]) -> Given:
@@ -97,22 +121,11 @@ def read_files(files: Sequence[NamedFile], measure: Measure) -> Held:
         given = sort_files(files)
         answer, columns = measure(given)
     except ColumnQuestionError as error:
-        return Held("Your files", error_lines=tuple(error.lines()), columns=_explained(error, files), files=names)
+        asked = tuple(each for each in explained(given) if each.name == error.source)
+        return Held("Your files", error_lines=tuple(error.lines()), columns=asked, files=names)
     except RidelogError as error:
         return Held("Your files", error_lines=tuple(error.lines()), files=names)
     return hold(answer, title=answer.ride.name or "Your ride", columns=columns, files=names)
-
-
-def _explained(error: ColumnQuestionError, files: Sequence[NamedFile]) -> tuple[Columns, ...]:
-    """How far the columns of the refused log were understood, with the map that a visitor may edit."""
-    from ridelog.importers import delimited
-
-    for name, content in files:
-        if name == error.source:
-            content.seek(0)
-            report = delimited.explain(content.read(), name, None)
-            return (Columns(name, tuple(report.readings), tuple(report.questions), report.to_toml()),)
-    return ()
 
 
 def add_upload(server: Flask, store: RideStore, measure: Measure, *, most_bytes: int = MOST_BYTES) -> None:
@@ -135,7 +148,7 @@ def add_upload(server: Flask, store: RideStore, measure: Measure, *, most_bytes:
                 message=f"Too much at once: up to {most_bytes // 1024**2} MB and {MOST_FILES} files are taken. "
                 "Gzip the log, or measure it with the command `ridelog measure`."
             ), 413
-        files = [(_plain_name(each.filename), BytesIO(each.read())) for each in sent if each.filename]
+        files = [_named(each.filename, each.read()) for each in sent if each.filename]
         if not files:
             return jsonify(message="No file arrived."), 400
         held = read_files(files, measure)
@@ -154,9 +167,17 @@ def add_upload(server: Flask, store: RideStore, measure: Measure, *, most_bytes:
     server.add_url_rule("/column-map/<token>/<int:number>.toml", view_func=column_map)
 
 
-def _plain_name(name: str | None) -> str:
+def _named(filename: str, content: bytes) -> NamedFile:
+    """A file that knows its name, which messages about bike files and column maps show."""
+    name = _plain_name(filename)
+    file = BytesIO(content)
+    file.name = name
+    return name, file
+
+
+def _plain_name(name: str) -> str:
     """A file's name without folders and control characters, not longer than messages can bear."""
-    last = str(name or "file").replace("\\", "/").rsplit("/", 1)[-1]
+    last = name.replace("\\", "/").rsplit("/", 1)[-1]
     return "".join(char for char in last if char.isprintable())[-120:] or "file"
 
 

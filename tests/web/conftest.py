@@ -99,13 +99,20 @@ def make_answer() -> Callable[..., Answer]:
             for k in range(8)
         )
         fields: dict[str, object] = {
-            "ride": RideSummary("ridge-road", START, n * step_s + 60, n * step_s, Quantity(8400.0), Quantity(150.0), Quantity(150.0)),
+            "ride": RideSummary(
+                "ridge-road", START, n * step_s + 60, n * step_s, Quantity(8400.0), Quantity(150.0), Quantity(150.0)
+            ),
             "sources": (
-                Source("controller.csv", "a" * 64, "csv", "electrical", START, None, n, step_s, 95.2, Quantity(0.0), Quantity(0.0)),
+                Source(
+                    "controller.csv", "a" * 64, "csv", "electrical", START, None, n, step_s, 95.2,
+                    Quantity(0.0), Quantity(0.0),
+                ),
                 Source("track.gpx", "b" * 64, "gpx", "track", START, None, 1200, 1.0, 100.0, Quantity(-3.2), None),
             ),
             "charge": Charge(Quantity(4.42), Quantity(0.294), Quantity(6.65)),
-            "energy": Energy(Quantity(212.0), Quantity(14.1), Quantity(6.65, 6.1, 7.3), Quantity(23.5), Quantity(598.0)),
+            "energy": Energy(
+                Quantity(212.0), Quantity(14.1), Quantity(6.65, 6.1, 7.3), Quantity(23.5), Quantity(598.0)
+            ),
             "braking": Braking(Quantity(33.0), Quantity(14.1), Quantity(42.7), events),
             "hills": (
                 made_hill(1, "up", 250, 1230, drawn_wh=48.0, returned_wh=0.0),
@@ -122,7 +129,7 @@ def make_answer() -> Callable[..., Answer]:
             ),
             "pack": Pack(),
             "findings": (
-                Finding("gaps", "warning", "4.8 % of the electrical log's time lies in gaps; nothing is counted there.", 600.0, 660.0),
+                Finding("gaps", "warning", "4.8 % of the log lies in gaps; nothing is counted there.", 600.0, 660.0),
                 Finding("no-interval", "note", "This version gives values without their 95 % interval."),
                 Finding("bike-defaults", "note", "Not in the bike file, so assumed: total mass 110 kg."),
             ),

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ridelog.web.reduce import fill_outline, reduce_window, split_at_zero, thin_path
+from ridelog.timeline.gaps import time_gaps
+from ridelog.web.reduce import fill_outline, line_breaks, reduce_window, split_at_zero, thin_path
 
 
 @st.composite
@@ -49,7 +50,10 @@ def test_every_pixel_column_keeps_its_extremes(case):
         values = y[inside & (column == each)]
         values = values[~np.isnan(values)]
         if len(values):
-            of_column = {v for t, v in kept if start <= t <= end and min(np.floor((t - start) * (n_columns / (end - start))), n_columns - 1) == each}  # fmt: skip
+            scale = n_columns / (end - start)
+            of_column = {
+                v for t, v in kept if start <= t <= end and min(np.floor((t - start) * scale), n_columns - 1) == each
+            }
             assert {values.min(), values.max()} <= of_column
 
 
@@ -74,6 +78,12 @@ def test_no_line_crosses_a_gap(case):
         if not np.isnan(seen.y[k]) and not np.isnan(seen.y[k + 1]):
             assert not ((gap_starts >= seen.x[k]) & (gap_starts < seen.x[k + 1])).any()
     assert (np.diff(seen.x) >= 0).all()
+
+
+@given(windows())
+def test_the_chart_breaks_where_the_analysis_does_not_count(case):
+    """The page's rule for a break is the analysis' rule for a gap, on any log."""
+    assert np.array_equal(line_breaks(case[0]), time_gaps(case[0]))
 
 
 def test_few_samples_are_all_shown():

@@ -1,0 +1,187 @@
+"""A visitor's own files: sorted, measured, or refused with the message that the files deserve."""
+
+from io import BytesIO
+
+import pytest
+from flask import Flask
+
+from ridelog.errors import BikeFileError, InputError, RidelogError
+from ridelog.recording import ColumnReading
+from ridelog.web.rides import Columns, RideStore
+from ridelog.web.upload import Given, add_upload, measure_given, sort_files
+
+ORIGIN = {"Origin": "http://localhost"}  # what Flask's client calls the host
+
+
+def named(name, content=b"x"):
+    return name, BytesIO(content)
+
+
+def two_column_log(head):
+    """Ten minutes of a log at 1 Hz with the header given."""
+    rows = "\n".join(f"{t},{3 if t % 60 < 40 else -2},{48}" for t in range(600))
+    return f"{head}\n{rows}\n".encode()
+
+
+@pytest.fixture
+def page(make_answer):
+    """A client of a server that answers every log but those called bad, and its store."""
+
+    def measure(given: Given):
+        if given.logs[0][0].startswith("bad"):
+            raise InputError(given.logs[0][0], "is empty", hint="did the copy finish?")
+        columns = Columns("c.csv", (ColumnReading("t", "time_s", "time"),), (), "[log]\n")
+        return make_answer(n=50), (columns,)
+
+    server, store = Flask("test"), RideStore()
+    add_upload(server, store, measure, most_bytes=100_000)
+    with server.test_client() as client:
+        yield client, store
+
+
+def post(client, *files, headers=ORIGIN):
+    data = {"files": [(BytesIO(content), name) for name, content in files]}
+    return client.post("/upload", data=data, headers=headers, content_type="multipart/form-data")
+
+
+def test_logs_bike_file_and_column_map_are_told_apart():
+    """Of four files dropped together two are logs, one the bike file, one the column map."""
+    given = sort_files(
+        [
+            named("a.csv"),
+            named("my bike.toml", b"[bike]\ntotal_mass_kg = 100\n"),
+            named("T.GPX"),
+            named("MAP.TOML", b'[[column]]\nheader = "A"\n'),
+        ]
+    )
+    assert [name for name, _ in given.logs] == ["a.csv", "T.GPX"]
+    assert given.bike[0] == "my bike.toml"
+    assert given.columns[0] == "MAP.TOML"
+    assert given.columns[1].read().startswith(b"[[column]]")  # rewound after the look inside
+
+
+@pytest.mark.parametrize(
+    ("files", "words"),
+    [
+        ([named("b.toml", b"[bike]")], "no log of a ride among the files"),
+        ([], "no log of a ride among the files"),
+        ([named("a.csv"), named("1.toml", b""), named("2.toml", b"")], "2.toml: is a second bike file, beside 1.toml"),
+        ([named("a.csv"), named("b.toml", b"[bike\n")], "b.toml: is not TOML"),
+        ([named("a.csv"), named("b.toml", b"\xff\xfe")], "b.toml: is not TOML"),
+    ],
+)
+def test_files_that_make_no_ride_are_refused(files, words):
+    """Missing logs, doubled tables and broken TOML are told in words."""
+    with pytest.raises(InputError, match=words):
+        sort_files(files)
+
+
+def test_an_upload_becomes_a_ride_to_look_at(page):
+    """Two files in, a token out; the token's ride has an answer and knows its files."""
+    client, store = page
+    reply = post(client, ("c.csv", b"1"), ("t.gpx", b"2"))
+    assert reply.status_code == 200
+    assert reply.json["answered"] is True
+    held = store.get(reply.json["token"])
+    assert held.answer is not None
+    assert held.files == ("c.csv", "t.gpx")
+
+
+def test_a_refused_upload_keeps_the_errors_lines(page):
+    """A file that cannot be read comes back as its error's lines, with status 200: the page shows them."""
+    client, store = page
+    reply = post(client, ("bad.csv", b"1"))
+    held = store.get(reply.json["token"])
+    assert reply.json["answered"] is False
+    assert held.error_lines == ("bad.csv: is empty", "hint: did the copy finish?")
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {},
+        {"Origin": "http://elsewhere.example"},
+        {"Origin": "null"},
+        {**ORIGIN, "Sec-Fetch-Site": "cross-site"},
+    ],
+)
+def test_files_from_another_site_are_not_taken(page, headers):
+    """Without this page's own origin an upload is refused, and nothing is held."""
+    client, store = page
+    reply = post(client, ("c.csv", b"1"), headers=headers)
+    assert reply.status_code == 403
+    assert not store._held
+
+
+def test_an_upload_has_a_largest_size(page):
+    """More bytes than the limit are refused with a sentence that says what to do."""
+    client, _ = page
+    reply = post(client, ("c.csv", b"1" * 200_000))
+    assert reply.status_code == 413
+    assert "ridelog measure" in reply.json["message"]
+
+
+def test_an_upload_without_files_says_so(page):
+    """An empty form is no ride."""
+    client, _ = page
+    assert post(client).status_code == 400
+
+
+def test_a_file_name_loses_folders_and_control_characters(page):
+    """Names are shown to people; paths and control characters are not part of them."""
+    client, store = page
+    token = post(client, ("..\\..\\x/lo\x07g.csv", b"1")).json["token"]
+    assert store.get(token).files == ("log.csv",)
+
+
+def test_the_column_map_can_be_fetched_and_is_a_download(page):
+    """The map of the first log comes as a file; others are not there."""
+    client, _ = page
+    token = post(client, ("c.csv", b"1")).json["token"]
+    reply = client.get(f"/column-map/{token}/0.toml")
+    assert reply.data == b"[log]\n"
+    assert "attachment" in reply.headers["Content-Disposition"]
+    assert client.get(f"/column-map/{token}/1.toml").status_code == 404
+    assert client.get("/column-map/guess/0.toml").status_code == 404
+
+
+def test_real_files_go_all_the_way_to_an_answer():
+    """3 A for 40 s and -2 A for 20 s in turn at 48 V: 2/3 of each minute's 120 As comes back as 40 As (by hand).
+
+    Crossing zero within a one-second step, the linear rule moves either side by less than 2 % here.
+    """
+    log = two_column_log("time [s],battery current [A],battery voltage [V]")
+    answer, columns = measure_given(sort_files([named("c.csv", log)]))
+    assert answer.charge.recovered_pct.value == pytest.approx(100 * 40 / 120, rel=0.02)
+    assert columns[0].map_toml is not None
+    assert [reading.channel for reading in columns[0].readings] == ["time_s", "current_a", "voltage_v"]
+
+
+def test_an_unclear_log_is_shown_with_its_question_and_a_map(page):
+    """Two columns that may both be the battery's current: the question, the readings and a map to edit."""
+    from ridelog.web.upload import read_files
+
+    log = two_column_log("time [s],current one [A],current two [A]")
+    held = read_files([named("c.csv", log)], measure_given)
+    assert held.answer is None
+    assert "current one" in held.error_lines[0]
+    assert held.error_lines[1].startswith("hint: ")
+    assert len(held.columns[0].readings) == 3
+    assert "current one" in held.columns[0].map_toml
+
+
+def test_a_wrong_bike_file_is_named_in_its_message():
+    """The message about an uploaded bike file carries the name that the visitor gave it."""
+    from ridelog.web.upload import _named
+
+    log = _named("c.csv", two_column_log("time [s],battery current [A],battery voltage [V]"))
+    with pytest.raises(BikeFileError, match=r"my\.toml, line 2: unknown key bike\.wings"):
+        measure_given(sort_files([log, _named("my.toml", b"[bike]\nwings = 2\n")]))
+
+
+@pytest.mark.parametrize("content", [b"", b"\x00\x01\x02" * 40, b"PK\x03\x04junk", b"<gpx", b"a\n1\n", b"\x1f\x8bjunk"])
+def test_absurd_files_are_refused_without_a_traceback(content):
+    """Empty, binary, half an archive, half a document: each is an error with a sentence."""
+    with pytest.raises(RidelogError) as caught:
+        measure_given(sort_files([named("ride.csv", content)]))
+    assert caught.value.lines()[0].startswith("ride.csv")
