@@ -27,6 +27,7 @@ class Scenario:
     ----------
     start : wall time of the first moment, which is also the electrical log's
     lead_s, tail_s : standing at the start and at the end [s]
+    start_mps : speed at the first moment, for a ride that begins rolling (with ``lead_s = 0``) [m/s]
     step_s : step of the simulation [s]
     seed : of the rider's wavering
     """
@@ -39,6 +40,7 @@ class Scenario:
     start: datetime = datetime(2026, 5, 4, 7, 12, tzinfo=UTC)
     lead_s: float = 8.0
     tail_s: float = 10.0
+    start_mps: float = 0.0
     step_s: float = 0.02
     seed: int = 1
 
@@ -120,7 +122,7 @@ class _Ride:
 
     def __init__(self, scenario: Scenario, road: Road) -> None:
         self.scenario, self.pack = scenario, PackState(scenario.pack)
-        self.distance_m = self.speed_mps = 0.0
+        self.distance_m, self.speed_mps = 0.0, scenario.start_mps
         self._motor_n = self._rider_n = self._friction_n = 0.0
         self._knots, self._sines = road.knots_m.tolist(), road.sines.tolist()
         self._piece = 0
