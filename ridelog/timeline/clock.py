@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ridelog.recording import ClockJoin, JoinMethod, Recording
+from ridelog.timeline.clock_settings import DEFAULTS, ClockSettings
 from ridelog.timeline.correlate import (
     Correlation,
     correlate_all,
@@ -19,57 +20,7 @@ from ridelog.timeline.correlate import (
     smoothed,
     window_lags,
 )
-from ridelog.timeline.signals import Signals, common_signals
-
-
-@dataclass(frozen=True)
-class ClockSettings:
-    """Thresholds of the clock join.
-
-    Attributes
-    ----------
-    least_overlap_s, least_overlap_ratio : a shift is looked at where both know at least this time, and this
-        share of the shorter recording: short overlaps agree by chance [s], [1]
-    least_agreement : weaker correlations are not believed [1]
-    least_score : standard deviations by which the agreement must exceed chance, given how many independent
-        stretches the overlap holds; some hundred shifts are tried, so that three would not do [1]
-    rival_ratio : a second peak as high as this share of the first makes the answer ambiguous [1]
-    near_s, near_zone_s : how far a clock set by people or a network may be off, and the same where only
-        the time zone is unknown [s]
-    contradicted_agreement : what it takes to believe the correlation against two UTC clocks [1]
-    opposed_agreement, decisive_spread_mps : a correlation of power below this speaks against the wall clocks, and so
-        does one of speeds below ``least_agreement`` where both speeds vary by more than their noise, by this standard
-        deviation of their 10 s means [1], [m/s]
-    drift_overlap_s, window_s, n_windows : drift is looked for in windows of this length where the overlap is at
-        least this long and at least this many windows agree [s], [s], [1]
-    largest_drift_ppm : a quartz clock is within 100, a computer's within some thousand [1e-6]
-    drift_u_limit_ppm : a drift that is known less well (standard uncertainty), and is not three times its own
-        uncertainty either, may be none at all, and is not used [1e-6]
-    power_overlap_s, power_u_s : power foretold from motion fits less sharply than speed fits speed (it was up to
-        0.5 s off in simulated rides): drift is looked for from this overlap on only, and believed at three times
-        its own uncertainty only; no such join is known better than this standard uncertainty [s], [s]
-    """
-
-    least_overlap_s: float = 120.0
-    least_overlap_ratio: float = 0.3
-    least_agreement: float = 0.5
-    least_score: float = 4.5
-    rival_ratio: float = 0.9
-    near_s: float = 120.0
-    near_zone_s: float = 60.0
-    contradicted_agreement: float = 0.8
-    opposed_agreement: float = 0.2
-    decisive_spread_mps: float = 0.5
-    drift_overlap_s: float = 1200.0
-    window_s: float = 300.0
-    n_windows: int = 3
-    largest_drift_ppm: float = 5000.0
-    drift_u_limit_ppm: float = 20.0
-    power_overlap_s: float = 3600.0
-    power_u_s: float = 0.5
-
-
-DEFAULTS = ClockSettings()
+from ridelog.timeline.signals import Pair, Signals, common_signals
 
 
 @dataclass(frozen=True)
@@ -186,29 +137,54 @@ def join_clock(
     both_utc = len(expected_s) == 1
     near_s = settings.near_s if both_utc else settings.near_zone_s
     least_s = _least_overlap_s(reference, other, settings)
-    refused: list[tuple[Peak, str]] = []
-    accepted: list[tuple[Peak, np.ndarray, np.ndarray]] = []
+    speeds_speak = False
+    refused: list[str] = []
+    accepted: list[tuple[Peak, Pair]] = []
     at_wall: list[tuple[float, bool]] = []
-    for method, own, its in common_signals(*signals, step_s):
-        if accepted and accepted[0][0].method != method:
+    for pair in common_signals(*signals, step_s):
+        if accepted and accepted[0][1].method != pair.method:
             break
-        width_s = max(peak_width_s(own, step_s), peak_width_s(its, step_s))
-        correlation = correlate_all(own, its, step_s, least_s)
+        if pair.method != "speed" and speeds_speak:
+            break  # speeds that do vary and do not agree are not overruled by what is foretold from them
+        speeds_speak = speeds_speak or (pair.method == "speed" and _varies(pair, step_s, settings))
+        width_s = max(peak_width_s(pair.own, step_s), peak_width_s(pair.its, step_s))
+        correlation = correlate_all(pair.own, pair.its, step_s, least_s)
         near_mask = _near(correlation.lag_s, expected_s, near_s)
-        peak = find_peak(method, correlation, width_s)
-        near = find_peak(method, correlation, width_s, near_mask) if near_mask.any() else None
+        peak = find_peak(pair.method, correlation, width_s)
+        near = find_peak(pair.method, correlation, width_s, near_mask) if near_mask.any() else None
         if both_utc and near is not None:
-            at_wall.append((near.agreement, _opposed(method, near, own, its, step_s, settings)))
+            at_wall.append((near.agreement, _opposed(near, pair, step_s, settings)))
         chosen, why_not = _chosen(peak, near, expected_s, settings)
-        if chosen is not None and why_not is None:
-            accepted.append((chosen, own, its))
-        elif chosen is not None and why_not is not None:
-            refused.append((chosen, why_not))
+        if chosen is not None and (why_not is None or _confirmed(chosen, pair, step_s, least_s, settings)):
+            accepted.append((chosen, pair))
+        elif why_not is not None:
+            refused.append(why_not)
     if accepted:
-        peak, own, its = max(accepted, key=lambda item: item[0].agreement)
-        return _accepted(reference, other, peak, refined(own, its, step_s, peak, settings), expected_s)
-    why_not = refused[0][1] if refused else "they hold nothing that both would show (speed, or power and motion)"
+        peak, pair = max(accepted, key=lambda item: item[0].agreement)
+        peak = _sharpened(peak, pair, step_s, least_s)
+        return _accepted(reference, other, peak, refined(pair.own, pair.its, step_s, peak, settings), expected_s)
+    why_not = refused[0] if refused else "they hold nothing that both would show (speed, or power and motion)"
     return _by_wall_clock(reference, other, expected_s, at_wall, why_not, settings)
+
+
+def _confirmed(peak: Peak, pair: Pair, step_s: float, least_s: float, settings: ClockSettings) -> bool:
+    """Whether the pair's sharp forms, left free to fit anywhere, fit best at the peak too: chance does not do that."""
+    if pair.sharp is None or peak.agreement < settings.least_agreement or peak.overlap_s < settings.confirmed_overlap_s:
+        return False
+    sharp = find_peak(peak.method, correlate_all(*pair.sharp, step_s, least_s), peak.width_s)
+    if sharp is None or sharp.agreement < settings.least_agreement:
+        return False
+    return abs(sharp.lag_s - peak.lag_s) <= settings.confirmed_s
+
+
+def _sharpened(peak: Peak, pair: Pair, step_s: float, least_s: float, *, reach_s: float = 3.0) -> Peak:
+    """The peak at the lag of the pair's sharp forms, where these agree at all near it."""
+    if pair.sharp is None:
+        return peak
+    correlation = correlate_all(*pair.sharp, step_s, least_s)
+    near_mask = np.abs(correlation.lag_s - peak.lag_s) <= reach_s
+    sharp = find_peak(peak.method, correlation, peak.width_s, near_mask)
+    return peak if sharp is None or sharp.agreement < 0.4 else replace(peak, lag_s=sharp.lag_s)
 
 
 def _least_overlap_s(reference: Recording, other: Recording, settings: ClockSettings) -> float:
@@ -388,13 +364,17 @@ def _by_wall_clock(
     return Verdict(replace(join, method="wall clock", trusted=True, offset_u_s=1.0), why_not)
 
 
-def _opposed(
-    method: JoinMethod, near: Peak, own: np.ndarray, its: np.ndarray, step_s: float, settings: ClockSettings
-) -> bool:
+def _opposed(near: Peak, pair: Pair, step_s: float, settings: ClockSettings) -> bool:
     """Whether signals that would agree at the wall clock's shift, were they of one ride, do not."""
     if near.overlap_s < settings.drift_overlap_s / 4:
         return False
-    if method != "speed":
+    if pair.method != "speed":
         return near.agreement < settings.opposed_agreement
-    spread_mps = min(float(np.nanstd(smoothed(values, round(10.0 / step_s)))) for values in (own, its))
-    return near.agreement < settings.least_agreement and spread_mps > settings.decisive_spread_mps
+    return near.agreement < settings.least_agreement and _varies(pair, step_s, settings)
+
+
+def _varies(pair: Pair, step_s: float, settings: ClockSettings) -> bool:
+    """Whether both speeds vary by more than their noise."""
+    slow = [smoothed(values, round(10.0 / step_s)) for values in (pair.own, pair.its)]
+    spreads_mps = [float(np.std(values[np.isfinite(values)])) for values in slow if np.isfinite(values).any()]
+    return len(spreads_mps) == 2 and min(spreads_mps) > settings.decisive_spread_mps

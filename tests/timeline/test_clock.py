@@ -11,6 +11,11 @@ from ridelog.recording import Clock, Recording
 from ridelog.timeline.clock import Verdict, clock_offset_s, join_clock, wall_lags_s
 from ridelog.timeline.motion import measure_motion
 from ridelog.timeline.signals import grid_step_s, signals_of
+from sample_rides.loggers import Clock as TrackClock
+from sample_rides.loggers import Tracker, electrical_log
+from sample_rides.loggers import track_log as sample_track
+from sample_rides.scenarios import random_scenario
+from sample_rides.simulation import Simulated, simulate
 from tests.timeline.simulated import START, controller_log, recording, track_log, true_ride
 
 TOLERANCE_S = 0.1  # the aim for speed against speed; the promise is 0.3 s
@@ -105,6 +110,42 @@ def test_a_drift_of_100_ppm_is_found_in_a_long_ride(seed: int) -> None:
 def test_a_short_ride_has_no_drift() -> None:
     truth = true_ride(2, 900.0)
     assert joined(controller_log(truth), track_log(truth, drift_ppm=100.0)).join.drift_ppm is None
+
+
+@pytest.fixture(scope="module", params=[1001, 1004, 1007])
+def sample_ride(request: pytest.FixtureRequest) -> Simulated:
+    """A ride of the sample rides' own simulation, of other making than the one of these tests."""
+    return simulate(random_scenario(np.random.default_rng(request.param)))
+
+
+@pytest.mark.parametrize("step_s", [0.2, 1.0], ids=["5 Hz", "1 Hz"])
+@pytest.mark.parametrize("with_speed", [True, False], ids=["speed", "power"])
+def test_the_offset_of_a_sample_ride_is_found(sample_ride: Simulated, step_s: float, with_speed: bool) -> None:
+    """A clock that is hours off and drifts by 40 ppm; read in the middle. 0.1 s by speed; by power 1.0 s, which is
+    twice the stated standard uncertainty."""
+    clock = TrackClock(offset_s=-9876.5, drift_ppm=40.0)
+    points = sample_track(sample_ride, Tracker(clock=clock, from_s=25.0))
+    log = electrical_log(sample_ride, step_s=step_s, current_noise_a=0.05)
+    columns = {name: log[name].to_numpy() for name in ("current_a", "voltage_v", *(["speed_mps"] * with_speed))}
+    places = {name: points[name].to_numpy() for name in ("latitude_deg", "longitude_deg", "altitude_m")}
+    verdict = joined(
+        recording("c.csv", log["time_s"].to_numpy(), clock="elapsed", **columns),
+        recording("t.gpx", points["time_s"].to_numpy(), clock="elapsed", **places),
+    )
+    assert verdict.join.method == ("speed" if with_speed else "power")
+    middle = len(points) // 2
+    since_first_s = points["time_s"].to_numpy()[[middle]] - points["time_s"].to_numpy()[0]
+    true_s = points["moment_s"].to_numpy()[middle]
+    assert verdict.join.to_reference_s(since_first_s)[0] == pytest.approx(
+        true_s, abs=TOLERANCE_S if with_speed else 1.0
+    )
+
+
+def test_speeds_that_differ_are_not_overruled_by_power() -> None:
+    """Ride 7's power with ride 70's speed, against the track of ride 7: something is wrong, so nothing is joined."""
+    log, stranger = controller_log(true_ride(7), clock="elapsed"), controller_log(true_ride(70))
+    wrong = replace(log, frame=log.frame.assign(speed_mps=stranger.frame["speed_mps"].to_numpy()))
+    assert not joined(wrong, track_log(true_ride(7))).join.trusted
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -1,0 +1,57 @@
+"""Thresholds of the clock join, each with its reason."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class ClockSettings:
+    """Thresholds of the clock join.
+
+    Attributes
+    ----------
+    least_overlap_s, least_overlap_ratio : a shift is looked at where both know at least this time, and this
+        share of the shorter recording: short overlaps agree by chance [s], [1]
+    least_agreement : weaker correlations are not believed [1]
+    least_score : standard deviations by which the agreement must exceed chance, given how many independent
+        stretches the overlap holds; some hundred shifts are tried, so that three would not do [1]
+    rival_ratio : a second peak as high as this share of the first makes the answer ambiguous [1]
+    near_s, near_zone_s : how far a clock set by people or a network may be off, and the same where only
+        the time zone is unknown [s]
+    contradicted_agreement : what it takes to believe the correlation against two UTC clocks [1]
+    opposed_agreement, decisive_spread_mps : a correlation of power below this speaks against the wall clocks, and so
+        does one of speeds below ``least_agreement`` where both speeds vary by more than their noise, by this standard
+        deviation of their 10 s means [1], [m/s]
+    drift_overlap_s, window_s, n_windows : drift is looked for in windows of this length where the overlap is at
+        least this long and at least this many windows agree [s], [s], [1]
+    largest_drift_ppm : a quartz clock is within 100, a computer's within some thousand [1e-6]
+    drift_u_limit_ppm : a drift that is known less well (standard uncertainty), and is not three times its own
+        uncertainty either, may be none at all, and is not used [1e-6]
+    confirmed_s, confirmed_overlap_s : a fit of power that alone would not be believed is, where the sharp forms of the
+        two powers, tried everywhere, fit best within this of it, over an overlap of at least this [s], [s]
+    power_overlap_s, power_u_s : power foretold from motion fits less sharply than speed fits speed (0.3 s off, root
+        mean square, in simulated rides, and up to 0.6 s): drift is looked for from this overlap on only, and believed
+        at three times its own uncertainty only; no such join is known better than this standard uncertainty [s], [s]
+    """
+
+    least_overlap_s: float = 120.0
+    least_overlap_ratio: float = 0.3
+    least_agreement: float = 0.5
+    least_score: float = 4.5
+    rival_ratio: float = 0.9
+    near_s: float = 120.0
+    near_zone_s: float = 60.0
+    contradicted_agreement: float = 0.8
+    opposed_agreement: float = 0.2
+    decisive_spread_mps: float = 0.5
+    drift_overlap_s: float = 1200.0
+    window_s: float = 300.0
+    n_windows: int = 3
+    largest_drift_ppm: float = 5000.0
+    drift_u_limit_ppm: float = 20.0
+    confirmed_s: float = 2.0
+    confirmed_overlap_s: float = 300.0
+    power_overlap_s: float = 3600.0
+    power_u_s: float = 0.5
+
+
+DEFAULTS = ClockSettings()
