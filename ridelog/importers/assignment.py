@@ -8,7 +8,7 @@ import numpy as np
 
 from ridelog.errors import InputError
 from ridelog.findings import Finding
-from ridelog.importers.column_choice import join_directions, keep_one, settle_bare_power
+from ridelog.importers.column_choice import join_directions, keep_one, settle_bare_power, settle_controller_current
 from ridelog.importers.column_units import certain_units, electrical_units, rate_units
 from ridelog.importers.columns import NO_NUMBER, Assignment, Column, entry_table
 from ridelog.importers.headers import quantity_named, unit_named
@@ -70,6 +70,7 @@ def assign(columns: list[Column], time_s: np.ndarray, name: str) -> Assignment:
     certain_units(todo)
     keep_one(todo, "battery voltage")
     electrical_units(todo)
+    settle_controller_current(todo)
     settle_bare_power(todo)
     for quantity in ("battery current", "battery power"):
         join_directions(todo, quantity)

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 Kind = Literal["number", "text"]
 
-_NULLS = sorted({form for word in NO_VALUE for form in (word, word.upper(), word.capitalize())} | {"NaN"})
+_NULLS = sorted({" ", "  "} | {form for word in NO_VALUE for form in (word, word.upper(), word.capitalize())} | {"NaN"})
 _COMMENT_START = ("#", "//", "%")
 _SWITCH_WORDS = {
     **dict.fromkeys(("on", "true", "yes", "applied", "pressed", "active", "an", "ja", "oui", "si"), "1"),

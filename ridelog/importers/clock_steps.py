@@ -109,7 +109,7 @@ def _unwrapped(times_s: np.ndarray, wraps_s: Sequence[float]) -> tuple[np.ndarra
 
 
 def _spread(
-    times_s: np.ndarray, name: str, *, least_repeated_share: float = 0.2, least_regular_share: float = 0.8
+    times_s: np.ndarray, name: str, *, least_repeated_share: float = 0.05, least_regular_share: float = 0.8
 ) -> tuple[np.ndarray, list[Finding]]:
     """Times whose stamps are coarser than the samples: each stamp's samples spread evenly over its step.
 

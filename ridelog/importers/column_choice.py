@@ -153,3 +153,21 @@ def settle_bare_power(todo: Assignment) -> None:
             table = entry_table(column.header, "battery power", column.unit.name)
             todo.questions.append(Question(text, table, 'or "rider power"'))
             column.hold()
+
+
+def settle_controller_current(todo: Assignment) -> None:
+    """A controller's current flows on its battery's or its motor's side: power / voltage shows which, or a question."""
+    volts, power = todo.first("battery voltage"), todo.first("battery power")
+    for column in todo.of("battery current"):
+        if column.by_map or not column.unit or "controller" not in column.meaning.concepts:
+            continue
+        if "battery" in column.meaning.concepts:
+            continue
+        found = evidence.power_ratio(np.abs(power.si), volts.si, np.abs(column.si)) if power and volts else None
+        if found and abs(found[0] - 1) < 0.1 and found[1] > 0.6:
+            column.reasons.append(f"on the battery's side: power is {found[0]:.2f} times voltage · current")
+            continue
+        text = f"'{column.header}' may flow on the battery's or on the motor's side of the controller"
+        table = entry_table(column.header, "battery current", column.unit.name)
+        todo.questions.append(Question(text, table, 'or "motor current"'))
+        column.hold()

@@ -176,6 +176,8 @@ def read_map(source: str | Path | BinaryIO, *, name: str | None = None) -> Colum
         raise ColumnMapError(label, "is not UTF-8 text", place=f"byte {error.start}") from error
     except tomllib.TOMLDecodeError as error:
         hint = "one `key = value` a line under [log] or [[column]]"
+        if re.search(r"^\s*column\s*=", text, re.MULTILINE) and "[[column]]" in text:
+            hint = "column = [ … ] and [[column]] cannot stand in one file: write all columns in one of the two ways"
         raise ColumnMapError(label, f"is not TOML: {error}", hint=hint) from error
     except ValidationError as error:
         raise _explained(label, text, error) from error

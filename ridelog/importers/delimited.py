@@ -77,7 +77,8 @@ class ColumnReport:
             if entry.header in is_open:
                 lines += ["# To answer the question, take the # off these lines and mend them:"]
                 lines += [f"# {line}" for line in ColumnMap(column=(entry,)).to_toml().splitlines() if line]
-        comments = [f"# Question: {question}" for question in self.questions]
+        shown = ["".join(c if c.isprintable() else "?" for c in question) for question in self.questions]
+        comments = [f"# Question: {question}" for question in shown]
         return "\n".join([lines[0], *comments, *lines[1:], ""]) + ColumnMap(log=self.log, column=known).to_toml()
 
 
@@ -221,10 +222,7 @@ def _understand(content: bytes, name: str, columns: ColumnMap | None) -> _Unders
         _overruled(understand(header, unit), entry)
         for header, unit, entry in zip(dialect.headers, units, entries, strict=True)
     ]
-    for meaning, entry in zip(meanings, entries, strict=True):
-        if meaning.contradiction and not (entry and entry.unit):
-            hint = "mend one of them, or say unit = … for that column in a MAP.toml (option --columns)"
-            raise InputError(name, meaning.contradiction, place=f"line {dialect.header_line}", hint=hint)
+    _refuse_contradictions(meanings, entries, name, dialect.header_line)
     body = read_body(text, dialect, _wanted(dialect, meanings, entries), name)
     questions: list[Question] = []
     clock: ClockReading | None = None
@@ -234,13 +232,9 @@ def _understand(content: bytes, name: str, columns: ColumnMap | None) -> _Unders
     except ColumnQuestionError as question:
         questions.append(Question(question.what, log=question.hint or ""))
         rows, time_s = np.arange(body.n_rows), np.arange(body.n_rows, dtype=float)
-    table = []
-    for index, (label, meaning) in enumerate(zip(labels, meanings, strict=True)):
-        values = None if meaning.quantity in ("time", "date") else body.numbers.get(index)
-        seen = body.cell_units.get(index)
-        column = Column(label, meaning, entries[index], None if values is None else values[rows], seen)
-        apply_entry(column, name)
-        table.append(column)
+    table = [
+        _column(index, label, (meanings[index], entries[index]), body, rows, name) for index, label in enumerate(labels)
+    ]
     assignment = assign(table, time_s, name)
     readings = tuple(_reading(index, column, clock) for index, column in enumerate(table))
     found = (*_row_findings(body, name), *(clock.findings if clock else ()), *assignment.findings)
@@ -254,6 +248,31 @@ def _understand(content: bytes, name: str, columns: ColumnMap | None) -> _Unders
         found,
         _can_show_return(assignment, log),
     )
+
+
+def _column(
+    index: int,
+    label: str,
+    said: tuple[HeaderMeaning, ColumnEntry | None],
+    body: Body,
+    rows: np.ndarray,
+    name: str,
+) -> Column:
+    """One column, with the rows kept and the map's entry applied; times are read elsewhere."""
+    meaning, entry = said
+    values = None if meaning.quantity in ("time", "date") else body.numbers.get(index)
+    column = Column(label, meaning, entry, None if values is None else values[rows], body.cell_units.get(index))
+    apply_entry(column, name)
+    return column
+
+
+def _refuse_contradictions(
+    meanings: list[HeaderMeaning], entries: list[ColumnEntry | None], name: str, header_line: int
+) -> None:
+    for meaning, entry in zip(meanings, entries, strict=True):
+        if meaning.contradiction and not (entry and entry.unit):
+            hint = "mend one of them, or say unit = … for that column in a MAP.toml (option --columns)"
+            raise InputError(name, meaning.contradiction, place=f"line {header_line}", hint=hint)
 
 
 def _labels(dialect: Dialect) -> list[str]:

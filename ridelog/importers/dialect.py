@@ -168,7 +168,7 @@ def sniff(text: str, name: str, encoding: str, log: LogSettings) -> Dialect:
 def _width(rows: Sequence[Sequence[str]]) -> int:
     """The usual number of fields of a row of data."""
     counts = Counter(len(row) for row in rows if len(row) > 1 and any(map(is_value, row)))
-    return counts.most_common(1)[0][0] if counts else 0
+    return max(counts, key=lambda width: (counts[width], width)) if counts else 0
 
 
 def guess_delimiter(lines: Sequence[str]) -> str | None:

@@ -14,7 +14,7 @@ from ridelog.importers.words import UNITS, Unit
 Ways = Literal["as read", "reversed", "unclear"]
 
 HIGHEST_CURRENT_A = 400.0  # of ridelog.channels; no electric bicycle's battery gives more
-LOWEST_PEAK_A = 0.4  # less at its peak, 20 W at 48 V, drives no bicycle
+_SHIFTS = (0, 1, 2, -1, -2)  # samples by which voltage may lag behind current
 _OHM_RANGE = (0.005, 3.0)  # resistance of a pack and its leads; a thousandth or a thousandfold of it is no pack's
 
 
@@ -22,39 +22,55 @@ _OHM_RANGE = (0.005, 3.0)  # resistance of a pack and its leads; a thousandth or
 class Sag:
     """How voltage answers to steps of current.
 
-    ``slope`` is the median of dU/dI over ``n`` steps, ``alike_share`` the share of them with the slope's sign.
+    ``slope`` is the median of dU/dI over ``n`` steps, ``alike_share`` the share of them with the slope's sign;
+    ``contested`` says that with one of the two sampled later the answer would be as strong, but reversed.
     """
 
     slope: float
     alike_share: float
     n: int
+    contested: bool = False
 
     @property
     def is_clear(self) -> bool:
         """Whether the answer can be believed: at least 8 steps of which nine in ten agree, or 30 and four in five."""
-        return (self.n >= 8 and self.alike_share >= 0.9) or (self.n >= 30 and self.alike_share >= 0.8)
+        enough = (self.n >= 8 and self.alike_share >= 0.9) or (self.n >= 30 and self.alike_share >= 0.8)
+        return enough and not self.contested
 
 
 def voltage_sag(voltage_v: np.ndarray, current: np.ndarray) -> Sag | None:
     """The answer of the voltage to the larger steps of the current, from sample to sample.
 
-    Only steps of at least a quarter of the current's usual range count, and only those that the voltage
-    answers at all. ``None`` where there are fewer than four.
+    Only steps of at least a tenth of the current's usual range count, and only those that the voltage answers
+    at all. A device may sample one of the two later: they are set against each other at the shift, up to two
+    samples, at which the answer is strongest. ``None`` where fewer than four steps remain.
     """
     known_mask = np.isfinite(voltage_v) & np.isfinite(current)
     du, di = np.diff(voltage_v[known_mask]), np.diff(current[known_mask])
-    if len(di) < 4:
+    if len(di) < 8:
         return None
     low, high = np.percentile(current[known_mask], [2, 98])
-    least = 0.1 * (high - low)
-    step_mask = (np.abs(di) >= max(least, 1e-12)) & (du != 0)
-    if step_mask.sum() < 4:
+    least = max(0.1 * (high - low), 1e-12)
+    shifted = [
+        _slopes(du[max(k, 0) : len(du) + min(k, 0)], di[max(-k, 0) : len(di) - max(k, 0)], least) for k in _SHIFTS
+    ]
+    if min(map(len, shifted)) < 4:
         return None
-    slopes = du[step_mask] / di[step_mask]
-    slope = float(np.median(slopes))
-    if slope == 0:
+    medians = np.array([float(np.median(slopes)) for slopes in shifted])
+    best = int(np.argmax(np.abs(medians)))
+    contested = bool((medians * np.sign(medians[best]) < -0.7 * abs(medians[best])).any())
+    answered = shifted[best][shifted[best] != 0]
+    if len(answered) < 4:
         return None
-    return Sag(slope, float(np.mean(np.sign(slopes) == np.sign(slope))), len(slopes))
+    slope = float(np.median(answered))
+    return Sag(slope, float(np.mean(np.sign(answered) == np.sign(slope))), len(answered), contested)
+
+
+def _slopes(du: np.ndarray, di: np.ndarray, least: float) -> np.ndarray:
+    """dU/dI at the steps of current that are large enough."""
+    step_mask = np.abs(di) >= least
+    result: np.ndarray = du[step_mask] / di[step_mask]
+    return result
 
 
 def power_ratio(power: np.ndarray, voltage_v: np.ndarray, current: np.ndarray) -> tuple[float, float] | None:
@@ -209,13 +225,12 @@ def sign_by_counter(
     grown = float(known[-1] - known[0])
     out, back = (gross + net) / 7200, (gross - net) / 7200
     expected = {"drawn": (out, back), "returned": (back, out), "net": (out - back, back - out)}[which]
-    fits = [abs(grown - value) <= 0.1 * max(abs(value), 0.02) for value in expected]
-    if fits[0] == fits[1]:
+    off = [abs(grown - value) for value in expected]
+    if min(off) > 0.25 * max(off):
         return None
+    fits = off[0] < off[1]
     text = f"the count of charge {which} grows by {grown:.3g} Ah, as positive current"
-    return SignEvidence(
-        "as read" if fits[0] else "reversed", f"{text} {'out of' if fits[0] else 'into'} the battery gives"
-    )
+    return SignEvidence("as read" if fits else "reversed", f"{text} {'out of' if fits else 'into'} the battery gives")
 
 
 def sign_by_speeding(speed_mps: np.ndarray, current_a: np.ndarray, time_s: np.ndarray) -> SignEvidence | None:

@@ -78,6 +78,12 @@ def test_the_one_line_form_of_an_answer_is_a_map():
     assert from_text('log = { date_order = "day-month-year" }').log.date_order == "day-month-year"
 
 
+def test_the_two_ways_to_write_columns_are_not_mixed():
+    with pytest.raises(ColumnMapError) as caught:
+        from_text("column = [{ header = 'a' }]\n[[column]]\nheader = 'b'\n")
+    assert "cannot stand in one file" in (caught.value.hint or "")
+
+
 entries = st.builds(
     ColumnEntry,
     header=st.text(max_size=20),

@@ -333,6 +333,29 @@ def test_two_columns_without_sign_are_joined_to_one_current():
     assert recording.frame["current_a"].to_numpy() == pytest.approx(CURRENT_A)
 
 
+def test_the_map_of_two_joined_columns_joins_them_again():
+    text = log("time (s),regen current (A),current drawn (A)", lambda k: f"{k},{k % 3},{k % 7}")
+    column_map = read_map(io.BytesIO(delimited.explain(text.encode(), "b.csv").to_toml().encode()))
+    again = read(text, column_map).frame["current_a"]
+    # worked by hand: drawn less returned in the rows 0, 1, 5 and 8
+    assert again.iloc[[0, 1, 5, 8]].tolist() == [0, 0, 3, -1]
+    assert again.equals(read(text).frame["current_a"])
+
+
+@pytest.mark.parametrize(("factor", "is_read"), [(1.0, True), (3.0, False)])
+def test_a_controller_s_current_is_read_only_where_power_shows_its_side(factor, is_read):
+    """A controller's current may be its battery's or its motor's; the motor's is no power / voltage."""
+    text = log(
+        "time (s),controller current (A),U (V),P battery (W)",
+        lambda k: f"{k},{factor * CURRENT_A[k]:.2f},50,{50 * CURRENT_A[k]:.1f}",
+    )
+    if is_read:
+        assert read(text).frame["current_a"].to_numpy() == pytest.approx(CURRENT_A)
+    else:
+        with pytest.raises(ColumnQuestionError, match="on the battery's or on the motor's side"):
+            read(text)
+
+
 def test_a_column_of_one_direction_tells_the_sign_of_the_whole():
     recording = read(
         log(
