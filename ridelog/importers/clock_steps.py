@@ -205,7 +205,7 @@ def _jumps(times_s: np.ndarray, rows: np.ndarray, name: str, line_of: Callable[[
     at = int(np.argmax(steps)) + 1
     line = line_of(int(rows[at]))
     if times_s[-1] - times_s[0] > _YEAR_S:
-        what = f"the clock leaps by {steps.max() / _DAY_S:.0f} days"
+        what = f"the clock leaps by {steps.max() / _DAY_S:.3g} days"
         raise InputError(name, what, place=f"line {line}", hint="leave out the rows before the clock was set")
-    text = f"{name}: the clock leaps by {steps.max() / _DAY_S:.1f} days at line {line}."
+    text = f"{name}: the clock leaps by {steps.max() / _DAY_S:.3g} days at line {line}."
     return [Finding("clock-leap", "warning", text)]

@@ -201,7 +201,11 @@ def _header_line(lines: Sequence[str], rows: Sequence[Sequence[str]], width: int
         cells = split_line(_COMMENT.sub("", lines[index], count=1), delimiter)
         if len(cells) < 2 or not any(cells):
             continue
-        if any(map(is_value, cells)) or _is_units_row(cells):
+        if any(map(is_value, cells)):
+            continue
+        if _is_units_row(cells):
+            # Where nothing else heads the columns, their units do.
+            best = best or (-1, 0, index)
             continue
         n_known = sum(understand(cell).quantity is not None for cell in cells)
         score = (n_known * 2 + (len(cells) == width), int(bool(rows[index])), index)

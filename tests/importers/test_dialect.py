@@ -63,6 +63,11 @@ def test_a_header_that_is_itself_a_comment_is_found():
     assert found.header_line == 2
 
 
+def test_units_alone_head_the_columns_where_nothing_else_does():
+    found = dialect_of("s;A;V\n1;2;50\n2;2;50\n")
+    assert (found.headers, found.units, found.header_line) == (("s", "A", "V"), (), 1)
+
+
 def test_a_percent_sign_in_a_header_is_no_comment():
     assert dialect_of("time (s),SoC (%)\n1,90\n").headers == ("time (s)", "SoC (%)")
 
