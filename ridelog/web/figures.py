@@ -144,7 +144,7 @@ def power_figure(
             fixedrange=look.narrow,
         )
     )
-    figure.update_yaxes(**_axis(look, f"{name}, {unit}", range=[bottom - room, top + room], nticks=6, tickformat=","))
+    figure.update_yaxes(**_axis(look, f"{name}, {unit}", range=[bottom - room, top + room], nticks=8, tickformat=","))
     figure.add_hline(y=0, line={"color": look.ink, "width": 1})
     _mark_hills_in_time(figure, answer.hills, (low_s, high_s), look)
     figure.update_layout(dragmode=False if look.narrow else "zoom", meta={"n_samples": seen.n_samples})
@@ -186,16 +186,15 @@ def _add_sides(figure: go.Figure, seen: Reduced, unit: str, look: Look) -> None:
 
 def _mark_hills_in_time(figure: go.Figure, hills: tuple[Hill, ...], window_s: tuple[float, float], look: Look) -> None:
     """A thin rail along the top: when each hill was ridden, with its number where there is room."""
-    width_s = window_s[1] - window_s[0]
-    for hill in hills:
-        start_s, end_s = max(hill.start_s, window_s[0]), min(hill.end_s, window_s[1])
-        if end_s <= start_s:
-            continue
+    spans = [(hill, max(hill.start_s, window_s[0]), min(hill.end_s, window_s[1])) for hill in hills]
+    seen = [span for span in spans if span[2] > span[1]]
+    room = label_room([(start_s + end_s) / 2 for _, start_s, end_s in seen], window_s[1] - window_s[0], look)
+    for (hill, start_s, end_s), (named, _) in zip(seen, room, strict=True):
         color = look.drawn if hill.direction == "up" else look.returned
         figure.add_shape(
             type="line", x0=start_s, x1=end_s, y0=1.015, y1=1.015, yref="paper", line={"color": color, "width": 3}
         )
-        if (end_s - start_s) / width_s > (0.09 if look.narrow else 0.028):
+        if named:
             figure.add_annotation(
                 x=(start_s + end_s) / 2,
                 y=1.02,
@@ -223,12 +222,11 @@ def profile_figure(answer: Answer, look: Look) -> go.Figure | None:
     floor = low - 0.12 * max(high - low, 10.0)
     figure = _base(look, 220 if look.narrow else 270)
     _fill_down(figure, seen.x / 1000, seen.y, floor, look.ground_fill)
-    named_m, length_m = -np.inf, float(distance_m[-1] - distance_m[0])
-    for hill in answer.hills:
-        x_m, y_m = _fill_hill(figure, hill, (seen.x, seen.y), floor, look)
-        if x_m - named_m > length_m * (0.07 if look.narrow else 0.03):  # numbers that would touch are left to the table
-            _name_hill(figure, hill, (x_m, y_m), look, roomy=not look.narrow and hill.length_m > 0.06 * length_m)
-            named_m = x_m
+    tops_m = [_fill_hill(figure, hill, (seen.x, seen.y), floor, look) for hill in answer.hills]
+    ranks = label_room([x_m for x_m, _ in tops_m], float(distance_m[-1] - distance_m[0]), look)
+    for hill, at_m, (named, roomy) in zip(answer.hills, tops_m, ranks, strict=True):
+        if named:
+            _name_hill(figure, hill, at_m, look, roomy=roomy)
     figure.add_scatter(
         x=seen.x / 1000,
         y=seen.y,
@@ -240,6 +238,25 @@ def profile_figure(answer: Answer, look: Look) -> go.Figure | None:
     figure.update_xaxes(**_axis(look, "distance, km", showgrid=False, nticks=5 if look.narrow else 10))
     figure.update_yaxes(**_axis(look, "height, m", range=[floor, top], nticks=5))
     return figure
+
+
+def label_room(centres: list[float], width: float, look: Look) -> list[tuple[bool, bool]]:
+    """Which labels fit without touching, and which of those have room for a second line of words.
+
+    Parameters
+    ----------
+    centres : where the labels would stand, in order
+    width : of the chart, in the same unit
+    """
+    least, ample = (0.07, 1.0) if look.narrow else (0.03, 0.066)
+    room: list[tuple[bool, bool]] = []
+    last = -np.inf
+    for k, centre in enumerate(centres):
+        after = centres[k + 1] - centre if k + 1 < len(centres) else np.inf
+        named = centre - last > least * width
+        room.append((named, named and min(centre - last, after) > ample * width))
+        last = centre if named else last
+    return room
 
 
 def _fill_down(figure: go.Figure, x: Floats, y: Floats, floor: float, color: str, shape: str = "") -> None:
@@ -308,9 +325,13 @@ def track_figure(answer: Answer, look: Look) -> go.Figure | None:
         hovertemplate="charge returned here<extra></extra>",
     )
     _mark_ends(figure, x, y, look)
-    figure.update_xaxes(**_axis(look, "east of the start, m", showgrid=False, nticks=6, tickformat=",.0f"))
+    figure.update_xaxes(
+        **_axis(look, "east of the start, m", showgrid=False, nticks=6, tickformat=",.0f", range=_padded(x))
+    )
     figure.update_yaxes(
-        **_axis(look, "north of the start, m", nticks=6, scaleanchor="x", scaleratio=1, tickformat=",.0f")
+        **_axis(
+            look, "north of the start, m", nticks=6, range=_padded(y), scaleanchor="x", scaleratio=1, tickformat=",.0f"
+        )
     )
     figure.update_layout(separators=".\N{NARROW NO-BREAK SPACE}", margin={"l": 58 if look.narrow else 74})
     return figure
@@ -333,3 +354,10 @@ def _mark_ends(figure: go.Figure, x: Floats, y: Floats, look: Look) -> None:
         figure.add_annotation(
             x=x[index], y=y[index], text=text, showarrow=False, yshift=14, font={"color": look.ink, "size": 12}
         )
+
+
+def _padded(values: Floats) -> list[float]:
+    """A range with room around the known values [m]."""
+    low, high = float(np.nanmin(values)), float(np.nanmax(values))
+    room = max(0.06 * (high - low), 5.0)
+    return [low - room, high + room]

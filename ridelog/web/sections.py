@@ -11,7 +11,13 @@ from ridelog.web import tables, text
 from ridelog.web.figures import Look, electrical_line, power_figure, profile_figure, track_figure
 from ridelog.web.rides import Columns, Held
 
-GRAPH_CONFIG = {"displayModeBar": False, "responsive": True, "doubleClick": "autosize", "scrollZoom": False}
+GRAPH_CONFIG = {
+    "displayModeBar": False,
+    "responsive": True,
+    "doubleClick": "autosize",
+    "scrollZoom": False,
+    "showTips": False,
+}
 SEVERITY_MARKS = {"danger": "■", "warning": "▲", "note": "●"}
 SEVERITY_WORDS = {"danger": "Danger", "warning": "Warning", "note": "Note"}
 MOVES = (("in", "Closer"), ("out", "Wider"), ("left", "Earlier"), ("right", "Later"), ("all", "Whole ride"))
@@ -56,7 +62,7 @@ def _headline(held: Held, answer: Answer) -> Any:
         sentence = [
             *([html.B(head.drawn, className="drawn"), " was drawn; what came back is not known."] if head.drawn else
               ["What came back is not known."]),
-            html.Span(head.reason, className="reason"),
+            html.Span(_marked(head.reason or ""), className="reason"),
         ]  # fmt: skip
     return html.Section(
         [
@@ -143,7 +149,7 @@ def _finding(finding: Finding) -> Any:
             html.Div(
                 [
                     html.B(f"{SEVERITY_WORDS[finding.severity]}: "),
-                    finding.message,
+                    html.Span(_marked(finding.message)),
                     *([html.Span(f" ({when})", className="when")] if when else []),
                 ]
             ),
@@ -170,6 +176,11 @@ def _notes(findings: tuple[Finding, ...]) -> Any:
     )
 
 
+def _marked(sentence: str) -> list[Any]:
+    """A sentence with what stands between backticks as code."""
+    return [html.Code(part) if number % 2 else part for number, part in enumerate(sentence.split("`")) if part]
+
+
 def _fold(title: str, content: Any, name: str) -> Any:
     return html.Section(html.Details([html.Summary(html.H2(title)), content], id=name), className="fold")
 
@@ -188,7 +199,7 @@ def _hills(answer: Answer, look: Look) -> Any:
         return None
     return html.Section(
         [
-            html.H2("Which hill gave how much"),
+            html.H2("Which hill gave how much" if text.headline(answer).share else "The hills"),
             _chart(figure, text.profile_label(answer), "profile-chart") if figure is not None else None,
             tables.hill_ledger(answer),
         ],
@@ -216,10 +227,9 @@ def _power(answer: Answer, look: Look) -> Any:
                         dmc.Button(word, id={"type": "move", "to": move}, variant="default", size="xs")
                         for move, word in MOVES
                     ),
-                    *(
-                        [dmc.Select(id="place", data=_distinct(places), placeholder="Go to a hill", size="xs",
-                                    clearable=False, **{"aria-label": "Go to a hill"})]
-                        if places else []
+                    dmc.Select(
+                        id="place", data=_distinct(places), placeholder="Go to a hill", size="xs", clearable=False,
+                        display=None if places else "none", **{"aria-label": "Go to a hill"},
                     ),
                 ],
                 className="toolbar",
@@ -313,7 +323,7 @@ def refusal(held: Held, token: str) -> Any:
     return html.Section(
         [
             html.H2("These files were not measured"),
-            html.P(message, className="cause"),
+            html.P(_marked(message), className="cause"),
             *(html.Pre(hint, className="hint", tabIndex="0") for hint in hints),
             *(_question(number, each, token) for number, each in enumerate(held.columns)),
             html.P(f"Files: {', '.join(held.files)}", className="gloss") if held.files else None,
@@ -328,12 +338,14 @@ def _question(number: int, columns: Columns, token: str) -> Any:
         [
             html.H3(f"How far {columns.name} was understood"),
             tables.column_table(columns.readings, columns.name),
-            *_map_link(number, columns, token),
+            *_map_link(number, columns, token, "to answer the question in it"),
         ]
     )  # fmt: skip
 
 
-def _map_link(number: int, columns: Columns, token: str) -> list[Any]:
+def _map_link(
+    number: int, columns: Columns, token: str, why: str = "if a column is not what it was taken for"
+) -> list[Any]:
     """The column map of a log, to be corrected and given together with the files."""
     if columns.map_toml is None:
         return []
@@ -341,7 +353,7 @@ def _map_link(number: int, columns: Columns, token: str) -> list[Any]:
         html.P(
             [
                 html.A("Download the map to edit", href=f"/column-map/{token}/{number}.toml", download=True),
-                " if a column is not what it was taken for; then give the map together with the files.",
+                f" {why}; then give the map together with the files.",
             ],
             className="gloss",
         )

@@ -223,7 +223,7 @@ def column_table(readings: Sequence[ColumnReading], name: str) -> Any:
                 html.Th(reading.header, scope="row"),
                 html.Td(reading.quantity or "not used", className="word"),
                 html.Td(reading.unit or text.UNKNOWN, className="word"),
-                html.Td(_conversion(reading)),
+                html.Td(_conversion(reading), className="word"),
                 html.Td(reading.why, className="word why"),
             ]
         )

@@ -1,0 +1,87 @@
+"""The page in a real browser: the program as users start it, and a page that tells what went wrong in it."""
+
+import os
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+CHROMIUM = Path("/usr/bin/chromium")
+FLAGS = [
+    "--no-sandbox",  # the tests may run as root
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+]
+
+
+@dataclass
+class Visit:
+    """A browser's page and everything that should not have happened on it."""
+
+    page: object
+    console: list[str] = field(default_factory=list)
+    left: list[str] = field(default_factory=list)
+
+
+@pytest.fixture(scope="session")
+def address() -> Iterator[str]:
+    """The address of the program, started with the sample rides."""
+    with subprocess.Popen(
+        [sys.executable, ROOT / "app.py", "--port", "0"], stdout=subprocess.PIPE, text=True, cwd=ROOT
+    ) as program:
+        try:
+            line = program.stdout.readline()
+            assert line.startswith("ridelog: http://127.0.0.1:"), line
+            yield line.removeprefix("ridelog: ").strip()
+        finally:
+            program.terminate()
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[object]:
+    """The distribution's Chromium; without it the tests are skipped, and fail where everything must be there."""
+    found = shutil.which("chromium") or (str(CHROMIUM) if CHROMIUM.exists() else None)
+    if found is None:
+        assert os.environ.get("CI") != "true", "no Chromium: install the package chromium"
+        pytest.skip("no Chromium here: install the package chromium")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=found, args=FLAGS)
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture(params=[1280, 390], ids=["wide", "narrow"])
+def visit(browser, address, request) -> Iterator[Visit]:
+    """A fresh page showing the first sample ride; afterwards an empty console and no request elsewhere are asserted."""
+    context = browser.new_context(viewport={"width": request.param, "height": 900})
+    page = context.new_page()
+    visit = Visit(page)
+
+    def watch(route):
+        host = urlsplit(route.request.url).hostname
+        if host in ("127.0.0.1", None):
+            route.continue_()
+        else:
+            visit.left.append(route.request.url)
+            route.abort()
+
+    page.route("**/*", watch)
+    page.on("console", lambda message: visit.console.append(f"{message.type}: {message.text}"))
+    page.on("pageerror", lambda error: visit.console.append(f"uncaught: {error}"))
+    page.goto(address)
+    page.wait_for_selector("#power-chart .nsewdrag")
+    yield visit
+    context.close()
+    assert visit.console == []
+    assert visit.left == []
