@@ -46,13 +46,21 @@ def captured_pct(returned: Quantity | None, available: Quantity | None) -> Quant
     return quantity(100 * returned.value / available.value)
 
 
-def event_record(run: tuple[int, int], motion: Motion, offer: Offered, flow: ElectricalFlow) -> BrakingEvent:
-    """The record of one run of braking."""
+def event_record(
+    run: tuple[int, int], motion: Motion, offer: Offered, flow: ElectricalFlow, gap_mask: Mask
+) -> BrakingEvent:
+    """The record of one run of braking.
+
+    Braking began and ended somewhere in the steps on either side of the run, so that what came back is counted from the
+    sample before it to the sample after it.
+    """
     first, last = run
+    before = first - 1 if first > 0 and not gap_mask[first - 1] else first
+    after = last + 1 if last < len(gap_mask) and not gap_mask[last] else last
     start_s, end_s = float(motion.time_s[first]), float(motion.time_s[last])
     start_speed, end_speed = float(motion.speed_mps[first]), float(motion.speed_mps[last])
     drop_m = float(motion.height_m[first] - motion.height_m[last])
-    returned_ah, returned_wh = returned_between(flow, start_s, end_s)
+    returned_ah, returned_wh = returned_between(flow, float(motion.time_s[before]), float(motion.time_s[after]))
     available = quantity(available_wh(offer, first, last))
     return BrakingEvent(
         start_s=start_s,

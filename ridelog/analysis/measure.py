@@ -65,7 +65,7 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
     """
     parts = _analyse(ride)
     hills, pairs = _hills(parts, min_height_m, min_grade_pct)
-    events = tuple(event_record(run, parts.motion, parts.offer, parts.flow) for run in parts.braking)
+    events = tuple(event_record(run, parts.motion, parts.offer, parts.flow, parts.gap_mask) for run in parts.braking)
     summary = _summary(ride, parts)
     charge, energy = _totals(parts.flow, summary.distance_m)
     return Answer(
