@@ -155,21 +155,26 @@ def join_clock(
         if both_utc and near is not None:
             at_wall.append((near.agreement, _opposed(near, pair, step_s, settings)))
         chosen, why_not = _chosen(peak, near, expected_s, settings)
-        if chosen is not None and (why_not is None or _confirmed(chosen, pair, step_s, least_s, settings)):
+        if chosen is not None and (why_not is None or _confirmed(chosen, pair, step_s, least_s, expected_s, settings)):
             accepted.append((chosen, pair))
         elif why_not is not None:
             refused.append(why_not)
     if accepted:
         peak, pair = max(accepted, key=lambda item: item[0].agreement)
         peak = _sharpened(peak, pair, step_s, least_s)
-        return _accepted(reference, other, peak, refined(pair.own, pair.its, step_s, peak, settings), expected_s)
+        found = refined(*(pair.sharp or (pair.own, pair.its)), step_s, peak, settings)
+        return _accepted(reference, other, peak, found, expected_s)
     why_not = refused[0] if refused else "they hold nothing that both would show (speed, or power and motion)"
     return _by_wall_clock(reference, other, expected_s, at_wall, why_not, settings)
 
 
-def _confirmed(peak: Peak, pair: Pair, step_s: float, least_s: float, settings: ClockSettings) -> bool:
+def _confirmed(
+    peak: Peak, pair: Pair, step_s: float, least_s: float, expected_s: np.ndarray, settings: ClockSettings
+) -> bool:
     """Whether the pair's sharp forms, left free to fit anywhere, fit best at the peak too: chance does not do that."""
     if pair.sharp is None or peak.agreement < settings.least_agreement or peak.overlap_s < settings.confirmed_overlap_s:
+        return False
+    if _contradiction(peak, expected_s, settings):
         return False
     sharp = find_peak(peak.method, correlate_all(*pair.sharp, step_s, least_s), peak.width_s)
     if sharp is None or sharp.agreement < settings.least_agreement:
@@ -213,12 +218,17 @@ def _chosen(
             return near, None
     if peak is None:
         return None, None
-    why_not = _refusal(peak, settings)
-    if why_not is None and len(expected_s) == 1 and peak.agreement < settings.contradicted_agreement:
-        gap_s = abs(peak.lag_s - float(expected_s[0]))
-        if gap_s > settings.near_s:
-            why_not = f"they would fit {gap_s:.0f} s away from what their clocks say, but only at {peak.agreement:.2f}"
-    return peak, why_not
+    return peak, _contradiction(peak, expected_s, settings) or _refusal(peak, settings)
+
+
+def _contradiction(peak: Peak, expected_s: np.ndarray, settings: ClockSettings) -> str | None:
+    """Why a peak is not believed against two UTC clocks; ``None`` where they do not contradict it, or it is strong."""
+    if len(expected_s) != 1 or peak.agreement >= settings.contradicted_agreement:
+        return None
+    apart_s = abs(peak.lag_s - float(expected_s[0]))
+    if apart_s <= settings.near_s:
+        return None
+    return f"they would fit best {apart_s:.0f} s away from what their clocks say, but only at {peak.agreement:.2f}"
 
 
 @dataclass(frozen=True)
