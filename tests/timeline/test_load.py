@@ -337,7 +337,7 @@ def test_loading_the_timeline_imports_nothing_slow() -> None:
 
 
 def test_a_million_samples_are_joined_in_seconds() -> None:
-    """Measured 0.7 s on two cores at rest; 5 s leaves room for a busy machine and still catches a loop over samples."""
+    """Measured 0.7 s of processor time; 5 s leaves room for a slower machine and still catches a loop over samples."""
     import time
 
     truth = true_ride(4, 10_000.0)
@@ -349,8 +349,8 @@ def test_a_million_samples_are_joined_in_seconds() -> None:
         speed_mps=np.interp(time_s, truth.time_s, truth.speed_mps),
     )
     track = track_log(truth, start_s=100.0, clock_error_s=10.0)
-    begin_s = time.perf_counter()
+    begin_s = time.process_time()
     ride = join_recordings([reference, track])
-    assert time.perf_counter() - begin_s < 5.0
+    assert time.process_time() - begin_s < 5.0
     assert ride.joins[1].lag_s == pytest.approx(100.0, abs=0.1)
     assert ride.series.index[0] == pd.Timestamp(START + timedelta(0))
