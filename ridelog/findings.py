@@ -1,6 +1,6 @@
 """A finding: something that the user must know before believing or using a number."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -8,12 +8,73 @@ Severity = Literal["note", "warning", "danger"]
 
 SEVERITIES: tuple[Severity, ...] = ("danger", "warning", "note")  # gravest first
 
+# Every code with its meaning. Scripts rely on the codes; README lists the same table.
+CODES: Mapping[str, str] = {
+    # what a log can tell
+    "cannot-show-return": "a log that clips at zero or drops the sign: what came back is not known",
+    "no-battery-current": "no file holds battery current or battery power",
+    "motor-current-only": "only motor or phase current is logged, which is not battery current",
+    "no-current": "power is logged, current is not: Wh only",
+    "no-voltage": "current is logged, voltage is not: Ah only",
+    "no-speed": "no file holds speed: braking is found from the returned current alone",
+    "no-height": "no file holds height: no hills, and what was available is not known",
+    "gaps": "part of the electrical log is missing; nothing is assumed to have flowed there",
+    "bike-defaults": "what the bike file leaves open was assumed, with these values",
+    "no-interval": "the numbers come without their 95 % interval",
+    # columns and signs
+    "sign-reversed": "the sign of the current was turned, on evidence that is named",
+    "sign-assumed": "nothing shows the sign of the current; positive was taken as drawn",
+    "sign-doubtful": "the evidence on the sign of the current contradicts itself",
+    "unit-unknown": "a column states no unit and nothing shows it; it was left out",
+    "unused-field": "a field of a track looks electrical but does not say enough to be used",
+    # rows, values and clocks of a file
+    "rows-skipped": "rows with the wrong number of fields were skipped",
+    "header-repeated": "the header stands again between the rows",
+    "values-missing": "cells hold no value",
+    "unreadable-values": "values are no numbers",
+    "impossible-values": "values that no electric bicycle can reach were left out",
+    "rows-without-time": "rows without a time were left out",
+    "untimed-samples": "points without a time were left out",
+    "unreadable-times": "times could not be read",
+    "rows-repeated": "rows stand twice",
+    "time-repeated": "samples repeat the time of another one",
+    "time-spread": "several samples share each stamp and were spread evenly over it",
+    "clock-backward": "the clock stepped back",
+    "clock-leap": "the clock leapt ahead within the log",
+    "clock-wrapped": "a clock of hours and minutes passed midnight or started again",
+    "far-off-times": "times lie far from all others",
+    "impossible-date": "the date cannot be; only the seconds between the samples are used",
+    "mixed-zones": "some times state a zone and some do not",
+    "damaged-tail": "the file is damaged; what came before the damage was kept",
+    "check-sum": "a check sum does not fit the content",
+    "overlapping-tracks": "tracks of one file overlap in time; the fuller one was kept",
+    "member-not-recognised": "an archive holds a file that is no recording",
+    # joining the clocks
+    "clock-joined": "how the clock of a file was set against the electrical log's, and the agreement reached",
+    "clocks-disagree": "the clocks differ by more than clocks of one ride should",
+    "clocks-not-joined": "no trustworthy join was found; the ride is measured without that file",
+    "no-overlap": "the recordings do not overlap in time",
+    "no-wall-time": "no file keeps wall time; the ride has no date",
+    "time-zone-unknown": "a clock does not say its time zone",
+    "same-file-twice": "a file was given twice",
+    "several-current-logs": "several files hold battery current; one is counted",
+    "log-continued": "files that continue one another were put together",
+    # speed, distance, position
+    "motion-sources": "which file speed and distance are taken from",
+    "speed-spike": "speeds that a bike cannot reach so fast were left out",
+    "stray-positions": "positions far off the track were left out",
+    "speeds-disagree": "speeds of two files disagree",
+    "distances-disagree": "distances of two files disagree",
+    "wheel-circumference-found": "the circumference of the wheel was found from the track",
+    "wheel-circumference-unknown": "turns of the wheel are logged, its circumference is not known",
+}
+
 
 @dataclass(frozen=True)
 class Finding:
     """One finding.
 
-    ``code`` is a short kebab-case word that scripts may rely on, ``message`` one sentence for a rider.
+    ``code`` is one of `CODES`, ``message`` one sentence for a rider.
     ``start_s`` and ``end_s`` bound the time span that it speaks of; ``None`` means the whole ride.
     While a finding belongs to a recording, its seconds count on that recording's clock; in an answer they
     count from the first sample of the reference recording.
@@ -24,6 +85,10 @@ class Finding:
     message: str
     start_s: float | None = None
     end_s: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.code not in CODES:
+            raise ValueError(f"{self.code!r} is no code of a finding; add it to CODES and to README")
 
 
 def gravest_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:

@@ -127,7 +127,7 @@ def test_errors_name_their_place_and_their_hint():
 
 
 def test_findings_come_gravest_first_and_once():
-    note, danger = Finding("a", "note", "A."), Finding("b", "danger", "B.")
+    note, danger = Finding("gaps", "note", "A."), Finding("no-voltage", "danger", "B.")
     assert gravest_first([note, danger, note]) == (danger, note)
 
 

@@ -9,6 +9,7 @@ import pytest
 import ridelog
 from ridelog.bike import Bike
 from ridelog.cli import _parser
+from ridelog.findings import CODES, Finding
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -34,21 +35,21 @@ def test_every_key_of_the_bike_file_is_documented():
             assert key in README, key
 
 
-def finding_codes():
-    found = set()
-    for path in (ROOT / "ridelog").rglob("*.py"):
-        found |= set(re.findall(r'Finding\(\s*(?:code=)?"([a-z][a-z-]+)"', path.read_text(encoding="utf-8")))
-    return sorted(found)
+def test_every_finding_code_is_documented_with_its_meaning():
+    table = README.split("### Findings")[1].split("\n## ")[0]
+    assert dict(re.findall(r"^\| `([a-z-]+)` \| (.+) \|$", table, flags=re.MULTILINE)) == dict(CODES)
 
 
-@pytest.mark.parametrize("code", finding_codes())
-def test_every_finding_code_is_documented(code):
-    assert f"`{code}`" in README
+def test_every_finding_code_is_used_somewhere():
+    source = "".join(
+        path.read_text(encoding="utf-8") for path in (ROOT / "ridelog").rglob("*.py") if path.name != "findings.py"
+    )
+    assert [code for code in CODES if f'"{code}"' not in source] == []
 
 
-def test_no_code_is_documented_that_does_not_exist():
-    table = README.split("### Findings")[1].split("## ")[0]
-    assert set(re.findall(r"^\| `([a-z-]+)` \|", table, flags=re.MULTILINE)) == set(finding_codes())
+def test_a_finding_with_an_unknown_code_cannot_be_made():
+    with pytest.raises(ValueError, match="is no code of a finding"):
+        Finding("something-else", "note", "Something else.")
 
 
 def test_every_picture_and_file_that_the_documents_link_to_is_there():

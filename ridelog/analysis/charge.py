@@ -16,8 +16,8 @@ import numpy as np
 
 from ridelog.analysis.runs import Floats, Mask
 from ridelog.findings import Finding
+from ridelog.gaps import default_gap_limit_s, pause_steps, time_gaps
 from ridelog.recording import Recording
-from ridelog.timeline.gaps import default_gap_limit_s, pause_steps, time_gaps
 
 Rule = Literal["clip", "crossing", "mean"]
 
@@ -114,7 +114,7 @@ def electrical_flow(
     recording : the electrical recording; ``None`` gives `NO_FLOW`
     averaged : the samples are means over the step that they end
     gap_limit_s : longest step that is integrated [s]; by default
-        `ridelog.timeline.gaps.default_gap_limit_s` of the recording
+        `ridelog.gaps.default_gap_limit_s` of the recording
     """
     if recording is None:
         return NO_FLOW

@@ -25,8 +25,8 @@ from ridelog.answer import (
     quantity,
 )
 from ridelog.findings import Finding, gravest_first
+from ridelog.gaps import pause_steps, time_gaps
 from ridelog.recording import ClockJoin, Recording, Ride
-from ridelog.timeline.gaps import pause_steps, time_gaps
 
 LEAST_DISTANCE_M = 100.0  # a consumption per km of less than this says nothing
 MOVING_MPS = 0.5

@@ -110,8 +110,8 @@ def usable_mask(
     backward_mask = ~mask & ~far_mask & ~repeated_mask
     day = "a day" if rules.largest_gap_s == 86_400 else f"{rules.largest_gap_s:g} s"
     kinds = (
-        ("repeated-times", repeated_mask, "repeat the time of another sample; the first of each was kept"),
-        ("backward-times", backward_mask, "go back in time; they were left out"),
+        ("time-repeated", repeated_mask, "repeat the time of another sample; the first of each was kept"),
+        ("clock-backward", backward_mask, "go back in time; they were left out"),
         ("far-off-times", far_mask, f"lie more than {day} away from the others; they were left out"),
     )
     findings = []

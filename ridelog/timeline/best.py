@@ -157,7 +157,7 @@ def _distance(
         else:
             fine.append(offer)
     if own_source == "wheel" and own_mps is not None and not reference.motion.wheel_scale_known:
-        from ridelog.timeline.gaps import time_gaps
+        from ridelog.gaps import time_gaps
         from ridelog.timeline.motion import integral_m
 
         time_s = reference.recording.time_s

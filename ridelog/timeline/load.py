@@ -161,14 +161,16 @@ def _reference_join(reference: Recording) -> ClockJoin:
 
 
 def _without_repetitions(recordings: Sequence[Recording], findings: list[Finding]) -> list[Recording]:
-    """The recordings without those whose bytes were given before."""
-    kept: dict[str, Recording] = {}
+    """The recordings without those that were given before; members of one archive share its hash, not their samples."""
+    kept: list[Recording] = []
     for recording in recordings:
-        first = kept.setdefault(recording.sha256, recording)
-        if first is not recording:
-            message = f"{recording.name} holds the same bytes as {first.name} and was left out."
+        same = [item for item in kept if item.sha256 == recording.sha256 and item.frame.equals(recording.frame)]
+        if same:
+            message = f"{recording.name} holds the same bytes as {same[0].name} and was left out."
             findings.append(Finding("same-file-twice", "warning", message))
-    return list(kept.values())
+        else:
+            kept.append(recording)
+    return kept
 
 
 def choose_reference(recordings: Sequence[Recording], findings: list[Finding]) -> Recording:

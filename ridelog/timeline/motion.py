@@ -8,8 +8,8 @@ import pandas as pd
 
 from ridelog.bike import Bike
 from ridelog.findings import Finding
+from ridelog.gaps import pause_steps, time_gaps
 from ridelog.recording import Recording
-from ridelog.timeline.gaps import pause_steps, time_gaps
 from ridelog.timeline.positions import position_distance_m, position_speed_mps, speed_from_fixes_mps, stray_mask
 
 SpeedSource = Literal["wheel", "device", "positions", "distance"]

@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 
 from ridelog.channels import CHANNELS
-from ridelog.timeline.gaps import default_gap_limit_s
+from ridelog.gaps import default_gap_limit_s
 
 
 def _geod() -> Any:

@@ -8,8 +8,8 @@ import numpy as np
 import pandas as pd
 
 from ridelog.findings import Finding
+from ridelog.gaps import default_gap_limit_s, pause_steps
 from ridelog.recording import ClockJoin, Recording
-from ridelog.timeline.gaps import default_gap_limit_s, pause_steps
 from ridelog.timeline.motion import Motion
 
 STEPPED_CHANNELS = ("brake_ratio",)  # switches: between two samples the earlier one holds

@@ -5,9 +5,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from ridelog.bike import Bike
+from ridelog.gaps import default_gap_limit_s, pause_steps
 from ridelog.recording import JoinMethod, Recording
 from ridelog.timeline.correlate import on_grid, smoothed
-from ridelog.timeline.gaps import default_gap_limit_s, pause_steps
 from ridelog.timeline.motion import Motion
 from ridelog.timeline.positions import fresh_mask
 

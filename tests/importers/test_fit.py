@@ -103,7 +103,7 @@ def test_recorded_ride_equals_a_reference_decode_field_by_field():
         ours = recording.frame[channel].ffill()
         # both divide the same integers; only the last binary digit may differ
         np.testing.assert_allclose(ours, theirs, rtol=1e-12, err_msg=field)
-    assert "15 of 10686 samples" in message(recording, "repeated-times")
+    assert "15 of 10686 samples" in message(recording, "time-repeated")
 
 
 @recorded

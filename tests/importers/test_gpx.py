@@ -139,9 +139,9 @@ def test_repeated_and_backward_times_are_dropped_and_placed():
     assert recording.time_s.tolist() == [0, 1, 2, 3, 4, 5]
     # of the two points at 2 s the first stays: the third point of the file, 20.2 m up
     assert recording.frame["altitude_m"].tolist() == pytest.approx([20.0, 20.1, 20.2, 20.4, 20.6, 20.7])
-    assert "1 of 8 samples repeat" in message(recording, "repeated-times")
-    assert "the first is sample 4, at 2.0 s" in message(recording, "repeated-times")
-    assert "the first is sample 6, at 1.5 s" in message(recording, "backward-times")
+    assert "1 of 8 samples repeat" in message(recording, "time-repeated")
+    assert "the first is sample 4, at 2.0 s" in message(recording, "time-repeated")
+    assert "the first is sample 6, at 1.5 s" in message(recording, "clock-backward")
 
 
 def test_two_tracks_of_one_time_keep_the_fuller():
@@ -157,7 +157,7 @@ def test_segments_that_share_a_point_do_not_overlap():
     """A segment that begins with the last point of the one before repeats one time, and is else kept."""
     recording = read(gpx([point(i) for i in range(5)], [point(i) for i in range(4, 9)]))
     assert recording.time_s.tolist() == [float(i) for i in range(9)]
-    assert codes(recording) == ["repeated-times"]
+    assert codes(recording) == ["time-repeated"]
     assert recording.pauses_s == ((4.0, 5.0),)
 
 

@@ -49,11 +49,11 @@ def test_far_off_samples_are_told_from_backward_ones():
     mask, findings = usable_mask((seconds * 1e6).astype(np.int64), "x")
     assert np.flatnonzero(mask).tolist() == [1, 2, 4, 6, 8]
     assert {finding.code: finding.message.split(": ")[1].split(" samples")[0] for finding in findings} == {
-        "repeated-times": "1 of 10",
-        "backward-times": "1 of 10",
+        "time-repeated": "1 of 10",
+        "clock-backward": "1 of 10",
         "far-off-times": "3 of 10",
     }
-    assert next(finding.start_s for finding in findings if finding.code == "repeated-times") == 1.0
+    assert next(finding.start_s for finding in findings if finding.code == "time-repeated") == 1.0
 
 
 def test_longest_gap_can_be_set():
