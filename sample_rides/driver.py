@@ -1,6 +1,7 @@
 """What the rider does: keeps to a speed, coasts before braking, brakes for stops, bends and on descents."""
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -8,7 +9,7 @@ from sample_rides.machine import Machine, Rider
 from sample_rides.route import Road
 
 _USUAL_DECEL_MPS2 = 0.9  # for speed limits; bends and stops state their own
-_TOUCH_N, _LEAVE_N = 15.0, 3.0  # nobody touches the lever for less than the one, or holds it for the other
+_TOUCH_N, _LEAVE_N = 25.0, 12.0  # nobody touches the lever for less than the one, or holds it for the other
 _NEAR_STOP_M, _LAST_M = 3.0, 25.0
 _WANDER_RATES = tuple(2 * math.pi / period_s for period_s in (23.0, 41.3, 67.9, 149.0))
 
@@ -56,8 +57,10 @@ class Driver:
             return True
         return False
 
-    def wants(self, time_s: float, distance_m: float, speed_mps: float, resist_n: float, sine: float):
-        """Forces from pedals and motor together, largest pedal force, and braking force [N].
+    def wants(
+        self, time_s: float, distance_m: float, speed_mps: float, resist_n: float, sine: float
+    ) -> tuple[float, float, float]:
+        """Force from pedals and motor together, the pedals' part of it, and braking force [N].
 
         ``resist_n`` is what air, rolling, motor drag and grade take now.
         """
@@ -110,7 +113,7 @@ class Driver:
         return need_n if self._braking else 0.0
 
 
-def _ceiling(road: Road, rider: Rider, halts) -> tuple[list[float], list[float]]:
+def _ceiling(road: Road, rider: Rider, halts: Sequence[tuple[float, float, float]]) -> tuple[list[float], list[float]]:
     """Square of the highest speed at each metre, and the deceleration where it falls (0 elsewhere)."""
     route = road.route
     n = math.ceil(route.length_m) + 2

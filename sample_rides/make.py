@@ -19,6 +19,13 @@ from sample_rides.truth import truth
 from sample_rides.writers import Column, fit_records, iso_text, write_csv, write_gpx
 
 HERE = Path(__file__).parent
+_DRY_AIR_GAS_CONSTANT = 287.05287  # J/(kg K), ISO 2533:1975
+_SENSOR_LIMITS = {
+    "current_zero_limit_a": 0.05,
+    "current_gain_limit_pct": 1.0,
+    "charge_gain_limit_pct": 0.2,
+    "voltage_gain_limit_pct": 0.5,
+}
 
 
 @dataclass(frozen=True)
@@ -110,14 +117,17 @@ def _write_no_return(ride: Simulated, folder: Path) -> dict[str, Any]:
     return _gpx(ride, folder / "track.gpx", tracker, name="To the allotments", wall_times=True)
 
 
-def _bike_file(name: str, ride: Scenario, **stated: Any) -> str:
-    """A bike file: what its rider knows, to the digits that he would know it, with honest limits."""
+def _bike_file(name: str, ride: Scenario, *, max_charge_a: float, air_c: float, **stated: Any) -> str:
+    """A bike file with every key: what the rider knows, and limits as wide as he had to leave them.
+
+    ``stated`` replaces single values by their key.
+    """
     machine, pack = ride.machine, ride.pack
-    values: dict[str, dict[str, Any]] = {
+    sections: dict[str, dict[str, Any]] = {
         "bike": {
             "name": name,
             "total_mass_kg": machine.mass_kg,
-            "total_mass_limit_kg": stated.get("mass_limit_kg", 3.0),
+            "total_mass_limit_kg": 3.0,
             "wheel_circumference_m": 2.15,
             "rotating_mass_kg": machine.rotating_kg,
         },
@@ -125,40 +135,28 @@ def _bike_file(name: str, ride: Scenario, **stated: Any) -> str:
             "cells_in_series": pack.cells_in_series,
             "capacity_ah": pack.capacity_ah,
             "full_cell_v": 4.2,
-            "max_charge_a": stated["max_charge_a"],
+            "max_charge_a": max_charge_a,
             "min_charge_temperature_c": 0.0,
-            "charge_path": stated.get("charge_path", "allowed"),
+            "charge_path": "allowed",
         },
         "motor": {"kind": "direct-drive"},
-        "sensor": {
-            "current_zero_limit_a": stated.get("current_zero_limit_a", 0.05),
-            "current_gain_limit_pct": 1.0,
-            "charge_gain_limit_pct": 0.2,
-            "voltage_gain_limit_pct": 0.5,
-            "standby_draw_a": pack.standby_a,
-            "averaged": False,
-        },
+        "sensor": {**_SENSOR_LIMITS, "standby_draw_a": pack.standby_a, "averaged": False},
         "road": {
             "cda_m2": machine.cda_m2,
-            "cda_limit_m2": 0.10,
+            "cda_limit_m2": 0.1,
             "crr": machine.crr,
             "crr_limit": 0.002,
             "motor_drag_n": machine.motor_drag_n,
-            "air_temperature_c": stated["air_c"],
-            "air_pressure_hpa": stated["air_hpa"],
+            "air_temperature_c": air_c,
+            "air_pressure_hpa": round(machine.air_density * _DRY_AIR_GAS_CONSTANT * (air_c + 273.15) / 100, 1),
             "wind_mps": machine.wind_mps,
         },
-        "cost": {
-            "price_per_kwh": 0.34,
-            "currency": "EUR",
-            "regen_premium": stated.get("premium", 140.0),
-            "km_per_year": stated.get("km_per_year", 2600),
-        },
+        "cost": {"price_per_kwh": 0.34, "currency": "EUR", "regen_premium": 140.0, "km_per_year": 2600},
     }
-    sections = [
-        f"[{title}]\n" + "\n".join(f"{k} = {_toml(v)}" for k, v in keys.items()) for title, keys in values.items()
-    ]
-    return "\n\n".join(sections) + "\n"
+    lines = []
+    for title, values in sections.items():
+        lines += [f"[{title}]", *(f"{key} = {_toml(stated.get(key, value))}" for key, value in values.items()), ""]
+    return "\n".join(lines[:-1]) + "\n"
 
 
 def _toml(value: Any) -> str:
@@ -173,7 +171,7 @@ SAMPLES = (
         ("controller.csv", "track.gpx"),
         quillmoor.commute,
         _write_commute,
-        _bike_file("Gannet", quillmoor.commute(), max_charge_a=7.0, air_c=15.0, air_hpa=1013.25),
+        _bike_file("Gannet", quillmoor.commute(), max_charge_a=7.0, air_c=15.0),
     ),
     Sample(
         "errand",
@@ -183,8 +181,8 @@ SAMPLES = (
         quillmoor.errand,
         _write_errand,
         _bike_file(
-            "Packmule", quillmoor.errand(), max_charge_a=10.0, air_c=15.0, air_hpa=1013.25, mass_limit_kg=8.0,
-            km_per_year=1800, premium=180.0,
+            "Packmule", quillmoor.errand(), max_charge_a=10.0, air_c=15.0, total_mass_limit_kg=8.0,
+            km_per_year=1800, regen_premium=180.0,
         ),
     ),
     Sample(
@@ -195,7 +193,7 @@ SAMPLES = (
         quillmoor.winter,
         _write_winter,
         _bike_file(
-            "Snow bunting", quillmoor.winter(), max_charge_a=5.0, air_c=-4.0, air_hpa=1011.5, charge_path="unknown",
+            "Snow bunting", quillmoor.winter(), max_charge_a=5.0, air_c=-4.0, charge_path="unknown",
         ),
     ),
     Sample(
@@ -205,7 +203,7 @@ SAMPLES = (
         ("log.csv", "track.gpx"),
         quillmoor.no_return,
         _write_no_return,
-        _bike_file("Turnstone", quillmoor.no_return(), max_charge_a=7.5, air_c=15.0, air_hpa=1013.25),
+        _bike_file("Turnstone", quillmoor.no_return(), max_charge_a=7.5, air_c=15.0),
         shows_return=False,
     ),
 )  # fmt: skip

@@ -110,7 +110,7 @@ class Route:
     def there_and_back(self, stops_back: Sequence[Stop] = (), bends_back: Sequence[Bend] = ()) -> "Route":
         """This road and the same road back; distances of ``stops_back`` and ``bends_back`` count from the turn."""
         turned, length = self.reversed(), self.length_m
-        turn = Stretch(1e-6, turn_deg=180.0)  # on the spot, while the bike stands
+        turn = Stretch(1e-9, turn_deg=180.0)  # on the spot, while the bike stands
         return replace(
             self,
             stretches=(*self.stretches, turn, *turned.stretches),

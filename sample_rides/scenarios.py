@@ -1,5 +1,7 @@
 """Rides by chance: a road with hills, stops and bends, a bike and its rider, for studies over many of them."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from sample_rides.machine import Machine, Motor, Pack, Rider
@@ -23,48 +25,59 @@ def random_scenario(
     """
     hills = int(rng.integers(0, 6)) if n_hills is None else n_hills
     back = bool(rng.random() < 0.5) if there_and_back is None else there_and_back
-    route = _road(rng, hills)
-    route = _with_halts(rng, route)
+    route = _with_halts(rng, _road(rng, hills))
     if back:
-        return_stops = _halts(rng, route.length_m)
         turn = Stop(float(round(route.length_m)), wait_s=float(rng.uniform(20, 90)), decel_mps2=1.1)
-        way_out = Route(
-            route.stretches, (*route.stops, turn), route.bends, route.start_height_m,
-            start_heading_deg=route.start_heading_deg,
-        )  # fmt: skip
-        route = way_out.there_and_back(return_stops)
+        way_out = replace(route, stops=(*route.stops, turn))
+        route = way_out.there_and_back(_halts(rng, route.length_m))
     return Scenario(
         route,
-        machine=Machine(
-            mass_kg=float(rng.uniform(85, 170)),
-            cda_m2=float(rng.uniform(0.45, 0.75)),
-            crr=float(rng.uniform(0.006, 0.011)),
-            motor_drag_n=float(rng.uniform(0.3, 3.0)),
-            wind_mps=float(rng.uniform(-1.0, 1.0)),
-        ),
-        motor=Motor(
-            torque_constant=float(rng.uniform(0.8, 1.3)),
-            resistance_ohm=float(rng.uniform(0.15, 0.35)),
-            regen_nm=float(rng.uniform(8, 30)),
-            regen_limit_a=float(rng.uniform(3, 10)),
-            drive_nm=float(rng.uniform(36, 55)),
-            drive_limit_a=float(rng.uniform(15, 22)),
-        ),
-        pack=Pack(
-            cells_in_series=int(rng.choice([10, 13, 14])),
-            capacity_ah=float(rng.uniform(10, 22)),
-            resistance_ohm=float(rng.uniform(0.08, 0.2)),
-            start_soc=float(rng.uniform(0.5, 0.9)),
-            standby_a=float(rng.uniform(0.02, 0.12)),
-        ),
-        rider=Rider(
-            power_w=float(rng.uniform(50, 130)),
-            cruise_mps=float(rng.uniform(5.5, 7.2)),
-            descent_mps=float(rng.uniform(7.4, 9.5)),
-            start_mps2=float(rng.uniform(0.6, 1.0)),
-            coast_s=float(rng.uniform(1.0, 4.0)),
-        ),
+        machine=_machine(rng),
+        motor=_motor(rng),
+        pack=_pack(rng),
+        rider=_rider(rng),
         seed=int(rng.integers(1, 2**31)),
+    )
+
+
+def _machine(rng: np.random.Generator) -> Machine:
+    return Machine(
+        mass_kg=float(rng.uniform(85, 170)),
+        cda_m2=float(rng.uniform(0.45, 0.75)),
+        crr=float(rng.uniform(0.006, 0.011)),
+        motor_drag_n=float(rng.uniform(0.3, 3.0)),
+        wind_mps=float(rng.uniform(-1.0, 1.0)),
+    )
+
+
+def _motor(rng: np.random.Generator) -> Motor:
+    return Motor(
+        torque_constant=float(rng.uniform(0.8, 1.3)),
+        resistance_ohm=float(rng.uniform(0.15, 0.35)),
+        regen_nm=float(rng.uniform(8, 30)),
+        regen_limit_a=float(rng.uniform(3, 10)),
+        drive_nm=float(rng.uniform(36, 55)),
+        drive_limit_a=float(rng.uniform(15, 22)),
+    )
+
+
+def _pack(rng: np.random.Generator) -> Pack:
+    return Pack(
+        cells_in_series=int(rng.choice([10, 13, 14])),
+        capacity_ah=float(rng.uniform(10, 22)),
+        resistance_ohm=float(rng.uniform(0.08, 0.2)),
+        start_soc=float(rng.uniform(0.5, 0.9)),
+        standby_a=float(rng.uniform(0.02, 0.12)),
+    )
+
+
+def _rider(rng: np.random.Generator) -> Rider:
+    return Rider(
+        power_w=float(rng.uniform(50, 130)),
+        cruise_mps=float(rng.uniform(5.5, 7.2)),
+        descent_mps=float(rng.uniform(7.4, 9.5)),
+        start_mps2=float(rng.uniform(0.6, 1.0)),
+        coast_s=float(rng.uniform(1.0, 4.0)),
     )
 
 
@@ -118,4 +131,4 @@ def _with_halts(rng: np.random.Generator, route: Route) -> Route:
         for at_m in rng.uniform(150, route.length_m - 150, int(rng.integers(2, 9)))
         if all(abs(at_m - stop.at_m) > 60 for stop in stops)
     ]
-    return Route(route.stretches, stops, tuple(bends), route.start_height_m, start_heading_deg=route.start_heading_deg)
+    return replace(route, stops=stops, bends=tuple(bends))

@@ -147,7 +147,8 @@ class _Sums:
             for sign in (1, -1)
         )
         rolled_m = np.diff(ride.distance_m, append=ride.distance_m[-1])
-        self.lost_j = _running(_losses_n(ride)[0] * rolled_m + _losses_n(ride)[1] * rolled_m)
+        air_n, rolling_n = _losses_n(ride)
+        self.lost_j = _running((air_n + rolling_n) * rolled_m)
 
     def between(self, start: int, end: int) -> tuple[float, ...]:
         """Drawn Ah, returned Ah, drawn Wh, returned Wh of the steps from ``start`` up to ``end``."""
