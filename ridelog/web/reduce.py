@@ -30,7 +30,7 @@ class Reduced:
 def line_breaks(time_s: Floats) -> Mask:
     """Where a line through a log must not join two samples: at steps longer than any that the log usually takes.
 
-    The rule is the one that the analysis counts by (`ridelog.timeline.gaps`, held equal by a test): a chart must
+    The rule is the one that the analysis counts by (`ridelog.gaps`, held equal by a test): a chart must
     not bridge what was not counted.
 
     Parameters
