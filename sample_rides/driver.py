@@ -33,6 +33,8 @@ class Driver:
         self._effort_phases = tuple(rng.uniform(0, 2 * math.pi, 4))
         end_m = math.floor(road.route.length_m) - 2.0
         halts = [(stop.at_m, stop.wait_s, stop.decel_mps2) for stop in sorted(road.route.stops, key=lambda s: s.at_m)]
+        if halts and not 0 < halts[0][0] <= halts[-1][0] < end_m:
+            raise ValueError(f"stops must lie between the start of the road and {end_m:g} m, where the ride ends")
         self._halts = [*halts, (end_m, tail_s, 1.1)]
         self._next = 0
         self._held_until_s = lead_s

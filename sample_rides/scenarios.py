@@ -12,7 +12,7 @@ from sample_rides.simulation import Scenario
 def random_scenario(
     rng: np.random.Generator, *, n_hills: int | None = None, there_and_back: bool | None = None
 ) -> Scenario:
-    """A ride of some 10 to 25 minutes that recovers between about 1 and 15 % by energy.
+    """A ride of some 10 to 25 minutes that recovers between about 1 and 15 % by energy (of 120 rides, nine in ten).
 
     Every hill is at least 8 m high and at least 2.5 % steep all the way, and next to it the road is all but level, or
     a hill of the other direction begins after a level piece: foot and top leave no doubt.
@@ -54,8 +54,8 @@ def _motor(rng: np.random.Generator) -> Motor:
     return Motor(
         torque_constant=float(rng.uniform(0.8, 1.3)),
         resistance_ohm=float(rng.uniform(0.15, 0.35)),
-        regen_nm=float(rng.uniform(8, 30)),
-        regen_limit_a=float(rng.uniform(3, 10)),
+        regen_nm=float(rng.uniform(7, 24)),
+        regen_limit_a=float(rng.uniform(2.5, 8)),
         drive_nm=float(rng.uniform(36, 55)),
         drive_limit_a=float(rng.uniform(15, 22)),
     )
@@ -73,7 +73,7 @@ def _pack(rng: np.random.Generator) -> Pack:
 
 def _rider(rng: np.random.Generator) -> Rider:
     return Rider(
-        power_w=float(rng.uniform(50, 130)),
+        power_w=float(rng.uniform(45, 100)),
         cruise_mps=float(rng.uniform(5.5, 7.2)),
         descent_mps=float(rng.uniform(7.4, 9.5)),
         start_mps2=float(rng.uniform(0.6, 1.0)),

@@ -258,6 +258,12 @@ def test_a_hill_too_steep_is_reported():
         simulate(Scenario(wall), longest_s=120.0)
 
 
+@pytest.mark.parametrize("at_m", [-5.0, 0.0, 99.0, 1000.0])
+def test_a_stop_off_the_road_is_refused(at_m):
+    with pytest.raises(ValueError, match="between the start of the road and 98 m"):
+        simulate(Scenario(Route((Stretch(100.0),), stops=(Stop(at_m),))))
+
+
 def test_a_log_of_means_keeps_the_charge_and_one_of_instants_the_waveform(commute):
     exact = truth(commute)
     averaged = electrical_log(commute, step_s=1.0, averaged=True, current_resolution_a=0.0)
