@@ -39,7 +39,7 @@ class Driver:
         self._next = 0
         self._held_until_s = lead_s
         self._clear_m = -1.0  # up to here, the ceiling of a halt that was kept counts no more
-        self._waits = self._braking = False
+        self._braking = False
         self._ceiling2, self._decel = _ceiling(road, rider, self._halts)
 
     def finished(self, time_s: float) -> bool:

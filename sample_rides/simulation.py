@@ -91,8 +91,11 @@ def simulate(scenario: Scenario, *, longest_s: float = 4 * 3600.0) -> Simulated:
 
     Raises
     ------
-    ValueError : the ride does not end within ``longest_s`` (a hill too steep for rider and motor)
+    ValueError : the ride does not end within ``longest_s`` (a hill too steep for rider and motor), begins rolling and
+        standing at once, or has a stop off its road
     """
+    if scenario.start_mps and scenario.lead_s:
+        raise ValueError("a ride that begins rolling cannot stand first: set lead_s to 0")
     road = Road(scenario.route)
     ride = _Ride(scenario, road)
     driver = Driver(
