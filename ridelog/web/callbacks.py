@@ -108,6 +108,12 @@ def _card(sample: Sample) -> Any:
     )
 
 
+def asked_for(fired: Sequence[Any], place: str | None) -> str | None:
+    """The button or place among the ids of what fired, which a drag at the same time does not drown out."""
+    buttons = [each["to"] for each in fired if isinstance(each, dict)]
+    return buttons[0] if buttons else place if "place" in fired else None
+
+
 def next_window(
     window: Sequence[float], whole: tuple[float, float], move: str | None, relayout: dict[str, Any] | None
 ) -> tuple[float, float]:
@@ -148,34 +154,40 @@ def next_window(
 
 def _add_zoom(app: Dash, store: RideStore) -> None:
     def zoom(
-        relayout: dict[str, Any] | None, _clicks: Any, place: str | None, window: Any, ride: Any, view: Any
+        drag: dict[str, Any] | None, _clicks: Any, place: str | None, window: Any, ride: Any, view: Any
     ) -> tuple[Any, Any, Any, Any, Any]:
         held = store.get((ride or {}).get("token"))
         if held is None or held.answer is None or electrical_line(held.answer.series) is None:
             return (no_update,) * 5
-        who = ctx.triggered_id
-        move = who["to"] if isinstance(who, dict) else place if who == "place" else None
+        fired = [ctx.triggered_prop_ids[each["prop_id"]] for each in ctx.triggered if each["value"] is not None]
+        move = asked_for(fired, place)
         series = held.answer.series
         whole = float(series["elapsed_s"].iloc[0]), float(series["elapsed_s"].iloc[-1])
-        if not move and not {"xaxis.range[0]", "xaxis.autorange"} & set(relayout or {}):
+        if not move and "drag" not in fired:
             return (no_update,) * 5
-        start_s, end_s = next_window(window, whole, move, relayout)
+        start_s, end_s = next_window(window, whole, move, drag)
         figure = power_figure(held.answer, look_of(view), start_s=start_s, end_s=end_s)
         return (
             figure,
             [start_s, end_s],
             sections.window_words(start_s, end_s, figure.layout.meta["n_samples"]),
             text.power_label(start_s, end_s, held.answer),
-            place if who == "place" else None,
+            place if "place" in fired else None,
         )
 
+    app.clientside_callback(
+        ClientsideFunction("ridelog", "drag"),
+        Output("drag", "data"),
+        Input("power-chart", "relayoutData"),
+        prevent_initial_call=True,
+    )
     app.callback(
         Output("power-chart", "figure"),
         Output("window", "data"),
         Output("window-words", "children"),
         Output("power-chart-image", "aria-label"),
         Output("place", "value"),
-        Input("power-chart", "relayoutData"),
+        Input("drag", "data"),
         Input({"type": "move", "to": ALL}, "n_clicks"),
         Input("place", "value"),
         State("window", "data"),

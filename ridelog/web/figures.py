@@ -189,12 +189,12 @@ def _mark_hills_in_time(figure: go.Figure, hills: tuple[Hill, ...], window_s: tu
     spans = [(hill, max(hill.start_s, window_s[0]), min(hill.end_s, window_s[1])) for hill in hills]
     seen = [span for span in spans if span[2] > span[1]]
     room = label_room([(start_s + end_s) / 2 for _, start_s, end_s in seen], window_s[1] - window_s[0], look)
-    for (hill, start_s, end_s), (named, _) in zip(seen, room, strict=True):
+    for (hill, start_s, end_s), n_pieces in zip(seen, room, strict=True):
         color = look.drawn if hill.direction == "up" else look.returned
         figure.add_shape(
             type="line", x0=start_s, x1=end_s, y0=1.015, y1=1.015, yref="paper", line={"color": color, "width": 3}
         )
-        if named:
+        if n_pieces:
             figure.add_annotation(
                 x=(start_s + end_s) / 2,
                 y=1.02,
@@ -224,9 +224,9 @@ def profile_figure(answer: Answer, look: Look) -> go.Figure | None:
     _fill_down(figure, seen.x / 1000, seen.y, floor, look.ground_fill)
     tops_m = [_fill_hill(figure, hill, (seen.x, seen.y), floor, look) for hill in answer.hills]
     ranks = label_room([x_m for x_m, _ in tops_m], float(distance_m[-1] - distance_m[0]), look)
-    for hill, at_m, (named, roomy) in zip(answer.hills, tops_m, ranks, strict=True):
-        if named:
-            _name_hill(figure, hill, at_m, look, roomy=roomy)
+    for hill, at_m, n_pieces in zip(answer.hills, tops_m, ranks, strict=True):
+        if n_pieces:
+            _name_hill(figure, hill, at_m, look, n_pieces)
     figure.add_scatter(
         x=seen.x / 1000,
         y=seen.y,
@@ -240,22 +240,24 @@ def profile_figure(answer: Answer, look: Look) -> go.Figure | None:
     return figure
 
 
-def label_room(centres: list[float], width: float, look: Look) -> list[tuple[bool, bool]]:
-    """Which labels fit without touching, and which of those have room for a second line of words.
+def label_room(centres: list[float], width: float, look: Look) -> list[int]:
+    """How many pieces of a label fit without touching its neighbours: 0 none, 1 number, 2 energy too, 3 a verb too.
 
     Parameters
     ----------
     centres : where the labels would stand, in order
     width : of the chart, in the same unit
     """
-    least, ample = (0.07, 1.0) if look.narrow else (0.03, 0.066)
-    room: list[tuple[bool, bool]] = []
+    needed = (0.07, 0.17, 0.3) if look.narrow else (0.03, 0.055, 0.09)  # shares of the width, at the charts' font
+    room: list[int] = []
     last = -np.inf
     for k, centre in enumerate(centres):
         after = centres[k + 1] - centre if k + 1 < len(centres) else np.inf
-        named = centre - last > least * width
-        room.append((named, named and min(centre - last, after) > ample * width))
-        last = centre if named else last
+        if centre - last <= needed[0] * width:
+            room.append(0)
+            continue
+        room.append(1 + sum(min(centre - last, after) > share * width for share in needed[1:]))
+        last = centre
     return room
 
 
@@ -285,13 +287,14 @@ def _fill_hill(
     return (hill.start_m + hill.end_m) / 2, float(y.max())
 
 
-def _name_hill(figure: go.Figure, hill: Hill, at_m: tuple[float, float], look: Look, *, roomy: bool) -> None:
+def _name_hill(figure: go.Figure, hill: Hill, at_m: tuple[float, float], look: Look, n_pieces: int) -> None:
     """A hill's number above it and, where there is room, what it took or gave."""
     up = hill.direction == "up"
     energy = hill.drawn_wh if up else hill.returned_wh
     text = hill_label(hill)
-    if roomy and energy is not None:
-        text += f"<br>{'took' if up else 'gave'} <b>{number(energy.value, 2)} Wh</b>"
+    if n_pieces > 1 and energy is not None:
+        verb = ("took " if up else "gave ") if n_pieces > 2 else ""
+        text += f"<br>{verb}<b>{number(energy.value, 2)} Wh</b>"
     figure.add_annotation(
         x=at_m[0] / 1000,
         y=at_m[1],
@@ -352,7 +355,14 @@ def _mark_ends(figure: go.Figure, x: Floats, y: Floats, look: Look) -> None:
             marker={"color": look.paper, "size": 9, "line": {"color": look.ink, "width": 2}},
         )
         figure.add_annotation(
-            x=x[index], y=y[index], text=text, showarrow=False, yshift=14, font={"color": look.ink, "size": 12}
+            x=x[index],
+            y=y[index],
+            text=text,
+            showarrow=False,
+            xanchor="left",
+            xshift=8,
+            yshift=8,
+            font={"color": look.ink, "size": 12},
         )
 
 

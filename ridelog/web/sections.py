@@ -237,6 +237,7 @@ def _power(answer: Answer, look: Look) -> Any:
                 **{"aria-label": "Which stretch of the ride the chart shows"},
             ),
             dcc.Store(id="window", data=[0.0, end_s]),
+            dcc.Store(id="drag"),
             _chart(power_figure(answer, look), text.power_label(0.0, end_s, answer), "power-chart"),
             html.P(window_words(0.0, end_s, len(answer.series)), id="window-words", className="gloss", role="status"),
         ],

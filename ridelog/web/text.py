@@ -11,7 +11,7 @@ from ridelog.words import share_of_hills
 NBSP = "\N{NO-BREAK SPACE}"
 MINUS = "\N{MINUS SIGN}"
 UNKNOWN = "–"
-NO_ANSWER_CODES = ("cannot-show-return", "no-battery-current", "no-current", "no-voltage")
+NO_ANSWER_CODES = ("cannot-show-return", "motor-current-only", "no-battery-current", "no-voltage")
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ import pytest
 pytestmark = pytest.mark.browser
 
 SAMPLES = Path(__file__).parents[2] / "sample_rides"
+ON_ONE_WIDTH = pytest.mark.parametrize("context", [1280], ids=["wide"], indirect=True)  # the same on any
 HEADLINE = re.compile(r"^Of [\d.]+\sWh drawn, [\d.]+\sWh came back: [\d.]+\s%")
 SHOWN_POINTS = """() => {
   const chart = document.querySelector("#power-chart .js-plotly-plot");
@@ -43,6 +44,18 @@ def assert_accessible(page):
 
 def assert_no_sideways_scroll(page):
     assert page.evaluate("document.documentElement.scrollWidth - window.innerWidth") <= 0
+
+
+@ON_ONE_WIDTH
+def test_a_request_that_leaves_would_be_seen(context):
+    """The watch works: a planted request to another host is reported and fails."""
+    page = context.new_page()
+    seen = []
+    page.on("requestfailed", lambda request: seen.append(request.url))
+    page.goto("about:blank")
+    page.evaluate("fetch('http://elsewhere.example/').catch(() => null)")
+    page.close()
+    assert seen == ["http://elsewhere.example/"]
 
 
 def test_the_page_opens_on_the_commute_with_its_answer(visit):
@@ -95,6 +108,7 @@ def test_own_files_are_uploaded_and_answered(visit):
     assert_accessible(visit.page)
 
 
+@ON_ONE_WIDTH
 def test_own_log_gives_the_share_worked_by_hand(visit):
     """2 A x 20 s of every 3 A x 40 s: a third came back."""
     give(visit.page, ("mine.csv", log()))
@@ -117,6 +131,7 @@ def test_a_refused_file_shows_its_message_and_keeps_the_answer(visit):
     assert_no_sideways_scroll(visit.page)
 
 
+@ON_ONE_WIDTH
 def test_an_unclear_log_is_answered_with_its_map(visit):
     """The question, how each column was understood and a map to edit; with the map given too, the log is read."""
     page = visit.page
@@ -135,6 +150,7 @@ def test_an_unclear_log_is_answered_with_its_map(visit):
     assert page.locator(".refusal").count() == 0
 
 
+@ON_ONE_WIDTH
 def test_a_file_name_is_text_and_never_markup(visit):
     """A hostile name is shown letter by letter."""
     give(visit.page, ("<img src=x onerror=alert(1)>.csv", b"nothing"))
@@ -142,6 +158,20 @@ def test_a_file_name_is_text_and_never_markup(visit):
     assert visit.page.locator("main img").count() == 0
 
 
+@ON_ONE_WIDTH
+def test_a_click_is_not_lost_while_the_chart_resizes(visit):
+    """The chart reports its own resizing just when a button is being answered; the button wins, each time."""
+    page = visit.page
+    for move in ("Closer", "Whole ride") * 3:
+        words = page.locator("#window-words").inner_text()
+        page.get_by_role("button", name=move).click()
+        width = page.viewport_size["width"]
+        page.set_viewport_size({"width": 2300 - width, "height": 900})
+        page.wait_for_function("old => document.querySelector('#window-words').textContent !== old", arg=words)
+    page.set_viewport_size({"width": 1280, "height": 900})
+
+
+@ON_ONE_WIDTH
 def test_buttons_zoom_to_finer_detail_and_back(visit):
     """Closer shows half of the ride with its samples, a hill shows its stretch, and all of it comes back."""
     page = visit.page
@@ -196,6 +226,7 @@ def test_dragging_over_the_chart_zooms_in(visit):
     )  # a pixel or two
 
 
+@ON_ONE_WIDTH
 def test_braking_events_are_put_in_another_order(visit):
     """By most returned, the column of returned energy falls."""
     page = visit.page
@@ -223,6 +254,7 @@ def test_the_file_form_and_the_samples_are_reached_by_keyboard(visit):
     page.wait_for_selector("#power-chart .nsewdrag")
 
 
+@ON_ONE_WIDTH
 def test_every_chart_is_an_image_with_a_name(visit):
     """Each chart is one image whose name tells what it shows."""
     charts = visit.page.locator(".chart")

@@ -12,7 +12,7 @@ import pytest
 
 from ridelog.errors import InputError, UsageError
 from ridelog.web import create_app
-from ridelog.web.callbacks import look_of, measure_sample, next_window
+from ridelog.web.callbacks import asked_for, look_of, measure_sample, next_window
 from ridelog.web.samples import list_samples
 from ridelog.web.sections import answer_page, refusal
 from ridelog.web.tables import ORDERS, ordered
@@ -151,7 +151,7 @@ def test_dangers_come_before_the_headline_and_notes_last(make_answer):
     """Grave findings are read first; notes wait at the end."""
     from ridelog.findings import Finding
 
-    found = tuple(Finding(s, s, f"This is the {s}.") for s in ("note", "warning", "danger"))
+    found = tuple(Finding("gaps", s, f"This is the {s}.") for s in ("note", "warning", "danger"))
     words = _page(make_answer(findings=found))
     places = [words.index(each) for each in ("This is the danger.", " drawn, ", "This is the warning.", "h:mm:ss")]
     assert places == sorted(places)
@@ -211,6 +211,21 @@ def test_no_component_has_a_list_among_its_children(make_answer):
 def test_the_window_follows_buttons_and_drags_and_stays_inside(move, relayout, window):
     """From 100..300 s of a ride of 1000 s (by hand): halves, doubles, shifts by half, and never leaves the ride."""
     assert next_window((100.0, 300.0), (0.0, 1000.0), move, relayout) == pytest.approx(window)
+
+
+@pytest.mark.parametrize(
+    ("fired", "place", "wanted"),
+    [
+        (["drag"], "1:2", None),
+        (["drag", {"type": "move", "to": "in"}], None, "in"),
+        (["place"], "1:2", "1:2"),
+        (["drag", "place"], "1:2", "1:2"),
+        ([], "1:2", None),
+    ],
+)
+def test_a_click_counts_even_where_a_drag_ends_at_the_same_time(fired, place, wanted):
+    """A button or place is acted on when it fired, whatever else fired with it; a place chosen before is not."""
+    assert asked_for(fired, place) == wanted
 
 
 def test_zooming_in_ends_before_nothing_is_left():

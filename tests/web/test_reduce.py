@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ridelog.timeline.gaps import time_gaps
+from ridelog.gaps import time_gaps
 from ridelog.web.reduce import fill_outline, line_breaks, reduce_window, split_at_zero, thin_path
 
 
