@@ -52,7 +52,8 @@ def event_record(
     """The record of one run of braking.
 
     Braking began and ended somewhere in the steps on either side of the run, so that what came back is counted from the
-    sample before it to the sample after it.
+    sample before it to the sample after it. So is what was available, where those steps gave any up: coasting gives
+    none, and what a driven step took in is not the loss of the brakes.
     """
     first, last = run
     before = first - 1 if first > 0 and not gap_mask[first - 1] else first
@@ -61,7 +62,9 @@ def event_record(
     start_speed, end_speed = float(motion.speed_mps[first]), float(motion.speed_mps[last])
     drop_m = float(motion.height_m[first] - motion.height_m[last])
     returned_ah, returned_wh = returned_between(flow, float(motion.time_s[before]), float(motion.time_s[after]))
-    available = quantity(available_wh(offer, first, last))
+    gave_before = offer.state_j[before] > offer.state_j[first]
+    gave_after = offer.state_j[after] < offer.state_j[last]
+    available = quantity(available_wh(offer, before if gave_before else first, after if gave_after else last))
     return BrakingEvent(
         start_s=start_s,
         end_s=end_s,

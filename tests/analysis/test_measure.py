@@ -51,8 +51,8 @@ def case(seed, step_s):
     ride = simulated(seed)
     offset_s = float(np.random.default_rng(1000 + seed).uniform(-30, 30))
     start, machine = ride.scenario.start, ride.scenario.machine
-    log = electrical_log(ride, step_s=step_s)[["time_s", "current_a", "voltage_v", "speed_mps"]]
-    track = track_log(ride, clock=Clock(offset_s=offset_s, drift_ppm=20))
+    log = electrical_log(ride, step_s=step_s, seed=seed)[["time_s", "current_a", "voltage_v", "speed_mps"]]
+    track = track_log(ride, clock=Clock(offset_s=offset_s, drift_ppm=20), seed=5000 + seed)
     track = track[["time_s", "latitude_deg", "longitude_deg", "altitude_m"]].copy()
     road = RoadSection(cda_m2=machine.cda_m2, crr=machine.crr, wind_mps=machine.wind_mps)
     bike = Bike(bike=BikeSection(total_mass_kg=machine.mass_kg), road=road)
@@ -148,13 +148,15 @@ def test_braking_events_are_found_and_told_apart(step_s):
 def test_what_braking_had_available_is_that_of_the_truth(seed, step_s):
     """Summed over all events of the ride.
 
-    The track's height is off by 0.4 m and forgets that in 300 s, so over the 5 to 20 s of an event its drop errs by
-    0.4·√(2·(1 − e^(−t/300))) = 0.07 to 0.14 m, up to 0.05 Wh for 120 kg; n events add up to √n times that, and three
-    standard deviations are allowed. 2 % more at 1 Hz, where an event's bounds are half a sample away.
+    The track's height is off by 0.4 m and forgets that in 300 s, so over the T seconds of an event its drop errs by
+    0.4·√(2·(1 − e^(−T/300))) m, and what was available by m·g times that; the errors of the events add up as squares,
+    and three standard deviations are allowed.
     """
     true, found = case(seed, step_s).true.events, case(seed, step_s).answer.braking
+    mass_kg = simulated(seed).scenario.machine.mass_kg
+    drop_m = [0.4 * np.sqrt(2 * (1 - np.exp(-(event.end_s - event.start_s) / 300))) for event in true]
     expected = sum(event.available_wh for event in true)
-    tolerance = 3 * 0.05 * len(true) ** 0.5 + {0.2: 0.0, 1.0: 0.02}[step_s] * expected
+    tolerance = 3 * mass_kg * 9.81 / 3600 * float(np.hypot.reduce(drop_m))
     assert found.available_wh.value == pytest.approx(expected, abs=tolerance)
 
 
