@@ -1,0 +1,104 @@
+"""The sample rides as a stranger meets them: files in, answer out, held against the truth kept beside them."""
+
+import json
+import tomllib
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+import ridelog
+
+SAMPLES = Path(__file__).parents[1] / "sample_rides"
+SLUGS = sorted(path.parent.name for path in SAMPLES.glob("*/about.toml"))
+SHOWING = [slug for slug in SLUGS if json.loads((SAMPLES / slug / "truth.json").read_text())["log_shows_return"]]
+
+
+def truth(slug):
+    return json.loads((SAMPLES / slug / "truth.json").read_text(encoding="utf-8"))
+
+
+@cache
+def measured(slug):
+    about = tomllib.loads((SAMPLES / slug / "about.toml").read_text(encoding="utf-8"))
+    folder = SAMPLES / slug
+    ride = ridelog.load_ride([folder / name for name in about["files"]], bike=folder / about["bike"])
+    return ride, ridelog.measure(ride)
+
+
+def test_there_are_a_commute_an_errand_a_winter_descent_and_a_log_that_cannot_show_it():
+    assert SLUGS == ["commute", "errand", "no-return", "winter"]
+
+
+@pytest.mark.parametrize("slug", SHOWING)
+def test_the_recovered_share_is_that_of_the_truth(slug):
+    """0.1 points at 5 Hz, 0.3 points at 1 Hz."""
+    _, answer = measured(slug)
+    tolerance = 0.1 if answer.sources[0].step_s <= 0.2 else 0.3
+    assert answer.energy.recovered_pct.value == pytest.approx(truth(slug)["recovered_wh_pct"], abs=tolerance)
+    assert answer.charge.recovered_pct.value == pytest.approx(truth(slug)["recovered_ah_pct"], abs=tolerance)
+
+
+def test_the_commute_recovers_about_eight_per_cent():
+    assert truth("commute")["recovered_wh_pct"] == pytest.approx(8, abs=0.5)
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_every_hill_is_found_within_40_m_and_1_5_m(slug):
+    _, answer = measured(slug)
+    for hill in truth(slug)["hills"]:
+        near = [
+            found
+            for found in answer.hills
+            if found.direction == hill["direction"]
+            and abs(found.start_m - hill["start_m"]) <= 40
+            and abs(found.end_m - hill["end_m"]) <= 40
+        ]
+        assert len(near) == 1, hill
+        assert abs(near[0].height_m.value) == pytest.approx(abs(hill["height_m"]), abs=1.5)
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_braking_events_are_those_of_the_truth(slug):
+    """F1 at least 0.95, events matched one to one where they share half of the time that they cover together."""
+    _, answer = measured(slug)
+    free, n = list(answer.braking.events), 0
+    for event in truth(slug)["events"]:
+        for found in free:
+            both = min(event["end_s"], found.end_s) - max(event["start_s"], found.start_s)
+            if both >= 0.5 * (max(event["end_s"], found.end_s) - min(event["start_s"], found.start_s)):
+                free.remove(found)
+                n += 1
+                break
+    assert 2 * n / (len(truth(slug)["events"]) + len(answer.braking.events)) >= 0.95
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_the_clock_of_the_track_is_found_within_0_3_s(slug):
+    """Where the electrical log keeps wall time, by the clocks' offset; elsewhere by the moment of the first point."""
+    ride, _ = measured(slug)
+    ((name, clock),) = truth(slug)["clocks"].items()
+    join = next(join for join in ride.joins if join.name.endswith(name))
+    if clock["offset_s"] is not None:
+        assert join.offset_s == pytest.approx(clock["offset_s"], abs=0.3)
+    assert join.trusted
+    assert join.lag_s == pytest.approx(clock["first_sample_s"], abs=0.3)
+
+
+def test_the_log_that_cannot_show_it_gives_no_percentage():
+    _, answer = measured("no-return")
+    assert answer.to_dict()["energy"]["recovered_pct"] is None
+    assert answer.to_dict()["energy"]["returned_wh"] is None
+    assert "cannot-show-return" in [finding.code for finding in answer.findings]
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_json_of_a_sample_holds_no_number_that_json_does_not_know(slug):
+    json.dumps(measured(slug)[1].to_dict(), allow_nan=False)
+
+
+def test_distance_and_climb_of_the_commute_are_those_of_the_truth():
+    """0.5 % of distance for the track's position error; 3 m of climb for 0.4 m of height error on ten slopes."""
+    _, answer = measured("commute")
+    assert answer.ride.distance_m.value == pytest.approx(truth("commute")["distance_m"], rel=0.005)
+    assert answer.ride.ascent_m.value == pytest.approx(truth("commute")["ascent_m"], abs=3)
