@@ -442,6 +442,18 @@ def test_second_order_terms_that_outweigh_the_rest_send_to_monte_carlo():
         combine([Contribution("a", 1.0)], second_order_variance=-2.0)
 
 
+def test_smaller_steps_find_the_slope_at_the_point_itself():
+    """x³ at 2: differences over ± h give 12 + h² (by hand)."""
+    for step_u in (1.0, 0.1):
+        slope = sensitivities(lambda x: x[0] ** 3, [2.0], [0.5], step_u=step_u)[0, 0]
+        assert slope == pytest.approx(12 + (0.5 * step_u) ** 2, rel=1e-9)
+
+
+def test_a_step_that_rounds_is_divided_by_what_it_became():
+    """At 10⁹ numbers are 1.2·10⁻⁷ apart: a step of 10⁻⁷ becomes one of those, and the slope stays 1."""
+    assert sensitivities(lambda x: x[0], [1e9], [1e-7])[0, 0] == 1
+
+
 def test_a_known_input_has_no_slope_to_find():
     slopes = sensitivities(lambda x: x[0] * x[1], [2.0, 3.0], [0.0, 0.1])
     assert slopes == pytest.approx(np.array([[0.0, 2.0]]))

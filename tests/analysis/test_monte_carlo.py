@@ -203,6 +203,12 @@ def test_the_two_tails_hold_alike(m, p):
     assert m - below - above - 1 == pytest.approx(p * m, abs=0.5)  # q steps from bound to bound
 
 
+def test_the_spread_of_draws_counts_one_less_than_their_number():
+    """0 to 20: mean 10, variance 21·22/12 = 38.5 (closed form)."""
+    found = spread_of(np.arange(21.0))
+    assert (found.mean, found.u**2) == pytest.approx((10, 38.5))
+
+
 def test_draws_that_cannot_give_an_interval_are_refused():
     with pytest.raises(ValueError, match="too few"):
         coverage_interval(np.arange(5.0))
@@ -267,6 +273,18 @@ def test_more_digits_take_more_draws_and_one_seed_gives_one_answer():
     assert given_up.n_draws == 150_000
     assert not given_up.converged
     assert given_up.tolerance == pytest.approx(0.0005)
+
+
+def test_adaptive_draws_stop_at_two_standard_deviations_of_the_bounds():
+    """One normal input, u = 1.00, so 0.005. A bound's deviation is √(0.025·0.975)/0.0584/√M = 2.67/√M: M = 1.14·10⁶.
+
+    The deviation is itself estimated from some 100 batches (7 %), and the first time that both bounds look good enough
+    ends it: between 0.6 and 1.3 of that.
+    """
+    found = propagate_adaptively(total, lambda rng, n: rng.standard_normal((1, n)), n_digits=3, seed=3)
+    assert found.tolerance == pytest.approx(0.005)
+    assert 0.6 < found.n_draws / 1.14e6 < 1.3
+    assert found.spread.high == pytest.approx(1.959964, abs=2 * 0.005)
 
 
 def test_a_result_without_uncertainty_settles_at_once():
