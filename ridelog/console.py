@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import dataclasses
 from collections.abc import Sequence
+from math import floor, log10
 from typing import IO, TYPE_CHECKING, Any
 
 from rich import box
@@ -79,13 +80,13 @@ def _hill_table(hills: Sequence[Hill]) -> Table:
             "hill": [hill.name for hill in hills],
             "at km": [f"{hill.start_m / 1000:.2f}" for hill in hills],
             "length m": [f"{hill.length_m:.0f}" for hill in hills],
-            "height m": [_q(hill.height_m, digits=1) for hill in hills],
-            "grade %": [_q(hill.mean_grade_pct, digits=1) for hill in hills],
-            "drawn Wh": [_q(hill.drawn_wh) for hill in hills],
-            "returned Wh": [_q(hill.returned_wh) for hill in hills],
-            "recovered %": [_q(hill.recovered_pct) for hill in hills],
-            "available Wh": [_q(hill.available_wh) for hill in hills],
-            "captured %": [_q(hill.captured_pct) for hill in hills],
+            "height m": [_cell(hill.height_m, digits=1) for hill in hills],
+            "grade %": [_cell(hill.mean_grade_pct, digits=1) for hill in hills],
+            "drawn Wh": [_cell(hill.drawn_wh) for hill in hills],
+            "returned Wh": [_cell(hill.returned_wh) for hill in hills],
+            "recovered %": [_cell(hill.recovered_pct) for hill in hills],
+            "available Wh": [_cell(hill.available_wh) for hill in hills],
+            "captured %": [_cell(hill.captured_pct) for hill in hills],
         },
     )
 
@@ -96,9 +97,9 @@ def _pair_table(answer: Answer) -> Table:
         "Hills ridden both ways",
         {
             "hill": [hills[pair.up].name.split(",")[0] for pair in answer.hill_pairs],
-            "drawn up Wh": [_q(hills[pair.up].drawn_wh) for pair in answer.hill_pairs],
-            "returned down Wh": [_q(hills[pair.down].returned_wh) for pair in answer.hill_pairs],
-            "recovered %": [_q(pair.recovered_pct) for pair in answer.hill_pairs],
+            "drawn up Wh": [_cell(hills[pair.up].drawn_wh) for pair in answer.hill_pairs],
+            "returned down Wh": [_cell(hills[pair.down].returned_wh) for pair in answer.hill_pairs],
+            "recovered %": [_cell(pair.recovered_pct) for pair in answer.hill_pairs],
         },
     )
 
@@ -192,6 +193,17 @@ def _q(value: Quantity | None, unit: str = "", digits: int | None = None) -> str
         low, high = (number(v) if digits is None else f"{v:.{digits}f}" for v in (value.low95, value.high95))
         text = f"{text} ({low} to {high})"
     return f"{text} {unit}".strip()
+
+
+def _cell(value: Quantity | None, digits: int | None = None) -> str:
+    """For a table: the value, with half the width of its interval where there is one."""
+    if value is None:
+        return UNKNOWN
+    if value.low95 is None or value.high95 is None or value.high95 == value.low95:
+        return number(value.value) if digits is None else f"{value.value:.{digits}f}"
+    half = (value.high95 - value.low95) / 2
+    places = max(0, -floor(log10(half)))  # one digit of the half-width, and the value to the same place
+    return f"{value.value:.{places}f} ±{half:.{places}f}"
 
 
 def _km(value: Quantity | None) -> str:

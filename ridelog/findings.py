@@ -18,9 +18,10 @@ CODES: Mapping[str, str] = {
     "no-voltage": "current is logged, voltage is not: Ah only",
     "no-speed": "no file holds speed: braking is found from the returned current alone",
     "no-height": "no file holds height: no hills, and what was available is not known",
-    "gaps": "part of the electrical log is missing; nothing is assumed to have flowed there",
+    "gaps": "part of the electrical log is missing: how much was bridged, and where nothing is assumed to have flowed",
     "bike-defaults": "what the bike file leaves open was assumed, with these values",
-    "no-interval": "the numbers come without their 95 % interval",
+    "sensor-defaults": "limits of the current and voltage sensor that the bike file leaves open were assumed",
+    "no-interval": "numbers that come without their 95 % interval",
     # columns and signs
     "sign-reversed": "the sign of the current was turned, on evidence that is named",
     "sign-assumed": "nothing shows the sign of the current; positive was taken as drawn",

@@ -11,7 +11,7 @@ from ridelog.analysis.braking import (
     event_kind,
     took_energy,
 )
-from ridelog.analysis.charge import ElectricalFlow
+from ridelog.analysis.electrical import ElectricalFlow
 from ridelog.analysis.road_load import RoadLoad
 from ridelog.analysis.runs import Mask, Runs
 from ridelog.answer import Braking, BrakingEvent, Quantity, quantity
@@ -81,10 +81,11 @@ def event_record(
 
 def returned_between(flow: ElectricalFlow, start_s: float, end_s: float) -> tuple[Quantity | None, Quantity | None]:
     """Charge [Ah] and energy [Wh] that came back in a time span; ``None`` where the log cannot tell."""
-    return tuple(  # type: ignore[return-value]
-        quantity(part.between(start_s, end_s)[1]) if part is not None and flow.shows_return else None
-        for part in (flow.charge, flow.energy)
-    )
+    if not flow.shows_return:
+        return None, None
+    window = flow.between(start_s, end_s)
+    charge, energy = (part.returned_q() if part is not None else None for part in (window.charge, window.energy))
+    return charge, energy
 
 
 def braking_record(events: tuple[BrakingEvent, ...]) -> Braking:

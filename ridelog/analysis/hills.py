@@ -6,10 +6,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from ridelog.analysis.braking import Motion, Offered
-from ridelog.analysis.charge import ElectricalFlow
-from ridelog.analysis.events import available_wh, captured_pct, returned_between
+from ridelog.analysis.electrical import ElectricalFlow
+from ridelog.analysis.events import available_wh, captured_pct
 from ridelog.analysis.runs import Floats, Runs
 from ridelog.analysis.terrain import Profile, Slope
+from ridelog.analysis.uncertainty import Draws, share
 from ridelog.answer import Hill, HillPair, Quantity, quantity
 
 
@@ -32,13 +33,30 @@ def hill_records(
     A hill ridden both ways keeps one number ("Hill 2, up" and "Hill 2, down"); hills are numbered in the order in
     which they are first met.
     """
+    pairs = tuple(pairs)
     numbers = _numbers(len(slopes), dict(pairs))
-    hills = tuple(_record(slope, number, ground, flow) for slope, number in zip(slopes, numbers, strict=True))
+    spans = [_span(slope, ground) for slope in slopes]
+    draws = [_energy(flow, *(float(ground.motion.time_s[index]) for index in span)) for span in spans]
+    hills = tuple(
+        _record(slope, number, ground, span, flow.shows_return, energy)
+        for slope, number, span, energy in zip(slopes, numbers, spans, draws, strict=True)
+    )
     both = tuple(
-        HillPair(hills[up].id, hills[down].id, _share(hills[down].returned_wh, hills[up].drawn_wh))
+        HillPair(hills[up].id, hills[down].id, _both_ways(draws[up], draws[down], flow.shows_return))
         for up, down in pairs
     )
     return hills, both
+
+
+def _energy(flow: ElectricalFlow, start_s: float, end_s: float) -> Draws | None:
+    return flow.between(start_s, end_s).energy
+
+
+def _both_ways(up: Draws | None, down: Draws | None, shows_return: bool) -> Quantity | None:
+    """Returned going down over drawn going up; the zero and gain of the sensor are the same in both."""
+    if up is None or down is None or not shows_return:
+        return None
+    return share(down.returned, up.drawn, down.nominal[1], up.nominal[0])
 
 
 def _numbers(n: int, partner: dict[int, int]) -> list[int]:
@@ -51,12 +69,21 @@ def _numbers(n: int, partner: dict[int, int]) -> list[int]:
     return numbers
 
 
-def _record(slope: Slope, number: int, ground: Ground, flow: ElectricalFlow) -> Hill:
+def _span(slope: Slope, ground: Ground) -> tuple[int, int]:
+    """First and last sample on the slope."""
     start_m, end_m = (float(ground.profile.distance_m[index]) for index in (slope.start, slope.end))
-    first, last = _samples_on(ground.distance_m, start_m, end_m)
+    return _samples_on(ground.distance_m, start_m, end_m)
+
+
+def _record(
+    slope: Slope, number: int, ground: Ground, span: tuple[int, int], shows_return: bool, energy: Draws | None
+) -> Hill:
+    first, last = span
+    start_m, end_m = (float(ground.profile.distance_m[index]) for index in (slope.start, slope.end))
     start_s, end_s = float(ground.motion.time_s[first]), float(ground.motion.time_s[last])
-    drawn = quantity(flow.energy.between(start_s, end_s)[0]) if flow.energy else None
-    returned = returned_between(flow, start_s, end_s)[1]
+    drawn = energy.drawn_q() if energy else None
+    returned = energy.returned_q() if energy and shows_return else None
+    recovered = energy.recovered_q() if energy and shows_return and slope.direction == "up" else None
     available = _available_on(ground, first, last)
     return Hill(
         id=f"{number}-{slope.direction}",
@@ -71,7 +98,7 @@ def _record(slope: Slope, number: int, ground: Ground, flow: ElectricalFlow) -> 
         mean_grade_pct=Quantity(100 * slope.height_m / (end_m - start_m)),
         drawn_wh=drawn,
         returned_wh=returned,
-        recovered_pct=_share(returned, drawn) if slope.direction == "up" else None,
+        recovered_pct=recovered,
         available_wh=available,
         captured_pct=captured_pct(returned, available),
     )
@@ -95,9 +122,3 @@ def _available_on(ground: Ground, first: int, last: int) -> Quantity | None:
     ]
     known = [part for part in parts if part is not None]
     return quantity(sum(known)) if known or not parts else None
-
-
-def _share(returned: Quantity | None, drawn: Quantity | None) -> Quantity | None:
-    if returned is None or drawn is None or drawn.value <= 0:
-        return None
-    return quantity(100 * returned.value / drawn.value)

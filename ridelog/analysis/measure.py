@@ -1,17 +1,18 @@
 """A ride's answer: the questions asked one after the other, and their answers put together."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 
 from ridelog.analysis.braking import Motion, Offered, offered, regen_runs
-from ridelog.analysis.charge import ElectricalFlow, Flow, electrical_flow
+from ridelog.analysis.electrical import ElectricalFlow, electrical_flow
 from ridelog.analysis.events import braking_record, event_record, find_events
 from ridelog.analysis.hills import Ground, hill_records
 from ridelog.analysis.road_load import RoadLoad, road_load
 from ridelog.analysis.runs import Floats, Mask, Runs, runs_mask
 from ridelog.analysis.terrain import Profile, ascent_descent_m, find_slopes, height_profile, same_hill_pairs
+from ridelog.analysis.uncertainty import Draws, coverage, share
 from ridelog.answer import (
     Answer,
     Charge,
@@ -84,13 +85,14 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
 
 def _analyse(ride: Ride) -> _Parts:
     series = ride.series
-    flow = electrical_flow(ride.electrical, averaged=ride.bike.sensor.averaged)
+    speed = _column(series, "speed_mps")
+    flow = electrical_flow(ride.electrical, sensor=ride.bike.sensor, speed_mps=speed)
     time_s = series["elapsed_s"].to_numpy(dtype=float)
     distance, altitude = _column(series, "distance_m"), _column(series, "altitude_m")
     profile = height_profile(distance, altitude)
     height = profile.height_at(distance) if profile else np.full(len(time_s), np.nan)
     grade = profile.grade_at(distance) if profile else np.full(len(time_s), np.nan)
-    motion = Motion(time_s, _column(series, "speed_mps"), height, grade)
+    motion = Motion(time_s, speed, height, grade)
     load, assumed = road_load(ride.bike, mean_height_m=float(np.nanmean(height)) if profile else None)
     offer = offered(motion, load)
     gap_mask = time_gaps(time_s) | pause_steps(time_s, ride.reference.pauses_s)
@@ -182,25 +184,30 @@ def _summary(ride: Ride, parts: _Parts) -> RideSummary:
 
 
 def _totals(flow: ElectricalFlow, distance_m: Quantity | None) -> tuple[Charge, Energy]:
-    drawn_ah, returned_ah, recovered_ah = _split(flow.charge, flow.shows_return)
-    drawn_wh, returned_wh, recovered_wh = _split(flow.energy, flow.shows_return)
-    per_km = gained_m = None
-    if drawn_wh and returned_wh and distance_m and distance_m.value >= LEAST_DISTANCE_M:
-        net_wh = drawn_wh.value - returned_wh.value
-        per_km = 1000 * net_wh / distance_m.value
-        gained_m = distance_m.value * returned_wh.value / net_wh if net_wh > 0 else None
-    energy = Energy(drawn_wh, returned_wh, recovered_wh, quantity(per_km), quantity(gained_m))
-    return Charge(drawn_ah, returned_ah, recovered_ah), energy
+    total = flow.total()
+    energy = Energy(*_split(total.energy, flow.shows_return), None, None)
+    if total.energy is not None and flow.shows_return and distance_m and distance_m.value >= LEAST_DISTANCE_M:
+        energy = replace(energy, **_on_the_road(total.energy, distance_m))
+    return Charge(*_split(total.charge, flow.shows_return)), energy
 
 
-def _split(flow: Flow | None, shows_return: bool) -> tuple[Quantity | None, Quantity | None, Quantity | None]:
+def _on_the_road(energy: Draws, distance_m: Quantity) -> dict[str, Quantity | None]:
+    """Net consumption per km, and the distance that the returned energy bought at that consumption."""
+    km, km_draws = distance_m.value / 1000, distance_m.value / 1000
+    net_wh, net_draws = energy.nominal[0] - energy.nominal[1], energy.drawn - energy.returned
+    gained = None
+    if net_wh > 0:
+        gained = share(energy.returned * 10 * km_draws, net_draws, energy.nominal[1] * 10 * km, net_wh)  # 1000/100 %
+    return {"net_wh_per_km": coverage(net_wh / km, net_draws / km_draws), "distance_gained_m": gained}
+
+
+def _split(draws: Draws | None, shows_return: bool) -> tuple[Quantity | None, Quantity | None, Quantity | None]:
     """Drawn, returned and recovered share of one flow."""
-    if flow is None:
+    if draws is None:
         return None, None, None
-    drawn, returned = flow.totals
     if not shows_return:
-        return Quantity(drawn), None, None
-    return Quantity(drawn), Quantity(returned), Quantity(100 * returned / drawn) if drawn > 0 else None
+        return draws.drawn_q(), None, None
+    return draws.drawn_q(), draws.returned_q(), draws.recovered_q()
 
 
 def _source(recording: Recording, join: ClockJoin) -> Source:
@@ -228,16 +235,20 @@ def _findings(parts: _Parts) -> list[Finding]:
         Finding(
             "no-interval",
             "note",
-            "This version of ridelog gives values without their 95 % interval; the bounds are null.",
+            "Distance, heights, grade, available and captured come without their 95 % interval; the bounds are null.",
         )
     ]
+    if parts.flow.assumed:
+        text = f"Not in the bike file, so assumed of the sensor for the intervals: {'; '.join(parts.flow.assumed)}."
+        findings.append(Finding("sensor-defaults", "note", text))
     if parts.flow.charge is None and parts.flow.energy is None:
         text = "No file holds battery current or battery power, so nothing can be said of what was drawn or returned."
         findings.append(Finding("no-battery-current", "warning", text))
     elif parts.flow.covered_pct < 99.0:
         text = (
-            f"{100 - parts.flow.covered_pct:.1f} % of the electrical log's time lies in gaps; "
-            "nothing is assumed to have flowed there, so drawn and returned are too low by an unknown amount."
+            f"{100 - parts.flow.covered_pct:.1f} % of the electrical log's time lies in gaps. Up to 10 s they are "
+            f"bridged by a straight line; in the {parts.flow.missing_s:.0f} s of longer ones nothing is assumed to "
+            "have flowed. The intervals hold what may have."
         )
         findings.append(Finding("gaps", "warning", text))
     if not np.isfinite(parts.motion.speed_mps).any():

@@ -13,7 +13,7 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 import numpy as np
 import pandas as pd
 
-from ridelog.analysis.charge import electrical_flow
+from ridelog.analysis.electrical import electrical_flow
 from ridelog.analysis.measure import measure
 from ridelog.importers import read
 from ridelog.timeline.load import join_recordings
