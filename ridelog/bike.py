@@ -5,13 +5,13 @@ Half-widths called "limit" are those of a rectangular distribution (JCGM 100:200
 """
 
 import re
-import tomllib
 from pathlib import Path
 from typing import Annotated, Any, BinaryIO, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from ridelog.errors import BikeFileError
+from ridelog.toml_files import allowed, read_toml, shown
 
 
 def _in(low: float, high: float) -> Any:
@@ -108,24 +108,10 @@ def read_bike(source: str | Path | BinaryIO, *, name: str | None = None) -> Bike
     ------
     BikeFileError : not readable, not TOML, an unknown key, or a value out of range
     """
-    if isinstance(source, (str, Path)):
-        label = name or str(source)
-        try:
-            content = Path(source).read_bytes()
-        except OSError as error:
-            raise BikeFileError(label, (error.strerror or str(error)).lower()) from error
-    else:
-        label = name or str(getattr(source, "name", "bike file"))
-        content = source.read()
-    try:
-        text = content.decode("utf-8-sig")
-        data = tomllib.loads(text)
-    except UnicodeDecodeError as error:
-        raise BikeFileError(label, "is not UTF-8 text", place=f"byte {error.start}") from error
-    except tomllib.TOMLDecodeError as error:
-        raise BikeFileError(
-            label, f"is not TOML: {error}", hint="one `key = value` a line under a [section]"
-        ) from error
+    label = name or str(source if isinstance(source, (str, Path)) else getattr(source, "name", "bike file"))
+    text, data = read_toml(
+        source, label, BikeFileError, option="--bike", form=lambda _: "one `key = value` a line under a [section]"
+    )
     try:
         return Bike.model_validate(data)
     except ValidationError as error:
@@ -142,9 +128,8 @@ def _explained(label: str, text: str, error: ValidationError) -> BikeFileError:
         model = Bike if len(keys) == 1 else Bike.model_fields[keys[0]].annotation
         allowed = ", ".join(model.model_fields) if model is not None else ""
         return BikeFileError(label, f"unknown key {'.'.join(keys)}", place=place, hint=f"known there: {allowed}")
-    got = first["input"]
-    shown = f"{got!r}" if len(repr(got)) < 60 else f"{repr(got)[:57]}…"
-    return BikeFileError(label, f"{'.'.join(keys[:2])} = {shown}: {_allowed(keys[:2], first)}", place=place)
+    wrong = f"{'.'.join(keys[:2])} = {shown(first['input'])}"
+    return BikeFileError(label, f"{wrong}: {_allowed(keys[:2], first)}", place=place)
 
 
 def _allowed(keys: list[str], complaint: Any) -> str:
@@ -156,14 +141,14 @@ def _allowed(keys: list[str], complaint: Any) -> str:
         high = next((m.le for m in bounds if hasattr(m, "le")), None)
         if low is not None and high is not None:
             return f"a number from {low:g} to {high:g} is allowed"
-    return str(complaint["msg"]).replace("Input should be", "allowed is")
+    return allowed(complaint)
 
 
 def _line_of(text: str, keys: list[str]) -> int | None:
     """Number of the line that sets ``keys`` (section, key), counted from 1."""
     section = None
     for number, line in enumerate(text.splitlines(), start=1):
-        if header := re.match(r"\s*\[\s*([^\]]+?)\s*\]", line):
+        if header := re.match(r"\s*\[+\s*([^\]]+?)\s*\]+", line):
             section = header[1]
             if len(keys) == 1 and section == keys[0]:
                 return number

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import io
 import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
@@ -15,7 +16,7 @@ from pathlib import Path
 from typing import IO, TYPE_CHECKING, NoReturn
 
 from ridelog import __version__
-from ridelog.errors import Exit, RidelogError, UsageError
+from ridelog.errors import Exit, RidelogError, UsageError, printable
 
 if TYPE_CHECKING:
     from ridelog.answer import Answer
@@ -96,6 +97,9 @@ def main(argv: Sequence[str], out: IO[str], err: IO[str]) -> Exit:
 
 def run() -> NoReturn:
     """Entry point of the command ``ridelog``."""
+    for stream in (sys.stdout, sys.stderr):  # a letter that the terminal's encoding lacks must not end the command
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
     try:
         status = main(sys.argv[1:], sys.stdout, sys.stderr)
         sys.stdout.flush()
@@ -106,6 +110,8 @@ def run() -> NoReturn:
 
 
 def _measure(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
+    given = [path for path in (*arguments.files, arguments.bike, arguments.columns) if path is not None]
+    _refuse_overwriting(arguments.output, given, "--output")
     with _progress(err, "reading"):
         from ridelog import load_ride
 
@@ -126,7 +132,10 @@ def _print_answer(answer: Answer, arguments: argparse.Namespace, stream: IO[str]
     if arguments.json:
         import json
 
-        json.dump(answer.to_dict(), stream, indent=2, ensure_ascii=False, allow_nan=False)
+        plain = (
+            not (getattr(stream, "encoding", None) or "utf-8").lower().startswith("utf")
+        )  # JSON has escapes of its own
+        json.dump(answer.to_dict(), stream, indent=2, ensure_ascii=plain, allow_nan=False)
         stream.write("\n")
     elif arguments.table:
         console.print_table(answer, arguments.table, stream)
@@ -138,13 +147,14 @@ def _columns(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
     from ridelog import console
     from ridelog.importers import explain
 
+    _refuse_overwriting(arguments.write, [arguments.file], "--write")
     reports = explain(arguments.file, columns=arguments.columns)
     for report in reports:
         console.print_columns(report, out)
     if arguments.write:
         with _destination(arguments.write, out) as stream:
             stream.write("\n".join(report.to_toml() for report in reports))
-        print(f"wrote {arguments.write}", file=err)
+        print(f"wrote {printable(arguments.write)}", file=err)
     return Exit.OK
 
 
@@ -157,6 +167,14 @@ def _serve(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
     return Exit.OK
 
 
+def _refuse_overwriting(target: str | None, given: Sequence[str], option: str) -> None:
+    """Raise a `UsageError` where what is written would replace what is read: a ride cannot be ridden again."""
+    if target and any(Path(path).exists() and Path(target).exists() and Path(path).samefile(target) for path in given):
+        raise UsageError(
+            f"{option} {target}: this file is to be read, and would be replaced", hint="name another file to write"
+        )
+
+
 @contextlib.contextmanager
 def _destination(path: str | None, out: IO[str]) -> Iterator[IO[str]]:
     """The file to write to, or ``out``."""
@@ -167,7 +185,9 @@ def _destination(path: str | None, out: IO[str]) -> Iterator[IO[str]]:
         with Path(path).open("w", encoding="utf-8", newline="\n") as stream:
             yield stream
     except OSError as error:
-        raise RidelogError(f"{path}: cannot be written: {(error.strerror or str(error)).lower()}") from error
+        cause = (error.strerror or str(error)).lower()
+        hint = "name a file in a folder that exists and that you may write to"
+        raise RidelogError(f"{path or repr(path)}: cannot be written: {cause}", hint=hint) from error
 
 
 @contextlib.contextmanager

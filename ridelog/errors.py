@@ -16,6 +16,11 @@ class Exit(IntEnum):
     INTERRUPTED = 130
 
 
+def printable(text: str) -> str:
+    """``text`` with everything replaced that could disturb a terminal or a line of a message."""
+    return "".join(letter if letter.isprintable() else "�" for letter in text)
+
+
 class RidelogError(Exception):
     """An error with a sentence for people and, where there is one, a hint on what to do next."""
 
@@ -28,7 +33,7 @@ class RidelogError(Exception):
 
     def lines(self) -> list[str]:
         """The error as one line, followed by its hint line where there is one."""
-        return [self.message, *([f"hint: {self.hint}"] if self.hint else [])]
+        return [printable(self.message), *([f"hint: {self.hint}"] if self.hint else [])]
 
 
 class InputError(RidelogError):

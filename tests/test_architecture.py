@@ -11,6 +11,7 @@ PACKAGE = Path(__file__).parents[1] / "ridelog"
 FORBIDDEN = {
     "ridelog.errors": ("ridelog",),
     "ridelog.findings": ("ridelog",),
+    "ridelog.toml_files": ("ridelog.importers", "ridelog.timeline", "ridelog.analysis", "ridelog.answer"),
     "ridelog.channels": ("ridelog.importers", "ridelog.timeline", "ridelog.analysis", "ridelog.answer"),
     "ridelog.recording": ("ridelog.importers", "ridelog.timeline", "ridelog.analysis", "ridelog.answer"),
     "ridelog.importers": ("ridelog.timeline", "ridelog.analysis", "ridelog.answer", "ridelog.words"),

@@ -99,7 +99,58 @@ def test_output_goes_to_the_file_that_is_named(commute_files, tmp_path):
 def test_an_output_that_cannot_be_written_is_one_line(commute_files, tmp_path):
     status, _, err = ridelog("measure", *commute_files, "--json", "--output", tmp_path / "none" / "a.json")
     assert status is Exit.UNREADABLE
-    assert err.splitlines() == [f"{tmp_path}/none/a.json: cannot be written: no such file or directory"]
+    assert err.splitlines() == [
+        f"{tmp_path}/none/a.json: cannot be written: no such file or directory",
+        "hint: name a file in a folder that exists and that you may write to",
+    ]
+
+
+@pytest.mark.parametrize("linked", [False, True])
+@pytest.mark.parametrize("arguments", [("measure", "LOG", "--output"), ("columns", "LOG", "--write")])
+def test_a_log_is_never_replaced_by_what_was_made_of_it(arguments, linked, tmp_path):
+    """A file that is read cannot be named as the one to write, not even by another name of it."""
+    log, target = tmp_path / "ride.csv", tmp_path / ("same.csv" if linked else "ride.csv")
+    log.write_text("time [s],battery current [A]\n0,1\n1,-1\n", encoding="utf-8")
+    if linked:
+        target.symlink_to(log)
+    before = log.read_bytes()
+    status, out, err = ridelog(*(log if word == "LOG" else word for word in arguments), target)
+    assert (status, out, log.read_bytes()) == (Exit.USAGE, "", before)
+    assert err.splitlines() == [
+        f"{arguments[-1]} {target}: this file is to be read, and would be replaced",
+        "hint: name another file to write",
+    ]
+
+
+@pytest.mark.parametrize("form", [(), ("--json",), ("--table", "hills")])
+def test_a_terminal_without_the_letters_gets_the_answer_all_the_same(form, tmp_path, commute_files):
+    """A stream of ASCII ends no command: other letters are escaped, and JSON stays JSON."""
+    log = tmp_path / "Fährte.csv"
+    log.write_bytes(commute_files[0].read_bytes())
+    done = subprocess.run(
+        [sys.executable, "-m", "ridelog", "measure", log, *form],
+        env={**os.environ, "PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0"},
+        capture_output=True,
+        check=False,
+    )
+    assert (done.returncode, done.stderr) == (Exit.OK, b"")
+    assert done.stdout.isascii()
+    if form == ("--json",):
+        assert json.loads(done.stdout)["ride"]["name"] == "Fährte"
+
+
+def test_a_name_that_would_disturb_the_terminal_keeps_to_one_line(tmp_path):
+    status, _, err = ridelog("measure", COMMUTE / "controller.csv", "--bike", f"{tmp_path}/a\n\x1bb.toml")
+    assert status is Exit.UNREADABLE
+    assert err.splitlines() == [
+        f"{tmp_path}/a��b.toml: no such file or directory",
+        "hint: --bike takes a TOML file; is the name spelled right?",
+    ]
+
+
+def test_an_empty_name_is_told_from_a_folder():
+    """An unset variable in a script gives an empty name, which must not read as the folder one stands in."""
+    assert ridelog("measure", "")[2].startswith("FILE: an empty name was given\n")
 
 
 @pytest.mark.parametrize(

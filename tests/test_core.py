@@ -105,6 +105,10 @@ def test_the_bike_file_of_the_contract_is_read():
         ("[road]\ncrr = nan", "b.toml, line 2: road.crr = nan: a number from 0.001 to 0.1 is allowed"),
         ("[motor]\nkind = 'fast'", "b.toml, line 2: motor.kind = 'fast': allowed is 'direct-drive', 'geared-locked'"),
         ("[bike", "b.toml: is not TOML"),
+        ("bike = 3", "b.toml, line 1: bike = 3: a table is allowed, headed [bike] on a line of its own"),
+        ("[[bike]]", "b.toml, line 1: bike = [{}]: a table is allowed, headed [bike] on a line of its own"),
+        ("[bike]\nname = 3", "b.toml, line 2: bike.name = 3: text in quotation marks is allowed"),
+        ("[sensor]\naveraged = 'yes'", "b.toml, line 2: sensor.averaged = 'yes': true or false is allowed"),
     ],
 )
 def test_a_mistake_in_the_bike_file_is_named_with_its_line(text, line):

@@ -20,7 +20,6 @@ A map is a TOML file. ``ridelog columns LOG --write MAP.toml`` writes one to edi
 """
 
 import re
-import tomllib
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any, BinaryIO, Literal
@@ -31,6 +30,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_valida
 from ridelog.errors import InputError
 from ridelog.importers.headers import quantity_named, unit_named
 from ridelog.importers.words import QUANTITIES
+from ridelog.toml_files import allowed, read_toml, shown
 
 DateOrder = Literal["day-month-year", "month-day-year", "year-month-day"]
 
@@ -160,27 +160,19 @@ def read_map(source: str | Path | BinaryIO, *, name: str | None = None) -> Colum
     ------
     ColumnMapError : not readable, not TOML, an unknown key, or a value that is not allowed
     """
-    if isinstance(source, (str, Path)):
-        label = name or str(source)
-        try:
-            content = Path(source).read_bytes()
-        except OSError as error:
-            raise ColumnMapError(label, (error.strerror or str(error)).lower()) from error
-    else:
-        label = name or str(getattr(source, "name", "column map"))
-        content = source.read()
+    label = name or str(source if isinstance(source, (str, Path)) else getattr(source, "name", "column map"))
+    text, data = read_toml(source, label, ColumnMapError, option="--columns", form=_how_written)
     try:
-        text = content.decode("utf-8-sig")
-        return ColumnMap.model_validate(tomllib.loads(text))
-    except UnicodeDecodeError as error:
-        raise ColumnMapError(label, "is not UTF-8 text", place=f"byte {error.start}") from error
-    except tomllib.TOMLDecodeError as error:
-        hint = "one `key = value` a line under [log] or [[column]]"
-        if re.search(r"^\s*column\s*=", text, re.MULTILINE) and "[[column]]" in text:
-            hint = "column = [ … ] and [[column]] cannot stand in one file: write all columns in one of the two ways"
-        raise ColumnMapError(label, f"is not TOML: {error}", hint=hint) from error
+        return ColumnMap.model_validate(data)
     except ValidationError as error:
         raise _explained(label, text, error) from error
+
+
+def _how_written(text: str) -> str:
+    """How a map is written, for a text that is not TOML."""
+    if re.search(r"^\s*column\s*=", text, re.MULTILINE) and "[[column]]" in text:
+        return "column = [ … ] and [[column]] cannot stand in one file: write all columns in one of the two ways"
+    return "one `key = value` a line under [log] or [[column]]"
 
 
 def require_headers(columns: ColumnMap | None, files: Iterable[tuple[str, Sequence[str]]], name: str) -> None:
@@ -214,11 +206,10 @@ def _explained(label: str, text: str, error: ValidationError) -> ColumnMapError:
         model: Any = ColumnMap if len(loc) == 1 else LogSettings if loc[0] == "log" else ColumnEntry
         known = ", ".join(model.model_fields)
         return ColumnMapError(label, f"unknown key {keys}", place=place, hint=f"known there: {known}")
-    message = str(first["msg"]).removeprefix("Value error, ").replace("Input should be", "allowed is")
-    if isinstance(got, (dict, list)):
+    message = allowed(first)
+    if isinstance(got, (dict, list)) and first["type"] != "tuple_type":
         return ColumnMapError(label, f"{keys}: {message.lower() if 'required' in message else message}", place=place)
-    shown = f"{got!r}" if len(repr(got)) < 60 else f"{repr(got)[:57]}…"
-    return ColumnMapError(label, f"{keys} = {shown}: {message}", place=place)
+    return ColumnMapError(label, f"{keys} = {shown(got)}: {message}", place=place)
 
 
 def _place(text: str, loc: list[Any]) -> str | None:

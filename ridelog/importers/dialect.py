@@ -128,7 +128,12 @@ def sniff(text: str, name: str, encoding: str, log: LogSettings) -> Dialect:
         lines = lines[:-1]
     delimiter = log.delimiter or guess_delimiter(lines)
     if delimiter is None and any(len(split_line(line, mark)) > 1 for line in lines[-2:] for mark in DELIMITERS):
-        raise InputError(name, "has no row of numbers", place=f"line {len(text.rstrip().splitlines())}")
+        raise InputError(
+            name,
+            "has no row of numbers",
+            place=f"line {len(text.rstrip().splitlines())}",
+            hint="did the device store the ride? under the header, each line should hold a time and its readings",
+        )
     if delimiter is None:
         raise InputError(
             name,

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, BinaryIO
 
-from ridelog.errors import InputError
+from ridelog.errors import InputError, printable
 
 _GZIP_MAGIC = b"\x1f\x8b\x08"
 _ZIP_MAGICS = (b"PK\x03\x04", b"PK\x05\x06")  # the second begins an archive without members
@@ -71,6 +71,8 @@ def unpacked(
     ------
     InputError : it cannot be opened, is empty, damaged, encrypted, an archive in an archive, or too large
     """
+    if source == "":
+        raise InputError("FILE", "an empty name was given", hint="is a variable of the command line not set?")
     name = printable(name or _name_of(source))
     given = _opened(source, name, bounds)
     sha256 = hashlib.sha256(given).hexdigest()
@@ -86,7 +88,9 @@ def unpacked(
         if content.startswith(_ARCHIVE_MAGICS):
             raise InputError(member, "is an archive inside an archive", hint="unpack the outer one yourself")
         if not content and len(members) == 1:
-            raise InputError(member, "is empty once unpacked")
+            raise InputError(
+                member, "is empty once unpacked", hint="was it packed before the device had stored the ride?"
+            )
     return [Unpacked(member, content, sha256) for member, content in members]
 
 
@@ -98,11 +102,6 @@ def refuse_larger(content: bytes, name: str, largest_bytes: int, kind: str) -> N
             f"holds {len(content) / 1e6:.0f} MB of {kind}, and {largest_bytes / 1e6:g} MB are allowed",
             hint="one ride at a time; cut it into rides where it was recorded or exported",
         )
-
-
-def printable(text: str) -> str:
-    """``text`` with everything replaced that could disturb a terminal or a line of a message."""
-    return "".join(letter if letter.isprintable() else "�" for letter in text)
 
 
 def _name_of(source: str | Path | BinaryIO) -> str:
@@ -202,7 +201,7 @@ def _zip_members(given: bytes, name: str, bounds: Bounds) -> Iterator[tuple[str,
         )
     logs = [info for info in entries if _is_log(info)]
     if not logs:
-        raise InputError(name, "is an archive without a file in it")
+        raise InputError(name, "is an archive without a file in it", hint="put the logs themselves into it")
     for info in logs:
         member = f"{name}/{printable(info.filename)}"
         if info.flag_bits & 0x1:

@@ -13,7 +13,7 @@ REFUSED = {
     "blank.csv": ("is empty", ""),
     "one-column.csv": ("is not a table of at least two columns", "parted by comma, semicolon, tab or bar"),
     "no-header.csv, line 1": ("has no header that names its columns", "put one line above the numbers"),
-    "header-only.csv, line 1": ("has no row of numbers", ""),
+    "header-only.csv, line 1": ("has no row of numbers", "did the device store the ride?"),
     "no-time.csv, line 1": ("no column tells the time", 'quantity = "time"'),
     "unreadable-time.csv, line 2": ("the times under 'time' cannot be read", 'quantity = "time"'),
     "backward-clock.csv, line 5": ("the time does not increase in 12 of 20 rows", "is this the right column"),
