@@ -13,16 +13,15 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from ridelog.answer import Answer, BrakingEvent, Hill, Quantity
+from ridelog.answer import Answer, Braking, BrakingEvent, Hill, Quantity, RideSummary
 from ridelog.findings import Finding
-from ridelog.words import duration, headline, number, share_of_hills
+from ridelog.words import UNKNOWN, duration, fixed, headline, number, share_of_hills
 
 if TYPE_CHECKING:
     from ridelog.importers import ColumnReport
 
 SEVERITY_STYLE = {"danger": "bold red", "warning": "yellow", "note": "dim"}
-PLAIN_WIDTH = 120  # where no terminal tells its width
-UNKNOWN = number(None)
+PLAIN_WIDTH = 140  # where no terminal tells its width
 REFERENCE = Quantity(0.0, 0.0, 0.0)  # the clock that all others are set against
 
 
@@ -57,20 +56,40 @@ def _key_figures(answer: Answer) -> Table:
     start = ride.start.strftime("%Y-%m-%d %H:%M:%S UTC") if ride.start else "start not known"
     moving = f", {duration(ride.moving_s)} of it moving" if ride.moving_s is not None else ""
     table.add_row("ride", f"{ride.name}, {start}, {duration(ride.duration_s)}{moving}")
-    table.add_row("road", f"{_km(ride.distance_m)}, {_metres(ride.ascent_m)} up, {_metres(ride.descent_m)} down")
+    table.add_row("road", _road(ride))
     for name, unit, flow in (
         ("energy", "Wh", (energy.drawn_wh, energy.returned_wh, energy.recovered_pct)),
         ("charge", "Ah", (charge.drawn_ah, charge.returned_ah, charge.recovered_pct)),
     ):
-        if flow[0] is not None:
-            shares = f"{_q(flow[0], unit)} drawn, {_q(flow[1], unit)} returned, {_q(flow[2], '%')} recovered"
-            table.add_row(name, shares)
+        if (drawn := flow[0]) is not None:
+            table.add_row(name, _shares(drawn, *flow[1:], unit))
     if energy.net_wh_per_km is not None:
-        table.add_row("use", f"{_q(energy.net_wh_per_km, 'Wh/km')} net; {_km(energy.distance_gained_m)} gained")
-    braking = answer.braking
-    caught = "" if braking.captured_pct is None else f", {_q(braking.captured_pct, '%')} of it captured"
-    table.add_row("braking", f"{len(braking.events)} events, {_q(braking.available_wh, 'Wh')} available{caught}")
+        gained = "" if energy.distance_gained_m is None else f"; {_km(energy.distance_gained_m)} gained"
+        table.add_row("use", f"{_q(energy.net_wh_per_km, 'Wh/km')} net{gained}")
+    table.add_row("braking", _braking(answer.braking))
     return table
+
+
+def _road(ride: RideSummary) -> str:
+    way = "distance not known" if ride.distance_m is None else _km(ride.distance_m)
+    if ride.ascent_m is None or ride.descent_m is None:
+        return f"{way}, height not known"
+    return f"{way}, {fixed(ride.ascent_m.value, 0)} m up, {fixed(ride.descent_m.value, 0)} m down"
+
+
+def _shares(drawn: Quantity, returned: Quantity | None, recovered: Quantity | None, unit: str) -> str:
+    if returned is None:
+        return f"{_q(drawn, unit)} drawn; what returned is not known"
+    share = "" if recovered is None else f", {_q(recovered, '%')} recovered"
+    return f"{_q(drawn, unit)} drawn, {_q(returned, unit)} returned{share}"
+
+
+def _braking(braking: Braking) -> str:
+    events = "1 event" if len(braking.events) == 1 else f"{len(braking.events)} events"
+    if braking.available_wh is None:
+        return f"{events}; what was available is not known" if braking.events else events
+    caught = "" if braking.captured_pct is None else f", {_q(braking.captured_pct, '%')} of it captured"
+    return f"{events}, {_q(braking.available_wh, 'Wh')} available{caught}"
 
 
 def _hill_table(hills: Sequence[Hill]) -> Table:
@@ -206,12 +225,8 @@ def _cell(value: Quantity | None, digits: int | None = None) -> str:
     return f"{value.value:.{places}f} ±{half:.{places}f}"
 
 
-def _km(value: Quantity | None) -> str:
-    return "distance not known" if value is None else f"{value.value / 1000:.2f} km"
-
-
-def _metres(value: Quantity | None) -> str:
-    return "height not known" if value is None else f"{value.value:.0f} m"
+def _km(value: Quantity) -> str:
+    return f"{fixed(value.value / 1000, 2)} km"
 
 
 def print_table(answer: Answer, name: str, stream: IO[str]) -> None:

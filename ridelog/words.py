@@ -1,18 +1,40 @@
 """Sentences and numbers for people, shared by the command line and the page."""
 
+from math import floor, isfinite, log10
+
 from ridelog.answer import Answer, Hill, Quantity
 
+UNKNOWN = "–"
+MOST_DECIMALS = 6
 
-def number(value: float | None, *, digits: int = 3) -> str:
-    """Three significant digits without an exponent; "–" for ``None``."""
-    if value is None:
-        return "–"
+
+def number(value: float | None, *, digits: int = 3, thousands: str = "", minus: str = "-") -> str:
+    """A number to ``digits`` significant digits, in full; zero is "0", and what is not known a dash.
+
+    Nothing is shown in powers of ten, and digits before the point are never rounded away.
+    """
+    if value is None or not isfinite(value):
+        return UNKNOWN
     if value == 0:
         return "0"
-    from math import floor, log10
+    decimals = decimals_of(value, digits)
+    if float(f"{abs(value):.{decimals}f}") >= 10 ** (digits - decimals):  # 9.996 rounds to 10.00
+        decimals = max(0, decimals - 1)
+    return fixed(value, decimals, thousands=thousands, minus=minus)
 
-    places = max(0, digits - 1 - floor(log10(abs(value))))
-    return f"{value:.{min(places, 4)}f}"
+
+def decimals_of(value: float, digits: int) -> int:
+    """Decimals that show a value to ``digits`` significant digits."""
+    return 0 if value == 0 else min(max(0, digits - 1 - floor(log10(abs(value)))), MOST_DECIMALS)
+
+
+def fixed(value: float | None, decimals: int, *, thousands: str = "", minus: str = "-") -> str:
+    """A number with a set number of decimals; what rounds to zero has no sign."""
+    if value is None or not isfinite(value):
+        return UNKNOWN
+    shown = f"{abs(value):,.{decimals}f}"
+    sign = minus if value < 0 and shown.strip("0.,") else ""
+    return sign + shown.replace(",", thousands)
 
 
 def duration(seconds: float) -> str:

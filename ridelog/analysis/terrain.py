@@ -125,7 +125,7 @@ def ascent_descent_m(height_m: Floats, *, reversal_m: float = 2.0) -> tuple[floa
     2 m is what barometric height resolves over a ride (common practice, no source).
     """
     steps = np.diff(height_m[turning_points(height_m, reversal_m=reversal_m)])
-    return float(steps[steps > 0].sum()), float(-steps[steps < 0].sum())
+    return float(steps[steps > 0].sum()), float(np.abs(steps[steps < 0]).sum())
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,8 @@ import pandas as pd
 import plotly.graph_objects as go
 
 from ridelog.answer import Answer, Hill
-from ridelog.web.reduce import Floats, Mask, Reduced, fill_outline, line_breaks, reduce_window, split_at_zero, thin_path
+from ridelog.gaps import time_gaps
+from ridelog.web.reduce import Floats, Mask, Reduced, fill_outline, reduce_window, split_at_zero, thin_path
 from ridelog.web.text import clock, hill_label, number
 
 FONT = "ui-sans-serif, system-ui, 'Segoe UI', Roboto, 'Helvetica Neue', 'Liberation Sans', sans-serif"
@@ -126,7 +127,7 @@ def power_figure(
     time_s = answer.series["elapsed_s"].to_numpy(dtype=float)
     low_s = float(time_s[0]) if start_s is None else start_s
     high_s = float(time_s[-1]) if end_s is None else end_s
-    seen = reduce_window(time_s, values, start=low_s, end=high_s, n_columns=n_columns, gap_mask=line_breaks(time_s))
+    seen = reduce_window(time_s, values, start=low_s, end=high_s, n_columns=n_columns, gap_mask=time_gaps(time_s))
     figure = _base(look, 280 if look.narrow else 340)
     _add_sides(figure, seen, unit, look)
     ticks, words = time_ticks(low_s, high_s, most=4 if look.narrow else 9)

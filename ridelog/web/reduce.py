@@ -27,27 +27,6 @@ class Reduced:
     n_samples: int
 
 
-def line_breaks(time_s: Floats) -> Mask:
-    """Where a line through a log must not join two samples: at steps longer than any that the log usually takes.
-
-    The rule is the one that the analysis counts by (`ridelog.gaps`, held equal by a test): a chart must
-    not bridge what was not counted.
-
-    Parameters
-    ----------
-    time_s : sample times, shape (n,), increasing [s]
-
-    Returns
-    -------
-    Mask, shape (n - 1,): steps above three times the 95th percentile of all steps, and above 2 s.
-    """
-    steps_s = np.diff(time_s)
-    if not len(steps_s):
-        return np.zeros(0, dtype=bool)
-    mask: Mask = steps_s > max(2.0, 3.0 * float(np.quantile(steps_s, 0.95)))
-    return mask
-
-
 def reduce_window(
     x: Floats,
     y: Floats,

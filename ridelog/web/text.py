@@ -6,11 +6,14 @@ from dataclasses import dataclass
 
 from ridelog.answer import Answer, Hill, Quantity
 from ridelog.findings import SEVERITIES, Finding
-from ridelog.words import share_of_hills
+from ridelog.words import UNKNOWN as UNKNOWN
+from ridelog.words import decimals_of, share_of_hills
+from ridelog.words import fixed as plain_fixed
+from ridelog.words import number as plain_number
 
 NBSP = "\N{NO-BREAK SPACE}"
 MINUS = "\N{MINUS SIGN}"
-UNKNOWN = "–"
+THOUSANDS = "\N{NARROW NO-BREAK SPACE}"
 NO_ANSWER_CODES = ("cannot-show-return", "motor-current-only", "no-battery-current", "no-voltage")
 
 
@@ -38,38 +41,24 @@ class Headline:
 
 
 def number(value: float | None, digits: int = 3) -> str:
-    """A number to ``digits`` significant digits, in full, with a true minus sign.
-
-    Zero is "0"; nothing is shown in powers of ten, and digits before the point are never rounded away.
-    """
-    if value is None or not math.isfinite(value):
-        return UNKNOWN
-    if value == 0:
-        return "0"
-    decimals = max(0, digits - 1 - math.floor(math.log10(abs(value))))
-    if float(f"{abs(value):.{decimals}f}") >= 10 ** (digits - decimals):  # 9.996 rounds to 10.00
-        decimals = max(0, decimals - 1)
-    shown = f"{abs(value):,.{min(decimals, 6)}f}".replace(",", "\N{NARROW NO-BREAK SPACE}")
-    return f"{MINUS if value < 0 and float(f'{value:.{min(decimals, 6)}f}') else ''}{shown}"
+    """`ridelog.words.number` as a page sets it: thousands apart, and a true minus sign."""
+    return plain_number(value, digits=digits, thousands=THOUSANDS, minus=MINUS)
 
 
 def count(n: int) -> str:
     """A whole number with its thousands set apart."""
-    return f"{n:,}".replace(",", "\N{NARROW NO-BREAK SPACE}")
+    return f"{n:,}".replace(",", THOUSANDS)
 
 
 def decimals_for(values: Iterable[float | None], digits: int = 3) -> int:
     """Decimals that show the largest of a column's values to ``digits`` digits, so that its points line up."""
     largest = max((abs(value) for value in values if value is not None and math.isfinite(value)), default=0.0)
-    return 0 if largest == 0 else min(max(0, digits - 1 - math.floor(math.log10(largest))), 6)
+    return decimals_of(largest, digits)
 
 
 def fixed(value: float | None, decimals: int) -> str:
-    """A number with a set number of decimals and a true minus sign."""
-    if value is None or not math.isfinite(value):
-        return UNKNOWN
-    shown = f"{abs(value):,.{decimals}f}".replace(",", "\N{NARROW NO-BREAK SPACE}")
-    return f"{MINUS if value < 0 and float(f'{value:.{decimals}f}') else ''}{shown}"
+    """`ridelog.words.fixed` as a page sets it."""
+    return plain_fixed(value, decimals, thousands=THOUSANDS, minus=MINUS)
 
 
 def value_of(quantity: Quantity | None) -> float | None:

@@ -27,6 +27,11 @@ def test_small_steps_back_do_not_hide_a_long_climb():
     assert ascent_descent_m(heights, reversal_m=3.0) == (301, 1)
 
 
+def test_a_ride_that_only_climbs_descends_0_m_without_a_sign():
+    """Minus zero would be shown, and written to JSON, as "-0"."""
+    assert [str(metres) for metres in ascent_descent_m(np.array([0.0, 10.0, 20.0]))] == ["20.0", "0.0"]
+
+
 def test_a_flat_ride_turns_only_at_its_ends():
     assert turning_points(np.array([0.0, 1, 0, 1, 0]), reversal_m=3.0) == [0, 4]
 

@@ -33,7 +33,8 @@ def from_text(text: str) -> ColumnMap:
         ("[log]\ndecimal = 'x'\n", "MAP.toml, line 2: log.decimal = 'x': allowed is '.' or ','"),
         (
             "[column]\nheader = 'a'\n",
-            "MAP.toml, line 1: column = {'header': 'a'}: tables are allowed, each headed [[column]] on a line of its own",
+            "MAP.toml, line 1: column = {'header': 'a'}: "
+            "tables are allowed, each headed [[column]] on a line of its own",
         ),
         ("log = 3\n", "MAP.toml, line 1: log = 3: a table is allowed, headed [log] on a line of its own"),
         ("[[column]]\nheader = 'a'\nsign = 2\n", "MAP.toml, line 3: column.sign = 2: allowed is -1 or 1"),

@@ -5,8 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ridelog.gaps import time_gaps
-from ridelog.web.reduce import fill_outline, line_breaks, reduce_window, split_at_zero, thin_path
+from ridelog.web.reduce import fill_outline, reduce_window, split_at_zero, thin_path
 
 
 @st.composite
@@ -76,12 +75,6 @@ def test_no_line_crosses_a_gap(case):
         if not np.isnan(seen.y[k]) and not np.isnan(seen.y[k + 1]):
             assert not ((gap_starts >= seen.x[k]) & (gap_starts < seen.x[k + 1])).any()
     assert (np.diff(seen.x) >= 0).all()
-
-
-@given(windows())
-def test_the_chart_breaks_where_the_analysis_does_not_count(case):
-    """The page's rule for a break is the analysis' rule for a gap, on any log."""
-    assert np.array_equal(line_breaks(case[0]), time_gaps(case[0]))
 
 
 def test_few_samples_are_all_shown():
