@@ -59,11 +59,16 @@ class ElectricalFlow:
     assumed: tuple[str, ...]
     findings: tuple[Finding, ...]
 
-    def between(self, start_s: float, end_s: float) -> Window:
-        """What flowed from ``start_s`` to ``end_s``; a step cut by a bound counts in proportion."""
-        return Window(
-            *(model.window(start_s, end_s) if model is not None else None for model in (self.charge, self.energy))
+    def between(self, start_s: float, end_s: float, *, bounds_u_s: tuple[float, float] = (0.0, 0.0)) -> Window:
+        """What flowed from ``start_s`` to ``end_s``; a step cut by a bound counts in proportion.
+
+        ``bounds_u_s`` are standard uncertainties of the bounds [s].
+        """
+        charge, energy = (
+            model.window(start_s, end_s, bounds_u_s=bounds_u_s) if model is not None else None
+            for model in (self.charge, self.energy)
         )
+        return Window(charge, energy)
 
     def total(self) -> Window:
         """What flowed over everything."""

@@ -16,13 +16,17 @@ from ridelog.answer import Hill, HillPair, Quantity, quantity
 
 @dataclass(frozen=True)
 class Ground:
-    """What hills are evaluated from: the height profile, and along the ride shape (n,) distance and motion."""
+    """What hills are evaluated from: the height profile, and along the ride shape (n,) distance and motion.
+
+    ``clock_u_s`` is the standard uncertainty of the clock that height and distance come with.
+    """
 
     profile: Profile
     distance_m: Floats
     motion: Motion
     offer: Offered
     braking: Runs
+    clock_u_s: float = 0.0
 
 
 def hill_records(
@@ -36,7 +40,7 @@ def hill_records(
     pairs = tuple(pairs)
     numbers = _numbers(len(slopes), dict(pairs))
     spans = [_span(slope, ground) for slope in slopes]
-    draws = [_energy(flow, *(float(ground.motion.time_s[index]) for index in span)) for span in spans]
+    draws = [_energy(flow, ground, span) for span in spans]
     hills = tuple(
         _record(slope, number, ground, span, flow.shows_return, energy)
         for slope, number, span, energy in zip(slopes, numbers, spans, draws, strict=True)
@@ -48,8 +52,17 @@ def hill_records(
     return hills, both
 
 
-def _energy(flow: ElectricalFlow, start_s: float, end_s: float) -> Draws | None:
-    return flow.between(start_s, end_s).energy
+def _energy(flow: ElectricalFlow, ground: Ground, span: tuple[int, int], *, bound_u_m: float = 8.0) -> Draws | None:
+    """Energy on a slope.
+
+    Where a slope begins and ends is known to about ``bound_u_m`` (the kernel of 12 m, the grid of 5 m, the position),
+    and when the bike was there as well as the clock of the track is; the speed there turns metres into seconds.
+    """
+    times = [float(ground.motion.time_s[index]) for index in span]
+    speeds = [float(ground.motion.speed_mps[index]) for index in span]
+    at_s = [bound_u_m / max(speed, 1.0) if np.isfinite(speed) else 0.0 for speed in speeds]
+    start_u_s, end_u_s = (float(np.hypot(u_s, ground.clock_u_s)) for u_s in at_s)
+    return flow.between(*times, bounds_u_s=(start_u_s, end_u_s)).energy
 
 
 def _both_ways(up: Draws | None, down: Draws | None, shows_return: bool) -> Quantity | None:

@@ -65,7 +65,8 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
         ``braking_mask`` (bool), and where there are positions ``east_m`` and ``north_m`` from the first one [m]
     """
     parts = _analyse(ride)
-    hills, pairs = _hills(parts, min_height_m, min_grade_pct)
+    clock_u_s = max((join.offset_u_s or 0.0 for join in ride.joins if join.trusted), default=0.0)
+    hills, pairs = _hills(parts, min_height_m, min_grade_pct, clock_u_s)
     events = tuple(event_record(run, parts.motion, parts.offer, parts.flow, parts.gap_mask) for run in parts.braking)
     summary = _summary(ride, parts)
     charge, energy = _totals(parts.flow, summary.distance_m)
@@ -119,7 +120,9 @@ def _regen_mask(flow: ElectricalFlow, time_s: Floats) -> Mask:
     return mask
 
 
-def _hills(parts: _Parts, min_height_m: float, min_grade_pct: float) -> tuple[tuple[Hill, ...], tuple[HillPair, ...]]:
+def _hills(
+    parts: _Parts, min_height_m: float, min_grade_pct: float, clock_u_s: float
+) -> tuple[tuple[Hill, ...], tuple[HillPair, ...]]:
     if parts.profile is None:
         return (), ()
     slopes = find_slopes(parts.profile, min_height_m=min_height_m, min_grade_pct=min_grade_pct)
@@ -129,7 +132,7 @@ def _hills(parts: _Parts, min_height_m: float, min_grade_pct: float) -> tuple[tu
         known = np.isfinite(distance) & np.isfinite(position[0])
         on_grid = [np.interp(parts.profile.distance_m, distance[known], axis[known]) for axis in position]
         pairs = same_hill_pairs(slopes, parts.profile, on_grid[0], on_grid[1])
-    ground = Ground(parts.profile, distance, parts.motion, parts.offer, parts.braking)
+    ground = Ground(parts.profile, distance, parts.motion, parts.offer, parts.braking, clock_u_s)
     return hill_records(slopes, pairs, ground, parts.flow)
 
 

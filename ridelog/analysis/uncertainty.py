@@ -182,12 +182,15 @@ class FlowModel:
         steps_s = np.diff(readings.time_s)
         self._missing_s = np.concatenate(([0.0], np.cumsum(np.where(readings.counted, 0.0, steps_s))))
 
-    def window(self, start_s: float, end_s: float) -> Draws:
-        """Draws for one window: what is common to the ride is the same in all, what is between its samples is not."""
+    def window(self, start_s: float, end_s: float, *, bounds_u_s: tuple[float, float] = (0.0, 0.0)) -> Draws:
+        """Draws for one window: what is common to the ride is the same in all, what is between its samples is not.
+
+        ``bounds_u_s`` are standard uncertainties of start and end, where these are not the user's own [s].
+        """
         drawn, returned = (self._at_zeros(part, start_s, end_s) for part in (self._drawn, self._returned))
         nominal = [max(float(np.interp(self.zero.value_a, self.zeros, part)), 0.0) for part in (drawn, returned)]
         rng = np.random.default_rng([round(1000 * (start_s - self.time_s[0])), round(1000 * (end_s - self.time_s[0]))])
-        own = self._own(start_s, end_s, rng)
+        own = self._own(start_s, end_s, rng) + self._moved(start_s, end_s, bounds_u_s, rng)
         common = self.common
         drawn_draws = np.interp(common.zero_a, self.zeros, drawn) / common.gain + own[0]
         returned_draws = np.interp(common.zero_a, self.zeros, returned) / (common.gain * common.charge_gain) + own[1]
@@ -196,6 +199,21 @@ class FlowModel:
             np.maximum(part * (1 + more), 0.0) for part, more in zip((drawn_draws, returned_draws), unseen, strict=True)
         )
         return Draws(drawn_draws, returned_draws, (nominal[0], nominal[1]))
+
+    def _moved(self, start_s: float, end_s: float, bounds_u_s: tuple[float, float], rng: np.random.Generator) -> Floats:
+        """What drawn and returned change by where the bounds move, shape (2, N_DRAWS)."""
+        if not any(bounds_u_s):
+            return np.zeros((2, 1))
+        at = int(np.argmin(np.abs(self.zeros - self.zero.value_a)))
+        starts, ends = (
+            bound + u_s * rng.standard_normal(N_DRAWS) for bound, u_s in zip((start_s, end_s), bounds_u_s, strict=True)
+        )
+        moved = [
+            np.interp(ends, self.time_s, row[at]) - np.interp(starts, self.time_s, row[at])
+            for row in (self._drawn, self._returned)
+        ]
+        still = [np.diff(np.interp([start_s, end_s], self.time_s, row[at]))[0] for row in (self._drawn, self._returned)]
+        return np.stack(moved) - np.array(still)[:, None]
 
     def _unseen(self, start_s: float, end_s: float, rng: np.random.Generator) -> Floats:
         """Share of what was seen that may have flowed in gaps too long to be bridged, shape (2, N_DRAWS).
