@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 
 from ridelog.bike import Bike
+from ridelog.channels import CHANNELS
 from ridelog.findings import Finding
 from ridelog.gaps import pause_steps, time_gaps
 from ridelog.recording import Recording
@@ -16,6 +17,8 @@ SpeedSource = Literal["wheel", "device", "positions", "distance"]
 DistanceSource = Literal["device", "positions", "wheel", "speed"]
 
 NOMINAL_CIRCUMFERENCE_M = 2.1  # only ever used where the scale does not matter
+WOBBLE_M = 0.5  # a counted distance may step back by this much without having been reset
+LEAP_M = 100.0  # a counter that ticks every 0.1 km may step by this much within one sample
 
 
 @dataclass(frozen=True)
@@ -216,8 +219,11 @@ def measure_motion(recording: Recording, bike: Bike) -> Motion:
         if offer is not None and np.isfinite(offer).any():
             speeds_mps[source], told = _cleaned(recording, offer, check_mps, broken_mask)
             findings += told if source in ("wheel", "device") else ()
-    if device_m is not None and _counts_up(device_m):
-        distances_m["device"] = device_m - device_m[np.isfinite(device_m)][0]
+    if device_m is not None:
+        counted_m, told = _counted(recording, device_m)
+        if _counts_up(counted_m):
+            distances_m["device"] = counted_m - counted_m[np.isfinite(counted_m)][0]
+            findings += told
     if latitude_deg is not None and longitude_deg is not None:
         distances_m["positions"] = position_distance_m(time_s, latitude_deg, longitude_deg)
     if known and "wheel" in speeds_mps:
@@ -243,7 +249,34 @@ def _without_strays(
     return np.where(mask, np.nan, latitude_deg), np.where(mask, np.nan, longitude_deg), (finding,)
 
 
+def _counted(
+    recording: Recording, distance_m: np.ndarray, *, most_breaks: int = 3
+) -> tuple[np.ndarray, tuple[Finding, ...]]:
+    """A counted distance that goes on where the counter was reset or leapt, and a finding that tells where.
+
+    Such a step adds nothing, for nothing is known of it. Of a counter with more than ``most_breaks``
+    nothing is left: what jumps about counts no distance.
+    """
+    known = np.flatnonzero(np.isfinite(distance_m))
+    steps_m, steps_s = np.diff(distance_m[known]), np.diff(recording.time_s[known])
+    broken = np.flatnonzero((steps_m < -WOBBLE_M) | (steps_m > LEAP_M + CHANNELS["speed_mps"].high * steps_s))
+    if not len(broken):
+        return distance_m, ()
+    if len(broken) > most_breaks:
+        return np.full(len(distance_m), np.nan), ()
+    at_s = recording.time_s[known[broken + 1]]
+    times = "time" if len(broken) == 1 else "times"
+    message = (
+        f"{recording.called}: the counted distance was reset or leapt {len(broken)} {times} "
+        f"(first by {steps_m[broken[0]]:.0f} m at {at_s[0]:.1f} s); nothing is counted there."
+    )
+    steps_m[broken] = 0.0
+    counted_m = distance_m.copy()
+    counted_m[known] = np.concatenate(([0.0], np.cumsum(steps_m)))
+    return counted_m, (Finding("impossible-values", "warning", message, float(at_s[0]), float(at_s[-1])),)
+
+
 def _counts_up(distance_m: np.ndarray) -> bool:
-    """Whether a counted distance never goes back (by more than it may wobble) and counts at all."""
+    """Whether a counted distance counts at all."""
     known_m = distance_m[np.isfinite(distance_m)]
-    return len(known_m) > 1 and bool((np.diff(known_m) >= -0.5).all()) and bool(known_m[-1] > known_m[0])
+    return len(known_m) > 1 and bool(known_m[-1] > known_m[0])

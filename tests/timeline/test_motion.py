@@ -67,12 +67,6 @@ def test_a_counter_that_starts_anew_has_no_speed_there() -> None:
     assert np.flatnonzero(np.isnan(speed_mps)).tolist() == [0, 49, 50, 99]
 
 
-def test_a_counted_distance_that_goes_back_is_not_used() -> None:
-    time_s = np.arange(100.0)
-    log = recording("c.csv", time_s, distance_m=np.where(time_s < 50, 5 * time_s, 5 * (time_s - 50)))
-    assert "device" not in measure_motion(log, Bike()).distances_m
-
-
 def test_a_single_false_sample_is_a_spike_up_or_down() -> None:
     for false_mps in (26.1, 0.0):
         speed_mps = np.full(30, 9.5)
@@ -129,3 +123,30 @@ def test_a_recording_without_motion_has_none() -> None:
 def test_a_single_sample_is_no_motion_and_no_error() -> None:
     log = recording("t.gpx", np.array([0.0]), latitude_deg=np.array([46.5]), longitude_deg=np.array([-32.0]))
     assert measure_motion(log, BIKE).speeds_mps == {}
+
+
+@pytest.mark.parametrize("offset_m", [1.2e9, -2503.0])
+def test_a_counter_that_leaps_or_starts_anew_goes_on_counting(offset_m: float) -> None:
+    """1000 s at 5 m/s are 4995 m between the samples; of the one step that cannot be, nothing is counted (by hand)."""
+    time_s = np.arange(1000.0)
+    counted_m = 5 * time_s + np.where(time_s >= 500, offset_m, 0.0)
+    motion = measure_motion(recording("odo.csv", time_s, distance_m=counted_m), Bike())
+    assert motion.distances_m["device"][[0, 499, 500, 999]].tolist() == [0.0, 2495.0, 2495.0, 4990.0]
+    [finding] = motion.findings
+    assert (finding.code, finding.start_s) == ("impossible-values", 500.0)
+    assert f"first by {offset_m + 5:.0f} m at 500.0 s" in finding.message
+
+
+def test_a_counter_that_jumps_about_counts_no_distance() -> None:
+    time_s = np.arange(1000.0)
+    counted_m = 5 * time_s + np.where(time_s % 100 == 50, 1e6, 0.0)
+    assert "device" not in measure_motion(recording("odo.csv", time_s, distance_m=counted_m), Bike()).distances_m
+
+
+def test_a_counter_of_tenths_of_a_kilometre_has_not_leapt() -> None:
+    """A counter that steps by 100 m every 20 s is coarse, not broken."""
+    time_s = np.arange(1000.0)
+    counted_m = np.floor(5 * time_s / 100) * 100
+    motion = measure_motion(recording("odo.csv", time_s, distance_m=counted_m), Bike())
+    assert motion.distances_m["device"][-1] == 4900.0
+    assert motion.findings == ()
