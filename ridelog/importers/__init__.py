@@ -72,8 +72,7 @@ def read(
     NotRecognisedError : no importer takes it for its own
     InputError : it cannot be opened, unpacked or read, or two importers claim it
     """
-    logs = unpacked(source, name=name, bounds=bounds)
-    owners = [(log, _owner(log)) for log in logs]
+    owners = _owners(unpacked(source, name=name, bounds=bounds))
     recordings = [owner.read(log.content, log.name, log.sha256, columns) for log, owner in owners if owner is not None]
     strangers = [log for log, owner in owners if owner is None]
     if not recordings:
@@ -107,7 +106,7 @@ def explain(
     from ridelog.importers.column_map import ColumnMap, read_map
 
     known_map = columns if columns is None or isinstance(columns, ColumnMap) else read_map(columns)
-    owners = [(log, _owner(log)) for log in unpacked(source, name=name, bounds=bounds)]
+    owners = _owners(unpacked(source, name=name, bounds=bounds))
     reports = [delimited.explain(log.content, log.name, known_map) for log, owner in owners if owner is delimited]
     if reports:
         return reports
@@ -121,9 +120,15 @@ def explain(
     raise _not_recognised([log for log, _ in owners])
 
 
-def _owner(log: Unpacked) -> Importer | None:
+def _owners(logs: list[Unpacked]) -> list[tuple[Unpacked, Importer | None]]:
+    """Each log with the importer that takes it. A text beside other files is taken for its table, not for its name."""
+    alone = len(logs) == 1
+    return [(log, _owner(log, "" if not alone and log.name.lower().endswith(".txt") else log.name)) for log in logs]
+
+
+def _owner(log: Unpacked, name: str) -> Importer | None:
     """The one importer that takes the log for its own."""
-    claimants = [importer for importer in importers() if importer.recognises(log.content, log.name)]
+    claimants = [importer for importer in importers() if importer.recognises(log.content, name)]
     if len(claimants) > 1:
         formats = " and as ".join(importer.FORMAT for importer in claimants)
         raise InputError(

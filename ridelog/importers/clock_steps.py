@@ -187,6 +187,11 @@ def _not_increasing(
         at = int(falls[0]) + 1
         span = f"from {times_s[at - 1]:.6g} s to {times_s[at]:.6g} s"
         hint = "did the device start anew there? split the log at that line, and measure the parts as rides"
+        if abs(times_s[at] - times_s[at - 1] + 3600.0) <= 60.0:
+            hint = (
+                "did summer time end there? add 1 h to the times from that line on, or let the device log UTC; "
+                f"if not: {hint}"
+            )
         return InputError(name, f"the clock starts again ({span})", place=f"line {line_of(int(rows[at]))}", hint=hint)
     at = int(np.flatnonzero(steps <= 0)[0]) + 1
     return InputError(

@@ -88,6 +88,16 @@ def test_a_gap_of_days_is_said():
     assert codes(made([0, 1, 2, 2 * 86400, 2 * 86400 + 1])) == ["clock-leap"]
 
 
+@pytest.mark.parametrize(("back_s", "hinted"), [(3599.0, True), (3600.0, True), (1800.0, False)])
+def test_a_clock_that_goes_back_an_hour_may_have_left_summer_time(back_s, hinted):
+    """Local time without zone goes back from 3:00 to 2:00 when summer time ends; a restart goes back by any time."""
+    times_s = np.arange(10000.0)
+    times_s[8000:] -= back_s + 1
+    with pytest.raises(InputError, match="line 8002: the clock starts again") as caught:
+        made(times_s)
+    assert caught.value.hint.startswith("did summer time end there?") == hinted
+
+
 def test_hardly_any_time_is_refused():
     with pytest.raises(InputError, match=r"b\.csv, line 3: 3 of 4 rows have no time that can be read"):
         made([0, np.nan, np.nan, np.nan])

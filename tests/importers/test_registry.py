@@ -44,6 +44,19 @@ def test_archive_gives_a_recording_for_each_member():
     ]
 
 
+def test_a_readme_in_an_archive_spoils_no_ride():
+    """A text without a table is passed over beside a log, and is refused for what it lacks where it stands alone."""
+    target = io.BytesIO()
+    with zipfile.ZipFile(target, "w") as archive:
+        archive.writestr("log.txt", LOG)
+        archive.writestr("readme.TXT", "how I rode\nthat day\n")
+    (recording,) = read(target.getvalue(), "ride.zip")
+    assert (recording.name, len(recording.frame)) == ("ride.zip/log.txt", 3)
+    assert recording.findings[-1].message == "ride.zip/readme.TXT: not a recording; passed over."
+    with pytest.raises(InputError, match="is not a table"):
+        read(b"how I rode\nthat day\n", "readme.txt")
+
+
 def test_compressed_file_is_read_like_the_plain_one():
     """A gzip-compressed track is the same track, under the hash of the compressed file."""
     plain, packed = read(TRACK, "t.gpx")[0], read(gzip.compress(TRACK), "t.gpx.gz")[0]
