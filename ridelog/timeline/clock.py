@@ -233,7 +233,7 @@ def _contradiction(peak: Peak, expected_s: np.ndarray, settings: ClockSettings) 
 
 @dataclass(frozen=True)
 class Refined:
-    """Lag and drift with their standard uncertainties."""
+    """Lag (at the reference's first sample) and drift with their standard uncertainties."""
 
     lag_s: float
     lag_u_s: float
@@ -260,7 +260,8 @@ def refined(own: np.ndarray, its: np.ndarray, step_s: float, peak: Peak, setting
     """
     by_speed = peak.method == "speed"
     least_u_s = 0.25 * step_s if by_speed else settings.power_u_s
-    plain = Refined(peak.lag_s, math.hypot(_chance_s(own, its, step_s, peak, settings), least_u_s))
+    unseen_u_s = _unseen_drift_u_s(peak, settings)
+    plain = Refined(peak.lag_s, math.hypot(_chance_s(own, its, step_s, peak, settings), least_u_s, unseen_u_s))
     if peak.overlap_s < (settings.drift_overlap_s if by_speed else settings.power_overlap_s):
         return plain
     window_s = min(2 * settings.window_s, max(settings.window_s, peak.overlap_s / 20))
@@ -277,14 +278,34 @@ def refined(own: np.ndarray, its: np.ndarray, step_s: float, peak: Peak, setting
         slope, intercept_s = robust_line(at_s, ahead_s)
         drift = -slope
         lag_s = intercept_s / (1 + drift)
-        spread_s = max(_spread(ahead_s - intercept_s - slope * at_s), 0.1 * step_s)
-        lag_u_s = math.hypot(spread_s / math.sqrt(len(at_s)), least_u_s)
-        drift_u_ppm = 1e6 * spread_s / float(np.sqrt(np.sum((at_s - at_s.mean()) ** 2)))
+        middle_u_s, slope_u = _line_u(at_s, ahead_s - intercept_s - slope * at_s, 0.1 * step_s)
+        drift_u_ppm = 1e6 * slope_u
         limit_ppm = max(settings.drift_u_limit_ppm if by_speed else 0.0, abs(1e6 * drift) / 3)
         if drift_u_ppm > limit_ppm or abs(1e6 * drift) > settings.largest_drift_ppm:
-            return replace(plain, lag_u_s=lag_u_s)
+            return replace(plain, lag_u_s=math.hypot(middle_u_s, least_u_s, unseen_u_s))
+        lag_u_s = math.hypot(middle_u_s, slope_u * float(at_s.mean()), least_u_s)
         result = Refined(lag_s, lag_u_s, 1e6 * drift, drift_u_ppm)
     return result
+
+
+def _unseen_drift_u_s(peak: Peak, settings: ClockSettings) -> float:
+    """What a drift that is not found may do between the middle of the overlap, where the lag is, and the beginning."""
+    middle_s = max(peak.lag_s, 0.0) + peak.overlap_s / 2
+    return 1e-6 * settings.unseen_drift_ppm / math.sqrt(3) * middle_s
+
+
+def _line_u(at_s: np.ndarray, off_s: np.ndarray, least_s: float) -> tuple[float, float]:
+    """Standard uncertainties of a line through windows, at their middle and of its slope [s], [1].
+
+    The median of the distances alone is often small by chance where windows are few, so that their root mean square
+    counts too; and a spread known from n windows with n − 2 degrees of freedom needs Student's factor, which is put
+    into the uncertainty: twice it is then as good as 95 % (JCGM 100:2008, G.3).
+    """
+    from scipy.special import stdtrit
+
+    dof = max(len(at_s) - 2, 1)
+    spread_s = max(_spread(off_s), float(np.sqrt(np.sum(off_s**2) / dof)), least_s) * float(stdtrit(dof, 0.975)) / 1.96
+    return spread_s / math.sqrt(len(at_s)), spread_s / float(np.sqrt(np.sum((at_s - at_s.mean()) ** 2)))
 
 
 def _good_windows(

@@ -26,6 +26,8 @@ class ClockSettings:
     largest_drift_ppm : a quartz clock is within 100, a computer's within some thousand [1e-6]
     drift_u_limit_ppm : a drift that is known less well (standard uncertainty), and is not three times its own
         uncertainty either, may be none at all, and is not used [1e-6]
+    unseen_drift_ppm : where no drift was found there may still be this much either way (rectangular): a usual quartz
+        clock keeps within it [1e-6]
     confirmed_s, confirmed_overlap_s : a fit of power that alone would not be believed is, where the sharp forms of the
         two powers, tried everywhere, fit best within this of it, over an overlap of at least this [s], [s]
     power_overlap_s, power_u_s : power foretold from motion fits less sharply than speed fits speed (0.3 s off, root
@@ -48,6 +50,7 @@ class ClockSettings:
     n_windows: int = 3
     largest_drift_ppm: float = 5000.0
     drift_u_limit_ppm: float = 20.0
+    unseen_drift_ppm: float = 100.0
     confirmed_s: float = 2.0
     confirmed_overlap_s: float = 300.0
     power_overlap_s: float = 3600.0
