@@ -47,7 +47,14 @@ class Flow:
         return float(drawn[1] - drawn[0]), float(returned[1] - returned[0])
 
 
-def split_flow(time_s: Floats, rate: Floats, *, rule: Rule = "clip", counted_mask: Mask | None = None) -> Flow:
+def split_flow(
+    time_s: Floats,
+    rate: Floats,
+    *,
+    rule: Rule = "clip",
+    counted_mask: Mask | None = None,
+    bridged_mask: Mask | None = None,
+) -> Flow:
     """Integrate a signed rate over time, its two directions apart.
 
     Parameters
@@ -57,6 +64,8 @@ def split_flow(time_s: Floats, rate: Floats, *, rule: Rule = "clip", counted_mas
     rule : "clip" (clip each sample, then trapezoid), "crossing" (split where the straight line between two
         samples crosses zero) or "mean" (each sample is the mean over the step that ends at it)
     counted_mask : shape (n-1,), steps that count; the others are gaps. All, by default
+    bridged_mask : shape (n-1,), steps that span missing samples: there a mean does not stand for its whole step, and
+        a straight line is taken. None, by default
 
     Returns
     -------
@@ -66,11 +75,12 @@ def split_flow(time_s: Floats, rate: Floats, *, rule: Rule = "clip", counted_mas
     if counted_mask is not None:
         step_h = np.where(counted_mask, step_h, 0.0)
     before, after = rate[:-1], rate[1:]
+    drawn = (np.maximum(before, 0.0) + np.maximum(after, 0.0)) / 2
+    returned = (np.maximum(-before, 0.0) + np.maximum(-after, 0.0)) / 2
     if rule == "mean":
-        drawn, returned = np.maximum(after, 0.0), np.maximum(-after, 0.0)
-    else:
-        drawn = (np.maximum(before, 0.0) + np.maximum(after, 0.0)) / 2
-        returned = (np.maximum(-before, 0.0) + np.maximum(-after, 0.0)) / 2
+        line = np.zeros(len(drawn), dtype=bool) if bridged_mask is None else bridged_mask
+        drawn = np.where(line, drawn, np.maximum(after, 0.0))
+        returned = np.where(line, returned, np.maximum(-after, 0.0))
     if rule == "crossing":
         crosses = before * after < 0
         excess = np.zeros_like(drawn)  # what the two trapezoids count beyond the two triangles

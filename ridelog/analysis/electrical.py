@@ -7,18 +7,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ridelog.analysis.bridges import Readings
 from ridelog.analysis.charge import Rule
 from ridelog.analysis.rest import Rest, find_rest, idle_mask, quiet_runs, standing_mask
 from ridelog.analysis.runs import Floats, Mask
-from ridelog.analysis.uncertainty import Draws, FlowModel, Readings, Zero, current_zero, sensor_limits
+from ridelog.analysis.uncertainty import Draws, FlowModel, Zero, current_zero, sensor_limits
 from ridelog.bike import SensorSection
 from ridelog.findings import Finding
 from ridelog.gaps import default_gap_limit_s, pause_steps, time_gaps
 from ridelog.recording import Recording
 
-# Missing samples are bridged by a straight line up to this long; how far such lines are off is seen elsewhere in the
-# same log. Beyond, a bike may have started and stopped unseen.
-LONGEST_BRIDGE_S = 10.0
+# Missing samples are bridged up to this long by a straight line and what such lines miss elsewhere in the same log.
+# Beyond, the rest of the ride says little about what happened unseen.
+LONGEST_BRIDGE_S = 30.0
 
 
 @dataclass(frozen=True)

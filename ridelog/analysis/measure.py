@@ -249,9 +249,9 @@ def _findings(parts: _Parts) -> list[Finding]:
         findings.append(Finding("no-battery-current", "warning", text))
     elif parts.flow.covered_pct < 99.0:
         text = (
-            f"{100 - parts.flow.covered_pct:.1f} % of the electrical log's time lies in gaps. Up to 10 s they are "
-            f"bridged by a straight line; in the {parts.flow.missing_s:.0f} s of longer ones nothing is assumed to "
-            "have flowed. The intervals hold what may have."
+            f"{100 - parts.flow.covered_pct:.1f} % of the electrical log's time lies in gaps. Up to 30 s they are "
+            f"bridged like the rest of the ride; in the {parts.flow.missing_s:.0f} s of longer ones nothing is "
+            "assumed to have flowed. The intervals hold what may have."
         )
         findings.append(Finding("gaps", "warning", text))
     if not np.isfinite(parts.motion.speed_mps).any():

@@ -9,9 +9,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ridelog.analysis.bridges import Readings, bridges
 from ridelog.analysis.charge import SECONDS_PER_HOUR, Rule, split_flow
 from ridelog.analysis.rest import Rest, false_flow
-from ridelog.analysis.runs import Floats, Mask, Runs
+from ridelog.analysis.runs import Floats
 from ridelog.answer import Quantity
 from ridelog.bike import SensorSection
 
@@ -135,25 +136,6 @@ def share(part: Floats, whole: Floats, part_value: float, whole_value: float) ->
     return coverage(100 * part_value / whole_value, 100 * part / safe)
 
 
-@dataclass(frozen=True)
-class Readings:
-    """What is integrated: shape (n,) arrays on the electrical samples, and what is known of their steps.
-
-    ``weight`` multiplies the current (1 for charge, the voltage for energy). ``quiet`` are stretches in which only the
-    mean tells the direction; in ``standing`` nothing can come back. ``counted`` are the steps, shape (n-1,), that are
-    integrated; ``bridged`` those of them that span missing samples. ``rest`` is what the sensor shows at rest.
-    """
-
-    time_s: Floats
-    current_a: Floats
-    weight: Floats
-    quiet: Runs
-    standing: Mask
-    counted: Mask
-    bridged: Mask
-    rest: Rest
-
-
 class FlowModel:
     """Drawn and returned in any window of a ride, with all that may be wrong with them.
 
@@ -179,6 +161,7 @@ class FlowModel:
         self._drawn = np.stack([flow[0] for flow in flows])
         self._returned = np.stack([flow[1] for flow in flows])
         self._spread = _own_errors(readings, zero.value_a, readings.rest.noise_a, rule)
+        self._bridges = bridges(levelled(readings, zero.value_a) * readings.weight, readings, N_DRAWS)
         steps_s = np.diff(readings.time_s)
         self._missing_s = np.concatenate(([0.0], np.cumsum(np.where(readings.counted, 0.0, steps_s))))
 
@@ -188,9 +171,13 @@ class FlowModel:
         ``bounds_u_s`` are standard uncertainties of start and end, where these are not the user's own [s].
         """
         drawn, returned = (self._at_zeros(part, start_s, end_s) for part in (self._drawn, self._returned))
-        nominal = [max(float(np.interp(self.zero.value_a, self.zeros, part)), 0.0) for part in (drawn, returned)]
+        across = self._bridges.within(start_s, end_s)
+        nominal = [
+            max(float(np.interp(self.zero.value_a, self.zeros, part)) + mean, 0.0)
+            for part, mean in zip((drawn, returned), across.mean(axis=1), strict=True)
+        ]
         rng = np.random.default_rng([round(1000 * (start_s - self.time_s[0])), round(1000 * (end_s - self.time_s[0]))])
-        own = self._own(start_s, end_s, rng) + self._moved(start_s, end_s, bounds_u_s, rng)
+        own = self._own(start_s, end_s, rng) + self._moved(start_s, end_s, bounds_u_s, rng) + across
         common = self.common
         drawn_draws = np.interp(common.zero_a, self.zeros, drawn) / common.gain + own[0]
         returned_draws = np.interp(common.zero_a, self.zeros, returned) / (common.gain * common.charge_gain) + own[1]
@@ -213,7 +200,8 @@ class FlowModel:
             for row in (self._drawn, self._returned)
         ]
         still = [np.diff(np.interp([start_s, end_s], self.time_s, row[at]))[0] for row in (self._drawn, self._returned)]
-        return np.stack(moved) - np.array(still)[:, None]
+        change: Floats = np.stack(moved) - np.array(still)[:, None]
+        return change
 
     def _unseen(self, start_s: float, end_s: float, rng: np.random.Generator) -> Floats:
         """Share of what was seen that may have flowed in gaps too long to be bridged, shape (2, N_DRAWS).
@@ -233,7 +221,7 @@ class FlowModel:
         return flowed
 
     def _own(self, start_s: float, end_s: float, rng: np.random.Generator) -> Floats:
-        """Draws of what sampling, noise and gaps did in the window, shape (2, N_DRAWS)."""
+        """Draws of what sampling and noise did in the window, shape (2, N_DRAWS)."""
         var_d, var_r, cov = (float(np.diff(np.interp([start_s, end_s], self.time_s, row))[0]) for row in self._spread)
         normal = rng.standard_normal((2, N_DRAWS))
         if var_d <= 0 or var_r <= 0:
@@ -268,9 +256,15 @@ def _flow(readings: Readings, zero_a: float, rule: Rule) -> tuple[Floats, Floats
     """Running drawn and returned for one zero error."""
     current = levelled(readings, zero_a)
     rate = current * readings.weight
-    flow = split_flow(readings.time_s, np.where(readings.standing, 0.0, rate), rule=rule, counted_mask=readings.counted)
-    at_rest = split_flow(
-        readings.time_s, np.where(readings.standing, rate, 0.0), rule=rule, counted_mask=readings.counted
+    flow, at_rest = (
+        split_flow(
+            readings.time_s,
+            np.where(chosen, rate, 0.0),
+            rule=rule,
+            counted_mask=readings.counted,
+            bridged_mask=readings.bridged,
+        )
+        for chosen in (~readings.standing, readings.standing)
     )
     step_h = np.where(readings.counted, np.diff(readings.time_s), 0.0) / SECONDS_PER_HOUR
     extra = -_feigned(readings, zero_a) * readings.weight
@@ -319,7 +313,7 @@ def _hidden_in_means(rate: Floats) -> tuple[Floats, Floats]:
 
 
 def _own_errors(readings: Readings, zero_a: float, noise_a: float, rule: Rule) -> Floats:
-    """Running variances of drawn and returned and their covariance, shape (3, n), from sampling, noise and gaps."""
+    """Running variances of drawn and returned and their covariance, shape (3, n), from sampling and noise."""
     current = levelled(readings, zero_a)
     rate = current * readings.weight
     step_h = np.where(readings.counted, np.diff(readings.time_s), 0.0) / SECONDS_PER_HOUR
@@ -329,7 +323,6 @@ def _own_errors(readings: Readings, zero_a: float, noise_a: float, rule: Rule) -
     active = (rate > 0, rate < 0)
     for index in (0, 1):
         terms[index, 1:] += np.where(active[index][1:], noise[1:] ** 2, 0.0) * step_h**2
-    terms[:, 1:] += _bridging(rate, readings, step_h)
     return np.cumsum(terms, axis=1)
 
 
@@ -370,37 +363,3 @@ def _turning(rate: Floats, step_h: Floats) -> Floats:
     """Variance of what `_hidden_in_means` puts back, the same in both directions: rectangular up to the most."""
     variance = np.concatenate(([0.0], (_hidden_in_means(rate)[1][1:] * step_h) ** 2 / 3))
     return np.stack([variance, variance, variance])
-
-
-def _bridging(rate: Floats, readings: Readings, step_h: Floats) -> Floats:
-    """Variance of straight lines across missing samples, shape (3, n-1): how far off they are elsewhere in this log.
-
-    A gap of m usual steps is put at every place of the log in turn where the bike was driven, coasting or returning
-    before and after it just as here; the mean square of what the straight line misses is the variance of this gap.
-    """
-    result = np.zeros((3, len(step_h)))
-    where = np.flatnonzero(readings.bridged)
-    if not len(where):
-        return result
-    parts = np.maximum(rate, 0.0), np.maximum(-rate, 0.0)
-    usual_h = float(np.median(step_h[step_h > 0]))
-    running = [np.concatenate(([0.0], np.cumsum((part[1:] + part[:-1]) / 2 * step_h))) for part in parts]
-    widths = np.maximum(np.round(step_h[where] / usual_h).astype(int), 2)
-    state = np.sign(np.where(np.abs(rate) < 0.05 * np.abs(rate).max(), 0.0, rate))
-    for width in np.unique(widths):
-        if width >= len(rate) // 2:
-            continue
-        missed = np.stack(
-            [
-                (part[width:] + part[:-width]) / 2 * (width * usual_h) - (total[width:] - total[:-width])
-                for part, total in zip(parts, running, strict=True)
-            ]
-        )
-        usual = np.abs(np.convolve(step_h, np.ones(width), "valid") - width * usual_h) < 0.5 * usual_h
-        for gap in where[widths == width]:
-            alike = usual & (state[:-width] == state[gap]) & (state[width:] == state[gap + 1])
-            chosen = alike if alike.sum() >= 30 else usual
-            if chosen.any():
-                some = missed[:, chosen]
-                result[:, gap] = np.mean([some[0] ** 2, some[1] ** 2, some[0] * some[1]], axis=1)
-    return result
