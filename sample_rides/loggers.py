@@ -122,8 +122,8 @@ def electrical_log(ride: Simulated, sensor: Sensor = Sensor(), **changes: Any) -
     def sampled(values: Floats) -> Floats:
         return _sampled(values, moments, ride.step_s, sensor.step_s if sensor.averaged else 0.0)
 
-    current = sampled(ride.current_a)
-    current = np.where(current < 0, sensor.charge_gain, 1.0) * sensor.current_gain * current + sensor.current_zero_a
+    gain = np.where(ride.current_a < 0, sensor.charge_gain, 1.0) * sensor.current_gain
+    current = sampled(gain * ride.current_a + sensor.current_zero_a)  # the sensor errs before the logger averages
     current = current + sensor.current_noise_a * rng.standard_normal(n)
     if sensor.clipped:
         current = np.maximum(current, 0.0)
@@ -184,6 +184,23 @@ def track_log(ride: Simulated, tracker: Tracker = Tracker(), **changes: Any) -> 
             "moment_s": moments,
         }
     )
+
+
+def with_dropouts(
+    log: pd.DataFrame, lost_ratio: float, rng: np.random.Generator, *, mean_s: float = 2.0
+) -> pd.DataFrame:
+    """The log without bursts of samples, exponentially long, until ``lost_ratio`` of them are lost.
+
+    The first and the last sample stay, so that the log covers the same span.
+    """
+    n = len(log)
+    step_s = float(np.median(np.diff(log["time_s"])))
+    kept = np.ones(n, dtype=bool)
+    while n > 3 and (~kept).sum() < lost_ratio * (n - 2):
+        burst = max(1, round(rng.exponential(mean_s) / step_s))
+        first = int(rng.integers(1, n - 1))
+        kept[first : min(first + burst, n - 1)] = False
+    return log[kept].reset_index(drop=True)
 
 
 def rounded(values: Floats, resolution: float) -> Floats:
