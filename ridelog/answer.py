@@ -150,12 +150,48 @@ class Pack:
     start_charge_headroom_ah: Quantity | None = None
 
 
+TOGETHER = "acting together"  # the row of a budget for what single errors do not explain
+
+
+@dataclass(frozen=True)
+class BudgetRow:
+    """One source of uncertainty.
+
+    ``u`` : standard uncertainty that it alone gives the result [unit of the result], ``None`` where it only takes some
+    away · ``share_pct`` : of the result's variance, ``None`` where that is 0 · ``advice`` : what would shrink it
+    """
+
+    name: str
+    u: float | None
+    share_pct: float | None
+    advice: str
+
+
+@dataclass(frozen=True)
+class Budget:
+    """The uncertainty budget of one result; ``rows`` from the largest share down, ``u_c`` all of them together."""
+
+    quantity: str
+    unit: str
+    value: float
+    rows: tuple[BudgetRow, ...]
+    u_c: float
+    low95: float
+    high95: float
+
+    @property
+    def largest(self) -> BudgetRow | None:
+        """The source whose shrinking helps most; ``None`` where there is no uncertainty."""
+        return next((row for row in self.rows if row.share_pct is not None and row.name != TOGETHER), None)
+
+
 @dataclass(frozen=True)
 class Answer:
     """Everything that was measured of a ride.
 
     ``series`` is the ride's common series with what the analysis added (see
-    `ridelog.analysis.measure.measure`); it is not part of `to_dict`.
+    `ridelog.analysis.measure.measure`), ``budget`` where the uncertainty of the recovered share comes from (``None``
+    where there is no share); neither is part of `to_dict`.
     """
 
     ride: RideSummary
@@ -168,10 +204,15 @@ class Answer:
     pack: Pack
     findings: tuple[Finding, ...]
     series: pd.DataFrame
+    budget: Budget | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """The answer as plain data, ready for JSON."""
-        plain = {field.name: _plain(getattr(self, field.name)) for field in fields(self) if field.name != "series"}
+        plain = {
+            field.name: _plain(getattr(self, field.name))
+            for field in fields(self)
+            if field.name not in ("series", "budget")
+        }
         return {"schema": SCHEMA, **plain}
 
 

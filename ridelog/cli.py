@@ -46,6 +46,7 @@ def _parser() -> _Parser:
     form = measure.add_mutually_exclusive_group()
     form.add_argument("--json", action="store_true", help="the whole answer as JSON")
     form.add_argument("--table", choices=TABLES, help="one table; as CSV unless a terminal is attached")
+    form.add_argument("--budget", action="store_true", help="where the uncertainty of the recovered share comes from")
     measure.add_argument("--output", metavar="FILE", help="write to FILE instead of standard output")
     measure.set_defaults(run=_measure)
 
@@ -137,6 +138,8 @@ def _print_answer(answer: Answer, arguments: argparse.Namespace, stream: IO[str]
         )  # JSON has escapes of its own
         json.dump(answer.to_dict(), stream, indent=2, ensure_ascii=plain, allow_nan=False)
         stream.write("\n")
+    elif arguments.budget:
+        console.print_budget(answer, stream)
     elif arguments.table:
         console.print_table(answer, arguments.table, stream)
     else:

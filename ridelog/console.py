@@ -176,6 +176,25 @@ def _source_table(answer: Answer) -> Table:
     return table
 
 
+def print_budget(answer: Answer, stream: IO[str]) -> None:
+    """The uncertainty budget of the recovered share: each source, its size, its share, and what would shrink it."""
+    console = _console(stream)
+    console.print(Text(headline(answer), style="bold"))
+    budget = answer.budget
+    if budget is None:
+        console.print("There is no recovered share, so there is no budget of its uncertainty.")
+        return
+    table = _table("Where its uncertainty comes from")
+    for head in ("source", f"u, {budget.unit}", "share of variance, %", "what would shrink it"):
+        table.add_column(head, justify="left" if head in ("source", "what would shrink it") else "right")
+    for row in budget.rows:
+        table.add_row(row.name, number(row.u, digits=2), number(row.share_pct, digits=2), row.advice)
+    table.add_row("all together", number(budget.u_c, digits=2), "100", "")
+    console.print(table)
+    if budget.largest is not None and budget.largest.advice:
+        console.print(f"Most would be gained on the {budget.largest.name}: {budget.largest.advice}.")
+
+
 def print_columns(report: ColumnReport, stream: IO[str]) -> None:
     """How a log was read: its form, each column's reading with the reason, and what is still to be answered."""
     console = _console(stream)

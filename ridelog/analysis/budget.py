@@ -2,49 +2,15 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from ridelog.analysis.gum import Contribution, combine
-from ridelog.answer import Quantity
+from ridelog.answer import TOGETHER, Budget, BudgetRow, Quantity
 
-TOGETHER = "acting together"
 NO_ADVICE: Mapping[str, str] = MappingProxyType({})
-
-
-@dataclass(frozen=True)
-class BudgetRow:
-    """One source of uncertainty.
-
-    ``u`` : standard uncertainty that it alone gives the result [unit of the result], ``None`` where it only takes some
-    away · ``share_pct`` : of the result's variance, ``None`` where that is 0 · ``advice`` : what would shrink it
-    """
-
-    name: str
-    u: float | None
-    share_pct: float | None
-    advice: str
-
-
-@dataclass(frozen=True)
-class Budget:
-    """The uncertainty budget of one result; ``rows`` from the largest share down, ``u_c`` all of them together."""
-
-    quantity: str
-    unit: str
-    value: float
-    rows: tuple[BudgetRow, ...]
-    u_c: float
-    low95: float
-    high95: float
-
-    @property
-    def largest(self) -> BudgetRow | None:
-        """The source whose shrinking helps most; ``None`` where there is no uncertainty."""
-        return next((row for row in self.rows if row.share_pct is not None and row.name != TOGETHER), None)
 
 
 def budget_from_contributions(

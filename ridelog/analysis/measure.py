@@ -11,6 +11,7 @@ from ridelog.analysis.events import braking_record, event_record, find_events
 from ridelog.analysis.hills import Ground, hill_records
 from ridelog.analysis.road_load import RoadLoad, road_load
 from ridelog.analysis.runs import Floats, Mask, Runs, runs_mask
+from ridelog.analysis.share_budget import recovered_budget
 from ridelog.analysis.terrain import Profile, ascent_descent_m, find_slopes, height_profile, same_hill_pairs
 from ridelog.analysis.uncertainty import Draws, coverage, share
 from ridelog.answer import (
@@ -81,6 +82,7 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
         pack=Pack(),
         findings=gravest_first((*ride.findings, *parts.flow.findings, *_findings(parts))),
         series=_with_results(parts),
+        budget=recovered_budget(parts.flow, step_s=ride.reference.step_s),
     )
 
 

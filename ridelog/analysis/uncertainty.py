@@ -16,6 +16,16 @@ from ridelog.analysis.runs import Floats
 from ridelog.answer import Quantity
 from ridelog.bike import SensorSection
 
+# The errors that act on drawn and returned, by the names that a budget gives them.
+ZERO, GAIN, CHARGE_GAIN, VOLTAGE_GAIN, SAMPLING, MISSING = ERRORS = (
+    "current zero",
+    "current gain",
+    "charge against discharge gain",
+    "voltage gain",
+    "sampling and noise",
+    "missing samples",
+)
+
 N_DRAWS = 4000
 N_ZEROS = 7  # zero errors at which the integrals are evaluated; between them straight lines
 
@@ -165,10 +175,18 @@ class FlowModel:
         steps_s = np.diff(readings.time_s)
         self._missing_s = np.concatenate(([0.0], np.cumsum(np.where(readings.counted, 0.0, steps_s))))
 
-    def window(self, start_s: float, end_s: float, *, bounds_u_s: tuple[float, float] = (0.0, 0.0)) -> Draws:
+    def window(
+        self,
+        start_s: float,
+        end_s: float,
+        *,
+        bounds_u_s: tuple[float, float] = (0.0, 0.0),
+        acting: tuple[str, ...] = ERRORS,
+    ) -> Draws:
         """Draws for one window: what is common to the ride is the same in all, what is between its samples is not.
 
-        ``bounds_u_s`` are standard uncertainties of start and end, where these are not the user's own [s].
+        ``bounds_u_s`` are standard uncertainties of start and end, where these are not the user's own [s]; ``acting``
+        are the errors that act, all by default.
         """
         drawn, returned = (self._at_zeros(part, start_s, end_s) for part in (self._drawn, self._returned))
         across = self._bridges.within(start_s, end_s)
@@ -177,11 +195,13 @@ class FlowModel:
             for part, mean in zip((drawn, returned), across.mean(axis=1), strict=True)
         ]
         rng = np.random.default_rng([round(1000 * (start_s - self.time_s[0])), round(1000 * (end_s - self.time_s[0]))])
-        own = self._own(start_s, end_s, rng) + self._moved(start_s, end_s, bounds_u_s, rng) + across
-        common = self.common
+        own = self._moved(start_s, end_s, bounds_u_s, rng)
+        own = own + (self._own(start_s, end_s, rng) if SAMPLING in acting else 0.0)
+        own = own + (across if MISSING in acting else across.mean(axis=1, keepdims=True))
+        common = self.common.only(acting, self.zero.value_a)
         drawn_draws = np.interp(common.zero_a, self.zeros, drawn) / common.gain + own[0]
         returned_draws = np.interp(common.zero_a, self.zeros, returned) / (common.gain * common.charge_gain) + own[1]
-        unseen = self._unseen(start_s, end_s, rng)
+        unseen = self._unseen(start_s, end_s, rng) if MISSING in acting else np.zeros((2, 1))
         drawn_draws, returned_draws = (
             np.maximum(part * (1 + more), 0.0) for part, more in zip((drawn_draws, returned_draws), unseen, strict=True)
         )
@@ -236,20 +256,34 @@ class Common:
     """Draws of what is common to the whole ride, shape (N_DRAWS,)."""
 
     zero_a: Floats
-    gain: Floats
+    current_gain: Floats
     charge_gain: Floats
+    voltage_gain: Floats
+
+    @property
+    def gain(self) -> Floats:
+        """Gain of drawn and returned alike."""
+        return self.current_gain * self.voltage_gain
+
+    def only(self, acting: tuple[str, ...], zero_a: float) -> "Common":
+        """The draws with only some errors acting; the others at their best values."""
+        still = np.ones(N_DRAWS)
+        return Common(
+            self.zero_a if ZERO in acting else zero_a * still,
+            self.current_gain if GAIN in acting else still,
+            self.charge_gain if CHARGE_GAIN in acting else still,
+            self.voltage_gain if VOLTAGE_GAIN in acting else still,
+        )
 
 
 def common_draws(zero: Zero, limits: SensorLimits, *, with_voltage: bool, seed: int = 1) -> Common:
-    """Draws of zero, gain and charge gain; for energy the gain holds the voltage's too."""
+    """Draws of zero and gains; the voltage's gain is 1 for charge."""
     rng = np.random.default_rng(seed)
     parts = rng.uniform(-1, 1, (4, N_DRAWS))
     zero_a = zero.low_a + (zero.high_a - zero.low_a) * (parts[0] + 1) / 2
     zero_a = zero_a + zero.noise_a * rng.standard_normal(N_DRAWS)
-    gain = 1 + limits.gain * parts[1]
-    if with_voltage:
-        gain = gain * (1 + limits.voltage_gain * parts[3])
-    return Common(zero_a, gain, 1 + limits.charge_gain * parts[2])
+    voltage_gain = limits.voltage_gain if with_voltage else 0.0
+    return Common(zero_a, 1 + limits.gain * parts[1], 1 + limits.charge_gain * parts[2], 1 + voltage_gain * parts[3])
 
 
 def _flow(readings: Readings, zero_a: float, rule: Rule) -> tuple[Floats, Floats]:
