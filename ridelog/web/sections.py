@@ -259,14 +259,17 @@ def window_words(start_s: float, end_s: float, n_samples: int) -> str:
 
 def _road_and_braking(answer: Answer, look: Look) -> Any:
     track = track_figure(answer, look)
+    known = answer.charge.returned_ah is not None or answer.energy.returned_wh is not None
     parts = []
     if track is not None:
         parts.append(
             html.Section(
                 [
-                    html.H2("Where it came back"),
+                    html.H2("Where it came back" if known else "The way"),
                     html.P(
-                        [html.B("Thick line", className="returned"), ": charge returned. Dotted: the rest of the way."],
+                        [html.B("Thick line", className="returned"), ": charge returned. Dotted: the rest of the way."]
+                        if known
+                        else "Where charge returned is not known.",
                         className="gloss",
                     ),
                     _chart(track, text.track_label(answer), "track-chart"),

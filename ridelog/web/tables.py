@@ -20,6 +20,7 @@ ORDERS = (
 )
 
 
+SMALL = "The small numbers are 95 % intervals, where wider than the digits shown."
 LEDGER_HEADS = (
     "Hill", "From–to, km", "Height, m", "Grade, %",
     "Drawn, Wh", "Came back of offered, Wh", "Captured, %", "Recovered both ways, %",
@@ -53,7 +54,7 @@ def hill_ledger(answer: Answer) -> Any:
         [
             html.Caption(
                 "Offered is what braking had to give at the wheel (the outline), came back is what reached the "
-                "battery. Recovered both ways: returned going down, of what the same hill took going up."
+                "battery. Recovered both ways: returned going down, of what the same hill took going up. " + SMALL
             ),
             html.Thead(html.Tr([html.Th(head, scope="col") for head in LEDGER_HEADS])),
             html.Tbody([_ledger_row(hill, recovered.get(hill.id), bars) for hill in answer.hills]),
@@ -94,10 +95,19 @@ def _bar_cell(value: Quantity | None, bar: _Bar, *, offered: Quantity | None = N
     if offered is not None and offered.value > 0:
         fills.append(html.Span(className="offered", style={"width": _width(offered.value, bar.full)}))
         words.append(html.Span(f" of {text.fixed(offered.value, bar.decimals)}", className="of"))
-    if value.low95 is not None and value.high95 is not None:
-        low, high = (text.fixed(each, bar.decimals) for each in (value.low95, value.high95))
-        words.append(html.Span(f"{low} to {high}", className="interval"))
+    words += _interval(value, bar.decimals)
     return html.Td([*words, html.Span(fills, className="track-bar", **{"aria-hidden": "true"})], className="barred")
+
+
+def _interval(value: Quantity, decimals: int, *, factor: float = 1.0) -> list[Any]:
+    """The 95 % interval for a cell, called so for those who hear it; nothing where its bounds look the same."""
+    if value.low95 is None or value.high95 is None:
+        return []
+    low, high = (text.fixed(each * factor, decimals) for each in (value.low95, value.high95))
+    if low == high:
+        return []
+    called = html.Span(" 95 % interval ", className="visually-hidden")
+    return [html.Span([called, f"{low} to {high}"], className="interval")]
 
 
 def _width(value: float, full: float) -> str:
@@ -115,7 +125,7 @@ def braking_section(answer: Answer) -> Any:
         [
             html.H2(f"Braking events ({len(events)})"),
             html.P(
-                "Missed is what was offered at the wheel and did not reach the battery.",
+                f"Missed is what was offered at the wheel and did not reach the battery. {SMALL}",
                 className="gloss",
             ),
             dmc.SegmentedControl(
@@ -208,11 +218,7 @@ def _event_cells(event: BrakingEvent, wh: int) -> list[Any]:
 def _shown(quantity: Quantity | None, decimals: int, *, factor: float = 1.0) -> Any:
     if quantity is None:
         return text.UNKNOWN
-    shown = text.fixed(quantity.value * factor, decimals)
-    if quantity.low95 is None or quantity.high95 is None:
-        return shown
-    low, high = (text.fixed(each * factor, decimals) for each in (quantity.low95, quantity.high95))
-    return [shown, html.Span(f"{low} to {high}", className="interval")]
+    return [text.fixed(quantity.value * factor, decimals), *_interval(quantity, decimals, factor=factor)]
 
 
 def column_table(readings: Sequence[ColumnReading], name: str) -> Any:

@@ -114,12 +114,11 @@ def headline(answer: Answer) -> Headline:
         (charge.drawn_ah, charge.returned_ah, charge.recovered_pct, "Ah"),
     ):
         if drawn is not None and returned is not None and share is not None:
-            digits = 2 if share.value < 10 else 3
-            within = interval(share, digits=digits)
+            within = interval(share)
             return Headline(
                 measured(drawn, unit),
                 measured(returned, unit),
-                f"{number(share.value, digits)}{NBSP}%",
+                f"{number(share.value)}{NBSP}%",
                 f"{within}{NBSP}%" if within else None,
                 None,
             )
@@ -153,7 +152,13 @@ def hill_sentence(answer: Answer) -> str:
     """Which hill gave most, and how much of what braking there had to offer was caught."""
     shared = share_of_hills(answer)
     if shared is None:
-        return "No hill gave anything back." if answer.hills else "No hill was found on this ride."
+        if answer.ride.ascent_m is None:
+            return "No file holds height, so that this ride’s hills are not known."
+        if not answer.hills:
+            return "No hill was found on this ride."
+        if all(hill.returned_wh is None for hill in answer.hills):
+            return "What each hill gave back is not known in Wh."
+        return "No hill gave anything back."
     gave = [hill for hill in answer.hills if hill.returned_wh is not None]
     best = max(gave, key=lambda hill: value_of(hill.returned_wh) or 0.0)
     if best.captured_pct is None or best.direction == "up":

@@ -50,20 +50,20 @@ def test_a_columns_decimals_come_from_its_largest_value():
 def test_the_headline_tells_drawn_returned_and_share(make_answer):
     """The sentence holds the three numbers and, where they are known, the bounds."""
     assert text.headline(make_answer()).sentence.replace("\xa0", " ") == (
-        "Of 212 Wh drawn, 14.1 Wh came back: 6.7 % (6.1 to 7.3 %)"
+        "Of 212 Wh drawn, 14.1 Wh came back: 6.65 % (6.10 to 7.30 %)"
     )
 
 
 def test_the_headline_goes_without_an_interval(make_answer):
     """Where no bounds were evaluated there are no brackets."""
     answer = make_answer(energy=Energy(Quantity(212.0), Quantity(14.1), Quantity(6.65), None, None))
-    assert text.headline(answer).sentence.replace("\xa0", " ") == "Of 212 Wh drawn, 14.1 Wh came back: 6.7 %"
+    assert text.headline(answer).sentence.replace("\xa0", " ") == "Of 212 Wh drawn, 14.1 Wh came back: 6.65 %"
 
 
 def test_without_voltage_the_headline_counts_ampere_hours(make_answer):
     """Energy unknown, charge known: the sentence is in Ah."""
     answer = make_answer(energy=Energy(None, None, None, None, None))
-    assert text.headline(answer).sentence.replace("\xa0", " ") == "Of 4.42 Ah drawn, 0.294 Ah came back: 6.7 %"
+    assert text.headline(answer).sentence.replace("\xa0", " ") == "Of 4.42 Ah drawn, 0.294 Ah came back: 6.65 %"
 
 
 def test_a_log_that_cannot_show_a_return_says_so_instead_of_a_number(make_answer):
@@ -97,6 +97,22 @@ def test_the_hill_that_gave_most_is_named(make_answer):
 def test_a_flat_ride_has_no_best_hill(make_answer):
     """Without hills the sentence says that there is none."""
     assert text.hill_sentence(make_answer(hills=())).startswith("No hill was found")
+
+
+def test_a_ride_without_heights_is_not_called_flat(make_answer):
+    """Where no height is known, no hill can be said to be absent."""
+    answer = make_answer(hills=())
+    ride = replace(answer.ride, ascent_m=None, descent_m=None)
+    assert text.hill_sentence(replace(answer, ride=ride)) == (
+        "No file holds height, so that this ride’s hills are not known."
+    )
+
+
+def test_hills_of_unknown_return_are_not_said_to_give_nothing(make_answer):
+    """A log without voltage knows no Wh: that is not 0 Wh."""
+    answer = make_answer()
+    unknown = tuple(replace(hill, returned_wh=None) for hill in answer.hills)
+    assert text.hill_sentence(make_answer(hills=unknown)) == "What each hill gave back is not known in Wh."
 
 
 def test_hills_that_gave_nothing_are_not_praised(make_answer):
