@@ -187,6 +187,7 @@ class Ride:
         ``elapsed_s`` (seconds from the first sample), ``distance_m`` (along the ride, from 0) and
         ``speed_mps`` from the best source at hand. No value is invented across a gap.
     bike : the bike file, or its empty default
+    speed_source, distance_source : what they come from: "wheel", "device", "speed" or "positions"
     findings : of the recordings and of the joining
     """
 
@@ -198,3 +199,5 @@ class Ride:
     series: pd.DataFrame
     bike: Bike
     findings: tuple[Finding, ...] = ()
+    speed_source: str | None = None
+    distance_source: str | None = None

@@ -5,26 +5,27 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ridelog.analysis.braking import Motion, Offered
 from ridelog.analysis.electrical import ElectricalFlow
-from ridelog.analysis.events import available_wh, captured_pct
+from ridelog.analysis.events import Available, Roadside, available_with_bounds, captured
 from ridelog.analysis.runs import Floats, Runs
 from ridelog.analysis.terrain import Profile, Slope
+from ridelog.analysis.terrain_uncertainty import HeightNoise, hill_height_q, mean_grade_q
 from ridelog.analysis.uncertainty import Draws, share
-from ridelog.answer import Hill, HillPair, Quantity, quantity
+from ridelog.answer import Hill, HillPair, Quantity
 
 
 @dataclass(frozen=True)
 class Ground:
-    """What hills are evaluated from: the height profile, and along the ride shape (n,) distance and motion.
+    """What hills are evaluated from: the height profile with its errors, distance along the ride (shape (n,)), motion,
+    and the braking events.
 
     ``clock_u_s`` is the standard uncertainty of the clock that height and distance come with.
     """
 
     profile: Profile
+    noise: HeightNoise
     distance_m: Floats
-    motion: Motion
-    offer: Offered
+    roadside: Roadside
     braking: Runs
     clock_u_s: float = 0.0
 
@@ -58,8 +59,8 @@ def _energy(flow: ElectricalFlow, ground: Ground, span: tuple[int, int], *, boun
     Where a slope begins and ends is known to about ``bound_u_m`` (the kernel of 12 m, the grid of 5 m, the position),
     and when the bike was there as well as the clock of the track is; the speed there turns metres into seconds.
     """
-    times = [float(ground.motion.time_s[index]) for index in span]
-    speeds = [float(ground.motion.speed_mps[index]) for index in span]
+    times = [float(ground.roadside.motion.time_s[index]) for index in span]
+    speeds = [float(ground.roadside.motion.speed_mps[index]) for index in span]
     at_s = [bound_u_m / max(speed, 1.0) if np.isfinite(speed) else 0.0 for speed in speeds]
     start_u_s, end_u_s = (float(np.hypot(u_s, ground.clock_u_s)) for u_s in at_s)
     return flow.between(*times, bounds_u_s=(start_u_s, end_u_s)).energy
@@ -93,11 +94,10 @@ def _record(
 ) -> Hill:
     first, last = span
     start_m, end_m = (float(ground.profile.distance_m[index]) for index in (slope.start, slope.end))
-    start_s, end_s = float(ground.motion.time_s[first]), float(ground.motion.time_s[last])
-    drawn = energy.drawn_q() if energy else None
+    start_s, end_s = float(ground.roadside.motion.time_s[first]), float(ground.roadside.motion.time_s[last])
+    value, draws = _available_on(ground, first, last)
     returned = energy.returned_q() if energy and shows_return else None
-    recovered = energy.recovered_q() if energy and shows_return and slope.direction == "up" else None
-    available = _available_on(ground, first, last)
+    height = hill_height_q(slope, ground.noise)
     return Hill(
         id=f"{number}-{slope.direction}",
         name=f"Hill {number}, {slope.direction}",
@@ -107,13 +107,13 @@ def _record(
         start_m=start_m,
         end_m=end_m,
         length_m=end_m - start_m,
-        height_m=Quantity(slope.height_m),
-        mean_grade_pct=Quantity(100 * slope.height_m / (end_m - start_m)),
-        drawn_wh=drawn,
+        height_m=height,
+        mean_grade_pct=mean_grade_q(slope, ground.profile, ground.noise),
+        drawn_wh=energy.drawn_q() if energy else None,
         returned_wh=returned,
-        recovered_pct=recovered,
-        available_wh=available,
-        captured_pct=captured_pct(returned, available),
+        recovered_pct=energy.recovered_q() if energy and shows_return and slope.direction == "up" else None,
+        available_wh=available_with_bounds(value, draws),
+        captured_pct=captured(returned, energy.returned if energy else None, value, draws),
     )
 
 
@@ -126,12 +126,7 @@ def _samples_on(distance_m: Floats, start_m: float, end_m: float) -> tuple[int, 
     return int(known[first]), int(known[max(first, last)])
 
 
-def _available_on(ground: Ground, first: int, last: int) -> Quantity | None:
-    """What the braking events offered between two samples [Wh]; ``None`` where it is known for none of them."""
-    parts = [
-        available_wh(ground.offer, max(first, start), min(last, end))
-        for start, end in ground.braking
-        if start < last and end > first
-    ]
-    known = [part for part in parts if part is not None]
-    return quantity(sum(known)) if known or not parts else None
+def _available_on(ground: Ground, first: int, last: int) -> tuple[float | None, Floats | None]:
+    """What the braking events offered between two samples [Wh], and its draws; ``None`` where it is known for none."""
+    parts = [(max(first, start), min(last, end)) for start, end in ground.braking if start < last and end > first]
+    return Available(parts, ground.roadside).together()

@@ -7,12 +7,22 @@ import pandas as pd
 
 from ridelog.analysis.braking import Motion, Offered, offered, regen_runs
 from ridelog.analysis.electrical import ElectricalFlow, electrical_flow
-from ridelog.analysis.events import braking_record, event_record, find_events
+from ridelog.analysis.events import Roadside, braking_record, find_events
 from ridelog.analysis.hills import Ground, hill_records
+from ridelog.analysis.offered_uncertainty import Course, heading_rad, road_draws
 from ridelog.analysis.road_load import RoadLoad, road_load
 from ridelog.analysis.runs import Floats, Mask, Runs, runs_mask
 from ridelog.analysis.share_budget import recovered_budget
-from ridelog.analysis.terrain import Profile, ascent_descent_m, find_slopes, height_profile, same_hill_pairs
+from ridelog.analysis.terrain import Profile, find_slopes, height_profile, same_hill_pairs
+from ridelog.analysis.terrain_uncertainty import (
+    HeightNoise,
+    Passage,
+    ascent_q,
+    clock_drift_q,
+    clock_offset_q,
+    distance_q,
+    height_noise,
+)
 from ridelog.analysis.uncertainty import Draws, coverage, share
 from ridelog.answer import (
     Answer,
@@ -24,7 +34,6 @@ from ridelog.answer import (
     Quantity,
     RideSummary,
     Source,
-    quantity,
 )
 from ridelog.findings import Finding, gravest_first
 from ridelog.gaps import pause_steps, time_gaps
@@ -67,16 +76,16 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
     """
     parts = _analyse(ride)
     clock_u_s = max((join.offset_u_s or 0.0 for join in ride.joins if join.trusted), default=0.0)
-    hills, pairs = _hills(parts, min_height_m, min_grade_pct, clock_u_s)
-    events = tuple(event_record(run, parts.motion, parts.offer, parts.flow, parts.gap_mask) for run in parts.braking)
-    summary = _summary(ride, parts)
+    roadside, noise = _roadside(ride, parts, clock_u_s)
+    hills, pairs = _hills(parts, roadside, noise, (min_height_m, min_grade_pct))
+    summary = _summary(ride, parts, noise)
     charge, energy = _totals(parts.flow, summary.distance_m)
     return Answer(
         ride=summary,
         sources=tuple(_source(*pair) for pair in zip(ride.recordings, ride.joins, strict=True)),
         charge=charge,
         energy=energy,
-        braking=braking_record(events),
+        braking=braking_record(parts.braking, roadside, parts.flow),
         hills=hills,
         hill_pairs=pairs,
         pack=Pack(),
@@ -122,19 +131,38 @@ def _regen_mask(flow: ElectricalFlow, time_s: Floats) -> Mask:
     return mask
 
 
-def _hills(
-    parts: _Parts, min_height_m: float, min_grade_pct: float, clock_u_s: float
-) -> tuple[tuple[Hill, ...], tuple[HillPair, ...]]:
+def _roadside(ride: Ride, parts: _Parts, clock_u_s: float) -> tuple[Roadside, HeightNoise | None]:
+    """What braking is evaluated against, and what is wrong with the heights; ``None`` without height."""
     if parts.profile is None:
+        return Roadside(parts.motion, parts.offer, parts.gap_mask, None, None), None
+    plane = _plane(parts.series)
+    passage = Passage(
+        parts.motion.time_s,
+        _column(parts.series, "distance_m"),
+        _column(parts.series, "altitude_m"),
+        parts.motion.speed_mps,
+        *(plane if plane is not None else ()),
+    )
+    noise = height_noise(parts.profile, passage)
+    course = Course(parts.motion, noise, heading_rad(*plane) if plane is not None else None, clock_u_s)
+    road = road_draws(parts.load, ride.bike, speed_source=ride.speed_source)
+    return Roadside(parts.motion, parts.offer, parts.gap_mask, course, road), noise
+
+
+def _hills(
+    parts: _Parts, roadside: Roadside, noise: HeightNoise | None, least: tuple[float, float]
+) -> tuple[tuple[Hill, ...], tuple[HillPair, ...]]:
+    if parts.profile is None or noise is None:
         return (), ()
-    slopes = find_slopes(parts.profile, min_height_m=min_height_m, min_grade_pct=min_grade_pct)
+    slopes = find_slopes(parts.profile, min_height_m=least[0], min_grade_pct=least[1])
     distance = _column(parts.series, "distance_m")
     pairs: list[tuple[int, int]] = []
     if (position := _plane(parts.series)) is not None:
         known = np.isfinite(distance) & np.isfinite(position[0])
         on_grid = [np.interp(parts.profile.distance_m, distance[known], axis[known]) for axis in position]
         pairs = same_hill_pairs(slopes, parts.profile, on_grid[0], on_grid[1])
-    ground = Ground(parts.profile, distance, parts.motion, parts.offer, parts.braking, clock_u_s)
+    clock_u_s = roadside.course.clock_u_s if roadside.course is not None else 0.0
+    ground = Ground(parts.profile, noise, distance, roadside, parts.braking, clock_u_s)
     return hill_records(slopes, pairs, ground, parts.flow)
 
 
@@ -167,7 +195,7 @@ def _with_results(parts: _Parts) -> pd.DataFrame:
     )
 
 
-def _summary(ride: Ride, parts: _Parts) -> RideSummary:
+def _summary(ride: Ride, parts: _Parts, noise: HeightNoise | None) -> RideSummary:
     distance = _column(parts.series, "distance_m")
     known = distance[np.isfinite(distance)]
     speed = parts.motion.speed_mps
@@ -175,16 +203,16 @@ def _summary(ride: Ride, parts: _Parts) -> RideSummary:
     if np.isfinite(speed).any():
         moving = (speed[:-1] > MOVING_MPS) & (speed[1:] > MOVING_MPS) & ~parts.gap_mask
         moving_s = float(np.diff(parts.motion.time_s)[moving].sum())
-    climbed = ascent_descent_m(parts.profile.height_m) if parts.profile else (None, None)
+    climbed = ascent_q(parts.profile, noise) if parts.profile is not None and noise is not None else (None, None)
     start = parts.series.index[0].to_pydatetime() if len(parts.series) else None
     return RideSummary(
         name=ride.name,
         start=start if start is not None and start.year > 1970 else None,
         duration_s=ride.reference.duration_s,
         moving_s=moving_s,
-        distance_m=quantity(float(known[-1] - known[0])) if len(known) else None,
-        ascent_m=quantity(climbed[0]),
-        descent_m=quantity(climbed[1]),
+        distance_m=distance_q(float(known[-1] - known[0]), ride.distance_source) if len(known) else None,
+        ascent_m=climbed[0],
+        descent_m=climbed[1],
     )
 
 
@@ -198,7 +226,15 @@ def _totals(flow: ElectricalFlow, distance_m: Quantity | None) -> tuple[Charge, 
 
 def _on_the_road(energy: Draws, distance_m: Quantity) -> dict[str, Quantity | None]:
     """Net consumption per km, and the distance that the returned energy bought at that consumption."""
-    km, km_draws = distance_m.value / 1000, distance_m.value / 1000
+    km = distance_m.value / 1000
+    low_m, high_m = (
+        bound if bound is not None else distance_m.value for bound in (distance_m.low95, distance_m.high95)
+    )
+    middle, half = (
+        (high_m + low_m) / 2000,
+        (high_m - low_m) / 2000 / 0.95,
+    )  # the whole of a rectangle of which 95 % is given
+    km_draws = middle + half * np.random.default_rng(11).uniform(-1, 1, len(energy.drawn))
     net_wh, net_draws = energy.nominal[0] - energy.nominal[1], energy.drawn - energy.returned
     gained = None
     if net_wh > 0:
@@ -230,19 +266,13 @@ def _source(recording: Recording, join: ClockJoin) -> Source:
         samples=len(recording.frame),
         step_s=recording.step_s,
         covered_pct=100 * covered_s / recording.duration_s if recording.duration_s else 0.0,
-        clock_offset_s=own if join.method == "reference" else quantity(join.offset_s) if join.trusted else None,
-        clock_drift_ppm=own if join.method == "reference" else quantity(join.drift_ppm) if join.trusted else None,
+        clock_offset_s=own if join.method == "reference" else clock_offset_q(join),
+        clock_drift_ppm=own if join.method == "reference" else clock_drift_q(join),
     )
 
 
 def _findings(parts: _Parts) -> list[Finding]:
-    findings = [
-        Finding(
-            "no-interval",
-            "note",
-            "Distance, heights, grade, available and captured come without their 95 % interval; the bounds are null.",
-        )
-    ]
+    findings: list[Finding] = []
     if parts.flow.assumed:
         text = f"Not in the bike file, so assumed of the sensor for the intervals: {'; '.join(parts.flow.assumed)}."
         findings.append(Finding("sensor-defaults", "note", text))

@@ -26,6 +26,8 @@ class BestMotion:
     track_speed_mps: np.ndarray | None = None
     distance_m: np.ndarray | None = None
     findings: list[Finding] = field(default_factory=list)
+    speed_source: str | None = None
+    distance_source: str | None = None
 
 
 def best_motion(reference: Joined, others: Sequence[Joined]) -> BestMotion:
@@ -51,6 +53,8 @@ def best_motion(reference: Joined, others: Sequence[Joined]) -> BestMotion:
     if best.track_speed_mps is not None and best.speed_mps is not None and other is not None:
         best.findings += _scale_finding(reference, other, best.speed_mps, best.track_speed_mps)
     best.distance_m, distance_by = _distance(reference, others, own_source, own_mps, best.findings)
+    best.speed_source = told_by[1]
+    best.distance_source = distance_by[1] if distance_by is not None else None
     if best.speed_mps is not None or best.distance_m is not None:
         best.findings.append(_sources_finding(told_by, distance_by))
     return best

@@ -129,6 +129,8 @@ def _ride(name: str, joined: list[Joined], bike: Bike, findings: list[Finding]) 
         series=series,
         bike=bike,
         findings=gravest_first([*findings, *best.findings, *told]),
+        speed_source=best.speed_source,
+        distance_source=best.distance_source,
     )
 
 

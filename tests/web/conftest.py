@@ -130,7 +130,7 @@ def make_answer() -> Callable[..., Answer]:
             "pack": Pack(),
             "findings": (
                 Finding("gaps", "warning", "4.8 % of the log lies in gaps; nothing is counted there.", 600.0, 660.0),
-                Finding("no-interval", "note", "This version gives values without their 95 % interval."),
+                Finding("sensor-defaults", "note", "Assumed of the sensor: current zero ± 0.15 A."),
                 Finding("bike-defaults", "note", "Not in the bike file, so assumed: total mass 110 kg."),
             ),
             "series": made_series(n, step_s),
