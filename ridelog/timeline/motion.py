@@ -11,7 +11,13 @@ from ridelog.channels import CHANNELS
 from ridelog.findings import Finding
 from ridelog.gaps import pause_steps, time_gaps
 from ridelog.recording import Recording
-from ridelog.timeline.positions import position_distance_m, position_speed_mps, speed_from_fixes_mps, stray_mask
+from ridelog.timeline.positions import (
+    leaps_m,
+    position_distance_m,
+    position_speed_mps,
+    speed_from_fixes_mps,
+    stray_mask,
+)
 
 SpeedSource = Literal["wheel", "device", "positions", "distance"]
 DistanceSource = Literal["device", "positions", "wheel", "speed"]
@@ -240,13 +246,27 @@ def _without_strays(
     if latitude_deg is None or longitude_deg is None:
         return None, None, ()
     mask = stray_mask(recording.time_s, latitude_deg, longitude_deg)
+    latitude_deg, longitude_deg = (np.where(mask, np.nan, axis) for axis in (latitude_deg, longitude_deg))
+    leaps = _leap_finding(recording, leaps_m(recording.time_s, latitude_deg, longitude_deg))
     if not mask.any():
-        return latitude_deg, longitude_deg, ()
+        return latitude_deg, longitude_deg, leaps
     n, first_s, last_s = int(mask.sum()), *(float(recording.time_s[mask][k]) for k in (0, -1))
     some = "1 position lies" if n == 1 else f"{n} positions lie"
     message = f"{recording.called}: {some} far off the way (first at {first_s:.1f} s); not used for speed and distance."
     finding = Finding("stray-positions", "note", message, first_s, last_s)
-    return np.where(mask, np.nan, latitude_deg), np.where(mask, np.nan, longitude_deg), (finding,)
+    return latitude_deg, longitude_deg, (finding, *leaps)
+
+
+def _leap_finding(recording: Recording, leaps: dict[float, float]) -> tuple[Finding, ...]:
+    if not leaps:
+        return ()
+    (first_s, length_m), last_s = next(iter(leaps.items())), max(leaps)
+    times = "once" if len(leaps) == 1 else f"{len(leaps)} times"
+    message = (
+        f"{recording.called}: the positions leap {times} farther than any bicycle rides in that time "
+        f"(first by {length_m / 1000:.1f} km at {first_s:.1f} s); the way across is not counted."
+    )
+    return (Finding("stray-positions", "warning", message, first_s, last_s),)
 
 
 def _counted(

@@ -124,7 +124,8 @@ def position_distance_m(
     """Distance along the positions that does not count how they wander while the bike stands.
 
     Where the way made good over ``window_s`` stays below ``standing_mps``, the bike stands: of such a
-    stretch only the way between its ends counts. A gap counts with the straight way across it.
+    stretch only the way between its ends counts. A gap counts with the straight way across it; a leap that no
+    bicycle rides does not count.
 
     Parameters
     ----------
@@ -150,8 +151,24 @@ def position_distance_m(
     inner_mask[:-1] &= standing_mask[1:]
     kept = np.flatnonzero(~inner_mask | (np.arange(len(known)) % max(len(known) - 1, 1) == 0))
     lengths_m, _ = geodesic_m(lat[kept[:-1]], lon[kept[:-1]], lat[kept[1:]], lon[kept[1:]])
+    lengths_m[_leaps(lengths_m, np.diff(at_s[kept]))] = 0.0
     distance_m[known] = np.interp(at_s, at_s[kept], np.concatenate(([0.0], np.cumsum(lengths_m))))
     return distance_m
+
+
+def _leaps(length_m: np.ndarray, step_s: np.ndarray, *, scatter_m: float = 30.0) -> np.ndarray:
+    """Which legs no bicycle rides, even if both ends are off by the ordinary scatter of satellite fixes."""
+    mask: np.ndarray = length_m > CHANNELS["speed_mps"].high * step_s + scatter_m
+    return mask
+
+
+def leaps_m(time_s: np.ndarray, latitude_deg: np.ndarray, longitude_deg: np.ndarray) -> dict[float, float]:
+    """Legs between known positions that no bicycle rides: time of arrival [s] and length [m]."""
+    known = np.flatnonzero(np.isfinite(latitude_deg + longitude_deg))
+    at_s, lat, lon = time_s[known], latitude_deg[known], longitude_deg[known]
+    length_m, _ = geodesic_m(lat[:-1], lon[:-1], lat[1:], lon[1:])
+    found = np.flatnonzero(_leaps(length_m, np.diff(at_s)))
+    return {float(at_s[k + 1]): float(length_m[k]) for k in found}
 
 
 def stray_mask(

@@ -150,3 +150,23 @@ def test_a_counter_of_tenths_of_a_kilometre_has_not_leapt() -> None:
     motion = measure_motion(recording("odo.csv", time_s, distance_m=counted_m), Bike())
     assert motion.distances_m["device"][-1] == 4900.0
     assert motion.findings == ()
+
+
+def test_a_leap_of_the_positions_is_no_way_ridden() -> None:
+    """The positions stand at 0 N 0 E from 500 s on, as devices say without a fix: 499 steps of 5.558 m were ridden.
+
+    1/20000 degree of latitude at 46.51 N is 5.558 m: pi/180/20000 times the meridian's radius of curvature
+    a (1 - e²) / (1 - e² sin² latitude)^1.5 on WGS 84 (by hand; the radius changes by 5e-6 along the way).
+    """
+    time_s = np.arange(600.0)
+    lost = time_s >= 500
+    track = recording(
+        "t.gpx",
+        time_s,
+        latitude_deg=np.where(lost, 0.0, 46.5 + time_s / 20000),
+        longitude_deg=np.where(lost, 0.0, -32.0),
+    )
+    motion = measure_motion(track, Bike())
+    assert motion.distances_m["positions"][-1] == pytest.approx(499 * 5.558, abs=1.0)
+    [finding] = motion.findings
+    assert (finding.code, finding.severity, finding.start_s) == ("stray-positions", "warning", 500.0)
