@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+import ridelog
 from ridelog.answer import Quantity, quantity
 from ridelog.bike import Bike, read_bike
 from ridelog.channels import CHANNELS, cell_channel, channel, validate
@@ -140,3 +141,19 @@ def test_what_is_not_a_number_is_no_quantity():
     assert quantity(float("nan")) is None
     assert quantity(2.0) == Quantity(2.0)
     assert json.dumps({"value": 2.0}) == json.dumps({"value": quantity(2).value})
+
+
+def test_the_answer_as_plain_data_holds_python_s_own_numbers(tmp_path):
+    """What users print or compare by type is a float, not one of numpy's."""
+    log = tmp_path / "log.csv"
+    rows = "".join(f"{k},{5 if k % 3 else -2},50,18\n" for k in range(120))
+    log.write_text(f"time [s],battery current [A],battery voltage [V],speed [km/h]\n{rows}", encoding="utf-8")
+
+    def numbers(node):
+        for each in node.values() if isinstance(node, dict) else node if isinstance(node, list) else ():
+            yield from numbers(each)
+        if isinstance(node, (float, int)):
+            yield node
+
+    answer = ridelog.measure(ridelog.load_ride([log])).to_dict()
+    assert {type(number) for number in numbers(answer)} <= {float, int, bool}

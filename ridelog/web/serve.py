@@ -60,7 +60,9 @@ def _bound(host: str, port: int) -> socket.socket:
         family, kind, _, _, address = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0]
         listener = socket.socket(family, kind)
     except (OSError, UnicodeError, OverflowError) as error:
-        raise UsageError(f"cannot listen on {host}, port {port}: {error}", hint=hint) from error
+        hint = f"is --host an address of this computer? {DEFAULT_HOST} is this computer alone"
+        cause = getattr(error, "strerror", None) or str(error)
+        raise UsageError(f"cannot listen on {host}, port {port}: {cause.lower()}", hint=hint) from error
     try:
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         listener.bind(address)

@@ -286,3 +286,13 @@ def test_app_py_prints_its_address_answers_there_and_ends_when_interrupted(tmp_p
             program.kill()
     assert program.returncode == 130
     assert "Traceback" not in complaints
+
+
+def test_a_name_that_is_no_host_is_not_blamed_on_another_program():
+    """A name that does not resolve: no error number of the system, and a hint at the address."""
+    from ridelog.web.serve import serve
+
+    with pytest.raises(UsageError) as caught:
+        serve("not a host", 0)
+    assert "[Errno" not in caught.value.message
+    assert caught.value.hint == "is --host an address of this computer? 127.0.0.1 is this computer alone"
