@@ -8,6 +8,7 @@ from dash import dcc, html
 from ridelog.answer import Answer, Source
 from ridelog.findings import Finding
 from ridelog.web import tables, text
+from ridelog.web.budget import budget_table
 from ridelog.web.figures import Look, electrical_line, power_figure, profile_figure, track_figure
 from ridelog.web.rides import Columns, Held
 
@@ -37,6 +38,7 @@ def answer_page(held: Held, look: Look, token: str) -> list[Any]:
         _hills(answer, look),
         _power(answer, look),
         _road_and_braking(answer, look),
+        _fold("How sure the share is", budget_table(answer.budget), "budget") if answer.budget is not None else None,
         _sources(held, answer, token),
         _notes(by_severity["note"]),
     ]
