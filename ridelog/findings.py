@@ -30,7 +30,7 @@ CODES: Mapping[str, str] = {
     "counters-agree": "the device's own counters of charge and energy fit its samples",
     "counters-disagree": "the device's own counters of charge and energy do not fit its samples",
     "charging-while-standing": "current into the battery while the bike stands: a charger, not braking",
-    "charge-without-braking": "current into the battery while the bike keeps its speed on level or rising road: another source",
+    "charge-without-braking": "current into the battery while the bike neither slows nor descends: another source",
     # columns and signs
     "sign-reversed": "the sign of the current was turned, on evidence that is named",
     "sign-assumed": "nothing shows the sign of the current; positive was taken as drawn",
