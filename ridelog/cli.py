@@ -94,6 +94,14 @@ def main(argv: Sequence[str], out: IO[str], err: IO[str]) -> Exit:
     except KeyboardInterrupt:
         print("interrupted", file=err)
         return Exit.INTERRUPTED
+    except BrokenPipeError:
+        raise
+    except Exception as error:  # noqa: BLE001 - the last edge: a fault of ridelog itself, told in one line
+        if os.environ.get("RIDELOG_TRACEBACK"):
+            raise
+        print(f"ridelog failed where it should not: {type(error).__name__}: {error}", file=err)
+        print("hint: please report it with the command; RIDELOG_TRACEBACK=1 shows where it happened", file=err)
+        return Exit.UNREADABLE
 
 
 def run() -> NoReturn:

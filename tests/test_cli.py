@@ -249,3 +249,29 @@ def test_colour_and_spinner_stay_out_of_a_pipe(commute_files):
         capture_output=True, check=True, env=environment,
     )  # fmt: skip
     assert b"\x1b" not in done.stdout + done.stderr
+
+
+def test_a_fault_of_ridelog_itself_is_told_in_one_line_and_a_hint(monkeypatch, commute_files):
+    def broken(*_args, **_kwargs):
+        raise ZeroDivisionError("division by zero")
+
+    monkeypatch.delenv("RIDELOG_TRACEBACK", raising=False)
+    monkeypatch.setattr("ridelog.timeline.load.load_ride", broken)
+    status, out, err = ridelog("measure", *commute_files)
+    assert (status, out) == (Exit.UNREADABLE, "")
+    assert err.splitlines()[0] == "ridelog failed where it should not: ZeroDivisionError: division by zero"
+    monkeypatch.setenv("RIDELOG_TRACEBACK", "1")
+    with pytest.raises(ZeroDivisionError):
+        ridelog("measure", *commute_files)
+
+
+def test_the_budget_names_each_source_and_what_would_shrink_the_largest(commute_files):
+    status, out, _ = ridelog("measure", *commute_files, "--bike", COMMUTE / "bike.toml", "--budget")
+    assert status is Exit.OK
+    for words in ("current zero", "charge against discharge gain", "sampling and noise", "Most would be gained on"):
+        assert words in out
+
+
+def test_a_ride_without_a_share_has_no_budget(commute_files):
+    track = next(path for path in commute_files if path.suffix == ".gpx")
+    assert "There is no recovered share" in ridelog("measure", track, "--budget")[1]
