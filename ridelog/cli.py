@@ -96,7 +96,7 @@ def main(argv: Sequence[str], out: IO[str], err: IO[str]) -> Exit:
         return Exit.INTERRUPTED
     except BrokenPipeError:
         raise
-    except Exception as error:  # noqa: BLE001 - the last edge: a fault of ridelog itself, told in one line
+    except Exception as error:  # the last edge: a fault of ridelog itself, told in one line
         if os.environ.get("RIDELOG_TRACEBACK"):
             raise
         print(f"ridelog failed where it should not: {type(error).__name__}: {error}", file=err)
