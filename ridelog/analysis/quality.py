@@ -58,12 +58,14 @@ def quality_findings(
     sensor = sensor or SensorSection()
     charging = charging_mask(log.time_s, log.current_a, log.standing, sensor=sensor)
     unbraked = unbraked_charge_mask(log.time_s, log.current_a, speed, grade, rest, sensor=sensor)
+    out, into = current_pile(log, way="out"), current_pile(log, way="in")
+    piles = [pile for pile in (out, into) if pile is not None]
     called = recording.called
     return [
         *rest_findings(called, rest, log.standing, sensor),
         *zero_findings(called, log, rest, sensor),
-        *range_findings(called, log),
-        *stuck_findings(called, log),
+        *(range_finding(called, pile) for pile in piles),
+        *stuck_findings(called, log, piles),
         *step_findings(called, log.time_s, events),
         *counter_findings(called, frame, rest),
         *charging_findings(called, log.time_s, log.current_a, charging),
@@ -145,12 +147,12 @@ def zero_findings(
     high_a = low_a if sensor.standby_draw_a is not None else largest_standby_a
     if low_a - limit_a - margin_a <= reading_a <= high_a + limit_a + margin_a:
         return []
-    allowed = f"the limit of its zero, ±{limit_a:g} A" + (
-        " in the bike file" if sensor.current_zero_limit_a is not None else ""
-    )
+    draw = f"{low_a:g}" if low_a == high_a else f"{low_a:g} to {high_a:g}"
+    given = sensor.current_zero_limit_a is not None
     text = (
-        f"{called}: at rest the log reads {reading_a:.2f} A, which {allowed}, and a standby draw of {low_a:g} to "
-        f"{high_a:g} A do not explain. Set the sensor's zero anew with nothing connected to it, or correct the limit."
+        f"{called}: at rest the log reads {reading_a:.2f} A, more than a zero error of ±{limit_a:g} A"
+        f"{' (the limit in the bike file)' if given else ''} and a standby draw of {draw} A explain. "
+        f"Set the sensor's zero anew with nothing connected to it{', or correct the limit' if given else ''}."
     )
     return [Finding("zero-beyond-limit", "warning", text)]
 
@@ -161,17 +163,8 @@ def stop_levels_a(time_s: Floats, current_a: Floats, standing: Mask, *, shortest
     return np.array([np.median(current_a[first : last + 1]) for first, last in runs])
 
 
-def range_findings(called: str, log: Samples) -> list[Finding]:
+def range_finding(called: str, pile: Pile) -> Finding:
     """The current piles up at its largest value: a limit of the drive, or the end of what the sensor can read."""
-    found = []
-    for way in ("out", "in"):
-        pile = current_pile(log, way=way)
-        if pile is not None:
-            found.append(_range_finding(called, pile))
-    return found
-
-
-def _range_finding(called: str, pile: Pile) -> Finding:
     total = "drawn" if pile.value_a > 0 else "returned"
     told = f"{called}: in {pile.share_pct:.1f} % of the samples the current stays at its extreme, {pile.value_a:g} A"
     severity: Severity = "note"
@@ -195,12 +188,11 @@ def _range_finding(called: str, pile: Pile) -> Finding:
     return Finding("current-saturated", severity, text)
 
 
-def stuck_findings(called: str, log: Samples) -> list[Finding]:
+def stuck_findings(called: str, log: Samples, piles: Sequence[Pile]) -> list[Finding]:
     """Channels that repeat themselves to the last digit although they must have changed."""
     piled = np.zeros(len(log.time_s), dtype=bool)
-    for way in ("out", "in"):
-        pile = current_pile(log, way=way)
-        piled |= pile.mask if pile else False
+    for pile in piles:
+        piled |= pile.mask
     found = []
     for what, unit, values, runs, harm in (
         ("current", "A", log.current_a, stuck_current(log, piled), "What flowed then is not in the totals as it was."),
@@ -287,10 +279,8 @@ def charging_mask(
     level_a = min(float(levels.max()), 0.0) if len(levels) >= 2 else 0.0
     zero_a = (sensor.current_zero_limit_a if sensor else None) or 0.0
     into = standing & (current_a < level_a - max(least_a, zero_a + 0.3))
-    runs = merge_runs(mask_runs(into), time_s, gap_s=5.0)
-    kept = [
-        run for run in runs if time_s[run[1]] - time_s[run[0]] >= shortest_s and standing[run[0] : run[1] + 1].all()
-    ]
+    runs = _lasting(time_s, into, shortest_s, 5.0)
+    kept = [(first, last) for first, last in runs if standing[first : last + 1].all()]
     return runs_mask(kept, len(time_s))
 
 
@@ -333,18 +323,37 @@ def unbraked_charge_mask(
     """
     zero_a = (sensor.current_zero_limit_a if sensor else None) or 0.1
     least_a = max(0.5, zero_a + 0.3) + abs(rest.mean_a or 0.0)
-    slope = local_slope(time_s, speed_mps, window_s=6.0)
     step_s = float(np.median(np.diff(time_s))) if len(time_s) > 1 else 1.0
+    bridge_s = max(1.0, 1.5 * step_s)
     with np.errstate(invalid="ignore"):
-        keeps_on = (speed_mps > 1.5) & (slope >= -0.05) & (grade_pct >= -0.5)
-        into = current_a < -(least_a + 4 * rest.noise_a)
-    shrunk: Runs = []
+        rides = (speed_mps > 1.5) & (grade_pct >= -0.5)
+    into = rides & (current_a < -(least_a + 4 * rest.noise_a))
+    long = _lasting(time_s, into, margin_s, bridge_s)
+    if not long:
+        return np.zeros(len(time_s), dtype=bool)
+    near = np.flatnonzero(_around(time_s, long, 2 * margin_s + 6.0))  # the rest of a long log need not be looked at
+    with np.errstate(invalid="ignore"):
+        keeps_on = rides[near] & (local_slope(time_s[near], speed_mps[near], window_s=6.0) >= -0.05)
+    level = np.zeros(len(time_s), dtype=bool)
     for first, last in mask_runs(keeps_on):
-        begin, end = np.searchsorted(time_s, [time_s[first] + margin_s, time_s[last] - margin_s])
-        shrunk += [(int(begin), int(end))] if end > begin else []
-    level = runs_mask(shrunk, len(time_s))
-    runs = merge_runs(mask_runs(level & into), time_s, gap_s=max(1.0, 1.5 * step_s))
-    return runs_mask([run for run in runs if time_s[run[1]] - time_s[run[0]] >= margin_s], len(time_s)) & into
+        begin_s, end_s = time_s[near[first]] + margin_s, time_s[near[last]] - margin_s
+        level[slice(*np.searchsorted(time_s, [begin_s, end_s]))] = True
+    return runs_mask(_lasting(time_s, level & into, margin_s, bridge_s), len(time_s)) & into
+
+
+def _lasting(time_s: Floats, mask: Mask, shortest_s: float, bridge_s: float) -> Runs:
+    """Runs of the mask, merged across ``bridge_s``, that last for ``shortest_s``."""
+    runs = merge_runs(mask_runs(mask), time_s, gap_s=bridge_s)
+    return [run for run in runs if time_s[run[1]] - time_s[run[0]] >= shortest_s]
+
+
+def _around(time_s: Floats, runs: Runs, margin_s: float) -> Mask:
+    """True on the runs and ``margin_s`` before and after them."""
+    mask = np.zeros(len(time_s), dtype=bool)
+    for first, last in runs:
+        begin, end = np.searchsorted(time_s, [time_s[first] - margin_s, time_s[last] + margin_s])
+        mask[begin : end + 1] = True
+    return mask
 
 
 def unbraked_findings(

@@ -1,6 +1,7 @@
 """Whether a channel shows what flowed: current at the end of a range, values that stick, a voltage without sag."""
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -32,12 +33,12 @@ class Samples:
     standing: Mask
     resolution_a: float
 
-    @property
+    @cached_property
     def step_s(self) -> float:
         """The usual step [s]."""
         return float(np.median(np.diff(self.time_s))) if len(self.time_s) > 1 else 1.0
 
-    @property
+    @cached_property
     def near(self) -> Mask:
         """Steps, shape (n-1,), that are no longer than half above the usual one."""
         mask: Mask = np.diff(self.time_s) <= 1.5 * self.step_s

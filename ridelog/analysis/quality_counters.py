@@ -80,7 +80,8 @@ def break_mask(time_s: Floats, counter: Floats, at: Indices, step: float, larges
     falls : the counter may fall, as one of drawn less returned does
     """
     change = np.diff(counter[at])
-    reach = 3 * step + 1.5 * largest_rate * np.diff(time_s[at]) / 3600
+    usual_s = float(np.median(np.diff(time_s)))  # the counter may have been read that much before its sample
+    reach = 3 * step + 1.5 * largest_rate * (np.diff(time_s[at]) + usual_s) / 3600
     mask: Mask = np.abs(change) > reach
     return mask if falls else mask | (change < -1.5 * step)
 

@@ -4,6 +4,7 @@ Simulated logs come from `sample_rides`; what was done to them is the truth. Han
 """
 
 from functools import cache
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -389,6 +390,23 @@ def test_a_counter_that_is_reset_wraps_leaps_or_ticks_still_fits(spoil):
     finding = the(verdicts(log.assign(drawn_counter_ah=rounded(spoil(drawn), 0.001))), "counters-agree")
     off = float(finding.message.split("samples (")[1].split(" %")[0])
     assert abs(off) < 0.5
+
+
+@pytest.mark.parametrize("thinned", [1, 10, 50])
+def test_the_counter_of_a_real_tester_fits_its_samples(thinned):
+    """A cell under a drive cycle with regen, its cycler's own counter (net 2.58596 Ah, doi 10.17632/wykht8y7tg)."""
+    path = Path(__file__).parents[3] / "shared/data/batt/25degC_US06.mat"
+    if not path.exists():
+        pytest.skip("the measured drive cycle is not at hand")
+    from scipy.io import loadmat
+
+    table = loadmat(path, squeeze_me=True, struct_as_record=False)["meas"]
+    time_s = table.Time.astype(float)
+    new = np.append(True, np.diff(np.maximum.accumulate(time_s)) > 0)
+    log = pd.DataFrame({"time_s": time_s, "current_a": -table.Current, "net_counter_ah": -table.Ah})[new][::thinned]
+    found = verdicts(log.assign(time_s=log["time_s"] - log["time_s"].iloc[0], speed_mps=np.nan), events=[])
+    counted = float(the(found, "counters-agree").message.split(" Ah by the counter")[0].split()[-1])
+    assert counted == pytest.approx(2.58596, abs=0.001)  # shown to three decimals
 
 
 def test_a_counter_that_never_moves_disagrees():
