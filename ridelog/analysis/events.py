@@ -109,6 +109,7 @@ class Available:
 
     def __init__(self, runs: Sequence[tuple[int, int]], roadside: Roadside) -> None:
         self.values = [available_wh(roadside.offer, first, last) for first, last in runs]
+        self._none_wh = 0.0 if roadside.offer.height_known and np.isfinite(roadside.offer.state_j).any() else None
         self._draws: Floats | None = None
         if roadside.course is not None and roadside.road is not None and runs:
             self._draws = available_draws(roadside.course, list(runs), roadside.road)
@@ -121,7 +122,7 @@ class Available:
         """The sum of what is known, and its draws; the errors that the runs share add up as they are."""
         known = [index for index, value in enumerate(self.values) if value is not None]
         if not known:
-            return (None if self.values else 0.0), None
+            return (None if self.values else self._none_wh), None
         total = sum(value for value in self.values if value is not None)
         return total, None if self._draws is None else self._draws[known].sum(axis=0)
 
