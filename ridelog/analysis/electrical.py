@@ -9,6 +9,7 @@ import numpy as np
 
 from ridelog.analysis.bridges import Readings
 from ridelog.analysis.charge import Rule
+from ridelog.analysis.quality import charging_mask
 from ridelog.analysis.rest import Rest, find_rest, idle_mask, quiet_runs, standing_mask
 from ridelog.analysis.runs import Floats, Mask
 from ridelog.analysis.uncertainty import Draws, FlowModel, Zero, current_zero, sensor_limits
@@ -113,6 +114,8 @@ def electrical_flow(
     current = recording.frame["current_a"].to_numpy()[known] if carrier == "current_a" else None
     speed = np.full(len(time_s), np.nan) if speed_mps is None else speed_mps[known]
     standing = standing_mask(time_s, speed)
+    if current is not None:  # a charger's current is no return of the ride's
+        current = np.where(charging_mask(time_s, current, standing, sensor=sensor), 0.0, current)
     shows, why = _shows_return(recording, current if current is not None else np.asarray(power))
     own = _Log(time_s, current, power, volts, standing, counted, sensor)
     return ElectricalFlow(

@@ -10,6 +10,7 @@ from ridelog.analysis.electrical import ElectricalFlow, electrical_flow
 from ridelog.analysis.events import Roadside, braking_record, find_events
 from ridelog.analysis.hills import Ground, hill_records
 from ridelog.analysis.offered_uncertainty import Course, heading_rad, road_draws
+from ridelog.analysis.quality import quality_findings
 from ridelog.analysis.road_load import RoadLoad, road_load
 from ridelog.analysis.runs import Floats, Mask, Runs, runs_mask
 from ridelog.analysis.share_budget import recovered_budget
@@ -26,6 +27,7 @@ from ridelog.analysis.terrain_uncertainty import (
 from ridelog.analysis.uncertainty import Draws, coverage, share
 from ridelog.answer import (
     Answer,
+    Braking,
     Charge,
     Energy,
     Hill,
@@ -78,6 +80,7 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
     clock_u_s = max((join.offset_u_s or 0.0 for join in ride.joins if join.trusted), default=0.0)
     roadside, noise = _roadside(ride, parts, clock_u_s)
     hills, pairs = _hills(parts, roadside, noise, (min_height_m, min_grade_pct))
+    braking = braking_record(parts.braking, roadside, parts.flow)
     summary = _summary(ride, parts, noise)
     charge, energy = _totals(parts.flow, summary.distance_m)
     return Answer(
@@ -85,11 +88,13 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
         sources=tuple(_source(*pair) for pair in zip(ride.recordings, ride.joins, strict=True)),
         charge=charge,
         energy=energy,
-        braking=braking_record(parts.braking, roadside, parts.flow),
+        braking=braking,
         hills=hills,
         hill_pairs=pairs,
         pack=Pack(),
-        findings=gravest_first((*ride.findings, *parts.flow.findings, *_findings(parts))),
+        findings=gravest_first(
+            (*ride.findings, *parts.flow.findings, *_log_findings(ride, parts, braking), *_findings(parts))
+        ),
         series=_with_results(parts),
         budget=recovered_budget(parts.flow, step_s=ride.reference.step_s),
     )
@@ -268,6 +273,15 @@ def _source(recording: Recording, join: ClockJoin) -> Source:
         covered_pct=100 * covered_s / recording.duration_s if recording.duration_s else 0.0,
         clock_offset_s=own if join.method == "reference" else clock_offset_q(join),
         clock_drift_ppm=own if join.method == "reference" else clock_drift_q(join),
+    )
+
+
+def _log_findings(ride: Ride, parts: _Parts, braking: Braking) -> list[Finding]:
+    """Verdicts on the electrical log, where it holds battery current."""
+    if ride.electrical is None or parts.flow.rest is None:
+        return []
+    return quality_findings(
+        ride.electrical, parts.flow.rest, parts.flow.standing, braking.events, _with_results(parts), ride.bike.sensor
     )
 
 
