@@ -180,9 +180,7 @@ def speed_noise_mps(speed_mps: Floats) -> float:
     return max(1.4826 * float(np.median(bends[moving])) / math.sqrt(6), digit / math.sqrt(12))
 
 
-def available_draws(
-    course: Course, runs: Runs, road: RoadDraws, *, acting: Collection[str] = ERRORS, floor: bool = True
-) -> Floats:
+def available_draws(course: Course, runs: Runs, road: RoadDraws, *, acting: Collection[str] = ERRORS) -> Floats:
     """Draws of what each run of braking had available, kinetic and potential energy less air and rolling.
 
     Parameters
@@ -191,12 +189,12 @@ def available_draws(
     runs : first and last sample of each run
     road : draws of what is common to the ride
     acting : errors that act (`ERRORS`); the others stand at their best values
-    floor : what is below 0 counts as 0, as it does in the value itself
 
     Returns
     -------
     Shape (n_runs, n_draws) [Wh]; NaN in the rows of runs whose ends have no height or no speed. Rows belong together:
-    draws of a sum are the sum of the draws.
+    draws of a sum are the sum of the draws. They may lie below 0, where nothing can be available: cut off one by one,
+    their errors would add up instead of averaging out.
 
     Notes
     -----
@@ -208,8 +206,8 @@ def available_draws(
         raise ValueError(f"no such error: {', '.join(unknown)}")
     if not runs:
         return np.empty((0, road.n))
-    joules = _common_part(course, runs, road, acting) + _own_part(course, runs, road, acting)
-    return np.asarray(np.maximum(joules, 0.0) if floor else joules) / 3600
+    joules: Floats = _common_part(course, runs, road, acting) + _own_part(course, runs, road, acting)
+    return joules / 3600
 
 
 def _acting(road: RoadDraws, acting: Collection[str]) -> RoadDraws:
@@ -315,8 +313,9 @@ def _height_draws(course: Course, first: Floats, last: Floats, rng: np.random.Ge
     slow = rng.standard_normal((len(times_s), n))
     for k, share in enumerate(keep, start=1):
         slow[k] = share * slow[k - 1] + math.sqrt(1 - share**2) * slow[k]
-    slow *= noise.slow_m * np.sqrt(noise.dof / rng.chisquare(noise.dof, n))  # Student's t: its size is not known either
-    drop = slow[place[: len(first)]] - slow[place[len(first) :]]
+    if math.isfinite(noise.dof):  # the size of the error is not known either: Student's t
+        slow *= np.sqrt(noise.dof / rng.chisquare(noise.dof, n))
+    drop = noise.slow_m * (slow[place[: len(first)]] - slow[place[len(first) :]])
     length_m = noise.where_m(end_s) - noise.where_m(start_s)
     quick_m = noise.fast_u_m(length_m)
     rounding_m = np.hypot(noise.rounding_at_m(start_s), noise.rounding_at_m(end_s))
@@ -348,7 +347,8 @@ def available_q(value_wh: float, draws_wh: Floats) -> Quantity:
     """What was available with its 95 % interval; bounds ``None`` where a draw, shape (n_draws,), is not known."""
     if not np.isfinite(draws_wh).all():
         return Quantity(value_wh)
-    return Quantity(value_wh, *coverage_interval(draws_wh))
+    low, high = coverage_interval(draws_wh)
+    return Quantity(value_wh, max(low, 0.0), max(high, 0.0))
 
 
 def captured_q(

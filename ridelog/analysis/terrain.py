@@ -69,11 +69,11 @@ def height_profile(
     for outer, inner in ((0, 1), (-1, -2)):  # the half cell beyond the first and last centre: straight on
         slope = (means[outer] - means[inner]) / (centres[outer] - centres[inner])
         even[outer] = means[outer] + slope * (grid[outer] - centres[outer])
-    smooth = _gaussian(even, smoothing_m / float(grid[1] - grid[0]))
+    smooth = gaussian(even, smoothing_m / float(grid[1] - grid[0]))
     return Profile(grid, smooth, 100.0 * np.gradient(smooth, grid))
 
 
-def _gaussian(values: Floats, sigma: float) -> Floats:
+def gaussian(values: Floats, sigma: float) -> Floats:
     """Gaussian smoothing, ends continued point-symmetrically; ``sigma`` in samples."""
     reach = min(int(np.ceil(4 * sigma)), len(values) - 1)
     if reach < 1:

@@ -1,266 +1,21 @@
 """How sure heights, distances and clocks are: from what the track shows of its errors, and stated limits for the rest.
 
-The error of a recorded height is not white: it wanders, and forgets where it was over minutes, so that neighbouring
-heights are off alike. A drop over T seconds therefore errs by σ √(2 (1 − e^(−T/τ))), little over a short event and
-σ √2 over a long hill (a first-order autoregressive error; Sahlholm and Wänglund found errors of recorded heights to be
-autoregressive, ITS World Congress 2009).
+What the errors of the heights are is found by `ridelog.analysis.height_noise`.
 """
 
 import math
-from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ridelog.analysis.braking import Motion
 from ridelog.analysis.gum import Contribution, combine, coverage_factor, rectangular_u
-from ridelog.analysis.runs import Floats, mask_runs
-from ridelog.analysis.terrain import Profile, Slope, ascent_descent_m, turning_points
+from ridelog.analysis.height_noise import HeightNoise as HeightNoise
+from ridelog.analysis.height_noise import Passage as Passage
+from ridelog.analysis.height_noise import height_noise as height_noise
+from ridelog.analysis.runs import mask_runs
+from ridelog.analysis.terrain import Profile, Slope, ascent_descent_m, gaussian, turning_points
 from ridelog.answer import Quantity
 from ridelog.recording import ClockJoin
-
-HeightKind = Literal["barometric", "satellite"]
-
-
-@dataclass(frozen=True)
-class HeightDefault:
-    """What is held of a kind of height before the track is looked at.
-
-    ``slow_m`` : standard deviation of the slow error [m] · ``scale_ratio`` : half-width of its scale error [1]
-    """
-
-    slow_m: float
-    scale_ratio: float
-
-
-# Slow errors: judgement. Scale: a barometric height is reckoned with the temperature of the standard atmosphere and is
-# off by 1 part in 288 for each kelvin that the air is off it; 10 K. Satellites know no such error.
-HEIGHT_DEFAULTS: dict[HeightKind, HeightDefault] = {
-    "barometric": HeightDefault(slow_m=0.7, scale_ratio=0.035),
-    "satellite": HeightDefault(slow_m=3.0, scale_ratio=0.0),
-}
-PRIOR_DOF = 3.0  # what such a default weighs: three independent looks at the error
-
-
-@dataclass(frozen=True)
-class HeightSettings:
-    """Thresholds of the look at the height's errors, each with its reason.
-
-    Attributes
-    ----------
-    memory_s : time over which the slow error forgets itself; minutes, by judgement. Errors over less depend on
-        ``slow_m²/memory_s`` only, which the stops show whatever the memory is [s]
-    satellite_m : a quick error above this (standard deviation) is that of a satellite height; a barometer's last
-        digit gives 0.06 to 0.3 m [m]
-    least_stop_s : shorter stops show nothing but the last digit [s]
-    smoothing_m, grid_m : of the profile (see `ridelog.analysis.terrain.height_profile`) [m]
-    near_m : passes closer than this to each other are of one road: twice the error of a satellite position [m]
-    apart_m : less along the ride is no second pass [m]
-    """
-
-    memory_s: float = 300.0
-    satellite_m: float = 0.5
-    least_stop_s: float = 8.0
-    smoothing_m: float = 12.0
-    grid_m: float = 5.0
-    near_m: float = 12.0
-    apart_m: float = 300.0
-
-
-DEFAULT_SETTINGS = HeightSettings()
-
-
-@dataclass(frozen=True)
-class Passage:
-    """Where the bike was, and when; arrays of shape (n,) on one clock, NaN where not known.
-
-    ``altitude_m`` is the height as recorded, not smoothed; ``east_m`` and ``north_m`` are ``None`` without positions.
-    """
-
-    time_s: Floats
-    distance_m: Floats
-    altitude_m: Floats
-    speed_mps: Floats
-    east_m: Floats | None = None
-    north_m: Floats | None = None
-
-
-@dataclass(frozen=True)
-class HeightNoise:
-    """What is wrong with the heights of a ride.
-
-    Attributes
-    ----------
-    kind : of the height
-    slow_m, dof, memory_s : standard deviation of the slow error, its degrees of freedom, and over what time the error
-        forgets itself [m], [1], [s]
-    fast_m : standard deviation of what smoothing leaves of the quick error [m]
-    scale_ratio : half-width of the rectangular scale error [1]
-    passed_s, distance_m : when each point of the profile was passed, and where it lies, shape (m,) [s], [m]
-    rounding_m : how far smoothing may have moved the height there, shape (m,) [m]
-    smoothing_m : of the profile; quick errors closer than this are alike [m]
-    n_looks : stops and second passes that showed something
-    """
-
-    kind: HeightKind
-    slow_m: float
-    dof: float
-    memory_s: float
-    fast_m: float
-    scale_ratio: float
-    passed_s: Floats
-    distance_m: Floats
-    rounding_m: Floats
-    smoothing_m: float = 12.0
-    n_looks: int = 0
-
-    def slow_u_m(self, duration_s: Floats | float) -> Floats:
-        """What the slow error does to a difference of heights that were passed this long apart [m]."""
-        share = -np.expm1(-np.abs(np.asarray(duration_s, dtype=float)) / self.memory_s)
-        return np.asarray(self.slow_m * np.sqrt(2 * share))
-
-    def fast_u_m(self, length_m: Floats | float) -> Floats:
-        """What the quick error does to a difference of heights this far apart [m]."""
-        share = -np.expm1(-((np.asarray(length_m, dtype=float) / (2 * self.smoothing_m)) ** 2))
-        return np.asarray(self.fast_m * np.sqrt(2 * share))
-
-    def where_m(self, time_s: Floats | float) -> Floats:
-        """Distance along the ride at times [m]."""
-        return np.asarray(np.interp(time_s, self.passed_s, self.distance_m))
-
-    def rounding_at_m(self, time_s: Floats | float) -> Floats:
-        """How far smoothing may have moved the height at times [m]."""
-        return np.asarray(np.interp(time_s, self.passed_s, self.rounding_m))
-
-
-def height_noise(
-    profile: Profile,
-    passage: Passage,
-    *,
-    kind: HeightKind | None = None,
-    settings: HeightSettings = DEFAULT_SETTINGS,
-) -> HeightNoise:
-    """What the track shows of its height's errors.
-
-    The quick error is what the record scatters about the smoothed profile. The slow one shows where the true height is
-    known not to have changed: from the beginning to the end of a stop, and between two passes of one road. Both are
-    looks at one standard deviation, which starts from the kind's default (`HEIGHT_DEFAULTS`).
-
-    Parameters
-    ----------
-    profile : of the passage's heights
-    passage : the ride
-    kind : of the height; by the size of the quick error where ``None``
-    settings : thresholds
-    """
-    known = np.isfinite(passage.distance_m) & np.isfinite(passage.altitude_m)
-    off_m = passage.altitude_m[known] - profile.height_at(passage.distance_m[known])
-    quick_m = float(np.sqrt(np.nanmean(np.minimum(np.abs(off_m), 3 * np.nanmedian(np.abs(off_m)) + 0.05) ** 2)))
-    kind = kind or ("satellite" if quick_m > settings.satellite_m else "barometric")
-    passed_s = np.maximum.accumulate(np.interp(profile.distance_m, passage.distance_m[known], passage.time_s[known]))
-    looks = [*_stops(passage, quick_m, settings), *_second_passes(profile, passage, passed_s, settings)]
-    slow_m, dof = _slow_error(looks, HEIGHT_DEFAULTS[kind].slow_m, settings.memory_s)
-    spacing_m = max(settings.grid_m, float(np.ptp(passage.distance_m[known])) / max(int(known.sum()), 1))
-    averaged = max(2 * math.sqrt(math.pi) * settings.smoothing_m / spacing_m, 1.0)  # samples under the kernel
-    return HeightNoise(
-        kind=kind,
-        slow_m=slow_m,
-        dof=dof,
-        memory_s=settings.memory_s,
-        fast_m=quick_m / math.sqrt(averaged),
-        scale_ratio=HEIGHT_DEFAULTS[kind].scale_ratio,
-        passed_s=passed_s,
-        distance_m=profile.distance_m,
-        # at a kink of the road the kernel moves the height by σ/√(2π) of the change of grade, which is σ² h''
-        rounding_m=np.abs(settings.smoothing_m**2 * np.gradient(profile.grade_pct / 100, profile.distance_m)),
-        smoothing_m=settings.smoothing_m,
-        n_looks=len(looks),
-    )
-
-
-@dataclass(frozen=True)
-class _Look:
-    """Two heights of one place: how long apart, by how much they differ, and what else may have made them differ."""
-
-    apart_s: float
-    change_m: float
-    floor_m: float
-
-
-def _stops(passage: Passage, quick_m: float, settings: HeightSettings, *, edge_s: float = 3.0) -> list[_Look]:
-    """Heights at the beginning and at the end of each stop, as means over ``edge_s``."""
-    looks = []
-    with np.errstate(invalid="ignore"):
-        standing = passage.speed_mps < 0.1  # as `BrakingSettings.moving_off_mps`
-    for first, last in mask_runs(standing & np.isfinite(passage.altitude_m)):
-        start_s, end_s = float(passage.time_s[first]), float(passage.time_s[last])
-        if end_s - start_s < settings.least_stop_s:
-            continue
-        time_s, height_m = passage.time_s[first : last + 1], passage.altitude_m[first : last + 1]
-        change_m = float(height_m[time_s >= end_s - edge_s].mean() - height_m[time_s <= start_s + edge_s].mean())
-        looks.append(_Look(end_s - start_s - edge_s, change_m, math.sqrt(2) * quick_m))
-    return looks
-
-
-def _second_passes(
-    profile: Profile, passage: Passage, passed_s: Floats, settings: HeightSettings, *, every_m: float = 20.0
-) -> list[_Look]:
-    """Differences of height between passes of one road, one for each memory of the error."""
-    if passage.east_m is None or passage.north_m is None:
-        return []
-    known = np.isfinite(passage.distance_m) & np.isfinite(passage.east_m) & np.isfinite(passage.north_m)
-    chosen = slice(None, None, max(round(every_m / float(profile.distance_m[1] - profile.distance_m[0])), 1))
-    along_m, height_m, grade_pct = (part[chosen] for part in (profile.distance_m, profile.height_m, profile.grade_pct))
-    if known.sum() < 3 or len(along_m) < 3:
-        return []
-    axes = (np.interp(along_m, passage.distance_m[known], axis[known]) for axis in (passage.east_m, passage.north_m))
-    here, there, beyond_m = _passes_of_one_road(np.column_stack(list(axes)), along_m, settings)
-    change_m = height_m[there] - height_m[here] - grade_pct[here] / 100 * beyond_m
-    here_s, there_s = passed_s[chosen][here], passed_s[chosen][there]
-    # a position that is off by 2 m along the road, and what the quick error leaves
-    floor_m = np.hypot(0.05, 0.02 * np.abs(grade_pct[here]))
-    block = np.floor(here_s / settings.memory_s)
-    middle = [inside[len(inside) // 2] for inside in (np.flatnonzero(block == each) for each in np.unique(block))]
-    return [_Look(float(abs(there_s[k] - here_s[k])), float(change_m[k]), float(floor_m[k])) for k in middle]
-
-
-def _passes_of_one_road(
-    place_m: Floats, along_m: Floats, settings: HeightSettings
-) -> tuple[NDArray[np.intp], NDArray[np.intp], Floats]:
-    """Indices of places passed twice, and how much further along the road the second of each pair lies [m]."""
-    from scipy.spatial import cKDTree
-
-    way = np.gradient(place_m, along_m, axis=0)
-    way = way / np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-9)[:, None]
-    here, there = cKDTree(place_m).query_pairs(settings.near_m, output_type="ndarray").T
-    apart = np.abs(along_m[here] - along_m[there]) > settings.apart_m
-    parallel = np.abs((way[here] * way[there]).sum(axis=1)) > 0.9  # a crossing may be a bridge
-    here, there = here[apart & parallel], there[apart & parallel]
-    order = np.argsort(here, kind="stable")
-    here, there = here[order], there[order]
-    return here, there, ((place_m[there] - place_m[here]) * way[here]).sum(axis=1)
-
-
-def _slow_error(looks: list[_Look], expected_m: float, memory_s: float) -> tuple[float, float]:
-    """Standard deviation of the slow error and its degrees of freedom, from looks at it and from what is expected.
-
-    Posterior on a logarithmic grid; the expectation is a scaled inverse chi-squared distribution of `PRIOR_DOF`. A
-    variance known with ν degrees of freedom has a logarithm of the variance 2/ν, nearly, which gives ν back.
-    """
-    log_s2 = np.linspace(2 * math.log(0.02), 2 * math.log(30.0), 400)
-    s2 = np.exp(log_s2)
-    log_p = -PRIOR_DOF / 2 * (log_s2 + expected_m**2 / s2)
-    for look in looks:
-        variance = s2 * 2 * -math.expm1(-look.apart_s / memory_s) + look.floor_m**2
-        log_p -= 0.5 * (np.log(variance) + look.change_m**2 / variance)
-    weight = np.exp(log_p - log_p.max())
-    weight /= weight.sum()
-    mean = float((weight * log_s2).sum())
-    spread = float((weight * (log_s2 - mean) ** 2).sum())
-    dof = max(2 / spread, 1.0)
-    return math.exp((mean - 1 / dof) / 2), dof  # E ln s² = ln σ² + 1/ν for an inverse chi-squared variable
-
 
 # --- heights --------------------------------------------------------------------------------------
 
@@ -348,46 +103,62 @@ def mean_grade_q(
 
 
 def ascent_q(
-    profile: Profile,
-    noise: HeightNoise,
-    *,
-    reversal_m: float = 2.0,
-    other_reversals_m: tuple[float, float] = (1.0, 3.0),
+    profile: Profile, noise: HeightNoise, *, reversal_m: float = 2.0, finer_m: float = 1.0
 ) -> tuple[Quantity, Quantity]:
     """Metres climbed and metres descended with their intervals.
 
     They are sums of heights at turning points, with signs; the covariances of the slow error between all of them are
-    kept. What counts as a reversal is a choice: half of what other choices make of it is a half-width.
+    kept. The interval reaches further down by what noise may have added, found by adding more of it, and further up by
+    rises that were ignored as too small but may be real.
 
     Parameters
     ----------
     profile, noise : the heights
     reversal_m : smaller reversals are ignored [m]
-    other_reversals_m : the other choices; below the first barometric noise climbs, above the second real rises are lost
+    finer_m : reversals between this and ``reversal_m`` may be real; below, heights show little but noise [m]
     """
     points = turning_points(profile.height_m, reversal_m=reversal_m)
     steps_m = np.diff(profile.height_m[points])
     apart_s = np.abs(np.subtract.outer(noise.passed_s[points], noise.passed_s[points]))
     alike = noise.slow_m**2 * np.exp(-apart_s / noise.memory_s)
-    low, high = (ascent_descent_m(profile.height_m, reversal_m=limit) for limit in other_reversals_m)
+    finer = ascent_descent_m(profile.height_m, reversal_m=finer_m)
+    feigned_m = _feigned_climb_m(profile, noise, reversal_m)
     results = []
     for side, sign in enumerate((1.0, -1.0)):
         legs = np.where(sign * steps_m > 0, sign, 0.0)
         weight = np.concatenate(([0.0], legs)) - np.concatenate((legs, [0.0]))
         metres = float((legs * steps_m).sum())
-        results.append(
-            _around(
-                metres,
-                [
-                    Contribution("slow height error", math.sqrt(max(weight @ alike @ weight, 0.0)), dof=noise.dof),
-                    Contribution("quick height error", noise.fast_m * float(np.sqrt((weight**2).sum()))),
-                    Contribution("height scale", rectangular_u(noise.scale_ratio), sensitivity=metres),
-                    Contribution("what counts", rectangular_u(abs(low[side] - high[side]) / 2)),
-                ],
-                least=0.0,
-            )
-        )
+        slow_m = math.sqrt(max(float(weight @ alike @ weight), 0.0))
+        half_m = combine(
+            [
+                Contribution("slow height error", slow_m, dof=noise.dof),
+                Contribution("quick height error", noise.fast_m * float(np.sqrt((weight**2).sum()))),
+                Contribution("height scale", rectangular_u(noise.scale_ratio), sensitivity=metres),
+            ]
+        ).expanded
+        low_m, high_m = metres - half_m - feigned_m[side], metres + half_m + max(finer[side] - metres, 0.0)
+        results.append(Quantity(metres, max(low_m, 0.0), high_m))
     return results[0], results[1]
+
+
+def _feigned_climb_m(
+    profile: Profile, noise: HeightNoise, reversal_m: float, *, n_paths: int = 12, seed: int = 3
+) -> tuple[float, float]:
+    """What the noise of the heights may have added to ascent and descent [m].
+
+    Noise added to a profile that holds as much already adds √2 − 1 = 0.41 of what the first did, if that stood alone
+    on a level road; on a slope both add nothing.
+    """
+    rng = np.random.default_rng(seed)
+    keep = np.exp(-np.diff(noise.passed_s) / noise.memory_s)
+    path = rng.standard_normal((len(noise.passed_s), n_paths))
+    for k, share in enumerate(keep, start=1):
+        path[k] = share * path[k - 1] + math.sqrt(1 - share**2) * path[k]
+    sigma = noise.smoothing_m / float(profile.distance_m[1] - profile.distance_m[0])
+    noisy = [profile.height_m + gaussian(noise.slow_m * one, sigma) for one in path.T]
+    more = np.mean([ascent_descent_m(height_m, reversal_m=reversal_m) for height_m in noisy], axis=0)
+    added = (more - np.array(ascent_descent_m(profile.height_m, reversal_m=reversal_m))) / (math.sqrt(2) - 1)
+    return max(float(added[0]), 0.0), max(float(added[1]), 0.0)
 
 
 # --- distance and clocks --------------------------------------------------------------------------
@@ -398,17 +169,45 @@ DISTANCE_LIMITS_PCT = {"wheel": 1.5, "device": 1.5, "speed": 1.5, "positions": 0
 DEFAULT_DISTANCE_LIMIT_PCT = 0.5
 
 
-def distance_q(distance_m: float, source: str | None = None) -> Quantity:
+def position_lengthening_m(passage: Passage) -> float:
+    """How much the error of positions may have lengthened a distance along them [m].
+
+    Where the bike stands, the way from where a stop began to where it ended is all error. Where it rolls, an error that
+    moves a place sideways by q (variance, per second) lengthens each second's way of v metres by q/2v; q is half of the
+    squared second differences across the way (a random walk; their median, so that bends do not count).
+    """
+    east_m, north_m = passage.east_m, passage.north_m
+    if east_m is None or north_m is None:
+        return 0.0
+    at_s = np.arange(float(passage.time_s[0]), float(passage.time_s[-1]))
+    place = np.interp(at_s, passage.time_s, east_m) + 1j * np.interp(at_s, passage.time_s, north_m)
+    speed_mps = np.interp(at_s, passage.time_s, passage.speed_mps)
+    with np.errstate(invalid="ignore"):
+        rolls = (speed_mps[1:-1] > 2.0) & np.isfinite(place[1:-1]) & np.isfinite(place[:-2] + place[2:])
+        stands = passage.speed_mps < 0.1
+    stood_m = sum(float(passage.distance_m[last] - passage.distance_m[first]) for first, last in mask_runs(stands))
+    if not math.isfinite(stood_m):
+        stood_m = 0.0
+    if rolls.sum() < 10:
+        return stood_m
+    way = place[2:] - place[:-2]
+    sideways_m = np.imag((place[2:] - 2 * place[1:-1] + place[:-2]) * np.conj(way))[rolls] / np.abs(way[rolls])
+    walk_m2 = (1.4826 * float(np.median(np.abs(sideways_m)))) ** 2 / 2
+    return stood_m + float((walk_m2 / (2 * speed_mps[1:-1][rolls])).sum())
+
+
+def distance_q(distance_m: float, source: str | None = None, *, lengthened_m: float = 0.0) -> Quantity:
     """A distance along the ride with its interval.
 
     Parameters
     ----------
     distance_m : between two places [m]
     source : what it comes from, a key of `DISTANCE_LIMITS_PCT`; anything else has the default's limit
+    lengthened_m : what errors of positions may have added, from `position_lengthening_m`; twice that is allowed [m]
     """
     limit = DISTANCE_LIMITS_PCT.get(source or "", DEFAULT_DISTANCE_LIMIT_PCT) / 100
     half_m = 0.95 * limit * distance_m  # the middle 95 % of a rectangle
-    return Quantity(distance_m, distance_m - half_m, distance_m + half_m)
+    return Quantity(distance_m, max(distance_m - half_m - 2 * lengthened_m, 0.0), distance_m + half_m)
 
 
 def clock_offset_q(join: ClockJoin) -> Quantity | None:
@@ -431,6 +230,6 @@ def _factor() -> float:
     return coverage_factor()
 
 
-def _around(value: float, contributions: list[Contribution], *, least: float = -math.inf) -> Quantity:
+def _around(value: float, contributions: list[Contribution]) -> Quantity:
     half = combine(contributions).expanded
-    return Quantity(value, max(value - half, least), value + half)
+    return Quantity(value, value - half, value + half)
