@@ -104,6 +104,8 @@ def electrical_flow(
         return NO_FLOW
     sensor = sensor or SensorSection()
     known = np.isfinite(recording.frame[carrier].to_numpy())
+    if known.sum() < 2:  # nothing can be integrated over a single sample
+        return NO_FLOW
     usual_s = default_gap_limit_s(recording.time_s)
     limit_s = gap_limit_s if gap_limit_s is not None else max(usual_s, LONGEST_BRIDGE_S)
     time_s = recording.time_s[known]

@@ -23,6 +23,7 @@ from ridelog.analysis.terrain_uncertainty import (
     clock_offset_q,
     distance_q,
     height_noise,
+    position_lengthening_m,
 )
 from ridelog.analysis.uncertainty import Draws, coverage, share
 from ridelog.answer import (
@@ -141,17 +142,21 @@ def _roadside(ride: Ride, parts: _Parts, clock_u_s: float) -> tuple[Roadside, He
     if parts.profile is None:
         return Roadside(parts.motion, parts.offer, parts.gap_mask, None, None), None
     plane = _plane(parts.series)
-    passage = Passage(
+    noise = height_noise(parts.profile, _passage(parts))
+    course = Course(parts.motion, noise, heading_rad(*plane) if plane is not None else None, clock_u_s)
+    road = road_draws(parts.load, ride.bike, speed_source=ride.speed_source)
+    return Roadside(parts.motion, parts.offer, parts.gap_mask, course, road), noise
+
+
+def _passage(parts: _Parts) -> Passage:
+    plane = _plane(parts.series)
+    return Passage(
         parts.motion.time_s,
         _column(parts.series, "distance_m"),
         _column(parts.series, "altitude_m"),
         parts.motion.speed_mps,
         *(plane if plane is not None else ()),
     )
-    noise = height_noise(parts.profile, passage)
-    course = Course(parts.motion, noise, heading_rad(*plane) if plane is not None else None, clock_u_s)
-    road = road_draws(parts.load, ride.bike, speed_source=ride.speed_source)
-    return Roadside(parts.motion, parts.offer, parts.gap_mask, course, road), noise
 
 
 def _hills(
@@ -215,10 +220,17 @@ def _summary(ride: Ride, parts: _Parts, noise: HeightNoise | None) -> RideSummar
         start=start if start is not None and start.year > 1970 else None,
         duration_s=ride.reference.duration_s,
         moving_s=moving_s,
-        distance_m=distance_q(float(known[-1] - known[0]), ride.distance_source) if len(known) else None,
+        distance_m=_distance(ride, parts, float(known[-1] - known[0])) if len(known) else None,
         ascent_m=climbed[0],
         descent_m=climbed[1],
     )
+
+
+def _distance(ride: Ride, parts: _Parts, metres: float) -> Quantity:
+    """Distance with its interval; where it comes from positions, their noise lengthens it."""
+    by_positions = ride.distance_source == "positions"
+    lengthened_m = position_lengthening_m(_passage(parts)) if by_positions else 0.0
+    return distance_q(metres, ride.distance_source, lengthened_m=lengthened_m)
 
 
 def _totals(flow: ElectricalFlow, distance_m: Quantity | None) -> tuple[Charge, Energy]:

@@ -133,9 +133,13 @@ class Draws:
 
 
 def coverage(value: float, draws: Floats) -> Quantity:
-    """The value with the probabilistically symmetric 95 % coverage interval of its draws (JCGM 101:2008, 7.7)."""
+    """The value with the probabilistically symmetric 95 % coverage interval of its draws (JCGM 101:2008, 7.7).
+
+    A best value at the edge of what is possible (nothing flowed at all) may lie outside the middle 95 %; the interval
+    then reaches to it.
+    """
     low, high = np.quantile(draws, [0.025, 0.975])
-    return Quantity(value, float(low), float(high))
+    return Quantity(value, min(float(low), value), max(float(high), value))
 
 
 def share(part: Floats, whole: Floats, part_value: float, whole_value: float) -> Quantity | None:
