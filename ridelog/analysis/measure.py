@@ -244,14 +244,9 @@ def _totals(flow: ElectricalFlow, distance_m: Quantity | None) -> tuple[Charge, 
 def _on_the_road(energy: Draws, distance_m: Quantity) -> dict[str, Quantity | None]:
     """Net consumption per km, and the distance that the returned energy bought at that consumption."""
     km = distance_m.value / 1000
-    low_m, high_m = (
-        bound if bound is not None else distance_m.value for bound in (distance_m.low95, distance_m.high95)
-    )
-    middle, half = (
-        (high_m + low_m) / 2000,
-        (high_m - low_m) / 2000 / 0.95,
-    )  # the whole of a rectangle of which 95 % is given
-    km_draws = middle + half * np.random.default_rng(11).uniform(-1, 1, len(energy.drawn))
+    low_m, high_m = distance_m.low95 or distance_m.value, distance_m.high95 or distance_m.value
+    middle_km, half_km = (low_m + high_m) / 2000, (high_m - low_m) / 2000 / 0.95  # 95 % of a rectangle is given
+    km_draws = middle_km + half_km * np.random.default_rng(11).uniform(-1, 1, len(energy.drawn))
     net_wh, net_draws = energy.nominal[0] - energy.nominal[1], energy.drawn - energy.returned
     gained = None
     if net_wh > 0:
