@@ -80,7 +80,7 @@ class Plan:
 
     n_loggers: int = 6
     n_tracks: int = 3
-    n_oracle: int = 1
+    n_oracle: int = 2
     with_sharp: bool = True
     short_rides: bool = False
 

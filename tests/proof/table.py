@@ -20,6 +20,8 @@ TRACK_NAMES = (
     "event returned, own span", "event returned, true span", "clock offset",
 )  # fmt: skip
 
+ANY_LOSS, NO_LOSS = (0.0, 0.02, 0.05), (0.0,)
+
 
 @dataclass(frozen=True)
 class Corner:
@@ -130,20 +132,28 @@ def table(result: Result) -> str:
 def _totals(result: Result) -> list[str]:
     lines = [
         "| number | rides | covered % | truth below % | truth above % | median width "
-        "| width / oracle: all | standby known | not known |",
-        "| --- | --- | --- | --- | --- | --- | --- | --- | --- |",
+        "| width / oracle: standby known | not known | known, none lost | not known, none lost |",
+        "| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |",
     ]
     for name in QUANTITIES:
         rows = named(result.rows, name)
         below, above = misses_by_side(rows)
-        ratios = [oracle_ratio([row for row in rows if row.logger["standby_known"] in kind]) for kind in _KINDS]
+        ratios = [
+            oracle_ratio(loggers(rows, standby_known=known, lost_ratios=lost))
+            for lost in (ANY_LOSS, NO_LOSS)
+            for known in (True, False)
+        ]
         shares = " | ".join((_pct(rows), f"{100 * below:.1f}", f"{100 * above:.1f}"))
         widths = " | ".join(f"{ratio:.2f}" for ratio in ratios)
         lines.append(f"| {name} | {len(rows)} | {shares} | {median_width(rows):.4g} | {widths} |")
     return lines
 
 
-_KINDS = ((True, False), (True,), (False,))
+def loggers(rows: Iterable[Row], *, standby_known: bool, lost_ratios: tuple[float, ...]) -> list[Row]:
+    """The rows of loggers whose standby draw is known or not, and which lose this share of their samples."""
+    return [
+        row for row in rows if row.logger["standby_known"] is standby_known and row.logger["lost_ratio"] in lost_ratios
+    ]
 
 
 def sharp_rows(result: Result, name: str) -> list[Row]:
