@@ -166,7 +166,7 @@ def _with_track(ride: TrueRide, rng: np.random.Generator, result: Result, *, alw
     if offset is not None:
         result.rows.append(Row(ride.seed, "clock offset", *_bounds(offset), track_case.offset_s, logger))
     true = truth(ride.sim, TruthSettings(first_sample_s=log.first_s))
-    _hills(ride, answer, true.hills, logger, result)
+    _hills(ride, answer, true.hills, log, logger, result)
     _events(ride, answer, true.events, log, case, logger, result)
 
 
@@ -185,15 +185,25 @@ def overlap_share(first: tuple[float, float], second: tuple[float, float]) -> fl
     return max(common, 0.0) / whole if whole > 0 else 0.0
 
 
+SAME_SPAN = 0.5  # two spans are of one hill or event if they share at least this part of what both cover
+
+
 def _alike(span: tuple[float, float], others: Sequence[Any]) -> Any | None:
     """The one of ``others`` that covers about the same time, if one does."""
     best = max(others, key=lambda one: overlap_share(span, (one.start_s, one.end_s)), default=None)
-    if best is None or overlap_share(span, (best.start_s, best.end_s)) < 0.5:
+    if best is None or overlap_share(span, (best.start_s, best.end_s)) < SAME_SPAN:
         return None
     return best
 
 
-def _hills(ride: TrueRide, answer: Answer, hills: Iterable[TrueHill], logger: dict[str, Any], result: Result) -> None:
+def _hills(
+    ride: TrueRide, answer: Answer, hills: Iterable[TrueHill], log: Log, logger: dict[str, Any], result: Result
+) -> None:
+    """Each hill against the true hill that it is, and its height also against that of the stretch it covers."""
+    for found in answer.hills:
+        bounds_s = log.first_s + np.array([found.start_s, found.end_s])
+        rise_m = float(np.diff(np.interp(bounds_s, ride.sim.time_s, ride.sim.height_m))[0])
+        result.rows.append(Row(ride.seed, "hill height, own span", *_bounds(found.height_m), rise_m, logger))
     for hill in hills:
         same = [one for one in answer.hills if one.direction == hill.direction]
         found = _alike((hill.start_s, hill.end_s), same)
@@ -205,7 +215,7 @@ def _hills(ride: TrueRide, answer: Answer, hills: Iterable[TrueHill], logger: di
         result.rows += [
             Row(ride.seed, f"hill returned {hill.direction}", *_bounds(found.returned_wh), hill.returned_wh, logger),
             Row(ride.seed, f"hill drawn {hill.direction}", *_bounds(found.drawn_wh), hill.drawn_wh, logger),
-            Row(ride.seed, "hill height", *_bounds(found.height_m), height_m, logger),
+            Row(ride.seed, "hill height, true span", *_bounds(found.height_m), height_m, logger),
         ]
 
 

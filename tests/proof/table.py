@@ -16,7 +16,8 @@ FACTORS = (
     "resolution_a", "lost_ratio",
 )  # fmt: skip
 TRACK_NAMES = (
-    "hill returned up", "hill returned down", "hill drawn up", "hill drawn down", "hill height",
+    "hill returned up", "hill returned down", "hill drawn up", "hill drawn down",
+    "hill height, own span", "hill height, true span",
     "event returned, own span", "event returned, true span", "clock offset",
 )  # fmt: skip
 

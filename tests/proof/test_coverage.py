@@ -69,7 +69,7 @@ def test_what_hills_and_braking_events_returned_is_covered_at_least_90_times_in_
     assert _coverage(named(study.rows, name)) >= 0.90
 
 
-@pytest.mark.parametrize("name", ["hill height", "clock offset"])
+@pytest.mark.parametrize("name", ["hill height, own span", "hill height, true span", "clock offset"])
 def test_heights_and_clocks_are_covered_at_least_90_times_in_100(study, name):
     """The interval of each hill's height and of each clock offset holds the truth."""
     assert _coverage(named(study.rows, name)) >= 0.90

@@ -5,8 +5,10 @@ Counts are held against the binomial distribution: a bound is what intervals of 
 """
 
 import numpy as np
+import pandas as pd
 import pytest
 
+from sample_rides.loggers import with_dropouts
 from tests.proof.bench import QUANTITIES, random_case
 from tests.proof.study import Plan, Result, run_study
 from tests.proof.table import median_width, named, oracle_ratio
@@ -38,6 +40,16 @@ def test_a_logger_by_chance_is_the_same_for_the_same_seed():
     """The study's fixed seeds fix its loggers."""
     first, second = (random_case(np.random.default_rng([7, 2, 0])) for _ in range(2))
     assert first == second
+
+
+def test_dropouts_lose_the_share_asked_for_and_keep_both_ends():
+    """Of 10,000 samples at least 5 % are lost, no more than one burst beyond it, and the span stays the same."""
+    log = pd.DataFrame({"time_s": 0.2 * np.arange(10_000)})
+    left = with_dropouts(log, 0.05, np.random.default_rng(1))
+    longest = round(np.diff(left["time_s"]).max() / 0.2)
+    assert 500 <= len(log) - len(left) <= 500 + longest
+    assert longest >= 10  # bursts, not single samples: their mean is 2 s
+    assert left["time_s"].iloc[[0, -1]].tolist() == log["time_s"].iloc[[0, -1]].tolist()
 
 
 @pytest.mark.parametrize("name", QUANTITIES)
