@@ -237,3 +237,9 @@ def test_a_cell_cycled_without_regen_returns_exactly_nothing():
     assert vouched.total().energy.nominal[1] == 0.0
     assert vouched.total().charge.nominal[0] == pytest.approx(2.32010, rel=1e-3)
     assert not electrical_flow(recording(time_s, **channels)).shows_return
+
+
+def test_over_a_single_sample_nothing_is_known_to_have_flowed():
+    """Not 0: null, as no time passed in which anything could flow."""
+    total = electrical_flow(recording([0.0], current_a=[3.0], voltage_v=[48.0])).total()
+    assert (total.charge, total.energy) == (None, None)
