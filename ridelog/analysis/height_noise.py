@@ -97,6 +97,7 @@ class HeightNoise:
     rounding_m : how far smoothing may have moved the height there, shape (m,) [m]
     smoothing_m : of the profile; quick errors closer than this are alike [m]
     n_looks : stops and second passes that showed something
+    digit_m : step in which the heights were written, 0 where none shows [m]
     """
 
     kind: HeightKind
@@ -110,6 +111,7 @@ class HeightNoise:
     rounding_m: Floats
     smoothing_m: float = 12.0
     n_looks: int = 0
+    digit_m: float = 0.0
 
     def slow_u_m(self, duration_s: Floats | float) -> Floats:
         """What the slow error does to a difference of heights that were passed this long apart [m]."""
@@ -120,6 +122,11 @@ class HeightNoise:
         """What the quick error does to a difference of heights this far apart [m]."""
         share = -np.expm1(-((np.asarray(length_m, dtype=float) / (2 * self.smoothing_m)) ** 2))
         return np.asarray(self.fast_m * np.sqrt(2 * share))
+
+    def unsure_m(self, first: int, others: NDArray[np.intp], *, factor: float = 2.0) -> Floats:
+        """What height differences from one point of the profile to others may be off by, ``factor`` u [m]."""
+        slow_m = self.slow_u_m(self.passed_s[others] - self.passed_s[first])
+        return factor * np.hypot(slow_m, self.fast_u_m(self.distance_m[others] - self.distance_m[first]))
 
     def where_m(self, time_s: Floats | float) -> Floats:
         """Distance along the ride at times [m]."""
@@ -172,6 +179,7 @@ def height_noise(
         rounding_m=np.abs(settings.smoothing_m**2 * np.gradient(profile.grade_pct / 100, profile.distance_m)),
         smoothing_m=settings.smoothing_m,
         n_looks=len(looks),
+        digit_m=profile.digit_m,
     )
 
 

@@ -41,7 +41,7 @@ def hill_records(
     pairs = tuple(pairs)
     numbers = _numbers(len(slopes), dict(pairs))
     spans = [_span(slope, ground) for slope in slopes]
-    draws = [_energy(flow, ground, span) for span in spans]
+    draws = [_energy(flow, ground, slope, span) for slope, span in zip(slopes, spans, strict=True)]
     hills = tuple(
         _record(slope, number, ground, span, flow.shows_return, energy)
         for slope, number, span, energy in zip(slopes, numbers, spans, draws, strict=True)
@@ -53,15 +53,19 @@ def hill_records(
     return hills, both
 
 
-def _energy(flow: ElectricalFlow, ground: Ground, span: tuple[int, int], *, bound_u_m: float = 8.0) -> Draws | None:
+def _energy(
+    flow: ElectricalFlow, ground: Ground, slope: Slope, span: tuple[int, int], *, bound_u_m: float = 5.0
+) -> Draws | None:
     """Energy on a slope.
 
-    Where a slope begins and ends is known to about ``bound_u_m`` (the kernel of 12 m, the grid of 5 m, the position),
-    and when the bike was there as well as the clock of the track is; the speed there turns metres into seconds.
+    Where a slope begins and ends is known to about ``bound_u_m`` (the grid of 5 m, the vertical curve, the position)
+    and to what the errors of the heights leave open, and when the bike was there as well as the clock of the track is;
+    the speed there turns metres into seconds.
     """
     times = [float(ground.roadside.motion.time_s[index]) for index in span]
     speeds = [float(ground.roadside.motion.speed_mps[index]) for index in span]
-    at_s = [bound_u_m / max(speed, 1.0) if np.isfinite(speed) else 0.0 for speed in speeds]
+    bounds_u_m = [np.hypot(bound_u_m, u_m) for u_m in (slope.start_u_m, slope.end_u_m)]
+    at_s = [u_m / max(v, 1.0) if np.isfinite(v) else 0.0 for u_m, v in zip(bounds_u_m, speeds, strict=True)]
     start_u_s, end_u_s = (float(np.hypot(u_s, ground.clock_u_s)) for u_s in at_s)
     return flow.between(*times, bounds_u_s=(start_u_s, end_u_s)).energy
 

@@ -164,7 +164,7 @@ def _hills(
 ) -> tuple[tuple[Hill, ...], tuple[HillPair, ...]]:
     if parts.profile is None or noise is None:
         return (), ()
-    slopes = find_slopes(parts.profile, min_height_m=least[0], min_grade_pct=least[1])
+    slopes = find_slopes(parts.profile, min_height_m=least[0], min_grade_pct=least[1], unsure_m=noise.unsure_m)
     distance = _column(parts.series, "distance_m")
     pairs: list[tuple[int, int]] = []
     if (position := _plane(parts.series)) is not None:

@@ -45,9 +45,13 @@ def height_change_q(
 
 
 def hill_height_q(slope: Slope, noise: HeightNoise) -> Quantity:
-    """Height of a hill with its interval; negative down. `Slope.height_m` takes no rounding of foot and top."""
+    """Height of a hill with its interval; negative down. `Slope.height_m` takes no rounding of foot and top.
+
+    Next to foot and top the road may be level, so that the last digit of the height hides anything up to half of it.
+    """
     start_s, end_s = (float(noise.passed_s[index]) for index in (slope.start, slope.end))
-    return height_change_q(slope.height_m, start_s, end_s, noise)
+    last_digit_m = math.sqrt(2) * rectangular_u(noise.digit_m / 2)
+    return height_change_q(slope.height_m, start_s, end_s, noise, other_u_m=last_digit_m)
 
 
 def drop_q(motion: Motion, run: tuple[int, int], noise: HeightNoise, *, clock_u_s: float = 0.0) -> Quantity | None:
