@@ -18,6 +18,7 @@ CODES: Mapping[str, str] = {
     "no-voltage": "current is logged, voltage is not: Ah only",
     "no-speed": "no file holds speed: braking is found from the returned current alone",
     "no-height": "no file holds height: no hills, and what was available is not known",
+    "height-rough": "the height wanders so much that grades are taken over longer stretches of road, and are less sure",
     "gaps": "part of the electrical log is missing: how much was bridged, and where nothing is assumed to have flowed",
     "bike-defaults": "what the bike file leaves open was assumed, with these values",
     "sensor-defaults": "limits of the current and voltage sensor that the bike file leaves open were assumed",

@@ -51,6 +51,8 @@ class HeightSettings:
         digit gives 0.06 to 0.3 m [m]
     least_stop_s : shorter stops show nothing but the last digit [s]
     smoothing_m, grid_m : of the profile (see `ridelog.analysis.terrain.height_profile`) [m]
+    bend_m : over this length on either side the road's bends up and down are held against those that its errors make;
+        shorter ones smoothing has taken out, over longer ones roads bend [m]
     near_m : passes closer than this to each other are of one road: twice the error of a satellite position [m]
     apart_m : less along the ride is no second pass [m]
     """
@@ -60,6 +62,7 @@ class HeightSettings:
     least_stop_s: float = 8.0
     smoothing_m: float = 12.0
     grid_m: float = 5.0
+    bend_m: float = 50.0
     near_m: float = 12.0
     apart_m: float = 300.0
 
@@ -97,6 +100,8 @@ class HeightNoise:
     rounding_m : how far smoothing may have moved the height there, shape (m,) [m]
     smoothing_m : of the profile; quick errors closer than this are alike [m]
     n_looks : stops and second passes that showed something
+    wander_m2ps : slow_m²/memory_s of the error by how the road bends up and down: at most that, where roads bend too
+        [m²/s]
     digit_m : step in which the heights were written, 0 where none shows [m]
     """
 
@@ -111,6 +116,7 @@ class HeightNoise:
     rounding_m: Floats
     smoothing_m: float = 12.0
     n_looks: int = 0
+    wander_m2ps: float = 0.0
     digit_m: float = 0.0
 
     def slow_u_m(self, duration_s: Floats | float) -> Floats:
@@ -125,8 +131,28 @@ class HeightNoise:
 
     def unsure_m(self, first: int, others: NDArray[np.intp], *, factor: float = 2.0) -> Floats:
         """What height differences from one point of the profile to others may be off by, ``factor`` u [m]."""
-        slow_m = self.slow_u_m(self.passed_s[others] - self.passed_s[first])
-        return factor * np.hypot(slow_m, self.fast_u_m(self.distance_m[others] - self.distance_m[first]))
+        length_m = np.abs(self.distance_m[others] - self.distance_m[first])
+        kept = walked(length_m, self.smoothing_m) / np.maximum(length_m, 1e-9)  # of the slow error, by the kernel
+        slow_m = np.sqrt(kept) * self.slow_u_m(self.passed_s[others] - self.passed_s[first])
+        return np.asarray(factor * np.hypot(slow_m, self.fast_u_m(length_m)))
+
+    @property
+    def short_walk_m2ps(self) -> float:
+        """How fast the error wanders over short times, slow_m²/memory_s, by stops or bends, whichever allows for less.
+
+        Errors that last for longer than assumed do not bend the profile, and a road that bends is no error [m²/s].
+        """
+        return min(self.slow_m**2 / self.memory_s, self.wander_m2ps)
+
+    def grade_u(self, smoothing_m: float, speed_mps: float) -> float:
+        """What the errors do to a grade from heights smoothed by a kernel, at a speed; standard uncertainty [1].
+
+        The slope of a smoothed random walk of variance q a metre has the variance q/(2 √π σ); that of the quick error,
+        white at first, falls with σ³.
+        """
+        walk = 2 * self.short_walk_m2ps / max(speed_mps, 1.0)
+        quick = self.fast_m**2 * self.smoothing_m / smoothing_m
+        return math.sqrt(walk / (2 * math.sqrt(math.pi) * smoothing_m) + quick / (2 * smoothing_m**2))
 
     def where_m(self, time_s: Floats | float) -> Floats:
         """Distance along the ride at times [m]."""
@@ -148,7 +174,8 @@ def height_noise(
 
     The quick error is what the record scatters about the smoothed profile. The slow one shows where the true height is
     known not to have changed: from the beginning to the end of a stop, and between two passes of one road. Both are
-    looks at one standard deviation, which starts from the kind's default (`HEIGHT_DEFAULTS`).
+    looks at one standard deviation, which starts from the kind's default (`HEIGHT_DEFAULTS`), or from what the bends of
+    the profile speak for where that is more.
 
     Parameters
     ----------
@@ -162,16 +189,19 @@ def height_noise(
     quick_m = float(np.sqrt(np.nanmean(np.minimum(np.abs(off_m), 3 * np.nanmedian(np.abs(off_m)) + 0.05) ** 2)))
     kind = kind or ("satellite" if quick_m > settings.satellite_m else "barometric")
     passed_s = np.maximum.accumulate(np.interp(profile.distance_m, passage.distance_m[known], passage.time_s[known]))
-    looks = [*_stops(passage, quick_m, settings), *_second_passes(profile, passage, passed_s, settings)]
-    slow_m, dof = _slow_error(looks, HEIGHT_DEFAULTS[kind].slow_m, settings.memory_s)
     spacing_m = max(settings.grid_m, float(np.ptp(passage.distance_m[known])) / max(int(known.sum()), 1))
     averaged = max(2 * math.sqrt(math.pi) * settings.smoothing_m / spacing_m, 1.0)  # samples under the kernel
+    fast_m = quick_m / math.sqrt(averaged)
+    wander_m2ps = wander(profile, passed_s, fast_m, settings)
+    expected_m = max(HEIGHT_DEFAULTS[kind].slow_m, math.sqrt(wander_m2ps * settings.memory_s))
+    looks = [*_stops(passage, quick_m, settings), *_second_passes(profile, passage, passed_s, settings)]
+    slow_m, dof = _slow_error(looks, expected_m, settings.memory_s)
     return HeightNoise(
         kind=kind,
         slow_m=slow_m,
         dof=dof,
         memory_s=settings.memory_s,
-        fast_m=quick_m / math.sqrt(averaged),
+        fast_m=fast_m,
         scale_ratio=HEIGHT_DEFAULTS[kind].scale_ratio,
         passed_s=passed_s,
         distance_m=profile.distance_m,
@@ -179,8 +209,44 @@ def height_noise(
         rounding_m=np.abs(settings.smoothing_m**2 * np.gradient(profile.grade_pct / 100, profile.distance_m)),
         smoothing_m=settings.smoothing_m,
         n_looks=len(looks),
+        wander_m2ps=wander_m2ps,
         digit_m=profile.digit_m,
     )
+
+
+def wander(profile: Profile, passed_s: Floats, fast_m: float, settings: HeightSettings = DEFAULT_SETTINGS) -> float:
+    """How fast the error of the height wanders, by how much the profile bends up and down: slow_m²/memory_s [m²/s].
+
+    An error that forgets itself slowly is a random walk over short times: the second difference of heights T seconds
+    apart has the variance 4 T slow_m²/memory_s, less what the kernel takes off it. Roads bend here and there, errors
+    everywhere: the lower quartile is taken, and what is found is the most that the error can do.
+
+    Parameters
+    ----------
+    profile : the smoothed heights
+    passed_s : when each point of it was passed, shape (m,) [s]
+    fast_m : standard deviation of the quick error in it [m]
+    settings : thresholds
+    """
+    grid_m = float(profile.distance_m[1] - profile.distance_m[0])
+    apart = max(round(settings.bend_m / grid_m), 1)
+    if len(passed_s) < 6 * apart:
+        return 0.0
+    height_m, apart_m = profile.height_m, apart * grid_m
+    bends_m = np.abs(height_m[2 * apart :] - 2 * height_m[apart:-apart] + height_m[: -2 * apart])
+    lasted_s = np.maximum(passed_s[2 * apart :] - passed_s[: -2 * apart], 0.2) / 2
+    quartile = float(np.quantile(bends_m / np.sqrt(lasted_s), 0.25)) / 0.31864  # of a standard normal's size
+    single, double = walked(np.array([apart_m, 2 * apart_m]), settings.smoothing_m).tolist()
+    kept = (4 * single - double) / (2 * apart_m)
+    return float(max(quartile**2 - 6 * fast_m**2 / float(np.median(lasted_s)), 0.0) / (4 * kept))
+
+
+def walked(length_m: Floats, smoothing_m: float) -> Floats:
+    """Mean square difference over a length of a random walk of 1 a metre that a Gaussian kernel has smoothed."""
+    from scipy.special import erf
+
+    ratio = length_m / (2 * smoothing_m)
+    return np.asarray(length_m * erf(ratio) + 2 * smoothing_m / math.sqrt(math.pi) * np.expm1(-(ratio**2)))
 
 
 @dataclass(frozen=True)

@@ -54,7 +54,7 @@ def hill_records(
 
 
 def _energy(
-    flow: ElectricalFlow, ground: Ground, slope: Slope, span: tuple[int, int], *, bound_u_m: float = 5.0
+    flow: ElectricalFlow, ground: Ground, slope: Slope, span: tuple[int, int], *, bound_u_m: float = 6.0
 ) -> Draws | None:
     """Energy on a slope.
 

@@ -12,6 +12,7 @@ from ridelog.analysis.hills import Ground, hill_records
 from ridelog.analysis.offered_uncertainty import Course, heading_rad, road_draws
 from ridelog.analysis.quality import quality_findings
 from ridelog.analysis.road_load import RoadLoad, road_load
+from ridelog.analysis.rough_heights import grade_smoothing_m, height_findings, usual_pace_mps
 from ridelog.analysis.runs import Floats, Mask, Runs, runs_mask
 from ridelog.analysis.share_budget import recovered_budget
 from ridelog.analysis.terrain import Profile, find_slopes, height_profile, same_hill_pairs
@@ -55,6 +56,8 @@ class _Parts:
     motion: Motion
     offer: Offered
     profile: Profile | None
+    noise: HeightNoise | None
+    grade_over_m: float
     load: RoadLoad
     assumed: tuple[str, ...]
     gap_mask: Mask
@@ -79,10 +82,10 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
     """
     parts = _analyse(ride)
     clock_u_s = max((join.offset_u_s or 0.0 for join in ride.joins if join.trusted), default=0.0)
-    roadside, noise = _roadside(ride, parts, clock_u_s)
-    hills, pairs = _hills(parts, roadside, noise, (min_height_m, min_grade_pct))
+    roadside = _roadside(ride, parts, clock_u_s)
+    hills, pairs = _hills(parts, roadside, (min_height_m, min_grade_pct))
     braking = braking_record(parts.braking, roadside, parts.flow)
-    summary = _summary(ride, parts, noise)
+    summary = _summary(ride, parts)
     charge, energy = _totals(parts.flow, summary.distance_m)
     return Answer(
         ride=summary,
@@ -109,14 +112,24 @@ def _analyse(ride: Ride) -> _Parts:
     distance, altitude = _column(series, "distance_m"), _column(series, "altitude_m")
     profile = height_profile(distance, altitude)
     height = profile.height_at(distance) if profile else np.full(len(time_s), np.nan)
-    grade = profile.grade_at(distance) if profile else np.full(len(time_s), np.nan)
+    noise = height_noise(profile, _passage(series)) if profile else None
+    grade_over_m = grade_smoothing_m(noise, usual_pace_mps(speed)) if noise else 0.0
+    grade = _grade(series, profile, grade_over_m) if profile else np.full(len(time_s), np.nan)
     motion = Motion(time_s, speed, height, grade)
     load, assumed = road_load(ride.bike, mean_height_m=float(np.nanmean(height)) if profile else None)
     offer = offered(motion, load)
     gap_mask = time_gaps(time_s) | pause_steps(time_s, ride.reference.pauses_s)
     regen_mask = _regen_mask(flow, time_s)
     braking = find_events(motion, offer, regen_mask, gap_mask, load)
-    return _Parts(series, flow, motion, offer, profile, load, assumed, gap_mask, regen_mask, braking)
+    heights = (profile, noise, grade_over_m)
+    return _Parts(series, flow, motion, offer, *heights, load, assumed, gap_mask, regen_mask, braking)
+
+
+def _grade(series: pd.DataFrame, profile: Profile, smoothing_m: float) -> Floats:
+    """Grade along the ride, shape (n,), over a longer stretch than the profile's where the heights ask for it [%]."""
+    distance, altitude = _column(series, "distance_m"), _column(series, "altitude_m")
+    longer = height_profile(distance, altitude, smoothing_m=smoothing_m)
+    return (longer or profile).grade_at(distance)
 
 
 def _column(series: pd.DataFrame, name: str) -> Floats:
@@ -137,42 +150,40 @@ def _regen_mask(flow: ElectricalFlow, time_s: Floats) -> Mask:
     return mask
 
 
-def _roadside(ride: Ride, parts: _Parts, clock_u_s: float) -> tuple[Roadside, HeightNoise | None]:
-    """What braking is evaluated against, and what is wrong with the heights; ``None`` without height."""
-    if parts.profile is None:
-        return Roadside(parts.motion, parts.offer, parts.gap_mask, None, None), None
-    plane = _plane(parts.series)
-    noise = height_noise(parts.profile, _passage(parts))
+def _roadside(ride: Ride, parts: _Parts, clock_u_s: float) -> Roadside:
+    """What braking is evaluated against."""
+    if parts.profile is None or parts.noise is None:
+        return Roadside(parts.motion, parts.offer, parts.gap_mask, None, None)
+    plane, noise = _plane(parts.series), parts.noise
     course = Course(parts.motion, noise, heading_rad(*plane) if plane is not None else None, clock_u_s)
     road = road_draws(parts.load, ride.bike, speed_source=ride.speed_source)
-    return Roadside(parts.motion, parts.offer, parts.gap_mask, course, road), noise
+    return Roadside(parts.motion, parts.offer, parts.gap_mask, course, road)
 
 
-def _passage(parts: _Parts) -> Passage:
-    plane = _plane(parts.series)
+def _passage(series: pd.DataFrame) -> Passage:
+    plane = _plane(series)
     return Passage(
-        parts.motion.time_s,
-        _column(parts.series, "distance_m"),
-        _column(parts.series, "altitude_m"),
-        parts.motion.speed_mps,
+        series["elapsed_s"].to_numpy(dtype=float),
+        *(_column(series, name) for name in ("distance_m", "altitude_m", "speed_mps")),
         *(plane if plane is not None else ()),
     )
 
 
 def _hills(
-    parts: _Parts, roadside: Roadside, noise: HeightNoise | None, least: tuple[float, float]
+    parts: _Parts, roadside: Roadside, least: tuple[float, float]
 ) -> tuple[tuple[Hill, ...], tuple[HillPair, ...]]:
-    if parts.profile is None or noise is None:
+    profile, noise = parts.profile, parts.noise
+    if profile is None or noise is None:
         return (), ()
-    slopes = find_slopes(parts.profile, min_height_m=least[0], min_grade_pct=least[1], unsure_m=noise.unsure_m)
+    slopes = find_slopes(profile, min_height_m=least[0], min_grade_pct=least[1], unsure_m=noise.unsure_m)
     distance = _column(parts.series, "distance_m")
     pairs: list[tuple[int, int]] = []
     if (position := _plane(parts.series)) is not None:
         known = np.isfinite(distance) & np.isfinite(position[0])
-        on_grid = [np.interp(parts.profile.distance_m, distance[known], axis[known]) for axis in position]
-        pairs = same_hill_pairs(slopes, parts.profile, on_grid[0], on_grid[1])
+        on_grid = [np.interp(profile.distance_m, distance[known], axis[known]) for axis in position]
+        pairs = same_hill_pairs(slopes, profile, on_grid[0], on_grid[1])
     clock_u_s = roadside.course.clock_u_s if roadside.course is not None else 0.0
-    ground = Ground(parts.profile, noise, distance, roadside, parts.braking, clock_u_s)
+    ground = Ground(profile, noise, distance, roadside, parts.braking, clock_u_s)
     return hill_records(slopes, pairs, ground, parts.flow)
 
 
@@ -205,7 +216,7 @@ def _with_results(parts: _Parts) -> pd.DataFrame:
     )
 
 
-def _summary(ride: Ride, parts: _Parts, noise: HeightNoise | None) -> RideSummary:
+def _summary(ride: Ride, parts: _Parts) -> RideSummary:
     distance = _column(parts.series, "distance_m")
     known = distance[np.isfinite(distance)]
     speed = parts.motion.speed_mps
@@ -213,7 +224,9 @@ def _summary(ride: Ride, parts: _Parts, noise: HeightNoise | None) -> RideSummar
     if np.isfinite(speed).any():
         moving = (speed[:-1] > MOVING_MPS) & (speed[1:] > MOVING_MPS) & ~parts.gap_mask
         moving_s = float(np.diff(parts.motion.time_s)[moving].sum())
-    climbed = ascent_q(parts.profile, noise) if parts.profile is not None and noise is not None else (None, None)
+    climbed: tuple[Quantity | None, Quantity | None] = (None, None)
+    if parts.profile is not None and parts.noise is not None:
+        climbed = ascent_q(parts.profile, parts.noise)
     start = parts.series.index[0].to_pydatetime() if len(parts.series) else None
     return RideSummary(
         name=ride.name,
@@ -229,7 +242,7 @@ def _summary(ride: Ride, parts: _Parts, noise: HeightNoise | None) -> RideSummar
 def _distance(ride: Ride, parts: _Parts, metres: float) -> Quantity:
     """Distance with its interval; where it comes from positions, their noise lengthens it."""
     by_positions = ride.distance_source == "positions"
-    lengthened_m = position_lengthening_m(_passage(parts)) if by_positions else 0.0
+    lengthened_m = position_lengthening_m(_passage(parts.series)) if by_positions else 0.0
     return distance_q(metres, ride.distance_source, lengthened_m=lengthened_m)
 
 
@@ -313,6 +326,8 @@ def _findings(parts: _Parts) -> list[Finding]:
     if parts.profile is None:
         text = "No height is known: there are no hills, and what braking had available is not known."
         findings.append(Finding("no-height", "note", text))
+    if parts.noise is not None:
+        findings += height_findings(parts.noise, usual_pace_mps(parts.motion.speed_mps), parts.grade_over_m)
     if parts.assumed and np.isfinite(parts.motion.speed_mps).any():
         text = f"Not in the bike file, so assumed for available and captured: {'; '.join(parts.assumed)}."
         findings.append(Finding("bike-defaults", "note", text))

@@ -193,8 +193,10 @@ def find_slopes(
                 sure = _sure_part(profile, start, end, sign * min_grade_pct / 2, unsure_m)
             foot, top = _where_it_begins(profile, (start, end), sure, sign)
             height_m = _rise_m(profile, foot, top, (low, high))
-            length_m = float(profile.distance_m[top] - profile.distance_m[foot])
-            if sign * height_m >= max(min_height_m, min_grade_pct / 100 * length_m):
+            least_m = max(min_height_m, min_grade_pct / 100 * float(profile.distance_m[top] - profile.distance_m[foot]))
+            if unsure_m is not None:  # what noise alone may feign is no hill
+                least_m = max(least_m, float(unsure_m(foot, np.array([top]))[0]))
+            if sign * height_m >= least_m:
                 ends_u_m = (
                     _ends_u_m(profile, (foot, top), (low, high), unsure_m) if unsure_m is not None else (0.0, 0.0)
                 )
