@@ -32,6 +32,8 @@ CODES: Mapping[str, str] = {
     "counters-disagree": "the device's own counters of charge and energy do not fit its samples",
     "charging-while-standing": "current into the battery while the bike stands: a charger, not braking",
     "charge-without-braking": "current into the battery while the bike neither slows nor descends: another source",
+    "return-without-regen": "current into the battery although the motor of the bike file cannot return any",
+    "recovered-unusually-high": "far more came back than ordinary rides return: what may explain it, or be wrong",
     # columns and signs
     "sign-reversed": "the sign of the current was turned, on evidence that is named",
     "sign-assumed": "nothing shows the sign of the current; positive was taken as drawn",
@@ -73,6 +75,8 @@ CODES: Mapping[str, str] = {
     # speed, distance, position
     "motion-sources": "which file speed and distance are taken from",
     "speed-spike": "speeds that a bike cannot reach so fast were left out",
+    "height-leaps": "heights that leap as no road does; the leaps were taken out",
+    "way-bridged": "positions are missing over a longer stretch: how the way across it was told",
     "stray-positions": "positions far off the track were left out",
     "speeds-disagree": "speeds of two files disagree",
     "distances-disagree": "distances of two files disagree",

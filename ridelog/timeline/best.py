@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from ridelog.findings import Finding
+from ridelog.findings import Finding, Severity
 from ridelog.timeline.motion import NOMINAL_CIRCUMFERENCE_M
 from ridelog.timeline.series import Joined, combined_distance_m, interpolated
 
@@ -167,6 +167,7 @@ def _distance(
         time_s = reference.recording.time_s
         integrals.append((reference, "wheel", integral_m(time_s, own_mps, ~time_gaps(time_s))))
     offers = [offer for offer in (*fine, *along, *integrals, *coarse) if offer is not None]
+    findings += bridged_findings(offers)
     distance_m = combined_distance_m(
         reference.recording.time_s, [(item.reference_s, values, item.pauses_s) for item, _, values in offers]
     )
@@ -176,6 +177,49 @@ def _distance(
 def _offer(item: Joined, name: str) -> Offer | None:
     values = {str(source): values for source, values in item.motion.distances_m.items()}.get(name)
     return None if values is None or np.isfinite(values).sum() < 2 else (item, name, values)
+
+
+def bridged_findings(
+    offers: Sequence[Offer], *, least_s: float = 20.0, least_m: float = 100.0, warn_pct: float = 5.0
+) -> list[Finding]:
+    """A finding where the distance stands on positions that are missing for longer stretches of road.
+
+    Parameters
+    ----------
+    offers : of distance, best first; the first one is judged, the others are what it is held against
+    least_s : shorter gaps bend away from the straight line by little [s]
+    least_m : less in all does not matter [m]
+    warn_pct : share of the ride, or of what another source counts across the gaps, that makes it a warning [%]
+    """
+    if not offers or offers[0][1] != "positions":
+        return []
+    item, _, along_m = offers[0]
+    known = np.flatnonzero(np.isfinite(along_m))
+    at_s, metres = item.reference_s[known], np.diff(along_m[known])
+    gaps = np.flatnonzero(np.diff(at_s) > least_s)
+    straight_m, lasted_s = float(metres[gaps].sum()), float(np.diff(at_s)[gaps].sum())
+    others_m = [_across_m(offer, at_s[gaps], at_s[gaps + 1]) for offer in offers[1:] if offer[1] != "positions"]
+    other_m = next((found_m for found_m in others_m if found_m is not None), None)
+    if max(straight_m, other_m or 0.0) < least_m:
+        return []
+    off_m = abs(other_m - straight_m) if other_m is not None else 0.0
+    share_pct = 100 * max(straight_m if other_m is None else 0.0, off_m) / float(np.ptp(along_m[known]))
+    held = f"; by turns of the wheel or by speed it was {other_m:.0f} m" if other_m is not None else ""
+    where = "once" if len(gaps) == 1 else f"{len(gaps)} times"
+    message = (
+        f"{item.recording.called} has no position for {lasted_s:.0f} s in all ({where}). The way across is counted "
+        f"straight, {straight_m:.0f} m{held}; the road itself, and hills there, may be longer."
+    )
+    severity: Severity = "warning" if share_pct > warn_pct else "note"
+    return [Finding("way-bridged", severity, message, float(at_s[gaps[0]]), float(at_s[gaps[-1] + 1]))]
+
+
+def _across_m(offer: Offer, start_s: np.ndarray, end_s: np.ndarray) -> float | None:
+    """Metres that another source counts over spans; ``None`` where it does not know all of them."""
+    item, _, along_m = offer
+    ends_m = [interpolated(at_s, item.reference_s, along_m, pauses_s=item.pauses_s) for at_s in (start_s, end_s)]
+    metres = float(np.sum(ends_m[1] - ends_m[0]))
+    return metres if np.isfinite(metres) else None
 
 
 def _is_coarse(distance_m: np.ndarray, *, limit_m: float = 5.0) -> bool:

@@ -14,6 +14,7 @@ from ridelog.recording import ClockJoin, Recording, Ride
 from ridelog.timeline.best import best_motion
 from ridelog.timeline.clock import join_clock
 from ridelog.timeline.continued import continued
+from ridelog.timeline.heights import without_height_leaps
 from ridelog.timeline.join_findings import join_findings
 from ridelog.timeline.motion import measure_motion
 from ridelog.timeline.series import Joined, common_series, wall_start
@@ -90,6 +91,7 @@ def join_recordings(recordings: Sequence[Recording], bike: Bike | None = None, n
     findings: list[Finding] = []
     parts, told = continued(_without_repetitions(recordings, findings))
     findings += told
+    parts = [without_height_leaps(part) for part in parts]
     reference = choose_reference(parts, findings)
     motions = {id(part): measure_motion(part, bike) for part in parts}
     step_s = grid_step_s(tuple(parts))
