@@ -3,8 +3,9 @@
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from ridelog.analysis.charge import SECONDS_PER_HOUR
+from ridelog.analysis.charge import SECONDS_PER_HOUR, Rule
 from ridelog.analysis.rest import Rest
 from ridelog.analysis.runs import Floats, Mask, Runs
 
@@ -46,20 +47,25 @@ class Bridges:
         return total
 
 
-def bridges(rate: Floats, readings: Readings, n_draws: int, *, least_alike: int = 30, seed: int = 7) -> Bridges:
+def bridges(
+    rate: Floats, readings: Readings, n_draws: int, *, rule: Rule = "clip", n_alike: int = 30,
+    apart_s: float = 3.0, seed: int = 7,
+) -> Bridges:  # fmt: skip
     """Learn what straight lines miss.
 
-    A gap of m usual steps is put at every place of the log in turn where the bike was driven, coasting or returning
-    before and after it just as here. What the straight line misses there is what it may have missed here: its mean is a
-    correction, its spread the uncertainty. Draws are taken from those places themselves, because such errors are rarely
-    normal: mostly nothing, now and then a whole stop.
+    A gap of m usual steps is put at the places of the log where the flow before and after it was most like here. What
+    the straight line misses there is what it may have missed here: its mean is a correction, its spread the
+    uncertainty. Draws are taken from those places themselves, because such errors are rarely normal: mostly nothing,
+    now and then a whole stop.
 
     Parameters
     ----------
     rate : current times weight at the samples, shape (n,)
     readings : the log
     n_draws : number of draws
-    least_alike : fewer alike places than this do not speak for themselves; then all places do
+    rule : how samples are integrated
+    n_alike : so many places speak for a gap; fewer know too little of what is rare, more are less like it
+    apart_s : places are taken at most once in this time, for those next to each other tell the same [s]
     seed : of the draws
     """
     where = np.flatnonzero(readings.bridged)
@@ -70,27 +76,44 @@ def bridges(rate: Floats, readings: Readings, n_draws: int, *, least_alike: int 
     rng = np.random.default_rng(seed)
     step_h = np.where(readings.counted, np.diff(readings.time_s), 0.0) / SECONDS_PER_HOUR
     usual_h = float(np.median(step_h[step_h > 0]))
-    state = np.sign(np.where(np.abs(rate) < 0.05 * np.abs(rate).max(), 0.0, rate))
     widths = np.maximum(np.round(step_h[where] / usual_h).astype(int), 2)
     for width in np.unique(widths):
         if width >= len(rate) // 2:
             continue
-        missed, whole = _missed(rate, step_h, int(width), usual_h)
+        missed, whole = _missed(rate, step_h, int(width), rule)
         for number in np.flatnonzero(widths == width):
             gap = where[number]
-            alike = np.flatnonzero(whole & (state[:-width] == state[gap]) & (state[width:] == state[gap + 1]))
-            places = alike if len(alike) >= least_alike else np.flatnonzero(whole)
-            if len(places):
-                result[number] = missed[:, rng.choice(places, n_draws)]
+            apart = np.abs(rate[:-width] - rate[gap]) + np.abs(rate[width:] - rate[gap + 1])
+            cell = max(int(width), round(apart_s / SECONDS_PER_HOUR / usual_h))
+            alike = _nearest(np.where(whole, apart, np.inf), n_alike, cell)
+            if len(alike):
+                result[number] = missed[:, rng.choice(alike, n_draws)]
     return Bridges(middle, result)
 
 
-def _missed(rate: Floats, step_h: Floats, width: int, usual_h: float) -> tuple[Floats, Mask]:
+def _nearest(apart: Floats, n_alike: int, width: int) -> NDArray[np.intp]:
+    """The places where ``apart`` is least, one in each ``width`` samples."""
+    padded = np.full(-(-len(apart) // width) * width, np.inf)
+    padded[: len(apart)] = apart
+    cells = padded.reshape(-1, width)
+    best = np.argmin(cells, axis=1) + width * np.arange(len(cells))
+    best = best[np.isfinite(cells.min(axis=1))]
+    nearest: NDArray[np.intp] = best[np.argsort(apart[best], kind="stable")[:n_alike]]
+    return nearest
+
+
+def _missed(rate: Floats, step_h: Floats, width: int, rule: Rule) -> tuple[Floats, Mask]:
     """What really flowed less the straight line over ``width`` steps from each sample, shape (2, n - width), and where
     no other gap lies within."""
+    usual_h = float(np.median(step_h[step_h > 0]))
     parts = np.stack([np.maximum(rate, 0.0), np.maximum(-rate, 0.0)])
-    running = np.concatenate((np.zeros((2, 1)), np.cumsum((parts[:, 1:] + parts[:, :-1]) / 2 * step_h, axis=1)), axis=1)
-    line = (parts[:, width:] + parts[:, :-width]) / 2 * (width * usual_h)
+    line = (parts[:, width:] + parts[:, :-width]) / 2
+    if rule == "mean":
+        flow = parts[:, 1:]
+        line = (parts[:, width:] + (width - 1) * line) / width
+    else:
+        flow = (parts[:, 1:] + parts[:, :-1]) / 2
+    running = np.concatenate((np.zeros((2, 1)), np.cumsum(flow * step_h, axis=1)), axis=1)
     spans_h = np.convolve(step_h, np.ones(width), "valid")
     whole: Mask = np.abs(spans_h - width * usual_h) < 0.5 * usual_h
-    return running[:, width:] - running[:, :-width] - line, whole
+    return running[:, width:] - running[:, :-width] - line * (width * usual_h), whole

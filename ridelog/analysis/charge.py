@@ -64,8 +64,8 @@ def split_flow(
     rule : "clip" (clip each sample, then trapezoid), "crossing" (split where the straight line between two
         samples crosses zero) or "mean" (each sample is the mean over the step that ends at it)
     counted_mask : shape (n-1,), steps that count; the others are gaps. All, by default
-    bridged_mask : shape (n-1,), steps that span missing samples: there a mean does not stand for its whole step, and
-        a straight line is taken. None, by default
+    bridged_mask : shape (n-1,), steps that span missing samples: there a mean stands for its usual step only, and a
+        straight line is taken for what was missing. None, by default
 
     Returns
     -------
@@ -78,9 +78,9 @@ def split_flow(
     drawn = (np.maximum(before, 0.0) + np.maximum(after, 0.0)) / 2
     returned = (np.maximum(-before, 0.0) + np.maximum(-after, 0.0)) / 2
     if rule == "mean":
-        line = np.zeros(len(drawn), dtype=bool) if bridged_mask is None else bridged_mask
-        drawn = np.where(line, drawn, np.maximum(after, 0.0))
-        returned = np.where(line, returned, np.maximum(-after, 0.0))
+        own = own_share(step_h, bridged_mask)
+        drawn = own * np.maximum(after, 0.0) + (1 - own) * drawn
+        returned = own * np.maximum(-after, 0.0) + (1 - own) * returned
     if rule == "crossing":
         crosses = before * after < 0
         excess = np.zeros_like(drawn)  # what the two trapezoids count beyond the two triangles
@@ -88,3 +88,13 @@ def split_flow(
         drawn, returned = drawn - excess, returned - excess
     running = [np.concatenate(([0.0], np.cumsum(part * step_h))) for part in (drawn, returned)]
     return Flow(time_s, running[0], running[1], float(step_h.sum() * SECONDS_PER_HOUR))
+
+
+def own_share(step_h: Floats, bridged_mask: Mask | None) -> Floats:
+    """The share of each step that the mean at its end stands for: all of it, or a usual step's worth after a gap."""
+    share = np.ones(len(step_h))
+    if bridged_mask is None or not bridged_mask.any():
+        return share
+    usual_h = float(np.median(step_h[step_h > 0]))
+    np.divide(usual_h, step_h, out=share, where=bridged_mask & (step_h > usual_h))
+    return share

@@ -11,6 +11,7 @@ import numpy as np
 
 from ridelog.analysis.bridges import Readings, bridges
 from ridelog.analysis.charge import SECONDS_PER_HOUR, Rule, split_flow
+from ridelog.analysis.means import hidden
 from ridelog.analysis.rest import Rest, false_flow
 from ridelog.analysis.runs import Floats
 from ridelog.answer import Quantity
@@ -175,7 +176,13 @@ class FlowModel:
         self._drawn = np.stack([flow[0] for flow in flows])
         self._returned = np.stack([flow[1] for flow in flows])
         self._spread = _own_errors(readings, zero.value_a, readings.rest.noise_a, rule)
-        self._bridges = bridges(levelled(readings, zero.value_a) * readings.weight, readings, N_DRAWS)
+        self._in_common = np.zeros((2, len(self.time_s)))
+        if rule == "mean":
+            step_h = np.where(readings.counted, np.diff(readings.time_s), 0.0) / SECONDS_PER_HOUR
+            cancelled = hidden(levelled(readings, zero.value_a) * readings.weight, readings.counted & ~readings.bridged)
+            self._spread = self._spread + cancelled.variances(step_h)
+            self._in_common = cancelled.in_common(step_h)
+        self._bridges = bridges(levelled(readings, zero.value_a) * readings.weight, readings, N_DRAWS, rule=rule)
         steps_s = np.diff(readings.time_s)
         self._missing_s = np.concatenate(([0.0], np.cumsum(np.where(readings.counted, 0.0, steps_s))))
 
@@ -200,7 +207,9 @@ class FlowModel:
         ]
         rng = np.random.default_rng([round(1000 * (start_s - self.time_s[0])), round(1000 * (end_s - self.time_s[0]))])
         own = self._moved(start_s, end_s, bounds_u_s, rng)
-        own = own + (self._own(start_s, end_s, rng) if SAMPLING in acting else 0.0)
+        if SAMPLING in acting:
+            shared = np.array([np.diff(np.interp([start_s, end_s], self.time_s, row))[0] for row in self._in_common])
+            own = own + self._own(start_s, end_s, rng) + shared @ self.common.cancelled
         own = own + (across if MISSING in acting else across.mean(axis=1, keepdims=True))
         common = self.common.only(acting, self.zero.value_a)
         drawn_draws = np.interp(common.zero_a, self.zeros, drawn) / common.gain + own[0]
@@ -257,12 +266,13 @@ class FlowModel:
 
 @dataclass(frozen=True)
 class Common:
-    """Draws of what is common to the whole ride, shape (N_DRAWS,)."""
+    """Draws of what is common to the whole ride, shape (N_DRAWS,); ``cancelled`` (2, N_DRAWS), of the unit 1."""
 
     zero_a: Floats
     current_gain: Floats
     charge_gain: Floats
     voltage_gain: Floats
+    cancelled: Floats
 
     @property
     def gain(self) -> Floats:
@@ -277,17 +287,24 @@ class Common:
             self.current_gain if GAIN in acting else still,
             self.charge_gain if CHARGE_GAIN in acting else still,
             self.voltage_gain if VOLTAGE_GAIN in acting else still,
+            self.cancelled,
         )
 
 
 def common_draws(zero: Zero, limits: SensorLimits, *, with_voltage: bool, seed: int = 1) -> Common:
-    """Draws of zero and gains; the voltage's gain is 1 for charge."""
+    """Draws of zero and gains, and of what cancels within means; the voltage's gain is 1 for charge."""
     rng = np.random.default_rng(seed)
     parts = rng.uniform(-1, 1, (4, N_DRAWS))
     zero_a = zero.low_a + (zero.high_a - zero.low_a) * (parts[0] + 1) / 2
     zero_a = zero_a + zero.noise_a * rng.standard_normal(N_DRAWS)
     voltage_gain = limits.voltage_gain if with_voltage else 0.0
-    return Common(zero_a, 1 + limits.gain * parts[1], 1 + limits.charge_gain * parts[2], 1 + voltage_gain * parts[3])
+    return Common(
+        zero_a,
+        1 + limits.gain * parts[1],
+        1 + limits.charge_gain * parts[2],
+        1 + voltage_gain * parts[3],
+        rng.standard_normal((2, N_DRAWS)),
+    )
 
 
 def _flow(readings: Readings, zero_a: float, rule: Rule) -> tuple[Floats, Floats]:
@@ -307,7 +324,7 @@ def _flow(readings: Readings, zero_a: float, rule: Rule) -> tuple[Floats, Floats
     step_h = np.where(readings.counted, np.diff(readings.time_s), 0.0) / SECONDS_PER_HOUR
     extra = -_feigned(readings, zero_a) * readings.weight
     if rule == "mean":
-        extra = extra + _hidden_in_means(rate)[0]
+        extra = extra + hidden(rate, readings.counted & ~readings.bridged).best
     both_ways = np.concatenate(([0.0], np.cumsum(extra[1:] * step_h)))
     return flow.drawn + both_ways + at_rest.drawn - at_rest.returned, flow.returned + both_ways
 
@@ -331,25 +348,6 @@ def _feigned(readings: Readings, zero_a: float) -> Floats:
     return np.where(readings.standing, 0.0, feigned)
 
 
-def _hidden_in_means(rate: Floats) -> tuple[Floats, Floats]:
-    """What cancelled within single steps of an averaged log, shape (n,): best value, and the most that it can be.
-
-    Between a step that only draws (mean a) and one that only returns (mean −b) lies one whose mean x holds both. Had
-    the current jumped, at the fraction f = (x + b)/(a + b), min(f a, (1 − f) b) would have cancelled. Along a straight
-    line of the slope s = (a + b)/2 per step it is (s/2 − |x|)²/2s; that is the best value, as far as a jump allows it.
-    """
-    before, after, inner = rate[:-2], rate[2:], rate[1:-1]
-    turns = before * after < 0
-    high, low = np.maximum(before, after), -np.minimum(before, after)
-    slope = np.where(turns, (high + low) / 2, 1.0)
-    fraction = np.clip((inner + low) / (2 * slope), 0.0, 1.0)
-    best, most = np.zeros_like(rate), np.zeros_like(rate)
-    most[1:-1] = np.where(turns, np.minimum(fraction * high, (1 - fraction) * low), 0.0)
-    line = np.where(turns, np.maximum(slope / 2 - np.abs(inner), 0.0) ** 2 / (2 * slope), 0.0)
-    best[1:-1] = np.minimum(line, most[1:-1])
-    return best, most
-
-
 def _own_errors(readings: Readings, zero_a: float, noise_a: float, rule: Rule) -> Floats:
     """Running variances of drawn and returned and their covariance, shape (3, n), from sampling and noise."""
     current = levelled(readings, zero_a)
@@ -357,11 +355,12 @@ def _own_errors(readings: Readings, zero_a: float, noise_a: float, rule: Rule) -
     step_h = np.where(readings.counted, np.diff(readings.time_s), 0.0) / SECONDS_PER_HOUR
     parts = np.maximum(rate, 0.0), np.maximum(-rate, 0.0)
     noise = noise_a * readings.weight
-    terms = _sampling(parts, noise, step_h) if rule != "mean" else _turning(rate, step_h)
+    terms = _sampling(parts, noise, step_h) if rule != "mean" else np.zeros((3, len(rate)))
     active = (rate > 0, rate < 0)
     for index in (0, 1):
         terms[index, 1:] += np.where(active[index][1:], noise[1:] ** 2, 0.0) * step_h**2
-    return np.cumsum(terms, axis=1)
+    running: Floats = np.cumsum(terms, axis=1)
+    return running
 
 
 def _bends(values: Floats) -> Floats:
@@ -395,9 +394,3 @@ def _sampling(parts: tuple[Floats, Floats], noise: Floats, step_h: Floats) -> Fl
             np.sqrt(factors[0] * factors[1]) * h2 * bends[0] * bends[1],
         ]
     )
-
-
-def _turning(rate: Floats, step_h: Floats) -> Floats:
-    """Variance of what `_hidden_in_means` puts back, the same in both directions: rectangular up to the most."""
-    variance = np.concatenate(([0.0], (_hidden_in_means(rate)[1][1:] * step_h) ** 2 / 3))
-    return np.stack([variance, variance, variance])

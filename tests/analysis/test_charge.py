@@ -243,3 +243,13 @@ def test_over_a_single_sample_nothing_is_known_to_have_flowed():
     """Not 0: null, as no time passed in which anything could flow."""
     total = electrical_flow(recording([0.0], current_a=[3.0], voltage_v=[48.0])).total()
     assert (total.charge, total.energy) == (None, None)
+
+
+def test_after_a_gap_a_mean_stands_for_its_own_step_and_a_line_for_the_gap():
+    """Means of 4 A at 1 s and of 2 A at 5 s, usual step 1 s: 2 A for 1 s and on average 3 A for 3 s are 11 A·s."""
+    time_s = np.array([0.0, 1.0, 5.0, 6.0, 7.0])
+    current = np.array([4.0, 4.0, 2.0, 2.0, 2.0])
+    bridged = np.array([False, True, False, False])
+    flow = split_flow(time_s, current, rule="mean", bridged_mask=bridged)
+    assert 3600 * (flow.drawn[2] - flow.drawn[1]) == pytest.approx(11.0)
+    assert flow.returned[-1] == 0

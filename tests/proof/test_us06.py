@@ -61,11 +61,25 @@ def thinned(log: pd.DataFrame, step_s: float, from_s: float) -> pd.DataFrame:
     return log.iloc[np.unique(nearest)]
 
 
-def said_and_true(log: pd.DataFrame, part: pd.DataFrame) -> list[tuple[str, object, float]]:
+def averaged(log: pd.DataFrame, step_s: float, from_s: float) -> pd.DataFrame:
+    """Means over every ``step_s``, of straight lines between the samples; the first row only begins the first step."""
+    time_s = log["time_s"].to_numpy()
+    ends = np.arange(time_s[0] + from_s, time_s[-1], step_s)
+    both = np.unique(np.concatenate((time_s, ends)))
+    means = {"time_s": ends}
+    for name in ("current_a", "voltage_v"):
+        line = np.interp(both, time_s, log[name].to_numpy())
+        area = np.concatenate(([0.0], np.cumsum((line[1:] + line[:-1]) / 2 * np.diff(both))))
+        mean = np.diff(np.interp(ends, both, area)) / step_s
+        means[name] = np.concatenate((mean[:1], mean))
+    return pd.DataFrame(means)
+
+
+def said_and_true(log: pd.DataFrame, part: pd.DataFrame, bike: Bike = FAULTLESS) -> list[tuple[str, object, float]]:
     """Each total of the thinned log with its interval, and what the full log says of the same span."""
     time_s = part["time_s"].to_numpy()
     frame = part[["current_a", "voltage_v"]].set_index(pd.Index(time_s - time_s[0], name="time_s"))
-    answer = measure(join_recordings([Recording("us06.csv", "us06", "csv", frame, None, "elapsed")], FAULTLESS))
+    answer = measure(join_recordings([Recording("us06.csv", "us06", "csv", frame, None, "elapsed")], bike))
     whole = log[(log["time_s"] >= time_s[0]) & (log["time_s"] <= time_s[-1])]
     full_s, current = whole["time_s"].to_numpy(), whole["current_a"].to_numpy()
     drawn_ah, returned_ah = split(full_s, current)
@@ -93,6 +107,20 @@ def test_the_interval_of_a_thinned_log_holds_the_answer_of_the_full_one(log, ste
     """Thinned from its first sample to 1, 2 and 5 s, every total's interval holds the 10 Hz answer."""
     for name, said, true in said_and_true(log, thinned(log, step_s, 0.0)):
         assert said.low95 <= true <= said.high95, name
+
+
+@pytest.mark.parametrize("step_s", [0.5, 0.7, 2.0, 5.0])
+def test_the_interval_of_an_averaged_log_holds_the_answer_of_the_full_one(log, step_s):
+    """Means over a step, begun at each tenth of it: what came back and its share hold the 10 Hz answer in Ah.
+
+    Means over exactly 1 s are left out: the tester itself was set anew every second, so that each phase hides another
+    amount the whole log long (the interval holds 7 of the 10). A rider has no such clock.
+    """
+    means = FAULTLESS.model_copy(update={"sensor": FAULTLESS.sensor.model_copy(update={"averaged": True})})
+    for phase in np.arange(0.0, 0.95, 0.1):
+        totals = said_and_true(log, averaged(log, step_s, step_s * float(phase)), means)
+        for name, said, true in totals[:3]:
+            assert said.low95 <= true <= said.high95, (name, phase)
 
 
 @pytest.mark.proof
