@@ -5,11 +5,12 @@ road and a steep ramp in turns. What such a record does tell is *when* the heigh
 the road lies on the course through those places to within half a digit, and mostly far closer.
 """
 
-import itertools
-
 import numpy as np
+from numpy.typing import NDArray
 
-from ridelog.analysis.runs import Floats, Runs
+from ridelog.analysis.runs import Floats, Mask
+
+Indices = NDArray[np.intp]
 
 
 def height_digit_m(altitude_m: Floats, *, least_m: float = 0.02, n_least: int = 3) -> float:
@@ -52,36 +53,36 @@ def without_treads(distance_m: Floats, altitude_m: Floats, digit_m: float) -> Fl
     -------
     Shape (n,) [m].
     """
-    treads = _treads(altitude_m)
-    if digit_m <= 0 or len(treads) < 2:
+    first, last = _treads(altitude_m)
+    if digit_m <= 0 or len(first) < 2:
         return altitude_m
-    leaps = (altitude_m[last : first + 1] for (_, last), (first, _) in itertools.pairwise(treads))
-    single = np.array([_single_leap(between_m, digit_m) for between_m in leaps])
-    first, last = np.array(treads).T
+    single = _single_leaps(altitude_m, first, last, digit_m)
     begin_m, end_m = distance_m[first], distance_m[last]
     begin_m[1:][single] = end_m[:-1][single] = (distance_m[first[1:]] + distance_m[last[:-1]])[single] / 2
     length_m = end_m - begin_m
     shared_m = np.where(single, np.minimum(length_m[:-1], length_m[1:]) / 2, 0.0)
-    written_m = altitude_m[first]
     place = np.stack([begin_m + np.append(0.0, shared_m), end_m - np.append(shared_m, 0.0)], axis=1).ravel()
-    between = np.ones(len(altitude_m), dtype=bool)  # samples that are on no tread and in no single leap
-    for k, (start, stop) in enumerate(treads):
-        between[start : treads[k + 1][0] if k < len(single) and single[k] else stop + 1] = False
+    covered = np.zeros(len(altitude_m) + 1, dtype=int)  # by treads and by single leaps between them
+    covered[first] += 1
+    covered[np.append(np.where(single, first[1:], last[:-1] + 1), last[-1] + 1)] -= 1
+    between = np.cumsum(covered)[:-1] == 0
     place = np.concatenate([place, distance_m[between]])
-    height = np.concatenate([np.repeat(written_m, 2), altitude_m[between]])
+    height = np.concatenate([np.repeat(altitude_m[first], 2), altitude_m[between]])
     order = np.argsort(place, kind="stable")
     return np.asarray(np.interp(distance_m, place[order], height[order]))
 
 
-def _single_leap(between_m: Floats, digit_m: float) -> bool:
-    """Whether two treads, the first and last of these heights, are joined by one leap of a digit."""
-    rise_m, span_m = abs(float(between_m[-1] - between_m[0])), float(np.ptp(between_m))
-    return abs(rise_m - digit_m) < 0.01 * digit_m and span_m < 1.01 * digit_m
+def _single_leaps(altitude_m: Floats, first: Indices, last: Indices, digit_m: float) -> Mask:
+    """Whether each tread but the last is joined to the next one by one leap of a digit, with nothing beyond between."""
+    rise_m = np.abs(altitude_m[first[1:]] - altitude_m[last[:-1]])
+    single: Mask = np.abs(rise_m - digit_m) < 0.01 * digit_m
+    for k in np.flatnonzero(single & (first[1:] > last[:-1] + 1)):
+        single[k] = np.ptp(altitude_m[last[k] : first[k + 1] + 1]) < 1.01 * digit_m
+    return single
 
 
-def _treads(altitude_m: Floats) -> Runs:
+def _treads(altitude_m: Floats) -> tuple[Indices, Indices]:
     """First and last sample of each stretch of equal heights of at least two samples."""
     change = np.flatnonzero(np.diff(altitude_m) != 0)
     first, last = np.concatenate(([0], change + 1)), np.concatenate((change, [len(altitude_m) - 1]))
-    long = last > first
-    return list(zip(first[long].tolist(), last[long].tolist(), strict=True))
+    return first[last > first], last[last > first]
