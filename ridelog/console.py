@@ -13,9 +13,19 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from ridelog.answer import Answer, Braking, BrakingEvent, Hill, Quantity, RideSummary
+from ridelog.answer import Answer, Braking, BrakingEvent, Hill, Pack, Quantity, RideSummary
 from ridelog.findings import Finding
-from ridelog.words import UNKNOWN, duration, fixed, headline, number, share_of_hills
+from ridelog.words import (
+    BRAKE_CAUTION,
+    UNKNOWN,
+    duration,
+    fixed,
+    headline,
+    number,
+    share_of_hills,
+    worth_rows,
+    worth_verdict,
+)
 
 if TYPE_CHECKING:
     from ridelog.importers import ColumnReport
@@ -33,6 +43,8 @@ def _console(stream: IO[str]) -> Console:
 def print_summary(answer: Answer, stream: IO[str]) -> None:
     """The answer as a person wants it: headline, key figures, hills, braking, findings, sources."""
     console = _console(stream)
+    dangers = [finding for finding in answer.findings if finding.severity == "danger"]
+    _print_findings(dangers, console)  # before any praise
     console.print(Text(headline(answer), style="bold"))
     if (sentence := share_of_hills(answer)) is not None:
         console.print(sentence)
@@ -44,8 +56,24 @@ def print_summary(answer: Answer, stream: IO[str]) -> None:
         console.print(_pair_table(answer))
     if answer.braking.events:
         console.print(_braking_table(answer.braking.events))
-    _print_findings(answer.findings, console)
+    _print_findings([finding for finding in answer.findings if finding not in dangers], console)
     console.print(_source_table(answer))
+    _print_worth(answer, console)
+
+
+def _print_worth(answer: Answer, console: Console) -> None:
+    """What regeneration is worth on this ride, and what it never replaces."""
+    if answer.worth is None:
+        return
+    console.print(Text("Is it worth it?", style="bold"))
+    console.print(worth_verdict(answer.worth))
+    table = Table(box=None, show_header=False, pad_edge=False)
+    table.add_column(no_wrap=True)
+    table.add_column()
+    for name, sentence in worth_rows(answer):
+        table.add_row(name, sentence)
+    console.print(table)
+    console.print(Text(BRAKE_CAUTION, style="dim"))
 
 
 def _key_figures(answer: Answer) -> Table:
@@ -67,7 +95,20 @@ def _key_figures(answer: Answer) -> Table:
         gained = "" if energy.distance_gained_m is None else f"; {_km(energy.distance_gained_m)} gained"
         table.add_row("use", f"{_q(energy.net_wh_per_km, 'Wh/km')} net{gained}")
     table.add_row("braking", _braking(answer.braking))
+    if told := _pack(answer.pack):
+        table.add_row("pack", told)
     return table
+
+
+def _pack(pack: Pack) -> str:
+    """What is known of the pack, in one line; empty where nothing is."""
+    parts = (
+        ("resists with", pack.resistance_ohm, "ohm", None),
+        ("highest cell", pack.highest_cell_v, "V", 2),
+        ("charged with at most", pack.highest_charge_a, "A", None),
+        ("to be free at the start", pack.start_charge_headroom_ah, "Ah", 2),
+    )
+    return "; ".join(f"{name} {_q(value, unit, digits)}" for name, value, unit, digits in parts if value is not None)
 
 
 def _road(ride: RideSummary) -> str:

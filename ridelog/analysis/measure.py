@@ -5,11 +5,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
+from ridelog.analysis.benefit import dragged_range, km_draws
 from ridelog.analysis.braking import Motion, Offered, offered, regen_runs
 from ridelog.analysis.electrical import ElectricalFlow, electrical_flow
 from ridelog.analysis.events import Roadside, braking_record, find_events
 from ridelog.analysis.hills import Ground, hill_records
+from ridelog.analysis.motor_kind import contradiction, plausibility
 from ridelog.analysis.offered_uncertainty import Course, heading_rad, road_draws
+from ridelog.analysis.pack import pack_record
 from ridelog.analysis.quality import quality_findings
 from ridelog.analysis.road_load import RoadLoad, road_load
 from ridelog.analysis.rough_heights import grade_smoothing_m, height_findings, usual_pace_mps
@@ -27,6 +30,7 @@ from ridelog.analysis.terrain_uncertainty import (
     position_lengthening_m,
 )
 from ridelog.analysis.uncertainty import Draws, coverage, share
+from ridelog.analysis.worth import LEAST_DISTANCE_M, Ridden, worth_record
 from ridelog.answer import (
     Answer,
     Braking,
@@ -34,16 +38,15 @@ from ridelog.answer import (
     Energy,
     Hill,
     HillPair,
-    Pack,
     Quantity,
     RideSummary,
     Source,
+    Worth,
 )
 from ridelog.findings import Finding, gravest_first
 from ridelog.gaps import pause_steps, time_gaps
 from ridelog.recording import ClockJoin, Recording, Ride
 
-LEAST_DISTANCE_M = 100.0  # a consumption per km of less than this says nothing
 MOVING_MPS = 0.5
 
 
@@ -87,6 +90,8 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
     braking = braking_record(parts.braking, roadside, parts.flow)
     summary = _summary(ride, parts)
     charge, energy = _totals(parts.flow, summary.distance_m)
+    pack, treated = pack_record(ride.electrical, parts.flow, _with_results(parts), ride.bike)
+    found = (*_log_findings(ride, parts, braking), *_motor_findings(ride, parts, charge, energy), *_findings(parts))
     return Answer(
         ride=summary,
         sources=tuple(_source(*pair) for pair in zip(ride.recordings, ride.joins, strict=True)),
@@ -95,12 +100,11 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
         braking=braking,
         hills=hills,
         hill_pairs=pairs,
-        pack=Pack(),
-        findings=gravest_first(
-            (*ride.findings, *parts.flow.findings, *_log_findings(ride, parts, braking), *_findings(parts))
-        ),
+        pack=pack,
+        findings=gravest_first((*ride.findings, *parts.flow.findings, *treated, *found)),
         series=_with_results(parts),
         budget=recovered_budget(parts.flow, step_s=ride.reference.step_s),
+        worth=_worth(ride, parts, braking, summary.distance_m),
     )
 
 
@@ -256,15 +260,12 @@ def _totals(flow: ElectricalFlow, distance_m: Quantity | None) -> tuple[Charge, 
 
 def _on_the_road(energy: Draws, distance_m: Quantity) -> dict[str, Quantity | None]:
     """Net consumption per km, and the distance that the returned energy bought at that consumption."""
-    km = distance_m.value / 1000
-    low_m, high_m = distance_m.low95 or distance_m.value, distance_m.high95 or distance_m.value
-    middle_km, half_km = (low_m + high_m) / 2000, (high_m - low_m) / 2000 / 0.95  # 95 % of a rectangle is given
-    km_draws = middle_km + half_km * np.random.default_rng(11).uniform(-1, 1, len(energy.drawn))
+    km, kms = distance_m.value / 1000, km_draws(distance_m, len(energy.drawn))
     net_wh, net_draws = energy.nominal[0] - energy.nominal[1], energy.drawn - energy.returned
     gained = None
     if net_wh > 0:
-        gained = share(energy.returned * 10 * km_draws, net_draws, energy.nominal[1] * 10 * km, net_wh)  # 1000/100 %
-    return {"net_wh_per_km": coverage(net_wh / km, net_draws / km_draws), "distance_gained_m": gained}
+        gained = share(energy.returned * 10 * kms, net_draws, energy.nominal[1] * 10 * km, net_wh)  # 1000/100 %
+    return {"net_wh_per_km": coverage(net_wh / km, net_draws / kms), "distance_gained_m": gained}
 
 
 def _split(draws: Draws | None, shows_return: bool) -> tuple[Quantity | None, Quantity | None, Quantity | None]:
@@ -274,6 +275,25 @@ def _split(draws: Draws | None, shows_return: bool) -> tuple[Quantity | None, Qu
     if not shows_return:
         return draws.drawn_q(), None, None
     return draws.drawn_q(), draws.returned_q(), draws.recovered_q()
+
+
+def _worth(ride: Ride, parts: _Parts, braking: Braking, distance_m: Quantity | None) -> Worth | None:
+    """What regeneration is worth on this ride."""
+    braked = parts.regen_mask | runs_mask(parts.braking, len(parts.series))
+    way = (parts.motion.time_s, _column(parts.series, "distance_m"), braked)
+    dragged = dragged_range(parts.flow, *way, standby_a=ride.bike.sensor.standby_draw_a)
+    total = parts.flow.total()
+    ridden = Ridden(total.charge, total.energy, parts.flow.shows_return, distance_m, dragged, braking)
+    return worth_record(ridden, ride.bike)
+
+
+def _motor_findings(ride: Ride, parts: _Parts, charge: Charge, energy: Energy) -> list[Finding]:
+    """What the kind of the motor, and what usually comes back, say of the result."""
+    height = parts.motion.height_m[np.isfinite(parts.motion.height_m)]
+    drop_m = float(height[0] - height[-1]) if len(height) else None
+    returned, unit = (energy.returned_wh, "Wh") if energy.returned_wh is not None else (charge.returned_ah, "Ah")
+    against = contradiction(ride.bike.motor.kind, returned, unit, regen_seen=bool(parts.regen_mask.any()))
+    return against or plausibility(energy.recovered_pct or charge.recovered_pct, drop_m)
 
 
 def _source(recording: Recording, join: ClockJoin) -> Source:

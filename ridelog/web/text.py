@@ -7,14 +7,20 @@ from dataclasses import dataclass
 from ridelog.answer import Answer, Hill, Quantity
 from ridelog.findings import SEVERITIES, Finding
 from ridelog.words import UNKNOWN as UNKNOWN
-from ridelog.words import decimals_of, share_of_hills
+from ridelog.words import cannot_be, decimals_of, share_of_hills
 from ridelog.words import fixed as plain_fixed
 from ridelog.words import number as plain_number
 
 NBSP = "\N{NO-BREAK SPACE}"
 MINUS = "\N{MINUS SIGN}"
 THOUSANDS = "\N{NARROW NO-BREAK SPACE}"
-NO_ANSWER_CODES = ("cannot-show-return", "motor-current-only", "no-battery-current", "no-voltage")
+NO_ANSWER_CODES = (
+    "return-without-regen",
+    "cannot-show-return",
+    "motor-current-only",
+    "no-battery-current",
+    "no-voltage",
+)
 
 
 @dataclass(frozen=True)
@@ -113,7 +119,7 @@ def headline(answer: Answer) -> Headline:
         (energy.drawn_wh, energy.returned_wh, energy.recovered_pct, "Wh"),
         (charge.drawn_ah, charge.returned_ah, charge.recovered_pct, "Ah"),
     ):
-        if drawn is not None and returned is not None and share is not None:
+        if not cannot_be(answer) and drawn is not None and returned is not None and share is not None:
             within = interval(share)
             return Headline(
                 measured(drawn, unit),

@@ -1,0 +1,270 @@
+"""What regeneration gains at the battery against a drive that freewheels: what came back, less what the drag took.
+
+N = E_reg η_b - F_d φ / (3.6 η_m) [Wh/km]. E_reg is what came back per km, η_b what storing it leaves, F_d [N] the drag
+of a motor that turns with the wheel, φ the share of the distance on which that drag costs something, η_m the drive's
+efficiency. Where the bike is braked it costs nothing: the brakes would have taken the same, and what came back is
+already measured after it. Where the motor is unpowered it counts in full. Under power it may be part of the drive's
+efficiency, as a geared drive has losses of its own there, or come on top of it; nothing in a log tells, so φ lies
+anywhere between the share that rolls unpowered and all that is not braked.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from ridelog.analysis.electrical import ElectricalFlow
+from ridelog.analysis.motor_kind import can_regenerate
+from ridelog.analysis.runs import Floats, Mask
+from ridelog.analysis.uncertainty import LARGEST_STANDBY_A, Draws, coverage
+from ridelog.answer import Benefit, Quantity, Verdict
+from ridelog.bike import Bike
+
+# Judgement, no published measurement: rectangular limits of what is not in the bike file.
+BATTERY_EFFICIENCY = (0.92, 0.98)  # charged and drawn again; cells give back 90 to 97 %, gentle currents more
+DRIVE_EFFICIENCY = (0.75, 0.85)  # battery to wheel
+DRAG_TORQUE_NM = (0.2, 1.0)  # a motor that turns with the wheel, unpowered
+GIVEN_DRAG_LIMIT = 0.2  # of a drag that the bike file gives: a coast-down hardly tells it better
+DEFAULT_CIRCUMFERENCE_M = 2.15  # a wheel of 28 inches; 26 inches have 2.05 m
+NOMINAL_V = 48.0  # turns power into current where no current is logged
+
+
+Draw = Floats | float  # a number, or draws of it of shape (m,)
+
+
+@dataclass(frozen=True)
+class Drag:
+    """Drag of the unpowered motor at the rim: a rectangle from ``low_n`` to ``high_n`` [N], and where it is from."""
+
+    low_n: float
+    high_n: float
+    words: str
+
+    @property
+    def value_n(self) -> float:
+        """The middle [N]."""
+        return (self.low_n + self.high_n) / 2
+
+
+def wheel_radius_m(bike: Bike) -> float:
+    """Radius of the wheel, from its circumference or `DEFAULT_CIRCUMFERENCE_M` [m]."""
+    return (bike.bike.wheel_circumference_m or DEFAULT_CIRCUMFERENCE_M) / (2 * math.pi)
+
+
+def assumed_drag(bike: Bike) -> Drag:
+    """The drag of a motor that turns with the wheel, where nothing is known of it."""
+    radius_m = wheel_radius_m(bike)
+    low, high = DRAG_TORQUE_NM
+    words = (
+        f"motor drag {(low + high) / 2:g} ± {(high - low) / 2:g} N m "
+        f"({low / radius_m:.2g} to {high / radius_m:.2g} N at the rim; no published figure)"
+    )
+    return Drag(low / radius_m, high / radius_m, words)
+
+
+def drag_of(bike: Bike, *, returned_something: bool) -> Drag | None:
+    """The drag of this bike's motor; ``None`` where even its kind is not known and nothing came back to tell it.
+
+    Parameters
+    ----------
+    bike : ``road.motor_drag_n`` comes first, then ``motor.kind``
+    returned_something : a motor that returned something turns with the wheel
+    """
+    turns = can_regenerate(bike.motor.kind)
+    if turns is False:
+        return Drag(0.0, 0.0, "no drag: the drive freewheels")
+    if (given_n := bike.road.motor_drag_n) is not None:
+        part = GIVEN_DRAG_LIMIT * given_n
+        return Drag(
+            given_n - part, given_n + part, f"motor drag {given_n:g} N (bike file) ± {100 * GIVEN_DRAG_LIMIT:g} %"
+        )
+    return assumed_drag(bike) if turns or returned_something else None
+
+
+def drag_cost_wh_per_km(drag_n: Draw, dragged_share: Draw = 1.0, *, drive_efficiency: Draw = 1.0) -> Floats:
+    """What a drag takes from the battery, F φ / (3.6 η_m) [Wh/km]: 1 N over 1 km is 1/3.6 Wh."""
+    return np.asarray(drag_n * dragged_share / (3.6 * drive_efficiency))
+
+
+def net_benefit_wh_per_km(
+    returned_wh_per_km: Draw,
+    drag_n: Draw,
+    dragged_share: Draw = 1.0,
+    *,
+    battery_efficiency: Draw = 1.0,
+    drive_efficiency: Draw = 1.0,
+) -> Floats:
+    """N = E_reg η_b - F_d φ / (3.6 η_m); all numbers, or draws of shape (m,) [Wh/km]."""
+    cost = drag_cost_wh_per_km(drag_n, dragged_share, drive_efficiency=drive_efficiency)
+    return np.asarray(returned_wh_per_km * battery_efficiency - cost)
+
+
+def break_even_drag_n(returned_wh_per_km: Draw, dragged_share: Draw = 1.0, *, efficiency: Draw = 1.0) -> Floats:
+    """The drag that eats all that came back: 3.6 η E_reg / φ with η = η_b η_m [N]; times the radius, the torque."""
+    return np.asarray(3.6 * efficiency * returned_wh_per_km / dragged_share)
+
+
+def unbraked_share(
+    time_s: Floats,
+    distance_m: Floats,
+    current_a: Floats,
+    braked: Mask,
+    *,
+    most_a: float = math.inf,
+    moving_mps: float = 0.5,
+) -> float | None:
+    """Share of the distance on which the bike is not braked and draws at most ``most_a``; ``None`` if it never moves.
+
+    Parameters
+    ----------
+    time_s, distance_m, current_a, braked : shape (n,) [s], [m], [A]; steps with an unknown end are left out
+    most_a : battery current up to which the motor counts as unpowered; by default all counts [A]
+    moving_mps : slower steps are standing [m/s]
+    """
+    if len(time_s) < 2:
+        return None
+    step_m, step_s = np.diff(distance_m), np.diff(time_s)
+    between_a = (current_a[1:] + current_a[:-1]) / 2
+    with np.errstate(invalid="ignore"):
+        moving = np.isfinite(step_m) & np.isfinite(between_a) & (step_m > moving_mps * step_s)
+        chosen = moving & (between_a <= most_a) & ~(braked[1:] | braked[:-1])
+    whole_m = float(step_m[moving].sum())
+    return float(step_m[chosen].sum()) / whole_m if whole_m > 0 else None
+
+
+def unpowered_limit_a(flow: ElectricalFlow, *, standby_a: float | None) -> float:
+    """Current up to which the motor counts as unpowered: the log's reading at rest, and its noise or 0.1 A more [A]."""
+    rest = flow.rest
+    level_a = rest.mean_a if rest is not None else None
+    if level_a is None:
+        zero_a = flow.zero.value_a if flow.zero is not None else 0.0
+        level_a = zero_a + (standby_a if standby_a is not None else LARGEST_STANDBY_A)
+    noise_a = 4 * rest.noise_a + rest.resolution_a if rest is not None else 0.0
+    return level_a + max(0.1, noise_a)
+
+
+def dragged_range(
+    flow: ElectricalFlow, time_s: Floats, distance_m: Floats, braked: Mask, *, standby_a: float | None
+) -> tuple[float, float] | None:
+    """The limits of φ: what rolls unpowered, and all that is not braked; ``None`` without current or distance.
+
+    Parameters
+    ----------
+    time_s, distance_m, braked : of the ride's common series, shape (n,) [s], [m]
+    standby_a : what the bike file says of the standby draw [A]
+    """
+    current_a = flow.current_a
+    if current_a is None:
+        current_a = flow.power_w / NOMINAL_V if flow.power_w is not None else None
+    if current_a is None:
+        return None
+    there_a = np.interp(time_s, flow.time_s, current_a, left=np.nan, right=np.nan)
+    limit_a = unpowered_limit_a(flow, standby_a=standby_a)
+    low = unbraked_share(time_s, distance_m, there_a, braked, most_a=limit_a)
+    high = unbraked_share(time_s, distance_m, there_a, braked)
+    return None if low is None or high is None else (low, high)
+
+
+def km_draws(distance_m: Quantity, n: int) -> Floats:
+    """Draws of the distance, shape (n,), always the same ones [km]."""
+    low_m, high_m = distance_m.low95 or distance_m.value, distance_m.high95 or distance_m.value
+    middle_km, half_km = (low_m + high_m) / 2000, (high_m - low_m) / 2000 / 0.95  # 95 % of a rectangle is given
+    return middle_km + half_km * np.random.default_rng(11).uniform(-1, 1, n)
+
+
+def verdict_of(net: Quantity) -> Verdict:
+    """What the interval of the net benefit allows to say."""
+    if net.low95 is not None and net.low95 > 0:
+        return "gains"
+    return "loses" if net.high95 is not None and net.high95 < 0 else "cannot be told"
+
+
+@dataclass(frozen=True)
+class Inputs:
+    """What the net benefit is made of: best values, or draws of shape (m,); per km where a km is named."""
+
+    drawn_wh_per_km: Draw
+    returned_wh_per_km: Draw
+    km: Draw
+    drag_n: Draw
+    dragged_share: Draw
+    battery_efficiency: Draw
+    drive_efficiency: Draw
+
+    def results(self) -> dict[str, Draw]:
+        """Every number that follows, by its name in `ridelog.answer.Benefit`."""
+        stored = self.battery_efficiency * self.returned_wh_per_km
+        cost = drag_cost_wh_per_km(self.drag_n, self.dragged_share, drive_efficiency=self.drive_efficiency)
+        efficiencies = {"battery_efficiency": self.battery_efficiency, "drive_efficiency": self.drive_efficiency}
+        net = net_benefit_wh_per_km(self.returned_wh_per_km, self.drag_n, self.dragged_share, **efficiencies)
+        use = self.drawn_wh_per_km - stored
+        even_n = break_even_drag_n(
+            self.returned_wh_per_km,
+            np.maximum(self.dragged_share, 1e-9),
+            efficiency=self.battery_efficiency * self.drive_efficiency,
+        )
+        return {
+            "returned_wh_per_km": self.returned_wh_per_km,
+            "drag_wh_per_km": cost,
+            "net_wh_per_km": net,
+            "use_wh_per_km": use,
+            "freewheeling_wh_per_km": self.drawn_wh_per_km - cost,
+            "break_even_n": even_n,
+            "distance_gained_m": 1000 * self.km * net / np.maximum(use, 1e-9),
+        }
+
+
+def benefit_record(
+    energy: Draws, distance_m: Quantity, drag: Drag, dragged: tuple[float, float], radius_m: float
+) -> Benefit:
+    """The net benefit of a ride with its interval, and what follows from it.
+
+    Parameters
+    ----------
+    energy : the ride's drawn and returned [Wh]
+    distance_m : of the ride [m]
+    drag : of the motor
+    dragged : limits of φ, see `dragged_range`
+    radius_m : of the wheel [m]
+    """
+    km, n = distance_m.value / 1000, len(energy.drawn)
+    kms, rng = km_draws(distance_m, n), np.random.default_rng(12)
+    limits = ((drag.low_n, drag.high_n), dragged, BATTERY_EFFICIENCY, DRIVE_EFFICIENCY)
+    drawn, returned = (float(part) / km for part in energy.nominal)
+    best = Inputs(drawn, returned, km, *(sum(each) / 2 for each in limits)).results()
+    draws = Inputs(
+        energy.drawn / kms, energy.returned / kms, kms, *(rng.uniform(*each, n) for each in limits)
+    ).results()
+    found = {name: coverage(float(best[name]), np.asarray(draws[name])) for name in best}
+    half_n = 0.95 * (drag.high_n - drag.low_n) / 2  # 95 % of a rectangle
+    even_n = found["break_even_n"] if dragged[0] > 0 else None
+    return Benefit(
+        drag_n=Quantity(drag.value_n, drag.value_n - half_n, drag.value_n + half_n),
+        dragged_pct=Quantity(50 * sum(dragged), 100 * dragged[0], 100 * dragged[1]),
+        break_even_n=even_n,
+        break_even_nm=None if even_n is None else scaled(even_n, radius_m),
+        distance_gained_m=found["distance_gained_m"] if float(best["use_wh_per_km"]) > 0 else None,
+        verdict=verdict_of(found["net_wh_per_km"]),
+        assumed=(drag.words, *efficiency_words()),
+        **{name: found[name] for name in BY_NAME},
+    )
+
+
+BY_NAME = ("returned_wh_per_km", "drag_wh_per_km", "net_wh_per_km", "use_wh_per_km", "freewheeling_wh_per_km")
+
+
+def efficiency_words() -> tuple[str, ...]:
+    """What is assumed of battery and drive, for people."""
+    return tuple(
+        f"{name} {100 * low:g} to {100 * high:g} %"
+        for name, (low, high) in (
+            ("storing in the battery leaves", BATTERY_EFFICIENCY),
+            ("the drive's efficiency is", DRIVE_EFFICIENCY),
+        )
+    )
+
+
+def scaled(value: Quantity, factor: float) -> Quantity:
+    """A quantity times a positive number."""
+    low, high = (None if bound is None else bound * factor for bound in (value.low95, value.high95))
+    return Quantity(value.value * factor, low, high)
