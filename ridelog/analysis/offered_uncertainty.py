@@ -206,8 +206,29 @@ def available_draws(course: Course, runs: Runs, road: RoadDraws, *, acting: Coll
         raise ValueError(f"no such error: {', '.join(unknown)}")
     if not runs:
         return np.empty((0, road.n))
-    joules: Floats = _common_part(course, runs, road, acting) + _own_part(course, runs, road, acting)
+    by_run, by_draw = _common_terms(course, runs, road, acting)
+    moved, raised = _own_parts(course, runs, road, acting)
+    joules: Floats = by_run @ by_draw + moved + raised
     return joules / 3600
+
+
+PARTS = ("kinetic", "potential", "rolling", "air")
+
+
+def part_draws(course: Course, runs: Runs, road: RoadDraws) -> dict[str, Floats]:
+    """Draws of what each run gained of kinetic and potential energy and lost to rolling and air, by `PARTS`.
+
+    With the bounds of the runs as they are, and otherwise by the same draws as `available_draws`, whose opposite their
+    sum then is. Each of shape (n_runs, n_draws) [Wh], ``runs`` not empty.
+    """
+    acting = [name for name in ERRORS if name != "bounds"]
+    by_run, by_draw = _common_terms(course, runs, road, acting)
+    own = (*_own_parts(course, runs, road, acting), np.zeros(1), np.zeros(1))
+    terms = (slice(0, 1), slice(1, 2), slice(2, 3), slice(3, None))
+    return {
+        name: -(by_run[:, term] @ by_draw[term] + more) / 3600
+        for name, term, more in zip(PARTS, terms, own, strict=True)
+    }
 
 
 def _acting(road: RoadDraws, acting: Collection[str]) -> RoadDraws:
@@ -231,8 +252,10 @@ def _acting(road: RoadDraws, acting: Collection[str]) -> RoadDraws:
     )
 
 
-def _common_part(course: Course, runs: Runs, road: RoadDraws, acting: Collection[str]) -> Floats:
-    """What the runs offered by the common draws, shape (n_runs, n_draws) [J].
+def _common_terms(course: Course, runs: Runs, road: RoadDraws, acting: Collection[str]) -> tuple[Floats, Floats]:
+    """What the runs offered by the common draws as factors of shapes (n_runs, 13) and (13, n_draws) [J].
+
+    The first is kinetic, the second potential energy, the third rolling, all others air.
 
     Air takes ½ρ CdA ∫ (v + w)² v dt with the head wind w = w0 + n·cos h + e·sin h; multiplied out, each term is an
     integral over the run times draws.
@@ -275,8 +298,7 @@ def _common_part(course: Course, runs: Runs, road: RoadDraws, acting: Collection
         *(air * part for part in (north, east)),
         *(air * part for part in (north**2, north * east, east**2)),
     ]
-    result: Floats = np.stack(by_run, axis=1) @ np.stack(by_draw)
-    return result
+    return np.stack(by_run, axis=1), np.stack(by_draw)
 
 
 def _over_runs(time_s: Floats, values: Floats, first: Floats, last: Floats) -> Floats:
@@ -286,22 +308,21 @@ def _over_runs(time_s: Floats, values: Floats, first: Floats, last: Floats) -> F
     return np.asarray(running[last] - running[first])
 
 
-def _own_part(course: Course, runs: Runs, road: RoadDraws, acting: Collection[str]) -> Floats:
-    """What single heights, single speeds and the bounds of the runs add, shape (n_runs, n_draws) [J]."""
+def _own_parts(course: Course, runs: Runs, road: RoadDraws, acting: Collection[str]) -> tuple[Floats, Floats]:
+    """What single speeds and the bounds of the runs, and what single heights add, each (n_runs, n_draws) [J]."""
     motion, load = course.motion, road.load
     rng = np.random.default_rng([road.seed, len(runs), road.n])
     first, last = np.array(runs).T
-    result = np.zeros((len(runs), road.n))
+    potential = np.zeros((len(runs), road.n))
     if "height" in acting:
-        result += load.mass_kg * STANDARD_GRAVITY * _height_draws(course, first, last, rng, road.n)
+        potential += load.mass_kg * STANDARD_GRAVITY * _height_draws(course, first, last, rng, road.n)
     own = np.zeros(len(runs))
     if "speed" in acting:
         u_mps = course.speed_u_mps if course.speed_u_mps is not None else speed_noise_mps(motion.speed_mps)
         own += (load.effective_mass_kg * u_mps) ** 2 * (motion.speed_mps[first] ** 2 + motion.speed_mps[last] ** 2)
     if "bounds" in acting:
         own += _bounds_u_j(course, first, last, load) ** 2
-    result += np.sqrt(own)[:, None] * rng.standard_normal(result.shape)
-    return result
+    return np.sqrt(own)[:, None] * rng.standard_normal(potential.shape), potential
 
 
 def _height_draws(course: Course, first: Floats, last: Floats, rng: np.random.Generator, n: int) -> Floats:
