@@ -34,6 +34,13 @@ CODES: Mapping[str, str] = {
     "charge-without-braking": "current into the battery while the bike neither slows nor descends: another source",
     "return-without-regen": "current into the battery although the motor of the bike file cannot return any",
     "recovered-unusually-high": "far more came back than ordinary rides return: what may explain it, or be wrong",
+    # how the pack was treated
+    "charge-path": "current into a battery of which the bike file does not say that charge may enter there",
+    "charge-cut-out": "the current into the battery broke off at once while the bike went on: the charge path opened",
+    "cell-overcharged": "cells were above the voltage of a full cell while charge went in",
+    "charged-cold": "charge went into the battery while it was colder than charging allows",
+    "charge-current-high": "the current into the battery was above the limit in the bike file",
+    "start-charge": "how much charge must be free when leaving, so that all that comes back fits",
     # columns and signs
     "sign-reversed": "the sign of the current was turned, on evidence that is named",
     "sign-assumed": "nothing shows the sign of the current; positive was taken as drawn",

@@ -140,8 +140,8 @@ def cut_out_findings(cuts: list[CutOut], pack: PackSection) -> list[Finding]:
     again = f" It did so {len(cuts)} times, last at {_clock(cuts[-1].start_s)}." if len(cuts) > 1 else ""
     text = (
         f"At {_clock(cut.start_s)} the current into the battery broke off from {cut.returned_a:.1f} A at once{volts}, "
-        f"and the bike rolled on{_why(cut, pack)}. That is how it looks when a BMS opens the charge path: regen braking "
-        "is gone without warning, and the motor's voltage may be left to the controller alone."
+        f"and the bike rolled on{_why(cut, pack)}. That is how it looks when a BMS opens the charge path: regen "
+        "braking is gone without warning, and the motor's voltage may be left to the controller alone."
         f"{again} Count on both friction brakes only. {ASK} before riding with regen on such a pack again. {DISTRESS}"
     )
     return [Finding("charge-cut-out", "danger", text, cut.start_s, cuts[-1].end_s)]
@@ -177,7 +177,7 @@ def cell_findings(log: PackLog, pack: PackSection) -> list[Finding]:
     if over.may_be_v >= full_v + DANGEROUS_ABOVE_FULL_V:
         severity = "danger"
         text += (
-            f"From about {full_v + DANGEROUS_ABOVE_FULL_V:.1f} V on, such cells can catch fire, also later and at rest. "
+            f"From {full_v + DANGEROUS_ABOVE_FULL_V:.1f} V or so on, such cells can catch fire, also later. "
             f"Do not charge or ride with this pack until its maker or a qualified technician has judged it. {DISTRESS}"
         )
     elif over.highest_v >= full_v + HARMFUL_ABOVE_FULL_V:

@@ -10,6 +10,7 @@ from ridelog.findings import Finding
 from ridelog.web import tables, text
 from ridelog.web.budget import budget_table
 from ridelog.web.figures import Look, electrical_line, power_figure, profile_figure, track_figure
+from ridelog.web.pack import pack_table
 from ridelog.web.rides import Columns, Held
 
 GRAPH_CONFIG = {
@@ -31,6 +32,7 @@ def answer_page(held: Held, look: Look, token: str) -> list[Any]:
         return []
     told = text.headline(answer).reason  # said in the headline, so not once more below
     by_severity = text.split_findings(tuple(each for each in answer.findings if each.message != told))
+    pack = pack_table(answer.pack)
     parts = [
         _findings(by_severity["danger"], "danger"),
         _headline(held, answer),
@@ -39,6 +41,7 @@ def answer_page(held: Held, look: Look, token: str) -> list[Any]:
         _power(answer, look),
         _road_and_braking(answer, look),
         _fold("How sure the share is", budget_table(answer.budget), "budget") if answer.budget is not None else None,
+        _fold("How the pack was treated", pack, "pack") if pack is not None else None,
         _sources(held, answer, token),
         _notes(by_severity["note"]),
     ]
