@@ -82,6 +82,7 @@ CODES: Mapping[str, str] = {
     # speed, distance, position
     "motion-sources": "which file speed and distance are taken from",
     "speed-spike": "speeds that a bike cannot reach so fast were left out",
+    "hill-cut": "a hill that may go on beyond the known heights; its intervals hold what may lie there",
     "height-leaps": "heights that leap as no road does; the leaps were taken out",
     "way-bridged": "positions are missing over a longer stretch: how the way across it was told",
     "stray-positions": "positions far off the track were left out",

@@ -12,6 +12,7 @@ from ridelog.analysis.terrain import Profile, Slope
 from ridelog.analysis.terrain_uncertainty import HeightNoise, hill_height_q, mean_grade_q
 from ridelog.analysis.uncertainty import Draws, share
 from ridelog.answer import Hill, HillPair, Quantity
+from ridelog.findings import Finding
 
 
 @dataclass(frozen=True)
@@ -67,7 +68,70 @@ def _energy(
     bounds_u_m = [np.hypot(bound_u_m, u_m) for u_m in (slope.start_u_m, slope.end_u_m)]
     at_s = [u_m / max(v, 1.0) if np.isfinite(v) else 0.0 for u_m, v in zip(bounds_u_m, speeds, strict=True)]
     start_u_s, end_u_s = (float(np.hypot(u_s, ground.clock_u_s)) for u_s in at_s)
-    return flow.between(*times, bounds_u_s=(start_u_s, end_u_s)).energy
+    energy = flow.between(*times, bounds_u_s=(start_u_s, end_u_s)).energy
+    for side, (start_s, end_s, _) in enumerate(unseen_road(slope, ground)):
+        more = flow.between(start_s, end_s).energy if end_s > start_s else None
+        if energy is not None and more is not None:  # the hill may go on unseen over any part of that road
+            part = np.random.default_rng([side, round(times[side])]).uniform(0, 1, len(energy.drawn))
+            drawn, returned = energy.drawn + part * more.drawn, energy.returned + part * more.returned
+            energy = Draws(drawn, returned, energy.nominal)
+    return energy
+
+
+def unseen_road(
+    slope: Slope, ground: Ground, *, edge_m: float = 30.0, longest_s: float = 300.0
+) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
+    """Start, end [s] and length [m] of the road before and after a slope that was ridden without a known height.
+
+    Parameters
+    ----------
+    slope, ground : a slope that begins or ends within ``edge_m`` of the first or last known height goes on unseen,
+        where the bike moved there
+    longest_s : more than this before or after is another road [s]
+    """
+    profile, motion, passed_s = ground.profile, ground.roadside.motion, ground.noise.passed_s
+    edge = round(edge_m / float(profile.distance_m[1] - profile.distance_m[0]))
+    first_s, last_s = float(passed_s[0]), float(passed_s[-1])
+    spans = [(first_s - longest_s, first_s, slope.start <= edge)]
+    spans.append((last_s, last_s + longest_s, slope.end >= len(passed_s) - 1 - edge))
+    roads = []
+    for start_s, end_s, touches in spans:
+        inside = (motion.time_s >= start_s) & (motion.time_s <= end_s) & np.isfinite(motion.speed_mps)
+        length_m = float(np.trapezoid(motion.speed_mps[inside], motion.time_s[inside])) if inside.sum() > 1 else 0.0
+        known = motion.time_s[inside]
+        roads.append(
+            (float(known[0]), float(known[-1]), length_m) if touches and length_m > edge_m else (0.0, 0.0, 0.0)
+        )
+    return roads[0], roads[1]
+
+
+def _height(slope: Slope, ground: Ground) -> Quantity:
+    """Height with its interval; a slope that goes on unseen may do so at its own grade over all of that road."""
+    height = hill_height_q(slope, ground.noise)
+    grade = slope.height_m / float(ground.profile.distance_m[slope.end] - ground.profile.distance_m[slope.start])
+    more_m = 0.975 * grade * sum(length_m for *_, length_m in unseen_road(slope, ground))
+    low_m, high_m = height.low95, height.high95
+    if low_m is None or high_m is None:
+        return height
+    return Quantity(height.value, low_m + min(more_m, 0.0), high_m + max(more_m, 0.0))
+
+
+def cut_findings(slopes: Sequence[Slope], hills: Sequence[Hill], ground: Ground) -> list[Finding]:
+    """A finding for each hill that begins before the heights do, or ends after them."""
+    findings = []
+    for slope, hill in zip(slopes, hills, strict=True):
+        before, after = (length_m > 0 for *_, length_m in unseen_road(slope, ground))
+        if not before and not after:
+            continue
+        where = "before the heights begin and after they end" if before and after else (
+            "before the heights begin" if before else "after the heights end"
+        )  # fmt: skip
+        message = (
+            f"{hill.name} may go on {where}: what is said of it is what was seen, and its intervals hold what may lie "
+            "beyond."
+        )
+        findings.append(Finding("hill-cut", "note", message, hill.start_s, hill.end_s))
+    return findings
 
 
 def _both_ways(up: Draws | None, down: Draws | None, shows_return: bool) -> Quantity | None:
@@ -101,7 +165,7 @@ def _record(
     start_s, end_s = float(ground.roadside.motion.time_s[first]), float(ground.roadside.motion.time_s[last])
     value, draws = _available_on(ground, first, last)
     returned = energy.returned_q() if energy and shows_return else None
-    height = hill_height_q(slope, ground.noise)
+    height = _height(slope, ground)
     return Hill(
         id=f"{number}-{slope.direction}",
         name=f"Hill {number}, {slope.direction}",

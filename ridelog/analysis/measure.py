@@ -9,7 +9,7 @@ from ridelog.analysis.benefit import dragged_range, km_draws
 from ridelog.analysis.braking import Motion, Offered, offered, regen_runs
 from ridelog.analysis.electrical import ElectricalFlow, electrical_flow
 from ridelog.analysis.events import Roadside, braking_record, find_events
-from ridelog.analysis.hills import Ground, hill_records
+from ridelog.analysis.hills import Ground, cut_findings, hill_records
 from ridelog.analysis.motor_kind import contradiction, plausibility
 from ridelog.analysis.offered_uncertainty import Course, heading_rad, road_draws
 from ridelog.analysis.pack import pack_record
@@ -86,12 +86,17 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
     parts = _analyse(ride)
     clock_u_s = max((join.offset_u_s or 0.0 for join in ride.joins if join.trusted), default=0.0)
     roadside = _roadside(ride, parts, clock_u_s)
-    hills, pairs = _hills(parts, roadside, (min_height_m, min_grade_pct))
+    hills, pairs, cut = _hills(parts, roadside, (min_height_m, min_grade_pct))
     braking = braking_record(parts.braking, roadside, parts.flow)
     summary = _summary(ride, parts)
     charge, energy = _totals(parts.flow, summary.distance_m)
     pack, treated = pack_record(ride.electrical, parts.flow, _with_results(parts), ride.bike)
-    found = (*_log_findings(ride, parts, braking), *_motor_findings(ride, parts, charge, energy), *_findings(parts))
+    found = (
+        *_log_findings(ride, parts, braking),
+        *_motor_findings(ride, parts, charge, energy),
+        *_findings(parts),
+        *cut,
+    )
     return Answer(
         ride=summary,
         sources=tuple(_source(*pair) for pair in zip(ride.recordings, ride.joins, strict=True)),
@@ -175,10 +180,11 @@ def _passage(series: pd.DataFrame) -> Passage:
 
 def _hills(
     parts: _Parts, roadside: Roadside, least: tuple[float, float]
-) -> tuple[tuple[Hill, ...], tuple[HillPair, ...]]:
+) -> tuple[tuple[Hill, ...], tuple[HillPair, ...], list[Finding]]:
+    """Hills, those ridden both ways, and which of them go on beyond the known heights."""
     profile, noise = parts.profile, parts.noise
     if profile is None or noise is None:
-        return (), ()
+        return (), (), []
     slopes = find_slopes(profile, min_height_m=least[0], min_grade_pct=least[1], unsure_m=noise.unsure_m)
     distance = _column(parts.series, "distance_m")
     pairs: list[tuple[int, int]] = []
@@ -188,7 +194,8 @@ def _hills(
         pairs = same_hill_pairs(slopes, profile, on_grid[0], on_grid[1])
     clock_u_s = roadside.course.clock_u_s if roadside.course is not None else 0.0
     ground = Ground(profile, noise, distance, roadside, parts.braking, clock_u_s)
-    return hill_records(slopes, pairs, ground, parts.flow)
+    hills, both = hill_records(slopes, pairs, ground, parts.flow)
+    return hills, both, cut_findings(slopes, hills, ground)
 
 
 def _plane(series: pd.DataFrame) -> tuple[Floats, Floats] | None:
