@@ -1,6 +1,8 @@
 """The summary as a tired rider reads it: sentences for what is known, words for what is not, no minus zero."""
 
 import io
+import tomllib
+from pathlib import Path
 
 import pytest
 
@@ -47,3 +49,54 @@ def test_a_ramp_goes_one_way_only(tmp_path, first_m, step_m, told):
     rows = [f"{k},{2 if k % 2 else -2},50,18,{first_m + step_m * k}" for k in range(401)]
     text = summary(tmp_path, "time [s],battery current [A],battery voltage [V],speed [km/h],altitude [m]", rows)
     assert line(text, "road") == f"road 2.00 km, {told}"
+
+
+SAMPLES = Path(__file__).parents[1] / "sample_rides"
+
+
+def measured_sample(slug, bike):
+    about = tomllib.loads((SAMPLES / slug / "about.toml").read_text(encoding="utf-8"))
+    files = [str(SAMPLES / slug / name) for name in about["files"]]
+    out, err = io.StringIO(), io.StringIO()
+    assert main(["measure", *files, "--bike", str(bike)], out, err) in (Exit.OK, Exit.DANGER)
+    assert err.getvalue() == ""
+    return " ".join(out.getvalue().split())
+
+
+def test_a_ride_ends_with_what_it_was_worth_and_what_never_replaces_a_brake():
+    told = measured_sample("commute", SAMPLES / "commute" / "bike.toml")
+    block = told[told.index("Is it worth it?") :]
+    for words in (
+        "Wh/km at the battery",
+        "N m at the wheel",
+        "km on a full pack",
+        "EUR",
+        "full charges",
+        "friction brakes",
+    ):
+        assert words in block
+
+
+def test_a_motor_behind_a_freewheel_takes_the_share_out_of_the_headline(tmp_path):
+    """The commute's own log, with a motor in the bike file that cannot have done it."""
+    bike = tmp_path / "bike.toml"
+    own = (SAMPLES / "commute" / "bike.toml").read_text(encoding="utf-8")
+    bike.write_text(own.replace('"direct-drive"', '"mid-drive"'), encoding="utf-8")
+    told = measured_sample("commute", bike)
+    assert "went into the battery, which this bike's motor cannot have returned by braking." in told[:200]
+    assert "gave 39 % of it" not in told
+    assert "[return-without-regen]" in told
+    assert "This bike cannot regenerate" in told
+    assert "it needs a motor that turns with the wheel" in told
+
+
+def test_a_ride_that_ends_lower_warns_of_what_it_says_of_others():
+    told = measured_sample("winter", SAMPLES / "winter" / "bike.toml")
+    assert "[recovered-unusually-high]" in told
+    assert "this ride ends 83 m lower than it begins: a round trip gives less per km" in told
+
+
+def test_a_log_that_cannot_show_a_return_is_told_what_braking_offered():
+    told = measured_sample("no-return", SAMPLES / "no-return" / "bike.toml")
+    assert "Whether regeneration gained or lost energy is not known: what came back is not known." in told
+    assert "would give" in told

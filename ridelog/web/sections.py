@@ -12,6 +12,7 @@ from ridelog.web.budget import budget_table
 from ridelog.web.figures import Look, electrical_line, power_figure, profile_figure, track_figure
 from ridelog.web.pack import pack_table
 from ridelog.web.rides import Columns, Held
+from ridelog.web.worth import worth_section
 
 GRAPH_CONFIG = {
     "displayModeBar": False,
@@ -40,6 +41,7 @@ def answer_page(held: Held, look: Look, token: str) -> list[Any]:
         _hills(answer, look),
         _power(answer, look),
         _road_and_braking(answer, look),
+        worth_section(answer),
         _fold("How sure the share is", budget_table(answer.budget), "budget") if answer.budget is not None else None,
         _fold("How the pack was treated", pack, "pack") if pack is not None else None,
         _sources(held, answer, token),
