@@ -20,8 +20,8 @@ OWN_OF_DOUBLED, OWN_OF_DOUBLED_U = 0.7, 0.3
 # What is expected before a log has shown its own, and how many turns that weighs: 200 simulated rides at 0.1 to 1 s.
 USUAL_SHARPNESS, USUAL_WEIGHT = 0.06, 30
 # Pulses shorter than a step leave no change of direction to see: of the same rides, this share of the most that could
-# cancel at twice the step, for each second of step up to one; twice this holds 95 of 100 of the rides.
-UNSEEN_PER_S = 0.07
+# cancel at twice the step, for each second of step up to one (standard uncertainty).
+UNSEEN_PER_S = 0.1
 
 
 @dataclass(frozen=True)
