@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ridelog.analysis.pack_log import PackLog
-from ridelog.analysis.runs import Floats
+from ridelog.analysis.runs import Floats, Mask
 
 
 @dataclass(frozen=True)
@@ -16,11 +16,13 @@ class CutOutSettings:
     ----------
     least_a : at least this was returned just before; ends of weaker regen are ends of braking [A]
     within_s : it stops within this time, or one step of the log; a hand that lets go of the lever and a controller
-        that obeys take longer [s]
+        that obeys take some 0.7 s [s]
     left_ratio : "stopped" is less than this share of what was returned [1]
     lasts_s : and stays so for this long while the bike goes on [s]
     rolling_mps : at more than this all the time; below, controllers end regen by themselves [m/s]
     braked_share : share of that time in which the bike is still braked [1]
+    hard_mps2 : so hard a deceleration is braking; coasting from a descent onto the level gives 0.4 m/s² [m/s²]
+    braked_s : for weaker braking it must go on for this long, for grades are blurred over some seconds of road [s]
     near_full : the cell voltage stood at least at this share of full; protections trip above full, and voltage gains
         of usual sensors are known to 1 % [1]
     jump_share : a bus whose voltage rises by this share as the current ends has lost the pack, for a pack's own voltage
@@ -29,17 +31,19 @@ class CutOutSettings:
     """
 
     least_a: float = 1.5
-    within_s: float = 0.6
+    within_s: float = 0.3
     left_ratio: float = 0.15
     lasts_s: float = 2.0
     rolling_mps: float = 2.0
     braked_share: float = 0.8
+    hard_mps2: float = 0.7
+    braked_s: float = 5.0
     near_full: float = 0.99
     jump_share: float = 0.02
     jump_within_s: float = 1.0
 
 
-STANDING_A = 0.5  # display, lights and a zero error read less than this; it is as good as nothing [A]
+STANDING_A = 0.5  # display, lights and a zero error draw less than this; it is as good as nothing [A]
 
 DEFAULT_SETTINGS = CutOutSettings()
 
@@ -83,8 +87,7 @@ def cut_outs(
     found: list[CutOut] = []
     later_s = log.time_s + max(settings.within_s, 1.1 * log.step_s)
     later_a = log.current_a[np.searchsorted(log.time_s, later_s, side="right") - 1]
-    little_a = np.maximum(settings.left_ratio * np.abs(log.current_a), STANDING_A)
-    stops = (log.current_a <= -settings.least_a) & (np.abs(later_a) <= little_a)
+    stops = (log.current_a <= -settings.least_a) & (later_a >= settings.left_ratio * log.current_a)
     for before in np.flatnonzero(stops).tolist():
         if found and log.time_s[before] <= found[-1].end_s:
             continue
@@ -96,46 +99,55 @@ def cut_outs(
 
 def _cut_at(log: PackLog, before: int, limits: tuple[float, float], settings: CutOutSettings) -> CutOut | None:
     """The cut-out whose last sample with current is ``before``, if that is one."""
-    returned_a = -float(log.current_a[before])
-    little_a = max(settings.left_ratio * returned_a, STANDING_A)
-    after = _stopped_at(log, before, little_a, settings)
+    nothing = (log.current_a >= settings.left_ratio * log.current_a[before]) & (log.current_a <= STANDING_A)
+    after = _stopped_at(log, before, nothing, settings)
     if after is None:
         return None
     until = int(np.searchsorted(log.time_s, log.time_s[after] + settings.lasts_s))
-    if until >= len(log.time_s) or not log.counted[after:until].all():
+    if until >= len(log.time_s) or not log.counted[after:until].all() or not nothing[after : until + 1].all():
         return None
-    span = slice(after, until + 1)
-    quiet = bool((np.abs(log.current_a[span]) <= little_a).all())
-    if not quiet or not bool((log.speed_mps[span] >= settings.rolling_mps).all()):  # nor where no speed is known
+    if not bool((log.speed_mps[after : until + 1] >= settings.rolling_mps).all()):  # nor where no speed is known
         return None
     near = int(np.searchsorted(log.time_s, log.time_s[after] + settings.jump_within_s))
     before_v, highest_v = log.voltage_v[before], _highest(log.voltage_v[after : near + 1])
     jumped = bool(highest_v > before_v * (1 + settings.jump_share))
-    braked = float(log.braking_mask[span].mean()) >= settings.braked_share
     full = bool(log.cell_v[before] >= settings.near_full * limits[0])
     cold = bool(log.temperature_c[before] < limits[1])
-    if not jumped and not (braked and (full or cold)):
+    if not jumped and not ((full or cold) and _still_braked(log, after, until, settings)):
         return None
     end = until
-    while end + 1 < len(log.time_s) and abs(log.current_a[end + 1]) <= little_a and log.braking_mask[end + 1]:
+    while end + 1 < len(log.time_s) and nothing[end + 1] and log.braking_mask[end + 1]:
         end += 1
     after_v = highest_v if jumped else log.voltage_v[after]
     return CutOut(
-        float(log.time_s[before]), float(log.time_s[end]), returned_a, _known(before_v), _known(after_v),
-        _known(log.cell_v[before]), jumped, full, cold,
+        float(log.time_s[before]), float(log.time_s[end]), -float(log.current_a[before]), _known(before_v),
+        _known(after_v), _known(log.cell_v[before]), jumped, full, cold,
     )  # fmt: skip
 
 
-def _stopped_at(log: PackLog, before: int, little_a: float, settings: CutOutSettings) -> int | None:
+def _stopped_at(log: PackLog, before: int, nothing: Mask, settings: CutOutSettings) -> int | None:
     """The first sample without current after ``before``, if it comes at once and ``before`` is the last with all."""
     latest_s = log.time_s[before] + max(settings.within_s, 1.1 * log.step_s)
     stop = int(np.searchsorted(log.time_s, latest_s, side="right"))
-    inside = np.abs(log.current_a[before + 1 : stop]) <= little_a
+    inside = nothing[before + 1 : stop]
     if not inside.any():
         return None
     after = before + 1 + int(np.argmax(inside))
     later_full = after > before + 1 and log.current_a[before + 1] < 0.8 * log.current_a[before]
     return None if later_full or not log.counted[before:after].all() else after
+
+
+def _still_braked(log: PackLog, after: int, until: int, settings: CutOutSettings) -> bool:
+    """Whether the rider still braked: by the brake's signal, by hard slowing, or by braking that goes on for long."""
+    if bool((log.brake_ratio[after : until + 1] > 0.05).all()):
+        return True
+    if float(log.braking_mask[after : until + 1].mean()) < settings.braked_share:
+        return False
+    slowed_mps = log.speed_mps[after] - log.speed_mps[until]
+    if slowed_mps >= settings.hard_mps2 * (log.time_s[until] - log.time_s[after]):
+        return True
+    long = int(np.searchsorted(log.time_s, log.time_s[after] + settings.braked_s))
+    return long < len(log.time_s) and float(log.braking_mask[after : long + 1].mean()) >= settings.braked_share
 
 
 def _highest(values: Floats) -> float:

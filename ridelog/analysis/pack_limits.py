@@ -11,6 +11,8 @@ from ridelog.analysis.runs import Floats, Mask, mask_runs, runs_mask
 from ridelog.analysis.uncertainty import N_DRAWS, coverage
 from ridelog.answer import Quantity
 
+UNSEEN = 2.0  # a peak between the samples rises above them by up to this times `unseen_peak`
+
 
 @dataclass(frozen=True)
 class Exceeded:
@@ -47,9 +49,9 @@ def lasting_mask(time_s: Floats, mask: Mask, *, shortest_s: float = 0.3, fewest:
 def highest_cell_q(log: PackLog, connected: Mask) -> Quantity | None:
     """The highest cell voltage of the ride [V]; ``None`` where cells are neither logged nor counted.
 
-    The highest of the medians of three samples, which a spike does not move; the interval holds the voltage's gain
-    (rectangular) and its last digit. Where only the pack's voltage is known it is the mean of its cells, and single
-    cells lie above.
+    The highest of the medians of three samples, which a spike does not move (of the samples, where they are a second
+    apart). The interval holds the voltage's gain (rectangular), its last digit, and what a peak between the samples may
+    have been higher. Where only the pack's voltage is known it is the mean of its cells, and single cells lie above.
 
     Parameters
     ----------
@@ -59,11 +61,23 @@ def highest_cell_q(log: PackLog, connected: Mask) -> Quantity | None:
     known = connected & np.isfinite(log.cell_v)
     if not known.any():
         return None
-    value = float(_median_of_three(log.cell_v[known]).max())
+    cell_v = log.cell_v[known]
+    value = float((_median_of_three(cell_v) if log.step_s < 1.0 else cell_v).max())
     rng = np.random.default_rng(3)
     gain, digit = rng.uniform(-1, 1, (2, N_DRAWS))
-    draws = (value + log.cell_step_v / 2 * digit) / (1 + log.limits.voltage_gain * gain)
+    unseen_v = max(unseen_peak(cell_v), float(cell_v.max()) - value) * rng.uniform(0, UNSEEN, N_DRAWS)
+    draws = (value + log.cell_step_v / 2 * digit + unseen_v) / (1 + log.limits.voltage_gain * gain)
     return coverage(value, draws)
+
+
+def unseen_peak(values: Floats) -> float:
+    """What the highest of ``values`` loses where only every second one is read, the worse of the two ways.
+
+    As much again may lie between the values themselves.
+    """
+    if len(values) < 4:
+        return 0.0
+    return float(values.max() - min(values[::2].max(), values[1::2].max()))
 
 
 def _median_of_three(values: Floats) -> Floats:
@@ -107,10 +121,11 @@ def over_voltage(log: PackLog, full_cell_v: float) -> OverVoltage | None:
 
 
 def charge_current_q(log: PackLog) -> Quantity | None:
-    """The highest current into the battery at any sample [A]; ``None`` where the log cannot show one.
+    """The highest current into the battery [A]; ``None`` where the log cannot show one.
 
-    The highest of many noisy readings is too high: what noise adds on average to the highest of as many as lie within
-    three of its standard deviations is taken off. What flowed between the samples is not seen.
+    The highest of many noisy readings is too high, by what noise adds on average to the highest of as many as lie
+    within three of its standard deviations, if all of them were the same current; by nothing, if they were not. The
+    value is half-way, the interval holds both, and what a peak between the samples may have been higher.
     """
     if not log.shows_return:
         return None
@@ -119,12 +134,13 @@ def charge_current_q(log: PackLog) -> Quantity | None:
     if not log.charging.any():
         return Quantity(0.0, 0.0, max(0.0, top + log.zero_half_a))
     near = int((into >= top - 3 * log.noise_a).sum())
-    extra = log.noise_a * NormalDist().inv_cdf((near - 0.375) / (near + 0.25)) if near > 1 else 0.0
-    value = max(top - extra, 0.0)
+    extra_a = log.noise_a * NormalDist().inv_cdf((near - 0.375) / (near + 0.25)) if near > 1 else 0.0
     rng = np.random.default_rng(4)
-    zero, gain, charge_gain = rng.uniform(-1, 1, (3, N_DRAWS))
+    zero, gain, charge_gain, alike = rng.uniform(-1, 1, (4, N_DRAWS))
     noise = (0.7 if near > 2 else 1.0) * log.noise_a * rng.standard_normal(N_DRAWS)
-    draws = (value + noise + log.zero_half_a * zero) / (
+    value = max(top - extra_a / 2, 0.0)
+    unseen_a = max(unseen_peak(into) - 2 * log.noise_a, 0.0) * rng.uniform(0, UNSEEN, N_DRAWS)
+    draws = (top - extra_a * (1 + alike) / 2 + noise + log.zero_half_a * zero + unseen_a) / (
         (1 + log.limits.gain * gain) * (1 + log.limits.charge_gain * charge_gain)
     )
     return coverage(value, np.maximum(draws, 0.0))

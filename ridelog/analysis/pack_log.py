@@ -27,7 +27,7 @@ class PackLog:
     cell_v : of the highest cell where cells are logged, else the mean of the cells in series [V]
     n_cells_logged : number of logged cell voltages; 0 where ``cell_v`` is the mean
     temperature_c : of the battery [°C]
-    speed_mps, braking_mask : how the bike moved, and whether it was braked
+    speed_mps, braking_mask, brake_ratio : how the bike moved, whether it was braked, and the logged brake signal
     counted : shape (n - 1,), steps that are no gap
     noise_a, zero_half_a : standard deviation of the current, and half-width of what is left of its zero error [A]
     """
@@ -40,6 +40,7 @@ class PackLog:
     temperature_c: Floats
     speed_mps: Floats
     braking_mask: Mask
+    brake_ratio: Floats
     counted: Mask
     limits: SensorLimits
     noise_a: float
@@ -104,6 +105,7 @@ def pack_log(recording: Recording | None, flow: ElectricalFlow, series: pd.DataF
         temperature_c=_filled(frame, "battery_temperature_c")[known],
         speed_mps=_column(series, "speed_mps")[known],
         braking_mask=braking[known],
+        brake_ratio=_column(frame, "brake_ratio")[known],
         counted=np.diff(time_s) <= max(1.5 * usual_s, 0.5),
         limits=limits,
         noise_a=flow.rest.noise_a if flow.rest is not None else 0.0,

@@ -141,7 +141,7 @@ def resistance_q(
 
 
 def _robust_line(
-    x: Floats, y: Floats, telling: Mask, noise_a2: float, resolution_v: float, *, huber: float = 2.0, n_rounds: int = 20
+    x: Floats, y: Floats, telling: Mask, noise_a2: float, resolution_v: float, *, huber: float = 3.0, n_rounds: int = 20
 ) -> tuple[float, Floats]:
     """Slope of y on x through 0 and the weights; residuals beyond ``huber`` times their usual size count less.
 
