@@ -1,0 +1,85 @@
+"""What a rider must know of a coast-down before using it, and what to do where nothing could be fitted."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ridelog.coastdown_answer import CoastDown, CoastStretch
+from ridelog.findings import Finding
+
+HOW_TO = (
+    "Roll out from about 30 to 10 km/h on a level, straight road, three times each way, in still air, motor off and "
+    "not pedalling, sitting as you usually do; only where it is allowed and nobody else is about, hands on the brakes."
+)
+
+
+@dataclass(frozen=True)
+class HowSeen:
+    """What the logs show of the ride: whether the motor ran, whether the rider pedalled, how high the road is."""
+
+    motor: bool
+    pedals: bool
+    height: bool
+
+
+def nothing_fitted(stretches: Sequence[CoastStretch], seen: HowSeen, *, speed_known: bool) -> list[Finding]:
+    """Why there are no figures, and how a ride that gives some is made."""
+    if not speed_known:
+        return [Finding("no-speed", "warning", "No file holds speed: coasting cannot be found.")]
+    lasts = [stretch.end_s - stretch.start_s for stretch in stretches]
+    if not lasts:
+        held = "The ride holds no stretch of coasting of at least 8 s"
+        if not seen.motor:
+            held += " (without battery current in a log only a roll-out counts, whose speed falls by a third or more)"
+    else:
+        fastest = max(stretch.start_speed_mps for stretch in stretches) * 3.6
+        slowest = min(stretch.end_speed_mps for stretch in stretches) * 3.6
+        n = "1 stretch" if len(lasts) == 1 else f"{len(lasts)} stretches"
+        held = (
+            f"The ride holds {n} of coasting, {sum(lasts):.0f} s in all, the longest {max(lasts):.0f} s, between "
+            f"{slowest:.0f} and {fastest:.0f} km/h: too little to tell air resistance from rolling"
+        )
+    return [Finding("coasting-short", "warning", f"{held}. {HOW_TO}")]
+
+
+def coast_findings(answer: CoastDown, seen: HowSeen, assumed: Sequence[str]) -> list[Finding]:
+    """What limits the figures of a coast-down."""
+    found = []
+    if not answer.settled:
+        text = f"The drag area is less sure than what bikes usually have (0.56 ± 0.29 m²). {HOW_TO}"
+        found.append(Finding("coastdown-vague", "warning", text))
+    if not _both_ways(answer.used):
+        if any(stretch.heading_deg is not None for stretch in answer.used):
+            text = "No road was coasted along both ways: wind and grade do not cancel, and widen the intervals."
+        else:
+            text = "No positions are logged, so that runs both ways cannot be told: wind and grade widen the intervals."
+        found.append(Finding("coastdown-one-way", "warning", text))
+    if not seen.motor:
+        text = "No battery current is logged: that the motor was off is only taken from how the speed falls."
+        found.append(Finding("motor-unseen", "warning", text))
+    if not seen.pedals:
+        text = "Neither cadence nor rider power is logged: pedalling without the motor would not be seen here."
+        found.append(Finding("pedalling-unseen", "note", text))
+    if not seen.height:
+        text = "No file holds height: the road is taken for level within 0.5 %, which widens the intervals."
+        found.append(Finding("no-height", "warning", text))
+    if answer.crr is None and answer.motor_drag_n is None:
+        text = (
+            "Rolling and a constant drag of the motor slow a bike alike: this Crr holds both. To part them, coast once "
+            "more with the motor's wheel swapped for one that freewheels, or time how a wheel in the air spins down "
+            "(torque = moment of inertia × loss of speed a second), and enter road.motor_drag_n."
+        )
+        found.append(Finding("motor-drag-inside", "note", text))
+    n_left_out = len(answer.stretches) - len(answer.used)
+    if n_left_out:
+        what = "1 stretch was" if n_left_out == 1 else f"{n_left_out} stretches were"
+        text = f"{what} left out of the fit: too short beside the others, or not slowed as coasting is."
+        found.append(Finding("coasting-left-out", "note", text))
+    if assumed:
+        text = f"Not in the bike file and therefore assumed: {', '.join(assumed)}."
+        found.append(Finding("bike-defaults", "note", text))
+    return found
+
+
+def _both_ways(used: Sequence[CoastStretch]) -> bool:
+    ways = {(stretch.road, stretch.way) for stretch in used}
+    return any((road, -way) in ways for road, way in ways)
