@@ -21,7 +21,7 @@ from ridelog.errors import Exit, RidelogError, UsageError, printable
 if TYPE_CHECKING:
     from ridelog.answer import Answer
 
-TABLES = ("events", "hills", "samples")
+TABLES = ("events", "hills", "samples", "ledger", "bands")
 
 
 class _Parser(argparse.ArgumentParser):

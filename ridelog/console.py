@@ -13,7 +13,8 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from ridelog.answer import Answer, Braking, BrakingEvent, Hill, Pack, Quantity, RideSummary
+from ridelog import coast_words, ledger_words
+from ridelog.answer import Answer, Braking, BrakingEvent, Hill, LedgerEntry, Pack, Quantity, RideSummary, SpeedBand
 from ridelog.findings import Finding
 from ridelog.words import (
     BRAKE_CAUTION,
@@ -307,20 +308,74 @@ def print_table(answer: Answer, name: str, stream: IO[str]) -> None:
 
 
 def table_rows(answer: Answer, name: str) -> tuple[list[str], list[list[Any]]]:
-    """Header and rows of the table ``name``: "events", "hills" or "samples"."""
+    if name == "ledger" and stream.isatty():
+        print_ledger(answer, _console(stream))
+        return
+    """Header and rows of the table ``name``: "events", "hills", "samples", "ledger" or "bands"."""
     if name == "samples":
         series = answer.series
         times = [stamp.isoformat().replace("+00:00", "Z") for stamp in series.index]
         columns = [series[column].astype(object).where(series[column].notna(), None).tolist() for column in series]
         return ["time", *map(str, series.columns)], [list(row) for row in zip(times, *columns, strict=True)]
-    kind: type[Any] = Hill if name == "hills" else BrakingEvent
-    records: Sequence[Any] = answer.hills if name == "hills" else answer.braking.events
+    ledger = answer.ledger
+    kind, records = {
+        "events": (BrakingEvent, answer.braking.events),
+        "hills": (Hill, answer.hills),
+        "ledger": (LedgerEntry, ledger.entries if ledger is not None else ()),
+        "bands": (SpeedBand, ledger.bands if ledger is not None else ()),
+    }[name]
     header: list[str] = []
     quantities = {field.name for field in dataclasses.fields(kind) if "Quantity" in str(field.type)}
     for field in dataclasses.fields(kind):
         bounds = [f"{field.name}_low95", f"{field.name}_high95"] if field.name in quantities else []
         header += [field.name, *bounds]
     return header, [_cells(record, quantities) for record in records]
+
+def print_ledger(answer: Answer, console: Console) -> None:
+    """Where the energy of the ride and of its hills went, and braking by speed."""
+    ledger = answer.ledger
+    if ledger is None:
+        console.print("There is no ledger: it takes battery energy, speed and heights.")
+        return
+    whole = _table("Where the energy went")
+    for head in ("", "Wh", "95 % interval", ""):
+        whole.add_column(head, justify="right" if head else "left")
+    for line in ledger_words.lines(ledger.ride):
+        sign = {1: "+ ", -1: "- "}.get(line.sign, "  ")
+        whole.add_row(sign + line.name, *_value_and_interval(line.quantity), line.meaning)
+    console.print(whole)
+    console.print(ledger_words.closing(ledger))
+    hills = [entry for entry in ledger.entries if entry.kind == "hill"]
+    heads = {
+        "drawn Wh": "drawn_wh", "air Wh": "air_wh", "rolling Wh": "rolling_wh", "height Wh": "potential_wh",
+        "offered Wh": "available_wh", "returned Wh": "returned_wh", "missed Wh": "missed_wh", "rest Wh": "rest_wh",
+    }  # fmt: skip
+    if hills:
+        cells = {head: [_cell(getattr(entry, field)) for entry in hills] for head, field in heads.items()}
+        console.print(_known_columns("Hills", {"hill": [entry.name for entry in hills], **cells}))
+    if ledger.bands:
+        console.print(_band_table(ledger.bands))
+
+
+def _band_table(bands: Sequence[SpeedBand]) -> Table:
+    return _known_columns(
+        "Braking, by speed",
+        {
+            "speed": [ledger_words.band_name(band) for band in bands],
+            "braked s": [f"{band.time_s:.0f}" for band in bands],
+            "offered Wh": [_cell(band.available_wh) for band in bands],
+            "returned Wh": [_cell(band.returned_wh) for band in bands],
+            "missed Wh": [_cell(band.missed_wh) for band in bands],
+            "captured %": [_cell(band.captured_pct) for band in bands],
+        },
+    )
+
+
+def _value_and_interval(value: Quantity | None) -> tuple[str, str]:
+    if value is None or value.low95 is None or value.high95 is None:
+        return (UNKNOWN if value is None else number(value.value)), ""
+    return number(value.value), f"{number(value.low95)} to {number(value.high95)}"
+
 
 
 def _cells(record: Any, quantities: set[str]) -> list[Any]:

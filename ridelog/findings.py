@@ -41,6 +41,9 @@ CODES: Mapping[str, str] = {
     "charged-cold": "charge went into the battery while it was colder than charging allows",
     "charge-current-high": "the current into the battery was above the limit in the bike file",
     "start-charge": "how much charge must be free when leaving, so that all that comes back fits",
+    "captured-beyond-available": "more came back from braking than it had to offer, beyond the intervals",
+    "regen-fades": "the share captured at low speed is smaller than at others, beyond the intervals",
+    "regen-limited": "the current into the battery stays at a limit of the controller or the BMS",
     # columns and signs
     "sign-reversed": "the sign of the current was turned, on evidence that is named",
     "sign-assumed": "nothing shows the sign of the current; positive was taken as drawn",

@@ -60,8 +60,8 @@ def braking_record(runs: Runs, roadside: Roadside, flow: ElectricalFlow) -> Brak
     sample before it to the sample after it. So is what was available, where those steps gave any up: coasting gives
     none, and what a driven step took in is not the loss of the brakes.
     """
-    wide = [_widened(run, roadside.gap_mask) for run in runs]
-    gave = [_giving(run, bounds, roadside.offer) for run, bounds in zip(runs, wide, strict=True)]
+    wide = [widened(run, roadside.gap_mask) for run in runs]
+    gave = [giving(run, bounds, roadside.offer) for run, bounds in zip(runs, wide, strict=True)]
     time_s = roadside.motion.time_s
     windows = [flow.between(float(time_s[first]), float(time_s[last])) for first, last in wide]
     available = Available(gave, roadside)
@@ -83,7 +83,7 @@ def braking_record(runs: Runs, roadside: Roadside, flow: ElectricalFlow) -> Brak
     )
 
 
-def _widened(run: tuple[int, int], gap_mask: Mask) -> tuple[int, int]:
+def widened(run: tuple[int, int], gap_mask: Mask) -> tuple[int, int]:
     """The run with the sample before and the sample after it, where no gap lies between."""
     first, last = run
     before = first - 1 if first > 0 and not gap_mask[first - 1] else first
@@ -91,7 +91,7 @@ def _widened(run: tuple[int, int], gap_mask: Mask) -> tuple[int, int]:
     return before, after
 
 
-def _giving(run: tuple[int, int], wide: tuple[int, int], offer: Offered) -> tuple[int, int]:
+def giving(run: tuple[int, int], wide: tuple[int, int], offer: Offered) -> tuple[int, int]:
     """The run, widened where the steps at its ends gave energy up."""
     first = wide[0] if offer.state_j[wide[0]] > offer.state_j[run[0]] else run[0]
     last = wide[1] if offer.state_j[wide[1]] < offer.state_j[run[1]] else run[1]

@@ -10,6 +10,8 @@ from ridelog.analysis.braking import Motion, Offered, offered, regen_runs
 from ridelog.analysis.electrical import ElectricalFlow, electrical_flow
 from ridelog.analysis.events import Roadside, braking_record, find_events
 from ridelog.analysis.hills import Ground, cut_findings, hill_records
+from ridelog.analysis.ledger import Basis, told_drag
+from ridelog.analysis.ledger_findings import ledger_record
 from ridelog.analysis.motor_kind import contradiction, plausibility
 from ridelog.analysis.offered_uncertainty import Course, heading_rad, road_draws
 from ridelog.analysis.pack import pack_record
@@ -38,6 +40,7 @@ from ridelog.answer import (
     Energy,
     Hill,
     HillPair,
+    Ledger,
     Quantity,
     RideSummary,
     Source,
@@ -91,8 +94,10 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
     summary = _summary(ride, parts)
     charge, energy = _totals(parts.flow, summary.distance_m)
     pack, treated = pack_record(ride.electrical, parts.flow, _with_results(parts), ride.bike)
+    ledger, energy_findings = _ledger(ride, parts, roadside, hills)
     found = (
         *_log_findings(ride, parts, braking),
+        *energy_findings,
         *_motor_findings(ride, parts, charge, energy),
         *_findings(parts),
         *cut,
@@ -110,6 +115,7 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
         series=_with_results(parts),
         budget=recovered_budget(parts.flow, step_s=ride.reference.step_s),
         worth=_worth(ride, parts, braking, summary.distance_m),
+        ledger=ledger,
     )
 
 
@@ -292,6 +298,14 @@ def _worth(ride: Ride, parts: _Parts, braking: Braking, distance_m: Quantity | N
     total = parts.flow.total()
     ridden = Ridden(total.charge, total.energy, parts.flow.shows_return, distance_m, dragged, braking)
     return worth_record(ridden, ride.bike)
+
+
+def _ledger(
+    ride: Ride, parts: _Parts, roadside: Roadside, hills: tuple[Hill, ...]
+) -> tuple[Ledger | None, list[Finding]]:
+    """Where the energy went."""
+    rider_w = _column(parts.series, "rider_power_w") if "rider_power_w" in parts.series else None
+    return ledger_record(Basis(roadside, parts.flow, parts.braking, told_drag(ride.bike), rider_w), hills)
 
 
 def _motor_findings(ride: Ride, parts: _Parts, charge: Charge, energy: Energy) -> list[Finding]:

@@ -7,9 +7,12 @@ from dash import dcc, html
 
 from ridelog.answer import Answer, Source
 from ridelog.findings import Finding
+from ridelog.ledger_words import sentence
 from ridelog.web import tables, text
 from ridelog.web.budget import budget_table
 from ridelog.web.figures import Look, electrical_line, power_figure, profile_figure, track_figure
+from ridelog.web.ledger import band_table, ledger_label, ledger_table
+from ridelog.web.ledger_figure import ledger_figure
 from ridelog.web.pack import pack_table
 from ridelog.web.rides import Columns, Held
 from ridelog.web.worth import worth_section
@@ -41,6 +44,7 @@ def answer_page(held: Held, look: Look, token: str) -> list[Any]:
         _hills(answer, look),
         _power(answer, look),
         _road_and_braking(answer, look),
+        _ledger(answer, look),
         worth_section(answer),
         _fold("How sure the share is", budget_table(answer.budget), "budget") if answer.budget is not None else None,
         _fold("How the pack was treated", pack, "pack") if pack is not None else None,
@@ -286,6 +290,24 @@ def _road_and_braking(answer: Answer, look: Look) -> Any:
         )
     parts.append(tables.braking_section(answer))
     return html.Div(parts, className="pair" if track is not None else "single")
+
+
+def _ledger(answer: Answer, look: Look) -> Any:
+    ledger = answer.ledger
+    if ledger is None:
+        return None
+    figure, told = ledger_figure(ledger, look), sentence(answer)
+    return html.Section(
+        [
+            html.H2("Where the energy went"),
+            html.P(told, className="lead") if told else None,
+            _chart(figure, ledger_label(answer), "ledger-chart") if figure is not None else None,
+            ledger_table(ledger),
+            html.H3("Braking by speed") if ledger.bands else None,
+            band_table(ledger.bands),
+        ],
+        className="where",
+    )
 
 
 def _sources(held: Held, answer: Answer, token: str) -> Any:
