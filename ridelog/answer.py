@@ -192,10 +192,11 @@ Verdict = Literal["gains", "loses", "cannot be told"]
 class Benefit:
     """What regeneration gained at the battery on a ride, against the same ride with a drive that freewheels.
 
-    ``drag_n`` : of the unpowered motor · ``dragged_pct`` : share of the distance on which that drag costs something ·
-    ``use_wh_per_km`` : drawn less what can be drawn again of the returned · ``break_even_n``, ``break_even_nm`` : the
-    drag that would eat all that came back, at the rim and as a torque; ``None`` where it cannot be told · ``assumed`` :
-    what was not measured, in words
+    ``drag_n`` : of the unpowered motor · ``dragged_pct`` : share of the distance on which that drag costs something,
+    from what rolls unpowered to all that is not braked · ``unpowered_net_wh_per_km`` : ``net_wh_per_km`` were it the
+    former · ``use_wh_per_km`` : drawn less what can be drawn again of the returned · ``break_even_n``,
+    ``break_even_nm`` : the drag that would eat all that came back, at the rim and as a torque; ``None`` where it cannot
+    be told · ``assumed`` : what was not measured, in words
     """
 
     returned_wh_per_km: Quantity
@@ -203,6 +204,7 @@ class Benefit:
     dragged_pct: Quantity
     drag_wh_per_km: Quantity
     net_wh_per_km: Quantity
+    unpowered_net_wh_per_km: Quantity
     use_wh_per_km: Quantity
     freewheeling_wh_per_km: Quantity
     break_even_n: Quantity | None

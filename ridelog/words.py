@@ -117,11 +117,12 @@ NEEDED = (
 
 
 def sure(value: Quantity, unit: str, *, minus: str = "-") -> str:
-    """Value and interval, rounded to two digits of the half-width: ``0.33 (0.03 to 0.58) Wh/km``."""
+    """Value and interval, rounded to two digits of the narrower half: ``0.33 (0.03 to 0.58) Wh/km``."""
     low, high = value.low95, value.high95
     if low is None or high is None or high <= low:
         return f"{number(float(f'{value.value:.2g}'), digits=2, minus=minus)} {unit}"
-    decimals = min(1 - floor(log10((high - low) / 2)), decimals_of(max(abs(low), abs(high)), 3))
+    half = min(each for each in (value.value - low, high - value.value) if each > 0)  # the sharper of its sides
+    decimals = min(1 - floor(log10(half)), decimals_of(max(abs(low), abs(high)), 3))
     shown = [fixed(round(each, decimals), max(decimals, 0), minus=minus) for each in (value.value, low, high)]
     return f"{shown[0]} ({shown[1]} to {shown[2]}) {unit}"
 
@@ -141,10 +142,13 @@ def worth_rows(answer: Answer, *, minus: str = "-") -> list[tuple[str, str]]:
     if worth is None:
         return []
     rows = []
+    returned_unknown = answer.charge.returned_ah is None and answer.energy.returned_wh is None
     if worth.benefit is not None:
         rows += _benefit_rows(worth.benefit, minus)
     if worth.would is not None:
         rows += _would_rows(worth, worth.would, minus)
+    elif worth.benefit is None and (worth.can_regenerate is False or returned_unknown):
+        rows.append(("offered", "what braking offered is not known: that takes speed and height"))
     rows += [*_range_row(worth), *_year_row(worth, minus)]
     captured = answer.braking.captured_pct
     if worth.would is None and captured is not None:
@@ -156,7 +160,7 @@ def worth_rows(answer: Answer, *, minus: str = "-") -> list[tuple[str, str]]:
         rows.append(("pack", f"{sure(worth.cycled_pct, '%')} of its capacity came back on this ride{year}"))
     told = worth.benefit or (worth.would.benefit if worth.would is not None else None)
     if told is not None:
-        rows.append(("assumed", f"{'; '.join(told.assumed)}; under power the drag costs between nothing and all of it"))
+        rows.append(("assumed", "; ".join((*told.assumed, _where_it_drags(told)))))
     ascent, descent = answer.ride.ascent_m, answer.ride.descent_m
     if told is not None and ascent is not None and descent is not None and descent.value - ascent.value > LOWER_M:
         lower = f"this ride ends {descent.value - ascent.value:.0f} m lower than it begins"
@@ -166,15 +170,27 @@ def worth_rows(answer: Answer, *, minus: str = "-") -> list[tuple[str, str]]:
     return rows
 
 
+def _where_it_drags(benefit: Benefit) -> str:
+    low, high = (f"{bound:.0f}" for bound in (benefit.dragged_pct.low95 or 0.0, benefit.dragged_pct.high95 or 0.0))
+    return f"the drag counts on {low} % of the way (unpowered) to {high} % (all that is not braked)"
+
+
 def _benefit_rows(benefit: Benefit, minus: str) -> list[tuple[str, str]]:
-    net, back, cost = (
+    net, best, back, cost, other, own = (
         sure(each, "Wh/km", minus=minus)
-        for each in (benefit.net_wh_per_km, benefit.returned_wh_per_km, benefit.drag_wh_per_km)
+        for each in (
+            benefit.net_wh_per_km,
+            benefit.unpowered_net_wh_per_km,
+            benefit.returned_wh_per_km,
+            benefit.drag_wh_per_km,
+            benefit.freewheeling_wh_per_km,
+            benefit.use_wh_per_km,
+        )
     )
-    other, own = (sure(each, "Wh/km") for each in (benefit.freewheeling_wh_per_km, benefit.use_wh_per_km))
     rows = [
         ("net", f"{net} at the battery: {back} came back, less what storing loses and {cost} for the motor's drag"),
-        ("against", f"{other} with a drive that freewheels, {own} with this one"),
+        ("at best", f"{best}, if the drag costs nothing more while the motor is powered; no log tells that"),
+        ("against", f"{other} with a drive that freewheels, {own} with this one, what storing loses counted"),
     ]
     if benefit.break_even_n is not None and benefit.break_even_nm is not None:
         even, torque = sure(benefit.break_even_n, "N"), sure(benefit.break_even_nm, "N m")
@@ -215,9 +231,9 @@ def _year_row(worth: Worth, minus: str) -> list[tuple[str, str]]:
     text = f"{sure(worth.kwh_per_year, 'kWh', minus=minus)} in {worth.km_per_year:g} km like these"
     if worth.saved_per_year is not None:
         text += f", or {sure(worth.saved_per_year, worth.currency or '(currency not given)', minus=minus)}"
-    if worth.premium is None or worth.saved_per_year is None:
+    if not worth.premium or worth.saved_per_year is None:
         return [("a year", text)]
-    price = f"{worth.premium:g}{f' {worth.currency}' if worth.currency else ''}"
+    price = f"{worth.premium:.12g}{f' {worth.currency}' if worth.currency else ''}"
     text += f"; by electricity alone the premium of {price} is back"
     most = worth.saved_per_year.high95
     if worth.payback_years is not None:

@@ -96,6 +96,17 @@ def test_a_ride_that_ends_lower_warns_of_what_it_says_of_others():
     assert "this ride ends 83 m lower than it begins: a round trip gives less per km" in told
 
 
+def test_a_ride_without_height_says_what_its_offer_takes(tmp_path):
+    """A mid-drive's log has nothing to return; without height nobody can say what the road would have given."""
+    log, bike = tmp_path / "ride.csv", tmp_path / "bike.toml"
+    header = "time [s],battery current [A],battery voltage [V],speed [km/h]"
+    log.write_text("\n".join([header, *(f"{k},5,50,18" for k in range(121))]) + "\n", encoding="utf-8")
+    bike.write_text('[motor]\nkind = "mid-drive"\n', encoding="utf-8")
+    out, err = io.StringIO(), io.StringIO()
+    assert main(["measure", str(log), "--bike", str(bike)], out, err) == Exit.OK
+    assert line(out.getvalue(), "offered").endswith("that takes speed and height")
+
+
 def test_a_log_that_cannot_show_a_return_is_told_what_braking_offered():
     told = measured_sample("no-return", SAMPLES / "no-return" / "bike.toml")
     assert "Whether regeneration gained or lost energy is not known: what came back is not known." in told

@@ -36,7 +36,9 @@ def worth(**given):
 
 def benefit(low, high, verdict):
     one = Quantity(1.0, 0.9, 1.1)
-    return Benefit(one, one, one, one, Quantity((low + high) / 2, low, high), one, one, one, one, one, verdict, ("x",))
+    return Benefit(
+        one, one, one, one, Quantity((low + high) / 2, low, high), one, one, one, one, one, one, verdict, ("x",)
+    )
 
 
 @pytest.mark.parametrize(
@@ -44,15 +46,17 @@ def benefit(low, high, verdict):
     [
         (Quantity(0.3277, 0.0311, 0.5776), "0.33 (0.03 to 0.58) km"),
         (Quantity(88.654, 87.22, 89.82), "88.7 (87.2 to 89.8) km"),
-        (Quantity(483.2, 274.2, 5090.5), "500 (300 to 5100) km"),
+        (Quantity(483.2, 274.2, 5090.5), "480 (270 to 5090) km"),
+        (Quantity(3.0, 1.5, 56.2), "3.0 (1.5 to 56.2) km"),
+        (Quantity(3.0, 3.0, 56.2), "3 (3 to 56) km"),
         (Quantity(0.8146, 0.8062, 0.8231), "0.815 (0.806 to 0.823) km"),
         (Quantity(-0.02, -0.4, 0.3), "-0.02 (-0.40 to 0.30) km"),
         (Quantity(631.4), "630 km"),
         (Quantity(0.0, 0.0, 0.0), "0 km"),
     ],
 )
-def test_an_unsure_number_is_told_to_two_digits_of_its_half_width(value, told):
-    """Half-widths 0.27, 1.3, 2400, 0.008 and 0.35, rounded by hand; where there is none, two digits."""
+def test_an_unsure_number_is_told_to_two_digits_of_its_narrower_half(value, told):
+    """Halves 0.25, 1.2, 209, 1.5, 53, 0.008 and 0.32, rounded by hand; where there is none, two digits."""
     assert sure(value, "km") == told
 
 

@@ -9,7 +9,7 @@ anywhere between the share that rolls unpowered and all that is not braked.
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -233,11 +233,10 @@ def benefit_record(
     kms, rng = km_draws(distance_m, n), np.random.default_rng(12)
     limits = ((drag.low_n, drag.high_n), dragged, BATTERY_EFFICIENCY, DRIVE_EFFICIENCY)
     drawn, returned = (float(part) / km for part in energy.nominal)
-    best = Inputs(drawn, returned, km, *(sum(each) / 2 for each in limits)).results()
-    draws = Inputs(
-        energy.drawn / kms, energy.returned / kms, kms, *(rng.uniform(*each, n) for each in limits)
-    ).results()
-    found = {name: coverage(float(best[name]), np.asarray(draws[name])) for name in best}
+    best = Inputs(drawn, returned, km, *(sum(each) / 2 for each in limits))
+    draws = Inputs(energy.drawn / kms, energy.returned / kms, kms, *(rng.uniform(*each, n) for each in limits))
+    found = _quantities(best, draws)
+    unpowered = _quantities(*(replace(each, dragged_share=dragged[0]) for each in (best, draws)))
     half_n = 0.95 * (drag.high_n - drag.low_n) / 2  # 95 % of a rectangle
     even_n = found["break_even_n"] if dragged[0] > 0 else None
     return Benefit(
@@ -245,11 +244,17 @@ def benefit_record(
         dragged_pct=Quantity(50 * sum(dragged), 100 * dragged[0], 100 * dragged[1]),
         break_even_n=even_n,
         break_even_nm=None if even_n is None else scaled(even_n, radius_m),
-        distance_gained_m=found["distance_gained_m"] if float(best["use_wh_per_km"]) > 0 else None,
+        distance_gained_m=found["distance_gained_m"] if found["use_wh_per_km"].value > 0 else None,
+        unpowered_net_wh_per_km=unpowered["net_wh_per_km"],
         verdict=verdict_of(found["net_wh_per_km"]),
         assumed=(drag.words, *efficiency_words()),
         **{name: found[name] for name in BY_NAME},
     )
+
+
+def _quantities(best: Inputs, draws: Inputs) -> dict[str, Quantity]:
+    values, spread = best.results(), draws.results()
+    return {name: coverage(float(values[name]), np.asarray(spread[name])) for name in values}
 
 
 BY_NAME = ("returned_wh_per_km", "drag_wh_per_km", "net_wh_per_km", "use_wh_per_km", "freewheeling_wh_per_km")

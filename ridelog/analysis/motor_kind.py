@@ -43,7 +43,8 @@ def contradiction(kind: str | None, returned: Quantity | None, unit: str, *, reg
     text = (
         f"The log shows {returned.value:.3g} {unit} into the battery, but a {kind} motor cannot return anything: "
         "between it and the wheel is a freewheel. So this is no regeneration. Look at the sign of the current, at "
-        "whether the column is the battery's current, and for a charger or a solar panel; or correct motor.kind."
+        "whether the column is the battery's current, at the sensor's zero, and for a charger or a solar panel; or "
+        "correct motor.kind."
     )
     return [Finding("return-without-regen", "warning", text)]
 

@@ -36,6 +36,7 @@ WHAT_FOR = {
     "cost.km_per_year": "what a year gives",
     "cost.price_per_kwh": "what the electricity is worth",
     "cost.regen_premium": "when its price is back",
+    "cost.currency": "what money the prices are in",
 }
 
 
@@ -116,12 +117,14 @@ def _why_no_benefit(ridden: Ridden, able: bool | None, drag: Drag | None) -> str
 
 
 def _missing(bike: Bike) -> tuple[str, ...]:
-    given = {
+    given: dict[str, float | str | None] = {
         "pack.capacity_ah": bike.pack.capacity_ah,
         "cost.km_per_year": bike.cost.km_per_year,
         "cost.price_per_kwh": bike.cost.price_per_kwh,
         "cost.regen_premium": bike.cost.regen_premium,
     }
+    if bike.cost.price_per_kwh is not None:
+        given["cost.currency"] = bike.cost.currency
     return tuple(f"{key} for {WHAT_FOR[key]}" for key, value in given.items() if value is None)
 
 

@@ -139,6 +139,14 @@ def test_a_return_that_the_drag_may_have_eaten_cannot_be_told():
     assert found.verdict == "cannot be told"
 
 
+def test_at_best_only_what_rolls_unpowered_is_dragged():
+    """3.6 N on a quarter of the way at the mean efficiency: 0.25 / η; the return as without drag (by hand)."""
+    found = benefit_record(energy(10.0, 1.0), ONE_KM, Drag(3.6, 3.6, ""), (0.25, 0.9), 0.34)
+    kept, driven = sum(BATTERY_EFFICIENCY) / 2, sum(DRIVE_EFFICIENCY) / 2
+    assert found.unpowered_net_wh_per_km.value == pytest.approx(kept - 0.25 / driven)
+    assert found.unpowered_net_wh_per_km.low95 > found.net_wh_per_km.low95
+
+
 def test_this_drive_and_a_freewheeling_one_differ_by_the_net_benefit():
     found = benefit_record(energy(10.0, 0.5), ONE_KM, Drag(1.0, 2.0, ""), (0.2, 0.8), 0.34)
     difference = found.freewheeling_wh_per_km.value - found.use_wh_per_km.value

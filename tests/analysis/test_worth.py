@@ -93,6 +93,10 @@ def test_without_prices_nothing_is_priced_and_each_missing_key_is_named():
         assert key in told
 
 
+def test_a_price_without_its_money_is_asked_for():
+    assert worth_record(ridden(), bike(price_per_kwh=0.3)).missing[-1].startswith("cost.currency")
+
+
 def test_a_year_without_a_price_is_told_in_kwh():
     worth = worth_record(ridden(), bike(km_per_year=2000.0))
     assert worth.kwh_per_year.value == pytest.approx(1.9)
