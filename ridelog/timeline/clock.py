@@ -16,24 +16,10 @@ from ridelog.timeline.correlate import (
     correlate_all,
     parabola_peak,
     peak_width_s,
-    robust_line,
     smoothed,
-    window_lags,
 )
+from ridelog.timeline.lag_fit import Peak, Refined, refined
 from ridelog.timeline.signals import Pair, Signals, common_signals
-
-
-@dataclass(frozen=True)
-class Peak:
-    """The best shift of one pair of signals, and how it stands against chance and against the second best."""
-
-    method: JoinMethod
-    lag_s: float
-    agreement: float
-    overlap_s: float
-    score: float
-    rival_ratio: float
-    width_s: float
 
 
 @dataclass(frozen=True)
@@ -153,7 +139,10 @@ def join_clock(
         peak = find_peak(pair.method, correlation, width_s)
         near = find_peak(pair.method, correlation, width_s, near_mask) if near_mask.any() else None
         if both_utc and near is not None:
-            at_wall.append((near.agreement, _opposed(near, pair, step_s, settings)))
+            at_mask = _near(correlation.lag_s, expected_s, settings.wall_s)
+            here = find_peak(pair.method, correlation, width_s, at_mask) if at_mask.any() else None
+            opposed = _opposed(near, pair, step_s, settings) or _elsewhere(near, here, settings)
+            at_wall.append((near.agreement, opposed))
         chosen, why_not = _chosen(peak, near, expected_s, settings)
         if chosen is not None and (why_not is None or _confirmed(chosen, pair, step_s, least_s, expected_s, settings)):
             accepted.append((chosen, pair))
@@ -163,9 +152,28 @@ def join_clock(
         peak, pair = max(accepted, key=lambda item: item[0].agreement)
         peak = _sharpened(peak, pair, step_s, least_s)
         found = refined(*(pair.sharp or (pair.own, pair.its)), step_s, peak, settings)
+        by_positions = next((item for item in accepted if item[1].source == "positions"), None)
+        if by_positions is not None and pair.source != "positions":
+            found = _held_to_positions(found, by_positions, step_s, settings)
         return _accepted(reference, other, peak, found, expected_s)
     why_not = refused[0] if refused else "they hold nothing that both would show (speed, or power and motion)"
     return _by_wall_clock(reference, other, expected_s, at_wall, why_not, settings)
+
+
+def _held_to_positions(
+    found: Refined, by_positions: tuple[Peak, Pair], step_s: float, settings: ClockSettings
+) -> Refined:
+    """The fit by a device's speed, or that by its positions where the two are apart by more than chance.
+
+    Devices smooth their speed, and then show it late; the positions are what is joined. As they may be late too, the
+    truth is taken to lie anywhere within half of the difference either way.
+    """
+    peak, pair = by_positions
+    other = refined(pair.own, pair.its, step_s, peak, settings)
+    apart_s = abs(other.lag_s - found.lag_s)
+    if apart_s <= 2 * math.hypot(other.lag_u_s, found.lag_u_s):
+        return found
+    return replace(other, lag_u_s=math.hypot(other.lag_u_s, apart_s / math.sqrt(12)))
 
 
 def _confirmed(
@@ -229,112 +237,6 @@ def _contradiction(peak: Peak, expected_s: np.ndarray, settings: ClockSettings) 
     if apart_s <= settings.near_s:
         return None
     return f"they would fit best {apart_s:.0f} s away from what their clocks say, but only at {peak.agreement:.2f}"
-
-
-@dataclass(frozen=True)
-class Refined:
-    """Lag (at the reference's first sample) and drift with their standard uncertainties."""
-
-    lag_s: float
-    lag_u_s: float
-    drift_ppm: float | None = None
-    drift_u_ppm: float | None = None
-
-
-def _moved(its: np.ndarray, n: int, step_s: float, lag_s: float, drift: float) -> np.ndarray:
-    """The other's grid seen at the reference's first ``n`` grid points; NaN next to anything unknown."""
-    at = (np.arange(n) * step_s - lag_s) * (1 + drift) / step_s
-    result: np.ndarray = np.interp(at, np.arange(len(its)), its, left=np.nan, right=np.nan)
-    return result
-
-
-def refined(own: np.ndarray, its: np.ndarray, step_s: float, peak: Peak, settings: ClockSettings = DEFAULTS) -> Refined:
-    """Lag and drift from the lags of windows, by a robust line; the peak's lag where there are too few windows.
-
-    Parameters
-    ----------
-    own, its : signals of the reference and of the other, each on its own grid of ``step_s``
-    step_s : of the grids [s]
-    peak : where the signals fit as a whole
-    settings : thresholds
-    """
-    by_speed = peak.method == "speed"
-    least_u_s = 0.25 * step_s if by_speed else settings.power_u_s
-    unseen_u_s = _unseen_drift_u_s(peak, settings)
-    plain = Refined(peak.lag_s, math.hypot(_chance_s(own, its, step_s, peak, settings), least_u_s, unseen_u_s))
-    if peak.overlap_s < (settings.drift_overlap_s if by_speed else settings.power_overlap_s):
-        return plain
-    window_s = min(2 * settings.window_s, max(settings.window_s, peak.overlap_s / 20))
-    reach_s = min(max(4.0, 0.0015 * peak.overlap_s), 0.2 * window_s)
-    lag_s, drift = peak.lag_s, 0.0
-    result = plain
-    for reach in (reach_s, 0.5 * reach_s + 1.0):
-        at_s, shift_s = _good_windows(
-            own, _moved(its, len(own), step_s, lag_s, drift), step_s, (window_s, reach), settings
-        )
-        if len(at_s) < settings.n_windows or np.ptp(at_s) + window_s < settings.drift_overlap_s:
-            return plain
-        ahead_s = at_s - (at_s - lag_s - shift_s) * (1 + drift)  # t - u
-        slope, intercept_s = robust_line(at_s, ahead_s)
-        drift = -slope
-        lag_s = intercept_s / (1 + drift)
-        middle_u_s, slope_u = _line_u(at_s, ahead_s - intercept_s - slope * at_s, 0.1 * step_s)
-        drift_u_ppm = 1e6 * slope_u
-        limit_ppm = max(settings.drift_u_limit_ppm if by_speed else 0.0, abs(1e6 * drift) / 3)
-        if drift_u_ppm > limit_ppm or abs(1e6 * drift) > settings.largest_drift_ppm:
-            return replace(plain, lag_u_s=math.hypot(middle_u_s, least_u_s, unseen_u_s))
-        lag_u_s = math.hypot(middle_u_s, slope_u * float(at_s.mean()), least_u_s)
-        result = Refined(lag_s, lag_u_s, 1e6 * drift, drift_u_ppm)
-    return result
-
-
-def _unseen_drift_u_s(peak: Peak, settings: ClockSettings) -> float:
-    """What a drift that is not found may do between the middle of the overlap, where the lag is, and the beginning."""
-    middle_s = max(peak.lag_s, 0.0) + peak.overlap_s / 2
-    return 1e-6 * settings.unseen_drift_ppm / math.sqrt(3) * middle_s
-
-
-def _line_u(at_s: np.ndarray, off_s: np.ndarray, least_s: float) -> tuple[float, float]:
-    """Standard uncertainties of a line through windows, at their middle and of its slope [s], [1].
-
-    The median of the distances alone is often small by chance where windows are few, so that their root mean square
-    counts too; and a spread known from n windows with n − 2 degrees of freedom needs Student's factor, which is put
-    into the uncertainty: twice it is then as good as 95 % (JCGM 100:2008, G.3).
-    """
-    from scipy.special import stdtrit
-
-    dof = max(len(at_s) - 2, 1)
-    spread_s = max(_spread(off_s), float(np.sqrt(np.sum(off_s**2) / dof)), least_s) * float(stdtrit(dof, 0.975)) / 1.96
-    return spread_s / math.sqrt(len(at_s)), spread_s / float(np.sqrt(np.sum((at_s - at_s.mean()) ** 2)))
-
-
-def _good_windows(
-    own: np.ndarray, moved: np.ndarray, step_s: float, size_s: tuple[float, float], settings: ClockSettings
-) -> tuple[np.ndarray, np.ndarray]:
-    """Middles and lags of the windows (length and reach in ``size_s``) whose agreement is believed."""
-    centre_s, shift_s, agreement = window_lags(own, moved, step_s, *size_s)
-    good_mask = np.isfinite(shift_s) & (np.nan_to_num(agreement) >= settings.least_agreement)
-    return centre_s[good_mask], shift_s[good_mask]
-
-
-def _spread(values: np.ndarray) -> float:
-    """Standard deviation of normal values, from the median of their distances to the median."""
-    return 1.4826 * float(np.median(np.abs(values - np.median(values))))
-
-
-def _chance_s(own: np.ndarray, its: np.ndarray, step_s: float, peak: Peak, settings: ClockSettings) -> float:
-    """Standard uncertainty of the peak's lag: from how the lags of eight or so windows scatter.
-
-    Without four windows that agree: a peak of half-width w is located to about w times the root of the unexplained
-    share of the spread, averaged over the independent stretches.
-    """
-    window_s = min(max(peak.overlap_s / 8, 60.0), 2 * settings.window_s)
-    moved = _moved(its, len(own), step_s, peak.lag_s, 0.0)
-    at_s, shift_s = _good_windows(own, moved, step_s, (window_s, 4.0), settings)
-    if len(at_s) >= 4:
-        return _spread(shift_s) / math.sqrt(len(at_s))
-    n_eff = max(peak.overlap_s / (2 * peak.width_s), 1.0)
-    return peak.width_s * math.sqrt(max(1 - peak.agreement**2, 0.0) / n_eff)
 
 
 def _overlap_s(reference: Recording, other: Recording, lag_s: float) -> float:
@@ -402,6 +304,13 @@ def _opposed(near: Peak, pair: Pair, step_s: float, settings: ClockSettings) -> 
     if pair.method != "speed":
         return near.agreement < settings.opposed_agreement
     return near.agreement < settings.least_agreement and _varies(pair, step_s, settings)
+
+
+def _elsewhere(near: Peak, here: Peak | None, settings: ClockSettings) -> bool:
+    """Whether signals agree well near the wall clock's shift, but clearly less where it puts them."""
+    if near.agreement < settings.least_agreement:
+        return False
+    return here is None or here.agreement < settings.rival_ratio * near.agreement
 
 
 def _varies(pair: Pair, step_s: float, settings: ClockSettings) -> bool:

@@ -17,6 +17,8 @@ class ClockSettings:
     rival_ratio : a second peak as high as this share of the first makes the answer ambiguous [1]
     near_s, near_zone_s : how far a clock set by people or a network may be off, and the same where only
         the time zone is unknown [s]
+    wall_s : signals that agree well near the wall clocks' shift must do so within this of it, or else the wall clocks
+        are not trusted alone: three times the standard uncertainty that such a join is given [s]
     contradicted_agreement : what it takes to believe the correlation against two UTC clocks [1]
     opposed_agreement, decisive_spread_mps : a correlation of power below this speaks against the wall clocks, and so
         does one of speeds below ``least_agreement`` where both speeds vary by more than their noise, by this standard
@@ -28,10 +30,18 @@ class ClockSettings:
         uncertainty either, may be none at all, and is not used [1e-6]
     unseen_drift_ppm : where no drift was found there may still be this much either way (rectangular): a usual quartz
         clock keeps within it [1e-6]
+    n_fits, settle_s : most steps of the least-squares fit, and how far it may go from where the signals fit as a whole
+        before it is not believed [1], [s]
+    slope_s, block_s : time over which the slope of a speed is taken, as long as a rider takes to change it, and over
+        which errors of speeds have forgotten themselves [s], [s]
+    slow_mps : below this, errors of positions make a speed from them too large [m/s]
+    fit_drift_overlap_s : least overlap in which two speeds are fitted with a drift [s]
+    least_u_ratio : no clock is known better (standard uncertainty) than this share of the step of the grid [1]
     confirmed_s, confirmed_overlap_s : a fit of power that alone would not be believed is, where the sharp forms of the
         two powers, tried everywhere, fit best within this of it, over an overlap of at least this [s], [s]
-    power_overlap_s, power_u_s : power foretold from motion fits less sharply than speed fits speed (0.3 s off, root
-        mean square, in simulated rides, and up to 0.6 s): drift is looked for from this overlap on only, and believed
+    power_overlap_s, power_u_s : power foretold from motion fits less sharply than speed fits speed, and riders and
+        motors of one kind shift it one way, of another kind the other way (0.14 s early and 0.26 s late on average, and
+        up to 0.8 s off, in simulated rides of two kinds): drift is looked for from this overlap on only, and believed
         at three times its own uncertainty only; no such join is known better than this standard uncertainty [s], [s]
     """
 
@@ -42,6 +52,7 @@ class ClockSettings:
     rival_ratio: float = 0.9
     near_s: float = 120.0
     near_zone_s: float = 60.0
+    wall_s: float = 3.0
     contradicted_agreement: float = 0.8
     opposed_agreement: float = 0.2
     decisive_spread_mps: float = 0.5
@@ -51,10 +62,17 @@ class ClockSettings:
     largest_drift_ppm: float = 5000.0
     drift_u_limit_ppm: float = 20.0
     unseen_drift_ppm: float = 100.0
+    n_fits: int = 8
+    settle_s: float = 2.0
+    slope_s: float = 1.0
+    block_s: float = 20.0
+    slow_mps: float = 2.0
+    fit_drift_overlap_s: float = 600.0
+    least_u_ratio: float = 0.1
     confirmed_s: float = 2.0
     confirmed_overlap_s: float = 300.0
     power_overlap_s: float = 3600.0
-    power_u_s: float = 0.5
+    power_u_s: float = 0.3
 
 
 DEFAULTS = ClockSettings()

@@ -25,7 +25,8 @@ def on_grid(time_s: np.ndarray, values: np.ndarray, grid_s: np.ndarray, gap_limi
     """Values on a uniform grid without delay, NaN in gaps.
 
     Where several samples fall into a grid cell, their mean (it keeps what is faster than the grid from
-    folding back); elsewhere the straight line between the samples around.
+    folding back; a sample between two cells counts half for each); elsewhere the straight line between the samples
+    around.
 
     Parameters
     ----------
@@ -46,10 +47,12 @@ def on_grid(time_s: np.ndarray, values: np.ndarray, grid_s: np.ndarray, gap_limi
     result[(at_s[after] - at_s[after - 1] > gap_limit_s) & (at_s[after] != grid_s)] = np.nan
     step_s = float(grid_s[1] - grid_s[0]) if len(grid_s) > 1 else 1.0
     if float(np.median(np.diff(at_s))) < 0.6 * step_s:
-        cell = np.rint((at_s - grid_s[0]) / step_s).astype(int)
-        inside_mask = (cell >= 0) & (cell < len(grid_s))
-        n = np.bincount(cell[inside_mask], minlength=len(grid_s))
-        total = np.bincount(cell[inside_mask], weights=known[inside_mask], minlength=len(grid_s))
+        n, total = np.zeros(len(grid_s)), np.zeros(len(grid_s))
+        for nudge in (-1e-6, 1e-6):  # a sample between two cells counts for both: on one side only it would shift all
+            cell = np.rint((at_s - grid_s[0]) / step_s + nudge).astype(int)
+            inside_mask = (cell >= 0) & (cell < len(grid_s))
+            n += np.bincount(cell[inside_mask], minlength=len(grid_s)) / 2
+            total += np.bincount(cell[inside_mask], weights=known[inside_mask], minlength=len(grid_s)) / 2
         result = np.where(n > 1, total / np.maximum(n, 1), result)
     return result
 
