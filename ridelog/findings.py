@@ -37,6 +37,7 @@ CODES: Mapping[str, str] = {
     # how the pack was treated
     "charge-path": "current into a battery of which the bike file does not say that charge may enter there",
     "charge-cut-out": "the current into the battery broke off at once while the bike went on: the charge path opened",
+    "regen-weakened": "regen grew weaker while the voltage of full cells was held",
     "cell-overcharged": "cells were above the voltage of a full cell while charge went in",
     "charged-cold": "charge went into the battery while it was colder than charging allows",
     "charge-current-high": "the current into the battery was above the limit in the bike file",

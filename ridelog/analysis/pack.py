@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 
 from ridelog.analysis.electrical import ElectricalFlow
-from ridelog.analysis.pack_cutout import CutOut, cut_outs
+from ridelog.analysis.pack_cutout import CutOut, Weakening, cut_outs, weakening
 from ridelog.analysis.pack_headroom import headroom_q, start_charge_pct
 from ridelog.analysis.pack_limits import (
     charge_current_q,
@@ -66,8 +66,10 @@ def pack_record(
     headroom = None
     if flow.charge is not None and flow.current_a is not None and flow.shows_return:
         headroom = headroom_q(flow.charge, flow.current_a, log.counted)
+    resistance = _resistance(log, connected)
+    weaker = weakening(log, full_v, resistance.value) if resistance is not None else None
     pack = Pack(
-        resistance_ohm=_resistance(log, connected),
+        resistance_ohm=resistance,
         highest_cell_v=highest_cell_q(log, connected),
         highest_charge_a=charge_current_q(log),
         start_charge_headroom_ah=headroom,
@@ -75,6 +77,7 @@ def pack_record(
     findings = [
         *charge_path_findings(log, bike.pack),
         *cut_out_findings(cuts, bike.pack),
+        *weakening_findings(weaker, bike.pack),
         *cell_findings(log, bike.pack),
         *cold_findings(log, bike.pack),
         *current_findings(log, pack.highest_charge_a, bike.pack),
@@ -155,6 +158,20 @@ def _why(cut: CutOut, pack: PackSection) -> str:
     if cut.cold:
         reasons.append(f"the battery was colder than the {coldest(pack)[0]:g} °C for charging")
     return f"; {' and '.join(reasons)}" if reasons else ""
+
+
+def weakening_findings(weaker: Weakening | None, pack: PackSection) -> list[Finding]:
+    """Regen that was taken back as the pack filled up."""
+    if weaker is None:
+        return []
+    full_v, source = full_cell(pack)
+    text = (
+        f"At {_clock(weaker.start_s)} the current into the battery fell from {weaker.before_a:.1f} to "
+        f"{weaker.after_a:.1f} A in {weaker.end_s - weaker.start_s:.0f} s of braking at one speed, while cells "
+        f"were held at {weaker.cell_v:.2f} V (full is {full_v:.2f} V, {source}): controllers take regen back as a pack "
+        "fills up. Expect less braking from it there."
+    )
+    return [Finding("regen-weakened", "note", text, weaker.start_s, weaker.end_s)]
 
 
 def cell_findings(log: PackLog, pack: PackSection) -> list[Finding]:

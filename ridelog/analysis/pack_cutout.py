@@ -99,12 +99,14 @@ def cut_outs(
 
 def _cut_at(log: PackLog, before: int, limits: tuple[float, float], settings: CutOutSettings) -> CutOut | None:
     """The cut-out whose last sample with current is ``before``, if that is one."""
-    nothing = (log.current_a >= settings.left_ratio * log.current_a[before]) & (log.current_a <= STANDING_A)
-    after = _stopped_at(log, before, nothing, settings)
+    still_a = settings.left_ratio * float(log.current_a[before])
+    after = _stopped_at(log, before, still_a, settings)
     if after is None:
         return None
     until = int(np.searchsorted(log.time_s, log.time_s[after] + settings.lasts_s))
-    if until >= len(log.time_s) or not log.counted[after:until].all() or not nothing[after : until + 1].all():
+    if until >= len(log.time_s) or not log.counted[after:until].all():
+        return None
+    if not _nothing(log.current_a[after : until + 1], still_a).all():
         return None
     if not bool((log.speed_mps[after : until + 1] >= settings.rolling_mps).all()):  # nor where no speed is known
         return None
@@ -116,7 +118,7 @@ def _cut_at(log: PackLog, before: int, limits: tuple[float, float], settings: Cu
     if not jumped and not ((full or cold) and _still_braked(log, after, until, settings)):
         return None
     end = until
-    while end + 1 < len(log.time_s) and nothing[end + 1] and log.braking_mask[end + 1]:
+    while end + 1 < len(log.time_s) and _nothing(log.current_a[end + 1], still_a) and log.braking_mask[end + 1]:
         end += 1
     after_v = highest_v if jumped else log.voltage_v[after]
     return CutOut(
@@ -125,16 +127,22 @@ def _cut_at(log: PackLog, before: int, limits: tuple[float, float], settings: Cu
     )  # fmt: skip
 
 
-def _stopped_at(log: PackLog, before: int, nothing: Mask, settings: CutOutSettings) -> int | None:
+def _stopped_at(log: PackLog, before: int, still_a: float, settings: CutOutSettings) -> int | None:
     """The first sample without current after ``before``, if it comes at once and ``before`` is the last with all."""
     latest_s = log.time_s[before] + max(settings.within_s, 1.1 * log.step_s)
     stop = int(np.searchsorted(log.time_s, latest_s, side="right"))
-    inside = nothing[before + 1 : stop]
+    inside = _nothing(log.current_a[before + 1 : stop], still_a)
     if not inside.any():
         return None
     after = before + 1 + int(np.argmax(inside))
     later_full = after > before + 1 and log.current_a[before + 1] < 0.8 * log.current_a[before]
     return None if later_full or not log.counted[before:after].all() else after
+
+
+def _nothing(current_a: Floats, still_a: float) -> Mask:
+    """Whether as good as no current flows: not more into the battery than ``still_a`` (negative), nor any drive."""
+    mask: Mask = (current_a >= still_a) & (current_a <= STANDING_A)
+    return mask
 
 
 def _still_braked(log: PackLog, after: int, until: int, settings: CutOutSettings) -> bool:
@@ -157,3 +165,65 @@ def _highest(values: Floats) -> float:
 
 def _known(value: float) -> float | None:
     return float(value) if np.isfinite(value) else None
+
+
+@dataclass(frozen=True)
+class Weakening:
+    """Regen that was taken back because the pack was full: from ``before_a`` to ``after_a`` into the battery [A]."""
+
+    start_s: float
+    end_s: float
+    before_a: float
+    after_a: float
+    cell_v: float
+
+
+def weakening(
+    log: PackLog,
+    full_cell_v: float,
+    resistance_ohm: float,
+    *,
+    within_s: float = 3.0,
+    least_a: float = 1.0,
+    held_ratio: float = 0.3,
+    near_full: float = 0.99,
+) -> Weakening | None:
+    """The first time that regen grew weaker while the voltage of full cells was held; ``None`` without any.
+
+    When a rider eases the brake, the voltage falls by R times the current that is missing. Where it stays, and the
+    bike is braked on at the same speed, somebody holds the voltage: the controller or the BMS.
+
+    Parameters
+    ----------
+    log : of one recording
+    full_cell_v : voltage of a full cell [V]
+    resistance_ohm : of the pack [ohm]
+    within_s : over so long the current is compared [s]
+    least_a : it must have fallen by this, and by five times its noise [A]
+    held_ratio : the voltage fell by less than this share of what the current alone makes [1]
+    near_full : cells stood at least at this share of full [1]
+    """
+    later = np.searchsorted(log.time_s, log.time_s + within_s)
+    first = np.flatnonzero(later < len(log.time_s))
+    last = later[first]
+    lost_a = log.current_a[last] - log.current_a[first]
+    fell_v = log.voltage_v[first] - log.voltage_v[last]
+    unbraked = np.concatenate(([0], np.cumsum(~(log.braking_mask & log.charging))))
+    whole = np.concatenate(([0], np.cumsum(~log.counted)))
+    with np.errstate(invalid="ignore"):
+        weaker = (
+            (unbraked[last + 1] == unbraked[first])
+            & (whole[last] == whole[first])
+            & (lost_a >= max(least_a, 5 * log.noise_a))
+            & (fell_v < held_ratio * resistance_ohm * lost_a)
+            & (log.cell_v[first] >= near_full * full_cell_v)
+            & (log.speed_mps[last] >= 0.9 * log.speed_mps[first])
+        )
+    if not weaker.any():
+        return None
+    at = int(np.argmax(weaker))
+    start, end = int(first[at]), int(last[at])
+    into = -log.current_a
+    return Weakening(
+        float(log.time_s[start]), float(log.time_s[end]), float(into[start]), float(into[end]), float(log.cell_v[start])
+    )

@@ -45,7 +45,7 @@ def headroom_q(charge: FlowModel, current_a: Floats, counted: Mask) -> Quantity:
     windows = [charge.window(start_s, top) for top in sorted(tops) if top > start_s]
     if not windows:
         return Quantity(0.0, 0.0, 0.0)
-    value = max(0.0, *(window.nominal[1] - window.nominal[0] for window in windows))
+    value = float(max(0.0, *(window.nominal[1] - window.nominal[0] for window in windows)))
     draws = np.maximum(np.max([window.returned - window.drawn for window in windows], axis=0), 0.0)
     return coverage(value, draws)
 

@@ -1,6 +1,7 @@
 """What the questions about the pack look at: current, cell voltage and temperature at the electrical log's samples."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -47,19 +48,19 @@ class PackLog:
     zero_half_a: float
     shows_return: bool
 
-    @property
+    @cached_property
     def step_s(self) -> float:
         """Median step [s]."""
         return float(np.median(np.diff(self.time_s)))
 
-    @property
+    @cached_property
     def charging(self) -> Mask:
         """Samples with current into the battery, beyond noise and zero error, shape (n,)."""
         least_a = max(LEAST_CHARGE_A, self.zero_half_a + 4 * self.noise_a)
         mask: Mask = (self.current_a < -least_a) & self.shows_return
         return mask
 
-    @property
+    @cached_property
     def cell_step_v(self) -> float:
         """The last digit of the highest cell's voltage [V]; 0 where none shows."""
         known = self.cell_v[np.isfinite(self.cell_v)]

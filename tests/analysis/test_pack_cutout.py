@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from ridelog.analysis.pack_cutout import cut_outs
+from ridelog.analysis.pack_cutout import cut_outs, weakening
 from tests.analysis.pack_logs import pack_log_of, stretches
 
 FULL_V, COLD_C = 4.20, 0.0
@@ -97,3 +97,33 @@ def test_each_cut_out_is_told_once():
     twice = (*PARTS, *PARTS)
     log = pack_log_of(*twice, volts=13 * 4.25)
     assert [round(cut.start_s, 1) for cut in cuts(log)] == [19.8, 59.8]
+
+
+def easing(*, held):
+    """5 A for 10 s, then down to 2 A within 3 s on a pack of 0.1 ohm; its voltage held, or falling with the current."""
+    time_s = 0.2 * np.arange(100)
+    current = np.interp(time_s, [0, 10, 13], [-5.0, -5.0, -2.0])
+    volts = 54.6 - (0.0 if held else 0.1) * (current + 5.0)
+    return replace(pack_log_of((-5, 20), volts=volts), current_a=current)
+
+
+def test_regen_that_weakens_at_a_held_voltage_was_taken_back():
+    """3 A less at 0.1 ohm would be 0.3 V less; it is none."""
+    found = weakening(easing(held=True), FULL_V, 0.1)
+    assert 7 <= found.start_s <= 12
+    assert found.before_a - found.after_a >= 1
+    assert found.cell_v == pytest.approx(4.2)
+
+
+def test_a_rider_who_eases_the_brake_lets_the_voltage_fall():
+    assert weakening(easing(held=False), FULL_V, 0.1) is None
+
+
+def test_regen_that_weakens_on_a_half_full_pack_is_not_told():
+    log = easing(held=True)
+    assert weakening(replace(log, cell_v=log.cell_v - 0.3), FULL_V, 0.1) is None
+
+
+def test_regen_that_weakens_with_the_speed_is_not_told():
+    log = easing(held=True)
+    assert weakening(replace(log, speed_mps=np.linspace(9, 2, 100)), FULL_V, 0.1) is None
