@@ -111,3 +111,16 @@ def test_a_log_that_cannot_show_a_return_is_told_what_braking_offered():
     told = measured_sample("no-return", SAMPLES / "no-return" / "bike.toml")
     assert "Whether regeneration gained or lost energy is not known: what came back is not known." in told
     assert "would give" in told
+
+
+def test_a_danger_comes_before_any_praise():
+    """The winter ride's charge path opened: exit status 1, its share told after that, and the danger only once."""
+    folder = Path(__file__).parents[1] / "sample_rides" / "winter"
+    out, err = io.StringIO(), io.StringIO()
+    files = [str(folder / name) for name in ("battery.csv", "track.gpx")]
+    assert main(["measure", *files, "--bike", str(folder / "bike.toml")], out, err) == Exit.DANGER
+    text = out.getvalue()
+    assert text.startswith("danger: ")
+    assert text.count("charge-cut-out") == 1
+    assert text.index("charge-cut-out") < text.index("came back")
+    assert "resists with 0.210" in line(text, "pack")
