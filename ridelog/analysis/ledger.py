@@ -25,9 +25,10 @@ from ridelog.analysis.uncertainty import coverage
 from ridelog.answer import Hill, LedgerEntry, Quantity
 from ridelog.bike import Bike
 
-# Wheel to battery. No log tells it; an equivalent direct-current machine of usual winding gives 0.59 to 0.92 at 10 to
-# 20 A between 10 and 25 km/h, and the controller takes some per cent more. A judgement, rectangular.
-GENERATOR_EFFICIENCY = (0.60, 0.90)
+# Wheel to battery. No log tells it; an equivalent direct-current machine (1.2 N m/A, 0.2 ohm, wheel of 0.34 m) gives
+# 0.92 at 25 km/h and 10 A, 0.59 at 10 km/h and 20 A, 0.18 at 5 km/h and 20 A, of which a stop has some of each; the
+# controller takes some per cent more. A judgement, rectangular.
+GENERATOR_EFFICIENCY = (0.45, 0.92)
 RIDER_LIMIT_RATIO = 0.03  # of a power meter: 1 to 2 % by makers' word, and where at the pedals it measures
 LEAST_RIDER_SHARE = 0.95  # of the moving time that must hold rider power for the rider's work to be known
 MOST_RUNS = 200  # whose draws are held at once
@@ -156,8 +157,9 @@ class Book:
         run = int(np.searchsorted(time_s, hill.start_s)), int(np.searchsorted(time_s, hill.end_s))
         gave, wide = self._within(run)
         runs = [run, *gave]  # drawn together: errors of the heights that hill and events share cancel
-        gains = {part: rows[0] for part, rows in part_draws(self.course, runs, self.road).items()}
-        offered = available_draws(self.course, runs, self.road)[1:].sum(axis=0)
+        drawn = part_draws(self.course, runs, self.road)
+        offered = -sum(rows[1:].sum(axis=0) for rows in drawn.values())
+        gains = {part: rows[0] for part, rows in drawn.items()}
         return self._entry(Span("hill", hill.name, run, run), gains, self._available(gave, offered), wide)
 
     def events(self) -> tuple[LedgerEntry, ...]:
@@ -166,12 +168,12 @@ class Book:
         for start in range(0, len(self.gave), MOST_RUNS):
             gave = self.gave[start : start + MOST_RUNS]
             gains = part_draws(self.course, gave, self.road)
-            offered = available_draws(self.course, gave, self.road)
             for row, run in enumerate(gave):
                 number = start + row
                 span = Span("event", f"event {number + 1}", run, self.basis.braking[number])
                 own = {part: rows[row] for part, rows in gains.items()}
-                entries.append(self._entry(span, own, self._available([run], offered[row]), [self.wide[number]]))
+                available = self._available([run], -np.sum(list(own.values()), axis=0))
+                entries.append(self._entry(span, own, available, [self.wide[number]]))
         return tuple(entries)
 
     def caught(self) -> Iterator[tuple[tuple[int, int], Told, Told]]:
@@ -185,10 +187,14 @@ class Book:
                 yield run, self._available([gave], offered[row]), self.flowed([wide])[1]
 
     def _within(self, run: tuple[int, int]) -> tuple[Runs, Runs]:
-        """The parts of the braking events that lie in a run: where energy was given up, and what came back counted."""
+        """The parts of the braking events in a run: where energy was given up, and where what came back is counted.
+
+        Events whose ends have no height are left out of both, as what they had available is not known.
+        """
         first, last = run
         cut = [[(max(first, a), min(last, b)) for a, b in runs] for runs in (self.gave, self.wide)]
-        inside = [index for index, (a, b) in enumerate(cut[0]) if a < b]
+        state_j = self.basis.roadside.offer.state_j
+        inside = [k for k, (a, b) in enumerate(cut[0]) if a < b and np.isfinite(state_j[b] - state_j[a])]
         return [cut[0][index] for index in inside], [cut[1][index] for index in inside]
 
     def _available(self, gave: Runs, draws: Floats) -> Told:
@@ -244,7 +250,8 @@ class Book:
         """What the motor's drag took in all of the runs [Wh]."""
         if self.drag_n is None:
             return None
-        return self.drag_n * sum(float(self.rolled_m[last] - self.rolled_m[first]) for first, last in runs) / 3600
+        rolled_m = sum(float(self.rolled_m[last] - self.rolled_m[first]) for first, last in runs)
+        return self.drag_n * told(1.0, self.road.speed_ratio) * rolled_m / 3600
 
     def flowed(self, runs: Runs) -> tuple[Told, Told]:
         """Energy drawn and returned in all of the runs [Wh]; no return is known where the log cannot show it."""

@@ -218,12 +218,11 @@ PARTS = ("kinetic", "potential", "rolling", "air")
 def part_draws(course: Course, runs: Runs, road: RoadDraws) -> dict[str, Floats]:
     """Draws of what each run gained of kinetic and potential energy and lost to rolling and air, by `PARTS`.
 
-    With the bounds of the runs as they are, and otherwise by the same draws as `available_draws`, whose opposite their
-    sum then is. Each of shape (n_runs, n_draws) [Wh], ``runs`` not empty.
+    By the same draws as `available_draws`, whose opposite their sum is; what the bounds may add counts as kinetic. Each
+    of shape (n_runs, n_draws) [Wh], ``runs`` not empty.
     """
-    acting = [name for name in ERRORS if name != "bounds"]
-    by_run, by_draw = _common_terms(course, runs, road, acting)
-    own = (*_own_parts(course, runs, road, acting), np.zeros(1), np.zeros(1))
+    by_run, by_draw = _common_terms(course, runs, road, ERRORS)
+    own = (*_own_parts(course, runs, road, ERRORS), np.zeros(1), np.zeros(1))
     terms = (slice(0, 1), slice(1, 2), slice(2, 3), slice(3, None))
     return {
         name: -(by_run[:, term] @ by_draw[term] + more) / 3600

@@ -91,7 +91,7 @@ class LimitSettings:
     """
 
     least_a: float = 1.0
-    tolerance_ratio: float = 0.025
+    tolerance_ratio: float = 0.04
     hold_s: float = 0.8
     least_n: int = 3
     least_runs: int = 3
