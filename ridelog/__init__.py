@@ -5,19 +5,24 @@
 >>> answer = ridelog.measure(ride)
 >>> answer.to_dict()["energy"]["recovered_pct"]
 
-The two functions are loaded when first used, so that importing the package costs nothing.
+The functions are loaded when first used, so that importing the package costs nothing.
 """
 
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from ridelog.analysis.coastdown import coastdown
     from ridelog.analysis.measure import measure
     from ridelog.timeline.load import load_ride
 
 __version__ = "0.1.0"
-__all__ = ["__version__", "load_ride", "measure"]
+__all__ = ["__version__", "coastdown", "load_ride", "measure"]
 
-_HOMES = {"load_ride": "ridelog.timeline.load", "measure": "ridelog.analysis.measure"}
+_HOMES = {
+    "coastdown": "ridelog.analysis.coastdown",
+    "load_ride": "ridelog.timeline.load",
+    "measure": "ridelog.analysis.measure",
+}
 
 
 def __getattr__(name: str) -> Any:

@@ -13,7 +13,7 @@ import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from typing import IO, TYPE_CHECKING, NoReturn
+from typing import IO, TYPE_CHECKING, Any, NoReturn
 
 from ridelog import __version__
 from ridelog.errors import Exit, RidelogError, UsageError, printable
@@ -55,6 +55,14 @@ def _parser() -> _Parser:
     columns.add_argument("--columns", metavar="MAP.toml", help="a column map to try")
     columns.add_argument("--write", metavar="MAP.toml", help="write the map, to edit and to give to --columns")
     columns.set_defaults(run=_columns)
+
+    coast = commands.add_parser("coastdown", help="drag area and rolling resistance from the coasting in a ride")
+    coast.add_argument("files", nargs="+", metavar="FILE", help="GPX, FIT or delimited logs of one ride")
+    coast.add_argument("--bike", metavar="BIKE.toml", help="what is known of bike, sensor and weather")
+    coast.add_argument("--columns", metavar="MAP.toml", help="overrules how the columns of a log are understood")
+    coast.add_argument("--json", action="store_true", help="the whole answer as JSON")
+    coast.add_argument("--write", metavar="BIKE.toml", help="set the results in this bike file, or make it")
+    coast.set_defaults(run=_coastdown)
 
     serve = commands.add_parser("serve", help="the web page, on this machine")
     serve.add_argument("--host", default="127.0.0.1", help="address to listen on (default: %(default)s)")
@@ -139,19 +147,48 @@ def _print_answer(answer: Answer, arguments: argparse.Namespace, stream: IO[str]
     from ridelog import console
 
     if arguments.json:
-        import json
-
-        plain = (
-            not (getattr(stream, "encoding", None) or "utf-8").lower().startswith("utf")
-        )  # JSON has escapes of its own
-        json.dump(answer.to_dict(), stream, indent=2, ensure_ascii=plain, allow_nan=False)
-        stream.write("\n")
+        _dump_json(answer.to_dict(), stream)
     elif arguments.budget:
         console.print_budget(answer, stream)
     elif arguments.table:
         console.print_table(answer, arguments.table, stream)
     else:
         console.print_summary(answer, stream)
+
+
+def _dump_json(data: dict[str, Any], stream: IO[str]) -> None:
+    import json
+
+    plain = not (getattr(stream, "encoding", None) or "utf-8").lower().startswith("utf")  # JSON has escapes of its own
+    json.dump(data, stream, indent=2, ensure_ascii=plain, allow_nan=False)
+    stream.write("\n")
+
+
+def _coastdown(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
+    given = [path for path in (*arguments.files, arguments.columns) if path is not None]
+    _refuse_overwriting(arguments.write, given, "--write")
+    with _progress(err, "reading"):
+        from ridelog import coastdown, load_ride
+
+        ride = load_ride(arguments.files, bike=arguments.bike, columns=arguments.columns)
+    with _progress(err, "fitting"):
+        answer = coastdown(ride)
+    from ridelog import coast_words, console
+
+    if arguments.json:
+        _dump_json(answer.to_dict(), out)
+    else:
+        console.print_coastdown(answer, out)
+    if arguments.write:
+        from ridelog.bike_writing import write_values
+
+        if not (values := coast_words.bike_values(answer)):
+            hint = "what ridelog assumes without a measurement is surer than this ride; see the findings above"
+            raise RidelogError(f"{arguments.write}: not written, for nothing was measured well enough", hint=hint)
+        write_values(arguments.write, {"road": values}, base=arguments.bike)
+        print(f"wrote {', '.join(values)} to {printable(arguments.write)}", file=err)
+    danger = any(finding.severity == "danger" for finding in answer.findings)
+    return Exit.DANGER if danger else Exit.OK
 
 
 def _columns(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:

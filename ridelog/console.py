@@ -29,6 +29,7 @@ from ridelog.words import (
 )
 
 if TYPE_CHECKING:
+    from ridelog.coastdown_answer import CoastDown
     from ridelog.importers import ColumnReport
 
 SEVERITY_STYLE = {"danger": "bold red", "warning": "yellow", "note": "dim"}
@@ -237,6 +238,21 @@ def print_budget(answer: Answer, stream: IO[str]) -> None:
         console.print(f"Most would be gained on the {budget.largest.name}: {budget.largest.advice}.")
 
 
+def print_coastdown(answer: CoastDown, stream: IO[str]) -> None:
+    """A coast-down as a person wants it: headline, figures, stretches, findings."""
+    console = _console(stream)
+    console.print(Text(coast_words.headline(answer), style="bold"))
+    if figures := coast_words.key_figures(answer):
+        table = Table(box=None, show_header=False, pad_edge=False)
+        for row in figures:
+            table.add_row(*row)
+        console.print()
+        console.print(table)
+    if answer.stretches:
+        console.print(_known_columns("Stretches of coasting", coast_words.stretch_rows(answer)))
+    _print_findings(answer.findings, console)
+
+
 def print_columns(report: ColumnReport, stream: IO[str]) -> None:
     """How a log was read: its form, each column's reading with the reason, and what is still to be answered."""
     console = _console(stream)
@@ -292,6 +308,9 @@ def _km(value: Quantity) -> str:
 
 def print_table(answer: Answer, name: str, stream: IO[str]) -> None:
     """One table: on a terminal to look at, elsewhere as CSV with one unit a column and bounds beside values."""
+    if name == "ledger" and stream.isatty():
+        print_ledger(answer, _console(stream))
+        return
     header, rows = table_rows(answer, name)
     if not stream.isatty():
         writer = csv.writer(stream, lineterminator="\n")
@@ -306,30 +325,6 @@ def print_table(answer: Answer, name: str, stream: IO[str]) -> None:
         table.add_row(*(number(row[i]) if isinstance(row[i], float) else str(row[i] or "–") for i in kept))
     _console(stream).print(table)
 
-
-def table_rows(answer: Answer, name: str) -> tuple[list[str], list[list[Any]]]:
-    if name == "ledger" and stream.isatty():
-        print_ledger(answer, _console(stream))
-        return
-    """Header and rows of the table ``name``: "events", "hills", "samples", "ledger" or "bands"."""
-    if name == "samples":
-        series = answer.series
-        times = [stamp.isoformat().replace("+00:00", "Z") for stamp in series.index]
-        columns = [series[column].astype(object).where(series[column].notna(), None).tolist() for column in series]
-        return ["time", *map(str, series.columns)], [list(row) for row in zip(times, *columns, strict=True)]
-    ledger = answer.ledger
-    kind, records = {
-        "events": (BrakingEvent, answer.braking.events),
-        "hills": (Hill, answer.hills),
-        "ledger": (LedgerEntry, ledger.entries if ledger is not None else ()),
-        "bands": (SpeedBand, ledger.bands if ledger is not None else ()),
-    }[name]
-    header: list[str] = []
-    quantities = {field.name for field in dataclasses.fields(kind) if "Quantity" in str(field.type)}
-    for field in dataclasses.fields(kind):
-        bounds = [f"{field.name}_low95", f"{field.name}_high95"] if field.name in quantities else []
-        header += [field.name, *bounds]
-    return header, [_cells(record, quantities) for record in records]
 
 def print_ledger(answer: Answer, console: Console) -> None:
     """Where the energy of the ride and of its hills went, and braking by speed."""
@@ -376,6 +371,27 @@ def _value_and_interval(value: Quantity | None) -> tuple[str, str]:
         return (UNKNOWN if value is None else number(value.value)), ""
     return number(value.value), f"{number(value.low95)} to {number(value.high95)}"
 
+
+def table_rows(answer: Answer, name: str) -> tuple[list[str], list[list[Any]]]:
+    """Header and rows of the table ``name``: "events", "hills", "samples", "ledger" or "bands"."""
+    if name == "samples":
+        series = answer.series
+        times = [stamp.isoformat().replace("+00:00", "Z") for stamp in series.index]
+        columns = [series[column].astype(object).where(series[column].notna(), None).tolist() for column in series]
+        return ["time", *map(str, series.columns)], [list(row) for row in zip(times, *columns, strict=True)]
+    ledger = answer.ledger
+    kind, records = {
+        "events": (BrakingEvent, answer.braking.events),
+        "hills": (Hill, answer.hills),
+        "ledger": (LedgerEntry, ledger.entries if ledger is not None else ()),
+        "bands": (SpeedBand, ledger.bands if ledger is not None else ()),
+    }[name]
+    header: list[str] = []
+    quantities = {field.name for field in dataclasses.fields(kind) if "Quantity" in str(field.type)}
+    for field in dataclasses.fields(kind):
+        bounds = [f"{field.name}_low95", f"{field.name}_high95"] if field.name in quantities else []
+        header += [field.name, *bounds]
+    return header, [_cells(record, quantities) for record in records]
 
 
 def _cells(record: Any, quantities: set[str]) -> list[Any]:

@@ -94,6 +94,14 @@ CODES: Mapping[str, str] = {
     "distances-disagree": "distances of two files disagree",
     "wheel-circumference-found": "the circumference of the wheel was found from the track",
     "wheel-circumference-unknown": "turns of the wheel are logged, its circumference is not known",
+    # coast-down
+    "coasting-short": "too little coasting to fit anything: how much there was, and how to get more",
+    "coasting-left-out": "stretches of coasting were left out of the fit",
+    "coastdown-vague": "the coast-down tells less than what bikes usually have",
+    "coastdown-one-way": "no road was coasted along both ways: wind and grade do not cancel",
+    "motor-drag-inside": "the motor's drag is in the rolling resistance that a coast-down gives",
+    "motor-unseen": "no battery current is logged: nothing but the speed shows that the motor was off",
+    "pedalling-unseen": "neither cadence nor rider power is logged: pedalling would not be seen",
 }
 
 

@@ -262,7 +262,7 @@ def _grade_u(noise: HeightNoise, length_m: float, pace_mps: float, passes: float
     of a stretch, smoothing has moved the height there by up to ``rounding_m``, on every pass alike.
     """
     number = np.arange(N_WAVES)
-    walk = noise.short_walk_m2ps if noise.wander_m2ps > 0 else noise.slow_m**2 / noise.memory_s
+    walk = noise.slow_m**2 / noise.memory_s * noise.dof / max(noise.dof - 2, 1.0)  # Student's variance
     kernel_m = 2 * math.sqrt(math.pi) * noise.smoothing_m
     waves = np.where(number > 0, kernel_m * (math.pi * number / length_m) ** 2, 2 / length_m)
     noisy = (2 * walk / max(pace_mps, 1.0) + noise.fast_m**2 / SHARPER * waves) / passes

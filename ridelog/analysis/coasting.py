@@ -27,8 +27,9 @@ class CoastingSettings:
         (what noise of speed and height may feign below nothing) and ``most_mps2 + most_drag_per_m v²`` (Crr 0.035, and
         a CdA of 1.3 m² at 80 kg); beyond, it is driven or braked [m/s²], [1/m]
     window_s : over which a change of speed is taken [s]
-    falls_to_ratio : where no current is logged the motor cannot be seen; only a stretch whose speed falls to less than
-        this share counts then, as a bike that is rolled out does [1]
+    rolls_out_mps2, falls_to_ratio : where no current is logged the motor cannot be seen; only what slows by at least
+        this (Crr 0.003, less than any bike), and a stretch whose speed falls to less than this share, counts then, as
+        a bike that is rolled out does [m/s²], [1]
     """
 
     least_s: float = 8.0
@@ -45,6 +46,7 @@ class CoastingSettings:
     most_mps2: float = 0.35
     most_drag_per_m: float = 0.010
     window_s: float = 4.0
+    rolls_out_mps2: float = 0.03
     falls_to_ratio: float = 0.7
 
 
@@ -100,12 +102,16 @@ def coasting_mask(riding: Riding, *, settings: CoastingSettings = DEFAULT_SETTIN
         (riding.brake_ratio, settings.brake_ratio),
         (riding.throttle_ratio, settings.throttle_ratio),
     )
-    slowing = -local_slope(riding.time_s, speed, window_s=settings.window_s)
-    slowing = slowing - STANDARD_GRAVITY * np.nan_to_num(riding.grade_pct) / 100
+    uphill = STANDARD_GRAVITY * np.nan_to_num(riding.grade_pct) / 100
+    slowing = -local_slope(riding.time_s, speed, window_s=settings.window_s) - uphill
     with np.errstate(invalid="ignore"):
         mask: Mask = np.isfinite(speed) & (speed >= settings.slowest_mps)
         if riding.current_a is not None:
             mask &= np.abs(riding.current_a - level_a) <= within_a
+        else:
+            mask &= (
+                -local_slope(riding.time_s, speed, window_s=2 * settings.window_s) - uphill >= settings.rolls_out_mps2
+            )
         for values, limit in limits:
             if values is not None:
                 mask &= ~(np.abs(values) > limit)
