@@ -35,6 +35,8 @@ class ClockSettings:
     slope_s, block_s : time over which the slope of a speed is taken, as long as a rider takes to change it, and over
         which errors of speeds have forgotten themselves [s], [s]
     slow_mps : below this, errors of positions make a speed from them too large [m/s]
+    unusual_drift_ppm, unusual_ratio : a clock that does not keep within ``unseen_drift_ppm`` may run off by this
+        (standard deviation), and one in so many does (judgement) [1e-6], [1]
     fit_drift_overlap_s : least overlap in which two speeds are fitted with a drift [s]
     least_u_ratio : no clock is known better (standard uncertainty) than this share of the step of the grid [1]
     confirmed_s, confirmed_overlap_s : a fit of power that alone would not be believed is, where the sharp forms of the
@@ -67,6 +69,8 @@ class ClockSettings:
     slope_s: float = 1.0
     block_s: float = 20.0
     slow_mps: float = 2.0
+    unusual_drift_ppm: float = 1000.0
+    unusual_ratio: float = 0.02
     fit_drift_overlap_s: float = 600.0
     least_u_ratio: float = 0.1
     confirmed_s: float = 2.0

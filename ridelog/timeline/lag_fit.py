@@ -74,9 +74,9 @@ def by_least_squares(
     Where the other signal is late by δ, the two differ by δ times the slope of the speed. The slope is taken from one
     signal and held against the other's, so that the noise of neither weakens it (instrumental variables). The
     covariance comes from how the sums scatter between blocks of a minute, whatever the noise is like (Liang and Zeger,
-    1986), with Student's factor for the number of blocks that really tell something. A drift is held to what clocks do:
-    one that the signals hardly tell is drawn towards none (`ClockSettings.unseen_drift_ppm`), and the less they tell,
-    the more, unless it lies clearly beyond.
+    1986), with Student's factor for the number of blocks that really tell something. A drift is held to what clocks do
+    (`ClockSettings.unseen_drift_ppm`, and few that run far off): the less the signals tell of it, the more it is drawn
+    towards none.
 
     Parameters
     ----------
@@ -134,15 +134,32 @@ def _with_usual_drift(
     if not with_drift:
         u_s = math.sqrt(float(covariance[0, 0]) + (usual * middle_s) ** 2 + least_s**2)
         return Refined(ahead_s, u_s)
-    drift_u = math.sqrt(float(covariance[1, 1]))
-    if abs(drift) - 3 * drift_u <= math.sqrt(3) * usual:
-        gain = covariance[:, 1] / (covariance[1, 1] + usual**2)
-        ahead_s, drift = ahead_s - float(gain[0]) * drift, drift - float(gain[1]) * drift
-        covariance = covariance - np.outer(gain, covariance[1])
+    ahead_s, drift, covariance = _drawn(np.array([ahead_s, drift]), covariance, usual, settings)
     to_start = np.array([1.0, middle_s])  # L(0) = L(middle) + d middle
     u_s = math.sqrt(float(to_start @ covariance @ to_start) + least_s**2)
     lag_s = (ahead_s + drift * middle_s) / (1 + drift)
     return Refined(lag_s, u_s, 1e6 * drift, 1e6 * math.sqrt(float(covariance[1, 1])))
+
+
+def _drawn(
+    fit: np.ndarray, covariance: np.ndarray, usual: float, settings: ClockSettings
+) -> tuple[float, float, np.ndarray]:
+    """L, drift and their covariance with what is known of clocks: most are usual ones, few run far off."""
+    kinds = ((usual, 1 - settings.unusual_ratio), (1e-6 * settings.unusual_drift_ppm, settings.unusual_ratio))
+    weights, means, spreads = [], [], []
+    for clock_u, share in kinds:
+        variance = float(covariance[1, 1]) + clock_u**2
+        gain = covariance[:, 1] / variance
+        weights.append(share * math.exp(-(float(fit[1]) ** 2) / (2 * variance)) / math.sqrt(variance))
+        means.append(fit - gain * fit[1])
+        spreads.append(covariance - np.outer(gain, covariance[1]))
+    if not sum(weights):  # farther off than any of them
+        return float(fit[0]), float(fit[1]), covariance
+    parts = np.array(weights) / sum(weights)
+    mean = parts @ np.array(means)
+    apart = np.array(means) - mean
+    spread = sum(part * (own + np.outer(off, off)) for part, own, off in zip(parts, spreads, apart, strict=True))
+    return float(mean[0]), float(mean[1]), np.asarray(spread)
 
 
 def _fit_step(
