@@ -1,5 +1,7 @@
 """The pack's series resistance from the steps of the current."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
@@ -91,3 +93,24 @@ def test_what_tells_no_resistance_gives_none(case):
     if case == "one sample":
         time_s, current_a, voltage_v = time_s[:1], current_a[:1], voltage_v[:1]
     assert resistance(time_s, current_a, voltage_v) is None
+
+
+@pytest.mark.parametrize(("name", "low_ohm", "high_ohm"), [("25degC_US06", 0.02, 0.04), ("0degC_UDDS", 0.04, 0.10)])
+def test_a_real_cell_on_a_tester_resists_as_such_cells_do(name, low_ohm, high_ohm):
+    """A cell of some 3 Ah in the 18650 size has 20 to 40 milliohm at 25 °C, and two to three times that at 0 °C.
+
+    From memory of data sheets and reviews. The tester reads voltage and current some 0.1 s apart, so that pairs 0.1 s
+    apart give a third of it: the reason for a lag of 1 s.
+    """
+    path = Path(__file__).parents[3] / "shared" / "data" / "batt" / f"{name}.mat"
+    if not path.exists():
+        pytest.skip(f"{path} is not there")
+    from scipy.io import loadmat
+
+    log = loadmat(path, squeeze_me=True, struct_as_record=False)["meas"]
+    time_s, current_a, voltage_v = (
+        np.asarray(getattr(log, key), dtype=float) for key in ("Time", "Current", "Voltage")
+    )
+    kept = np.concatenate(([True], np.diff(time_s) > 0))
+    found = resistance(time_s[kept], -current_a[kept], voltage_v[kept])
+    assert low_ohm < found.low95 < found.high95 < high_ohm
