@@ -12,7 +12,7 @@ from tests.proof.study import Plan, Result, run_study
 from tests.proof.table import named
 
 LEAST_COVERAGE = 0.93
-# What is decided once a ride (mass, Crr, drag, gains, efficiency) is the same error in all its hills and events, so that
+# What is decided once a ride (mass, Crr, drag, gains, efficiency) is one error in all its hills and events, so that
 # thousands of these are no more than 500 tries of it; and the noise of two single speeds at a hill's ends is all that
 # the speed gained on it is unsure by.
 LEAST_OF_PARTS = 0.90
