@@ -192,16 +192,17 @@ Verdict = Literal["gains", "loses", "cannot be told"]
 class Benefit:
     """What regeneration gained at the battery on a ride, against the same ride with a drive that freewheels.
 
-    ``drag_n`` : of the unpowered motor · ``dragged_pct`` : share of the distance on which that drag costs something,
-    from what rolls unpowered to all that is not braked · ``unpowered_net_wh_per_km`` : ``net_wh_per_km`` were it the
-    former · ``use_wh_per_km`` : drawn less what can be drawn again of the returned · ``break_even_n``,
-    ``break_even_nm`` : the drag that would eat all that came back, at the rim and as a torque; ``None`` where it cannot
-    be told · ``assumed`` : what was not measured, in words
+    ``drag_n`` : of the unpowered motor · ``unpowered_pct``, ``unbraked_pct`` : share of the distance that rolls
+    unpowered, and all that is not braked; the drag counts on a share between them ·
+    ``unpowered_net_wh_per_km`` : ``net_wh_per_km`` did it so on the former alone · ``use_wh_per_km`` : drawn less what
+    can be drawn again of the returned · ``break_even_n``, ``break_even_nm`` : the drag that would eat all that came
+    back if it costs on all that is not braked, at the rim and as a torque · ``assumed`` : what was not measured
     """
 
     returned_wh_per_km: Quantity
     drag_n: Quantity
-    dragged_pct: Quantity
+    unpowered_pct: float
+    unbraked_pct: float
     drag_wh_per_km: Quantity
     net_wh_per_km: Quantity
     unpowered_net_wh_per_km: Quantity

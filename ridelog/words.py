@@ -171,8 +171,8 @@ def worth_rows(answer: Answer, *, minus: str = "-") -> list[tuple[str, str]]:
 
 
 def _where_it_drags(benefit: Benefit) -> str:
-    low, high = (f"{bound:.0f}" for bound in (benefit.dragged_pct.low95 or 0.0, benefit.dragged_pct.high95 or 0.0))
-    return f"the drag counts on {low} % of the way (unpowered) to {high} % (all that is not braked)"
+    low, high = f"{benefit.unpowered_pct:.0f} %", f"{benefit.unbraked_pct:.0f} %"
+    return f"the drag counts on {low} of the way (rolling unpowered) to {high} (all that is not braked)"
 
 
 def _benefit_rows(benefit: Benefit, minus: str) -> list[tuple[str, str]]:
@@ -187,15 +187,17 @@ def _benefit_rows(benefit: Benefit, minus: str) -> list[tuple[str, str]]:
             benefit.use_wh_per_km,
         )
     )
+    rolls = f"{benefit.unpowered_pct:.0f} %"
     rows = [
         ("net", f"{net} at the battery: {back} came back, less what storing loses and {cost} for the motor's drag"),
-        ("at best", f"{best}, if the drag costs nothing more while the motor is powered; no log tells that"),
+        ("unpowered", f"{best}, did the drag cost only where the bike rolls unpowered, {rolls} of the way"),
         ("against", f"{other} with a drive that freewheels, {own} with this one, what storing loses counted"),
     ]
     if benefit.break_even_n is not None and benefit.break_even_nm is not None:
         even, torque = sure(benefit.break_even_n, "N"), sure(benefit.break_even_nm, "N m")
         drag = sure(benefit.drag_n, "N")
-        rows.append(("break-even", f"a drag of {even}, or {torque} at the wheel, eats all that came back; here {drag}"))
+        eaten = "would eat all that came back, did it cost on all the way that is not braked"
+        rows.append(("break-even", f"a drag of {even}, or {torque} at the wheel, {eaten}; here {drag}"))
     return rows
 
 

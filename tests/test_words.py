@@ -36,9 +36,8 @@ def worth(**given):
 
 def benefit(low, high, verdict):
     one = Quantity(1.0, 0.9, 1.1)
-    return Benefit(
-        one, one, one, one, Quantity((low + high) / 2, low, high), one, one, one, one, one, one, verdict, ("x",)
-    )
+    net = Quantity((low + high) / 2, low, high)
+    return Benefit(one, one, 10.0, 90.0, one, net, one, one, one, one, one, one, verdict, ("x",))
 
 
 @pytest.mark.parametrize(

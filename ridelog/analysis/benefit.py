@@ -3,13 +3,15 @@
 N = E_reg η_b - F_d φ / (3.6 η_m) [Wh/km]. E_reg is what came back per km, η_b what storing it leaves, F_d [N] the drag
 of a motor that turns with the wheel, φ the share of the distance on which that drag costs something, η_m the drive's
 efficiency. Where the bike is braked it costs nothing: the brakes would have taken the same, and what came back is
-already measured after it. Where the motor is unpowered it counts in full. Under power it may be part of the drive's
-efficiency, as a geared drive has losses of its own there, or come on top of it; nothing in a log tells, so φ lies
-anywhere between the share that rolls unpowered and all that is not braked.
+already measured after it. Where the motor is unpowered it counts. Under power it may be part of the drive's efficiency,
+as a geared drive has losses of its own there, or come on top of it; nothing in a log tells, so φ lies between the share
+that rolls unpowered and all that is not braked. That is no chance but a choice of model: the interval holds the 95 % of
+either end.
 """
 
 import math
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -148,7 +150,7 @@ def unpowered_limit_a(flow: ElectricalFlow, *, standby_a: float | None) -> float
 def dragged_range(
     flow: ElectricalFlow, time_s: Floats, distance_m: Floats, braked: Mask, *, standby_a: float | None
 ) -> tuple[float, float] | None:
-    """The limits of φ: what rolls unpowered, and all that is not braked; ``None`` without current or distance.
+    """What rolls unpowered, and all that is not braked, shares of the way; ``None`` without current or distance.
 
     Parameters
     ----------
@@ -162,9 +164,9 @@ def dragged_range(
         return None
     there_a = np.interp(time_s, flow.time_s, current_a, left=np.nan, right=np.nan)
     limit_a = unpowered_limit_a(flow, standby_a=standby_a)
-    low = unbraked_share(time_s, distance_m, there_a, braked, most_a=limit_a)
-    high = unbraked_share(time_s, distance_m, there_a, braked)
-    return None if low is None or high is None else (low, high)
+    unpowered = unbraked_share(time_s, distance_m, there_a, braked, most_a=limit_a)
+    unbraked = unbraked_share(time_s, distance_m, there_a, braked)
+    return None if unpowered is None or unbraked is None else (unpowered, unbraked)
 
 
 def km_draws(distance_m: Quantity, n: int) -> Floats:
@@ -226,22 +228,28 @@ def benefit_record(
     energy : the ride's drawn and returned [Wh]
     distance_m : of the ride [m]
     drag : of the motor
-    dragged : limits of φ, see `dragged_range`
+    dragged : what rolls unpowered and what is not braked, see `dragged_range`; φ lies between them
     radius_m : of the wheel [m]
     """
     km, n = distance_m.value / 1000, len(energy.drawn)
     kms, rng = km_draws(distance_m, n), np.random.default_rng(12)
-    limits = ((drag.low_n, drag.high_n), dragged, BATTERY_EFFICIENCY, DRIVE_EFFICIENCY)
+    limits = ((drag.low_n, drag.high_n), BATTERY_EFFICIENCY, DRIVE_EFFICIENCY)
     drawn, returned = (float(part) / km for part in energy.nominal)
-    best = Inputs(drawn, returned, km, *(sum(each) / 2 for each in limits))
-    draws = Inputs(energy.drawn / kms, energy.returned / kms, kms, *(rng.uniform(*each, n) for each in limits))
-    found = _quantities(best, draws)
-    unpowered = _quantities(*(replace(each, dragged_share=dragged[0]) for each in (best, draws)))
+    (drag_n, *mean), (drags, *spread) = [sum(each) / 2 for each in limits], [rng.uniform(*each, n) for each in limits]
+
+    def at(share: float) -> dict[str, Quantity]:
+        best = Inputs(drawn, returned, km, drag_n, share, *mean).results()
+        draws = Inputs(energy.drawn / kms, energy.returned / kms, kms, drags, share, *spread).results()
+        return {name: coverage(float(best[name]), np.asarray(draws[name])) for name in best}
+
+    middle, unpowered, everywhere = (at(share) for share in (sum(dragged) / 2, *dragged))
+    found = {name: _spanning(middle[name].value, (unpowered[name], everywhere[name])) for name in middle}
     half_n = 0.95 * (drag.high_n - drag.low_n) / 2  # 95 % of a rectangle
-    even_n = found["break_even_n"] if dragged[0] > 0 else None
+    even_n = everywhere["break_even_n"] if dragged[1] > 0 else None
     return Benefit(
         drag_n=Quantity(drag.value_n, drag.value_n - half_n, drag.value_n + half_n),
-        dragged_pct=Quantity(50 * sum(dragged), 100 * dragged[0], 100 * dragged[1]),
+        unpowered_pct=100 * dragged[0],
+        unbraked_pct=100 * dragged[1],
         break_even_n=even_n,
         break_even_nm=None if even_n is None else scaled(even_n, radius_m),
         distance_gained_m=found["distance_gained_m"] if found["use_wh_per_km"].value > 0 else None,
@@ -252,9 +260,11 @@ def benefit_record(
     )
 
 
-def _quantities(best: Inputs, draws: Inputs) -> dict[str, Quantity]:
-    values, spread = best.results(), draws.results()
-    return {name: coverage(float(values[name]), np.asarray(spread[name])) for name in values}
+def _spanning(value: float, ends: Sequence[Quantity]) -> Quantity:
+    """A value with an interval that holds those at both ends: 95 % whichever of them, or between, is right."""
+    lows = [end.low95 for end in ends if end.low95 is not None]
+    highs = [end.high95 for end in ends if end.high95 is not None]
+    return Quantity(value, min(lows), max(highs))
 
 
 BY_NAME = ("returned_wh_per_km", "drag_wh_per_km", "net_wh_per_km", "use_wh_per_km", "freewheeling_wh_per_km")

@@ -45,7 +45,7 @@ class Ridden:
     """What the worth of a ride is judged from.
 
     ``charge``, ``energy`` : drawn and returned [Ah], [Wh], ``None`` where not known · ``shows_return`` : the log would
-    show a return · ``distance_m`` : of the ride · ``dragged`` : limits of φ, see `benefit.dragged_range`
+    show a return · ``distance_m`` : of the ride · ``dragged`` : see `benefit.dragged_range`
     """
 
     charge: Draws | None

@@ -22,7 +22,7 @@ def draws(drawn, returned):
 
 
 def ridden(*, returned_wh=10.0, shows=True, distance=TEN_KM, braking=NO_BRAKING, energy=True):
-    """100 Wh and 2 Ah drawn over 10 km: 50 V; half of the way is dragged."""
+    """100 Wh and 2 Ah drawn over 10 km: 50 V; half of the way is not braked."""
     charge = draws(2.0, returned_wh / 50)
     return Ridden(charge, draws(100.0, returned_wh) if energy else None, shows, distance, (0.5, 0.5), braking)
 
