@@ -1,9 +1,11 @@
 """The lines of a ledger in words, shared by terminal and page."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ridelog.answer import Answer, Ledger, LedgerEntry, Quantity, SpeedBand
 from ridelog.words import interval, number
+
+DRAWN, RETURNED, REST = "battery, drawn", "battery, returned", "unexplained rest"
 
 
 @dataclass(frozen=True)
@@ -25,8 +27,8 @@ def lines(entry: LedgerEntry) -> tuple[Line, ...]:
     rider = entry.rider_wh is not None
     brakes = "friction brakes" if drag_told else "friction brakes and motor drag"
     rest = "losses of motor and controller, standby" if rider else "drive losses and standby, less the rider's work"
-    return (
-        Line("battery, drawn", entry.drawn_wh, 1, "at the terminals"),
+    told = (
+        Line(DRAWN, entry.drawn_wh, 1, "at the terminals"),
         Line("rider", entry.rider_wh, 1, "at the pedals" if rider else "not logged: in the rest"),
         Line("air", entry.air_wh, -1, "drag of bike and rider"),
         Line("rolling", entry.rolling_wh, -1, "tyres on the road"),
@@ -40,13 +42,22 @@ def lines(entry: LedgerEntry) -> tuple[Line, ...]:
         ),
         Line(brakes, entry.friction_wh, -1, "what braking offered, less what charging took"),
         Line("lost in charging", entry.conversion_wh, -1, "between wheel and battery, by an assumed efficiency"),
-        Line("rest", entry.rest_wh, -1, rest),
-        Line("battery, returned", entry.returned_wh, -1, "at the terminals"),
+        Line(REST, entry.rest_wh, -1, rest),
+        Line(RETURNED, entry.returned_wh, -1, "at the terminals"),
         Line("brought to the wheel", entry.to_wheel_wh, 0, "by battery and rider, outside braking"),
         Line("braking offered", entry.available_wh, 0, "at the wheel"),
         Line("missed", entry.missed_wh, 0, "offered, and did not reach the battery"),
         Line("could have been caught", entry.catchable_wh, 0, "of it, as it would have reached the battery"),
     )
+    return tuple(replace(line, quantity=_rounded(line.quantity)) for line in told)
+
+
+def _rounded(value: Quantity | None, decimals: int = 3) -> Quantity | None:
+    """Nothing of a ride is told finer than 1 mWh, which is less than 4 J."""
+    if value is None:
+        return None
+    low, high = (None if bound is None else round(bound, decimals) for bound in (value.low95, value.high95))
+    return Quantity(round(value.value, decimals), low, high)
 
 
 def band_name(band: SpeedBand) -> str:

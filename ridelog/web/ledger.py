@@ -78,7 +78,8 @@ def _with_interval(value: Quantity | None) -> str:
 
 
 def _scrolled(label: str, content: list[Any]) -> Any:
-    return html.Div(content, className="scroll", tabIndex="0", role="region", **{"aria-label": label})
+    whole = {"maxHeight": "none"}  # as high as it is; only its width scrolls
+    return html.Div(content, className="scroll", style=whole, tabIndex="0", role="region", **{"aria-label": label})
 
 
 def ledger_label(answer: Answer) -> str:

@@ -3,7 +3,7 @@
 import plotly.graph_objects as go
 
 from ridelog.answer import Ledger
-from ridelog.ledger_words import Line, lines
+from ridelog.ledger_words import DRAWN, REST, RETURNED, Line, lines
 from ridelog.web.figures import Look, _axis, _base
 from ridelog.web.text import number
 
@@ -21,7 +21,7 @@ def ledger_figure(ledger: Ledger, look: Look) -> go.Figure | None:
     for name, start_wh, end_wh in steps:
         gives = end_wh >= start_wh
         color = look.returned if name == names[-1] else look.drawn if gives else look.soft
-        unexplained = name == "rest"
+        unexplained = name == REST
         figure.add_bar(
             y=[name],
             x=[abs(end_wh - start_wh)],
@@ -40,7 +40,8 @@ def ledger_figure(ledger: Ledger, look: Look) -> go.Figure | None:
         )
     furthest = max(max(start, end) for _, start, end in steps)
     lowest = min(min(start, end, 0.0) for _, start, end in steps)
-    figure.update_xaxes(**_axis(look, "energy, Wh", range=[1.05 * lowest, 1.12 * furthest], nticks=6, tickformat=","))
+    room = 1.3 if look.narrow else 1.12  # for the numbers beside the bars
+    figure.update_xaxes(**_axis(look, "energy, Wh", range=[1.05 * lowest, room * furthest], nticks=6, tickformat=","))
     figure.update_yaxes(
         **_axis(look, "", categoryorder="array", categoryarray=names[::-1], showgrid=False, automargin=True)
     )
@@ -56,14 +57,12 @@ def waterfall(entry_lines: tuple[Line, ...]) -> list[tuple[str, float, float]] |
     """
     signed = [(line.name, line.sign * line.quantity.value) for line in entry_lines if line.sign and line.quantity]
     known = dict(signed)
-    if not {"battery, drawn", "battery, returned", "rest"} <= set(known):
+    if not {DRAWN, RETURNED, REST} <= set(known):
         return None
-    back_wh = -known["battery, returned"]
-    others = [
-        step for step in signed if step[0] != "battery, returned" and abs(step[1]) > 5e-4 * known["battery, drawn"]
-    ]
+    back_wh = -known[RETURNED]
+    others = [step for step in signed if step[0] != RETURNED and abs(step[1]) > 5e-4 * known[DRAWN]]
     steps, level = [], 0.0
     for name, value in sorted(others, key=lambda step: step[1] < 0):  # a stable sort: in first, then out
         steps.append((name, level, level + value))
         level += value
-    return [*steps, ("battery, returned", 0.0, back_wh)]
+    return [*steps, (RETURNED, 0.0, back_wh)]

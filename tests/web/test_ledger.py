@@ -44,7 +44,7 @@ def test_what_brings_energy_in_goes_first():
     """A ride that ends lower: the height that it lost is an income; and so is a rest below nothing."""
     lower = dataclasses.replace(ENTRY, potential_wh=q(-10), rest_wh=q(-2), air_wh=q(65))
     names = [name for name, start, end in waterfall(lines(lower)) if end > start]
-    assert names == ["battery, drawn", "rider", "height gained", "rest", "battery, returned"]
+    assert names == ["battery, drawn", "rider", "height gained", "unexplained rest", "battery, returned"]
 
 
 @pytest.mark.parametrize("look", [PAPER, NIGHT])
@@ -85,3 +85,9 @@ def test_the_sentence_and_the_label_name_what_was_missed(make_answer):
     assert "table below" in ledger_label(answer)
     assert sentence(make_answer()) is None
     assert closing(LEDGER).startswith("Summed up from forces instead of energies")
+
+
+def test_nothing_is_told_finer_than_a_milliwatt_hour():
+    fine = dataclasses.replace(ENTRY, kinetic_wh=Quantity(1e-7, -0.00003, 0.00003))
+    (line,) = [line for line in lines(fine) if line.name == "speed gained"]
+    assert line.quantity == Quantity(0, 0, 0)
