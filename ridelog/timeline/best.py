@@ -67,10 +67,10 @@ def _own_speed(
     motion = reference.motion
     for source, values in motion.speeds_mps.items():
         if source != "wheel" or motion.wheel_scale_known:
-            return source, values
+            return source, _at_own_samples(reference, source, values)
     if "wheel" not in motion.speeds_mps:
         return None, None
-    wheel_mps = motion.speeds_mps["wheel"]
+    wheel_mps = _at_own_samples(reference, "wheel", motion.speeds_mps["wheel"])
     other, _, other_mps = _other_speed(reference, others)
     ratio = None if other_mps is None else _ratio(other_mps, wheel_mps)
     name = reference.recording.called
@@ -95,10 +95,29 @@ def _other_speed(reference: Joined, others: Sequence[Joined]) -> tuple[Joined | 
             for source, values in other.motion.speeds_mps.items():
                 if source != wanted or (source == "wheel" and not other.motion.wheel_scale_known):
                     continue
-                at_rows = interpolated(reference.recording.time_s, other.reference_s, values, pauses_s=other.pauses_s)
+                at_s = other.join.to_reference_s(_moments_s(other, source))
+                at_rows = interpolated(reference.recording.time_s, at_s, values, pauses_s=other.pauses_s)
                 if np.isfinite(at_rows).any():
                     return other, source, at_rows
     return None, None, None
+
+
+def _moments_s(item: Joined, source: str) -> np.ndarray:
+    """The moments that a speed of a recording stands for, on its own clock [s]."""
+    moments_s = item.motion.moments_s
+    return item.recording.time_s if moments_s is None or source == "positions" else moments_s
+
+
+def _at_own_samples(item: Joined, source: str, values: np.ndarray) -> np.ndarray:
+    """A speed at a recording's own samples; means over the step before are moved to where their steps meet.
+
+    Left where they are they would come late by half a step, against the heights and places of a track above all. A
+    mean that no other follows, at the end or before a gap, holds until its step ends.
+    """
+    if item.motion.moments_s is None or source == "positions":
+        return values
+    moved_mps = interpolated(item.recording.time_s, _moments_s(item, source), values, pauses_s=item.pauses_s)
+    return np.where(np.isfinite(values) & np.isfinite(moved_mps), moved_mps, values)
 
 
 def _ratio(

@@ -152,28 +152,31 @@ def join_clock(
         peak, pair = max(accepted, key=lambda item: item[0].agreement)
         peak = _sharpened(peak, pair, step_s, least_s)
         found = refined(*(pair.sharp or (pair.own, pair.its)), step_s, peak, settings)
-        by_positions = next((item for item in accepted if item[1].source == "positions"), None)
-        if by_positions is not None and pair.source != "positions":
-            found = _held_to_positions(found, by_positions, step_s, settings)
+        if len(rivals := [item for item in accepted if item[1].source in ("device", "positions")]) == 2:
+            found = _held_to_positions(rivals, found, (pair, step_s), settings)
         return _accepted(reference, other, peak, found, expected_s)
     why_not = refused[0] if refused else "they hold nothing that both would show (speed, or power and motion)"
     return _by_wall_clock(reference, other, expected_s, at_wall, why_not, settings)
 
 
 def _held_to_positions(
-    found: Refined, by_positions: tuple[Peak, Pair], step_s: float, settings: ClockSettings
+    rivals: list[tuple[Peak, Pair]], found: Refined, chosen: tuple[Pair, float], settings: ClockSettings
 ) -> Refined:
-    """The fit by a device's speed, or that by its positions where the two are apart by more than chance.
+    """The fit as found, or that by the positions where the device's own speed is apart from them by more than chance.
 
     Devices smooth their speed, and then show it late; the positions are what is joined. As they may be late too, the
     truth is taken to lie anywhere within half of the difference either way.
     """
-    peak, pair = by_positions
-    other = refined(pair.own, pair.its, step_s, peak, settings)
-    apart_s = abs(other.lag_s - found.lag_s)
-    if apart_s <= 2 * math.hypot(other.lag_u_s, found.lag_u_s):
+    pair, step_s = chosen
+    fits = {
+        str(one.source): found if one is pair else refined(one.own, one.its, step_s, peak, settings)
+        for peak, one in rivals
+    }
+    device, positions = fits["device"], fits["positions"]
+    apart_s = abs(device.lag_s - positions.lag_s)
+    if apart_s <= 2 * math.hypot(device.lag_u_s, positions.lag_u_s):
         return found
-    return replace(other, lag_u_s=math.hypot(other.lag_u_s, apart_s / math.sqrt(12)))
+    return replace(positions, lag_u_s=math.hypot(positions.lag_u_s, apart_s / math.sqrt(12)))
 
 
 def _confirmed(

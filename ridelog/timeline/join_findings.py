@@ -36,7 +36,8 @@ def join_findings(reference: Recording, other: Recording, verdict: Verdict) -> l
             f"these were set, for {verdict.why_not}."
         )
         return [Finding("clock-joined", "note", message)]
-    drift = "" if join.drift_ppm is None else f"; drift {join.drift_ppm:.0f} ppm"
+    told = join.drift_ppm is not None and abs(join.drift_ppm) > 2 * (join.drift_u_ppm or 0.0)
+    drift = f"; drift {join.drift_ppm:.0f} ppm" if told else ""  # one that may be none is not worth a word
     by = "" if join.method == "speed" else ", by power and motion"
     message = (
         f"{other.called} {_apart_in_words(join, reference)} (agreement {join.agreement:.2f} over "

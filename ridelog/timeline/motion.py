@@ -35,6 +35,7 @@ class Motion:
     ----------
     speeds_mps : each shape (n,), NaN where not known; impossible samples taken out [m/s]
     distances_m : each shape (n,), cumulative from the first known sample, NaN where not known [m]
+    moments_s : moments that all but positions stand for, shape (n,); ``None`` where it is those of the stamps [s]
     wheel_scale_known : ``False`` where the wheel's speed rests on a nominal circumference; such a speed is
         listed last and no distance comes from it
     """
@@ -43,6 +44,32 @@ class Motion:
     distances_m: dict[DistanceSource, np.ndarray] = field(default_factory=dict)
     wheel_scale_known: bool = True
     findings: tuple[Finding, ...] = ()
+    moments_s: np.ndarray | None = None
+
+
+def moments_of_samples_s(recording: Recording, bike: Bike) -> np.ndarray | None:
+    """The moments that the samples of an averaged log stand for: the middles of the steps that they average.
+
+    Of an averaged electrical log (``sensor.averaged``) each value is the mean over the step that its stamp ends, and
+    shows the bike as it was half a step before. After a gap (a step of more than 1.5 usual ones, as where charge is
+    counted) a mean stands for its own usual step, not for the gap. Positions are fixes of a moment even there.
+
+    Parameters
+    ----------
+    recording : one recording; tracks hold no means
+    bike : for ``sensor.averaged``
+
+    Returns
+    -------
+    Increasing, shape (n,), the first before 0 [s]; ``None`` where samples show the moments of their stamps.
+    """
+    time_s = recording.time_s
+    if not bike.sensor.averaged or recording.role == "track" or len(time_s) < 2:
+        return None
+    usual_s = recording.step_s
+    steps_s = np.diff(time_s, prepend=time_s[0] - usual_s)
+    moments_s: np.ndarray = time_s - np.where(steps_s > 1.5 * usual_s, usual_s, steps_s) / 2
+    return moments_s
 
 
 def integral_m(time_s: np.ndarray, speed_mps: np.ndarray, bridged_mask: np.ndarray) -> np.ndarray:
@@ -236,7 +263,8 @@ def measure_motion(recording: Recording, bike: Bike) -> Motion:
         distances_m["wheel"] = integral_m(time_s, speeds_mps["wheel"], ~broken_mask)
     if "device" in speeds_mps:
         distances_m["speed"] = integral_m(time_s, speeds_mps["device"], ~broken_mask)
-    return Motion(speeds_mps, distances_m, known is not None or wheel_mps is None, tuple(findings))
+    scale_known = known is not None or wheel_mps is None
+    return Motion(speeds_mps, distances_m, scale_known, tuple(findings), moments_of_samples_s(recording, bike))
 
 
 def _without_strays(

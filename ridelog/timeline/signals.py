@@ -36,12 +36,13 @@ def signals_of(recording: Recording, motion: Motion, bike: Bike, step_s: float) 
 
     Parameters
     ----------
-    recording, motion, bike : one recording, its speeds, and the bike for its mass and whether its log holds means
+    recording, motion, bike : one recording, its speeds, and the bike for its mass
     step_s : of the grid [s]
     """
     grid_s = np.arange(int(recording.duration_s / step_s) + 1) * step_s
     in_pause_mask = _in_pause(recording, grid_s)
-    stamps_s, moments_s = recording.time_s, moments_of_samples_s(recording, bike)
+    stamps_s = recording.time_s
+    moments_s = stamps_s if motion.moments_s is None else motion.moments_s
 
     def gridded(values: np.ndarray, time_s: np.ndarray = moments_s) -> np.ndarray:
         known_s = time_s[np.isfinite(values)]
@@ -66,31 +67,6 @@ def signals_of(recording: Recording, motion: Motion, bike: Bike, step_s: float) 
         altitude_m = gridded(frame["altitude_m"].to_numpy(dtype=float)) if "altitude_m" in frame else None
         predicted = predicted_power_w(next(iter(speeds.values())), altitude_m, step_s, bike.bike.total_mass_kg)
     return Signals(speeds, electrical, predicted)
-
-
-def moments_of_samples_s(recording: Recording, bike: Bike) -> np.ndarray:
-    """The moments that the samples of a log stand for: their stamps, or the middles of the steps that they average.
-
-    Of an averaged electrical log (``sensor.averaged``) each value is the mean over the step that its stamp ends, and
-    shows the bike as it was half a step before. After a gap (a step of more than 1.5 usual ones, as where charge is
-    counted) a mean stands for its own usual step, not for the gap. Positions are fixes of a moment even there.
-
-    Parameters
-    ----------
-    recording : one recording; tracks hold no means
-    bike : for ``sensor.averaged``
-
-    Returns
-    -------
-    Increasing, shape (n,); the first may lie before 0 [s].
-    """
-    time_s = recording.time_s
-    if not bike.sensor.averaged or recording.role == "track" or len(time_s) < 2:
-        return time_s
-    usual_s = recording.step_s
-    steps_s = np.diff(time_s, prepend=time_s[0] - usual_s)
-    moments_s: np.ndarray = time_s - np.where(steps_s > 1.5 * usual_s, usual_s, steps_s) / 2
-    return moments_s
 
 
 def _in_pause(recording: Recording, grid_s: np.ndarray) -> np.ndarray:

@@ -6,9 +6,10 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 import pytest
 
-from ridelog.bike import Bike
+from ridelog.bike import Bike, SensorSection
 from ridelog.recording import Clock, Recording
 from ridelog.timeline.clock import Verdict, clock_offset_s, join_clock, wall_lags_s
+from ridelog.timeline.correlate import on_grid
 from ridelog.timeline.motion import measure_motion
 from ridelog.timeline.signals import grid_step_s, signals_of
 from sample_rides.loggers import Clock as TrackClock
@@ -21,10 +22,13 @@ from tests.timeline.simulated import START, controller_log, recording, track_log
 TOLERANCE_S = 0.1  # the aim for speed against speed; the promise is 0.3 s
 
 
-def joined(reference: Recording, other: Recording) -> Verdict:
+PLAIN, AVERAGED = Bike(), Bike(sensor=SensorSection(averaged=True))
+
+
+def joined(reference: Recording, other: Recording, bike: Bike = PLAIN) -> Verdict:
     """The verdict on two recordings, as a ride would take it."""
     step_s = grid_step_s((reference, other))
-    signals = [signals_of(item, measure_motion(item, Bike()), Bike(), step_s) for item in (reference, other)]
+    signals = [signals_of(item, measure_motion(item, bike), bike, step_s) for item in (reference, other)]
     return join_clock(reference, other, (signals[0], signals[1]), step_s)
 
 
@@ -105,6 +109,17 @@ def test_a_drift_of_100_ppm_is_found_in_a_long_ride(seed: int) -> None:
     at_end_s = float(verdict.join.to_reference_s(np.array([(track_end_s - 60.0) * (1 + 100e-6)]))[0])
     assert at_end_s == pytest.approx(track_end_s, abs=0.15)
     assert verdict.join.lag_s == pytest.approx(60.0, abs=0.15)
+
+
+def test_what_a_short_ride_hardly_tells_of_a_drift_is_drawn_towards_none() -> None:
+    """100 ppm in a quarter of an hour are 0.09 s: too little to tell, so that the interval holds 0 and 100 ppm."""
+    truth = true_ride(2, 900.0)
+    join = joined(controller_log(truth), track_log(truth, drift_ppm=100.0)).join
+    assert join.drift_ppm is not None
+    assert join.drift_u_ppm is not None
+    assert join.drift_u_ppm < 100.0 / 3**0.5  # the signals say something, beside what usual clocks do
+    assert abs(join.drift_ppm) < 2 * join.drift_u_ppm
+    assert abs(join.drift_ppm - 100.0) < 2 * join.drift_u_ppm
 
 
 def test_a_short_ride_has_no_drift() -> None:
@@ -276,3 +291,81 @@ def test_the_offset_is_read_at_the_references_first_sample() -> None:
     reference = recording("c.csv", one, current_a=one)
     other = recording("t.gpx", one, start=START + timedelta(seconds=100), speed_mps=one)
     assert clock_offset_s(reference, other, 100.0, 1e4) == pytest.approx(-1.0)
+
+
+def sample_pair(
+    ride: Simulated, step_s: float, *, averaged: bool, with_speed: bool = True, drift_ppm: float = 0.0, seed: int = 12
+) -> tuple[Recording, Recording, float]:
+    """A log and a track of one ride of the sample rides' simulation, and the true lag of the track's first point."""
+    log = electrical_log(ride, step_s=step_s, first_s=step_s, averaged=averaged)
+    points = sample_track(ride, Tracker(clock=TrackClock(0.0, drift_ppm, step_s), from_s=25.0, seed=seed))
+    columns = {name: log[name].to_numpy() for name in ("current_a", "voltage_v", *(["speed_mps"] * with_speed))}
+    places = {name: points[name].to_numpy() for name in ("latitude_deg", "longitude_deg", "altitude_m")}
+    return (
+        recording("c.csv", log["time_s"].to_numpy(), clock="elapsed", **columns),
+        recording("t.gpx", points["time_s"].to_numpy(), clock="elapsed", **places),
+        float(points["moment_s"].iloc[0]) - step_s,
+    )
+
+
+@pytest.mark.parametrize("step_s", [0.5, 1.0])
+def test_means_over_steps_are_joined_where_they_stand(sample_ride: Simulated, step_s: float) -> None:
+    """A mean shows the bike half a step before its stamp: joined by the stamps, it is late by that (0.25 s, 0.5 s).
+
+    The truth is the simulation's. Each join stays within the tolerance of all joins by speed, and the two ways of
+    joining lie half a step apart to 0.01 s, for they share all noise.
+    """
+    log, track, true_s = sample_pair(sample_ride, step_s, averaged=True)
+    by_moments, by_stamps = joined(log, track, AVERAGED).join, joined(log, track).join
+    assert by_moments.lag_s == pytest.approx(true_s, abs=TOLERANCE_S)
+    assert by_stamps.lag_s - by_moments.lag_s == pytest.approx(step_s / 2, abs=0.01)
+
+
+def test_only_logs_that_hold_means_are_moved(sample_ride: Simulated) -> None:
+    """A track holds no means, whatever the bike file says of the sensor: two tracks are joined as they are."""
+    _, track, _ = sample_pair(sample_ride, 0.2, averaged=True)
+    own = replace(track, name="own.gpx")
+    assert joined(own, track, AVERAGED).join.lag_s == joined(own, track).join.lag_s
+
+
+def test_the_stated_uncertainty_covers_means_over_seconds_too(sample_ride: Simulated) -> None:
+    """Of 20 tracks whose clocks drift by up to 60 ppm, at least 16 (95 % expected; 15 or fewer has p < 0.003), and the
+    uncertainty stays below 0.1 s, so that it is no empty word."""
+    rng = np.random.default_rng(8)
+    n_within = 0
+    for seed in range(20):
+        drift_ppm = float(rng.uniform(-60, 60))
+        log, track, true_s = sample_pair(sample_ride, 1.0, averaged=True, drift_ppm=drift_ppm, seed=seed)
+        join = joined(log, track, AVERAGED).join
+        assert join.offset_u_s is not None
+        assert join.offset_u_s < 0.1
+        n_within += abs(join.lag_s - true_s) <= 1.96 * join.offset_u_s
+    assert n_within >= 16
+
+
+def test_a_device_that_shows_its_speed_late_is_joined_by_its_positions(sample_ride: Simulated) -> None:
+    """A speed that is smoothed and 0.6 s late; the positions are where the bike was."""
+    log, track, true_s = sample_pair(sample_ride, 0.2, averaged=False)
+    moving_mps = measure_motion(track, Bike()).speeds_mps["positions"]
+    late_mps = np.interp(track.time_s - 0.6, track.time_s, np.nan_to_num(moving_mps))
+    late = replace(track, frame=track.frame.assign(speed_mps=late_mps))
+    join = joined(log, late).join
+    assert join.lag_s == pytest.approx(true_s, abs=TOLERANCE_S)
+    assert join.offset_u_s is not None
+    assert join.offset_u_s > 0.6 / 12**0.5  # the two speeds of the device are apart, and one of them is wrong
+
+
+def test_a_fast_log_between_the_points_of_the_grid_is_not_shifted() -> None:
+    """Samples at 10 Hz fall on the bounds of cells of 0.2 s every other time: a straight line stays where it is."""
+    time_s = np.arange(0.0, 60.0, 0.1)
+    grid_s = np.arange(0.0, 59.0, 0.2)
+    assert on_grid(time_s, 2.0 * time_s, grid_s, 2.0)[1:] == pytest.approx(2.0 * grid_s[1:], abs=1e-9)
+
+
+def test_wall_clocks_are_not_trusted_where_the_signals_agree_better_elsewhere() -> None:
+    """Three minutes are too short to join by power. Right clocks are trusted; clocks 50 s apart, where the two fit only
+    50 s away, are not, for they would be wrong by that."""
+    truth = true_ride(5, 200.0)
+    log = controller_log(truth, with_speed=False)
+    assert joined(log, track_log(truth)).join.method == "wall clock"
+    assert not joined(log, track_log(truth, clock_error_s=50.0)).join.trusted
