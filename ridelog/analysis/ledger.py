@@ -21,7 +21,7 @@ from ridelog.analysis.motor_kind import can_regenerate
 from ridelog.analysis.offered_uncertainty import N_DRAWS, available_draws, available_q, part_draws
 from ridelog.analysis.road_load import STANDARD_GRAVITY
 from ridelog.analysis.runs import Floats, Runs
-from ridelog.analysis.uncertainty import coverage
+from ridelog.analysis.uncertainty import Draws, coverage
 from ridelog.answer import Hill, LedgerEntry, Quantity
 from ridelog.bike import Bike
 
@@ -128,6 +128,7 @@ class Book:
         self.work_j = _running(time_s, -roadside.offer.force_n * speed)
         self.wide = [widened(run, roadside.gap_mask) for run in basis.braking]
         self.gave = [giving(run, wide, roadside.offer) for run, wide in zip(basis.braking, self.wide, strict=True)]
+        self._windows: dict[tuple[int, int], Draws] = {}
         rng = np.random.default_rng(SEED)
         self.efficiency = told(sum(efficiency) / 2, rng.uniform(*efficiency, N_DRAWS))
         limits = (basis.drag.low_n, basis.drag.high_n) if basis.drag is not None else (0.0, 0.0)
@@ -259,8 +260,11 @@ class Book:
         if model is None:
             return None, None
         drawn, returned = np.zeros(N_DRAWS + 1), np.zeros(N_DRAWS + 1)
-        for first, last in runs:
-            draws = model.window(float(time_s[first]), float(time_s[last]))
+        for run in runs:
+            if (draws := self._windows.get(run)) is None:
+                draws = model.window(float(time_s[run[0]]), float(time_s[run[1]]))
+                if len(self._windows) < MOST_RUNS:
+                    self._windows[run] = draws  # ride, hill, event and findings ask for the same ones
             drawn += told(draws.nominal[0], draws.drawn)
             returned += told(draws.nominal[1], draws.returned)
         return drawn, returned if self.basis.flow.shows_return else None
