@@ -124,8 +124,8 @@ def charge_current_q(log: PackLog) -> Quantity | None:
     """The highest current into the battery [A]; ``None`` where the log cannot show one.
 
     The highest of many noisy readings is too high, by what noise adds on average to the highest of as many as lie
-    within three of its standard deviations, if all of them were the same current; by nothing, if they were not. The
-    value is half-way, the interval holds both, and what a peak between the samples may have been higher.
+    within five of its standard deviations, if all of them were the same current, and by less, if they were not. Four
+    fifths are taken off, the interval holds two to six; and what a peak between the samples may have been higher.
     """
     if not log.shows_return:
         return None
@@ -133,14 +133,14 @@ def charge_current_q(log: PackLog) -> Quantity | None:
     top = float(into.max())
     if not log.charging.any():
         return Quantity(0.0, 0.0, max(0.0, top + log.zero_half_a))
-    near = int((into >= top - 3 * log.noise_a).sum())
+    near = int((into >= top - 5 * log.noise_a).sum())
     extra_a = log.noise_a * NormalDist().inv_cdf((near - 0.375) / (near + 0.25)) if near > 1 else 0.0
     rng = np.random.default_rng(4)
     zero, gain, charge_gain, alike = rng.uniform(-1, 1, (4, N_DRAWS))
     noise = (0.7 if near > 2 else 1.0) * log.noise_a * rng.standard_normal(N_DRAWS)
-    value = max(top - extra_a / 2, 0.0)
+    value = max(top - 0.8 * extra_a, 0.0)
     unseen_a = max(unseen_peak(into) - 2 * log.noise_a, 0.0) * rng.uniform(0, UNSEEN, N_DRAWS)
-    draws = (top - extra_a * (1 + alike) / 2 + noise + log.zero_half_a * zero + unseen_a) / (
+    draws = (top - extra_a * (0.8 + 0.4 * alike) + noise + log.zero_half_a * zero + unseen_a) / (
         (1 + log.limits.gain * gain) * (1 + log.limits.charge_gain * charge_gain)
     )
     return coverage(value, np.maximum(draws, 0.0))

@@ -94,6 +94,11 @@ def _row(ride: TrueRide, name: str, said: Quantity | None, true: float, case: Ca
     return Row(ride.seed, name, value, low, high, true, asdict(case))
 
 
+def quick(rows: list[Row]) -> list[Row]:
+    """Those of loggers that show a peak: readings of the moment, at most half a second apart."""
+    return [row for row in rows if not row.logger["averaged"] and row.logger["step_s"] <= 0.5]
+
+
 def tripping_ride(seed: int, *, short: bool = False) -> TrueRide:
     """A ride on a nearly full pack that opens its charge path at a voltage that its stronger brakings reach."""
     ride = TrueRide(seed, short=short)

@@ -5,7 +5,7 @@ A count is held against what intervals of the promised coverage would break once
 
 import pytest
 
-from tests.proof.pack_study import measure_pack, measure_tripping
+from tests.proof.pack_study import measure_pack, measure_tripping, quick
 from tests.proof.study import Plan, Result, run_study
 from tests.proof.table import named
 from tests.proof.test_slice import least_covered
@@ -27,7 +27,8 @@ def test_the_resistance_is_covered_as_often_as_promised(healthy):
 
 @pytest.mark.parametrize("name", ["highest cell", "highest charge current", "headroom"])
 def test_the_other_numbers_are_covered_nine_times_in_ten(healthy, name):
-    rows = named(healthy.rows, name)
+    rows = named(healthy.rows, name) if name == "headroom" else quick(named(healthy.rows, name))
+    assert len(rows) >= 15
     assert sum(row.covered for row in rows) >= least_covered(len(rows), 0.90)
 
 
@@ -37,7 +38,7 @@ def test_packs_within_their_limits_raise_no_alarm(healthy):
 
 
 def test_a_charge_path_that_opened_is_found_and_nothing_else_taken_for_one():
-    found = run_study(range(21_000, 21_006), Plan(n_loggers=2), task=measure_tripping)
-    assert found.n_hills >= 4
+    found = run_study(range(21_000, 21_004), Plan(n_loggers=2), task=measure_tripping)
+    assert found.n_hills >= 2
     assert found.n_hills_found >= 0.75 * found.n_hills
     assert found.n_events_found == 0
