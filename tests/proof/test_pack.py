@@ -46,7 +46,7 @@ def test_the_headroom_is_covered_at_least_90_times_in_100(healthy):
 
 @pytest.mark.parametrize("name", ["highest cell", "highest charge current"])
 def test_peaks_are_covered_at_least_90_times_in_100_where_the_log_can_show_them(healthy, name):
-    """Means over a step, and samples a second apart, lose pulses that are shorter: there the number is the log's own."""
+    """Means over a step, and samples a second apart, lose pulses that are shorter: it is the log's own peak."""
     rows = quick(named(healthy.rows, name))
     assert len(rows) >= 200
     assert np.mean([row.covered for row in rows]) >= 0.90
