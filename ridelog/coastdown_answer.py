@@ -51,7 +51,7 @@ class CoastDown:
     crr : rolling alone, where the motor's drag is known or there is none [1]
     motor_drag_n : the motor's drag, where Crr is known [N]
     drag_known_n : what ``crr`` was taken less of [N]
-    settled : the drag area is known better than from what bikes usually have
+    settled : CdA and Crr are known better than without a measurement
     speed_noise_mps : spread of the speeds about the fit [m/s]
     findings : gravest first
     """

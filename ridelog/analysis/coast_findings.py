@@ -1,8 +1,10 @@
 """What a rider must know of a coast-down before using it, and what to do where nothing could be fitted."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ridelog.analysis.road_load import DEFAULTS
 from ridelog.coastdown_answer import CoastDown, CoastStretch
 from ridelog.findings import Finding
 
@@ -45,7 +47,8 @@ def coast_findings(answer: CoastDown, seen: HowSeen, assumed: Sequence[str]) -> 
     """What limits the figures of a coast-down."""
     found = []
     if not answer.settled:
-        text = f"The drag area is less sure than what bikes usually have (0.56 ± 0.29 m²). {HOW_TO}"
+        what = " and ".join(less_sure_than_usual(answer))
+        text = f"Less sure than what is known of bikes without a measurement: {what}. {HOW_TO}"
         found.append(Finding("coastdown-vague", "warning", text))
     if not _both_ways(answer.used):
         if any(stretch.heading_deg is not None for stretch in answer.used):
@@ -77,6 +80,19 @@ def coast_findings(answer: CoastDown, seen: HowSeen, assumed: Sequence[str]) -> 
     if assumed:
         text = f"Not in the bike file and therefore assumed: {', '.join(assumed)}."
         found.append(Finding("bike-defaults", "note", text))
+    return found
+
+
+def less_sure_than_usual(answer: CoastDown) -> list[str]:
+    """Which figures tell less than the defaults of `ridelog.analysis.road_load`, in words with these."""
+    found = []
+    for measured, key, name, unit in (
+        (answer.cda_m2, "road.cda_m2", "CdA", " m²"),
+        (answer.crr_with_drag, "road.crr", "Crr", ""),
+    ):
+        value, limit = DEFAULTS[key]
+        if measured is None or measured.u >= limit / math.sqrt(3):
+            found.append(f"{name} (usually {value:g} ± {limit:g}{unit})")
     return found
 
 

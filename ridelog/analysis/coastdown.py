@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from ridelog.analysis.coast_findings import HowSeen, coast_findings, nothing_fitted
+from ridelog.analysis.coast_findings import HowSeen, coast_findings, less_sure_than_usual, nothing_fitted
 from ridelog.analysis.coast_roads import Place, roads_of, shared_sines
 from ridelog.analysis.coastdown_fit import N_WAVES, Fit, Priors, Stretch, fit_coasts
 from ridelog.analysis.coasting import DEFAULT_SETTINGS as COASTING_DEFAULTS
@@ -21,7 +21,7 @@ from ridelog.analysis.offered_uncertainty import (
     road_draws,
     road_limits,
 )
-from ridelog.analysis.road_load import DEFAULTS, STANDARD_GRAVITY, RoadLoad, road_load
+from ridelog.analysis.road_load import STANDARD_GRAVITY, RoadLoad, road_load
 from ridelog.analysis.rough_heights import grade_smoothing_m, usual_pace_mps
 from ridelog.analysis.runs import Floats, Runs
 from ridelog.analysis.terrain import height_profile
@@ -115,7 +115,8 @@ def coastdown(
     )
     gaps = time_gaps(scene.riding.time_s) | pause_steps(scene.riding.time_s, ride.reference.pauses_s)
     runs = coasting_runs(scene.riding, gaps, settings=coasting) if len(gaps) else []
-    runs = [run for run in runs if np.isfinite(scene.distance_m[run[0] : run[1] + 1]).all()]
+    needed = [scene.distance_m] if scene.noise is None else [scene.distance_m, scene.grade_pct]
+    runs = [run for run in runs if all(np.isfinite(part[run[0] : run[1] + 1]).all() for part in needed)]
     if not runs:
         found = nothing_fitted((), seen, speed_known=bool(np.isfinite(scene.riding.speed_mps).any()))
         return CoastDown(ride.name, (), findings=gravest_first(found))
@@ -303,7 +304,7 @@ def _with_numbers(
     load = scene.load
     rng = np.random.default_rng(SEED)
     road = road_draws(load, bike, n_draws=n_draws, seed=SEED + 1)
-    drag, area = rng.multivariate_normal((fit.drag, fit.drag_area), fit.covariance, n_draws).T
+    drag, area = _pair_draws(fit, rng, n_draws)
     whole_kg = road.mass_kg + road.rotating_kg
     constant_n, cda_m2 = drag * whole_kg, 2 * area * whole_kg / road.density
     weight_n = road.mass_kg * STANDARD_GRAVITY
@@ -317,9 +318,9 @@ def _with_numbers(
         constant_n=_measured(best_n, constant_n),
         crr_with_drag=_measured(best_n / best_weight_n, constant_n / weight_n),
         correlation=float(np.corrcoef(constant_n, cda_m2)[0, 1]),
-        settled=cda.u < DEFAULTS["road.cda_m2"][1] / math.sqrt(3),
         speed_noise_mps=fit.noise_mps,
     )
+    answer = replace(answer, settled=not less_sure_than_usual(answer))
     known_n = _known_drag_n(bike)
     if known_n is not None:
         off = 1 + settings.drag_limit_ratio * rng.uniform(-1, 1, n_draws)
@@ -331,6 +332,14 @@ def _with_numbers(
     return answer
 
 
+def _pair_draws(fit: Fit, rng: np.random.Generator, n_draws: int) -> tuple[Floats, Floats]:
+    """Draws of a and b, whose sizes differ by far too much for general routines."""
+    u_drag, u_area = np.sqrt(np.diag(fit.covariance)).tolist()
+    r = float(np.clip(fit.covariance[0, 1] / (u_drag * u_area), -1.0, 1.0))
+    first, second = rng.standard_normal((2, n_draws))
+    return fit.drag + u_drag * first, fit.drag_area + u_area * (r * first + math.sqrt(1 - r * r) * second)
+
+
 def _known_drag_n(bike: Bike) -> float | None:
     """The motor's drag where it is known: stated, or none as the motor freewheels [N]."""
     if bike.road.motor_drag_n is not None:
@@ -339,5 +348,7 @@ def _known_drag_n(bike: Bike) -> float | None:
 
 
 def _measured(value: float, draws: Floats) -> Measured:
+    """A drag with its interval, which ends at 0: nothing drags less than nothing."""
     low, high = coverage_interval(draws)
-    return Measured(Quantity(value, min(low, value), max(high, value)), float(draws.std(ddof=1)))
+    least = 0.0 if value >= 0 else -math.inf  # a best value below 0 says that nothing was measured; it stays visible
+    return Measured(Quantity(value, max(min(low, value), least), max(high, value)), float(draws.std(ddof=1)))

@@ -96,11 +96,18 @@ def fitted_covariance(jacobian: Floats, residual_s: float = 1.0) -> Floats:
     jacobian : of what is compared by the parameters, shape (n, p); rows divided by their standard uncertainties where
         these differ or are known, ``residual_s`` is 1 then
     residual_s : standard deviation of the residuals, n − p degrees of freedom
+
+    Raises
+    ------
+    numpy.linalg.LinAlgError : the parameters cannot be told apart
     """
     scale = np.linalg.norm(jacobian, axis=0)
     scale = np.where(scale > 0, scale, 1.0)  # a parameter that shows nowhere makes the matrix singular, as it should
     scaled = jacobian / scale
-    result: Floats = residual_s**2 * np.linalg.inv(scaled.T @ scaled) / np.outer(scale, scale)
+    inverse = np.linalg.inv(scaled.T @ scaled)
+    if not (np.diag(inverse) > 0).all():
+        raise np.linalg.LinAlgError("the parameters cannot be told apart")
+    result: Floats = residual_s**2 * (inverse + inverse.T) / 2 / np.outer(scale, scale)
     return result
 
 
@@ -300,7 +307,7 @@ def fit_coasts(
             return np.vstack([weight * model.jacobian(x), prior_rows])
 
         found = least_squares(
-            off, parameters, jac=slopes, x_scale="jac", xtol=1e-12, ftol=1e-12, gtol=1e-12, max_nfev=50
+            off, parameters, jac=slopes, method="lm", x_scale="jac", xtol=1e-12, ftol=1e-12, gtol=1e-12, max_nfev=50
         )
         parameters = found.x
         if parameters[1] > 0:

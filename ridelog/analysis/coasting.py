@@ -30,6 +30,8 @@ class CoastingSettings:
     rolls_out_mps2, falls_to_ratio : where no current is logged the motor cannot be seen; only what slows by at least
         this (Crr 0.003, less than any bike), and a stretch whose speed falls to less than this share, counts then, as
         a bike that is rolled out does [m/s²], [1]
+    steady_ratio : where pedals or brakes are not logged, a speed that changes by less than this share may be held by
+        them, softly pedalling or dragging a brake downhill, and does not count [1]
     """
 
     least_s: float = 8.0
@@ -48,6 +50,7 @@ class CoastingSettings:
     window_s: float = 4.0
     rolls_out_mps2: float = 0.03
     falls_to_ratio: float = 0.7
+    steady_ratio: float = 0.15
 
 
 DEFAULT_SETTINGS = CoastingSettings()
@@ -156,13 +159,17 @@ def _without_edges(time_s: Floats, first: int, last: int, edge_s: float) -> tupl
 
 
 def _idle(riding: Riding, run: tuple[int, int], level_a: float, settings: CoastingSettings) -> bool:
-    """The motor is off on the mean as well; where no current tells, the speed must fall as in a roll-out."""
+    """The motor is off on the mean as well, and nothing unseen holds the speed: it falls, or rises, as it likes."""
     inside = slice(run[0], run[1] + 1)
+    speed = riding.speed_mps[inside]
+    sixth = max(len(speed) // 6, 1)
+    ratio = float(speed[-sixth:].mean()) / float(speed[:sixth].mean())
     if riding.current_a is None:
-        speed = riding.speed_mps[inside]
-        third = max(len(speed) // 6, 1)
-        return float(speed[-third:].mean()) <= settings.falls_to_ratio * float(speed[:third].mean())
-    return abs(float(np.nanmean(riding.current_a[inside])) - level_a) <= settings.idle_mean_a
+        return ratio <= settings.falls_to_ratio
+    if abs(float(np.nanmean(riding.current_a[inside])) - level_a) > settings.idle_mean_a:
+        return False
+    seen = riding.pedals_seen and riding.brake_ratio is not None
+    return seen or not 1 - settings.steady_ratio < ratio < 1 + settings.steady_ratio
 
 
 def _smooth(riding: Riding, run: tuple[int, int], *, rough_mps: float = 0.25) -> bool:

@@ -103,8 +103,27 @@ def test_a_steady_speed_without_current_is_no_coasting():
 
 def test_a_long_stretch_is_cut_into_equal_pieces():
     """A descent of 180 s makes pieces of no more than 60 s."""
-    steady = Riding(TIME_S, np.full(N, 8.0), np.full(N, -3.0), current_a=np.zeros(N))
+    nothing = np.zeros(N)
+    logged = {"current_a": nothing, "cadence_rpm": nothing, "brake_ratio": nothing}
+    steady = Riding(TIME_S, np.full(N, 8.0), np.full(N, -3.0), **logged)
     runs = runs_of(steady)
     assert len(runs) == 4  # 197 s in pieces of at most 60 s
     assert all(TIME_S[last] - TIME_S[first] <= 60 for first, last in runs)
     assert all(a[1] == b[0] for a, b in itertools.pairwise(runs))
+
+
+def test_a_steady_speed_counts_only_where_pedals_and_brakes_are_logged():
+    """8 m/s down 3 %: a rider may hold it with a soft pedal or a dragging brake."""
+    nothing = np.zeros(N)
+    steady = Riding(TIME_S, np.full(N, 8.0), np.full(N, -3.0), current_a=nothing)
+    assert runs_of(steady) == []
+    assert runs_of(replace(steady, cadence_rpm=nothing)) == []
+    assert len(runs_of(replace(steady, cadence_rpm=nothing, brake_ratio=nothing))) > 0
+
+
+def test_a_speed_that_rises_downhill_is_coasting():
+    """From 4 to 8 m/s in 40 s down 3 %: 0.1 of the 0.29 m/s² that the grade gives, the rest is drag."""
+    speed = np.interp(TIME_S, [0, 40, 41, 199], [4.0, 8.0, 0.0, 0.0])
+    falling = Riding(TIME_S, speed, np.where(TIME_S <= 40, -3.0, 0.0), current_a=np.zeros(N))
+    [(first, last)] = runs_of(falling)
+    assert TIME_S[last] - TIME_S[first] > 30
