@@ -74,14 +74,15 @@ def pack_record(
         highest_charge_a=charge_current_q(log),
         start_charge_headroom_ah=headroom,
     )
+    cells = cell_findings(log, bike.pack)
     findings = [
         *charge_path_findings(log, bike.pack),
         *cut_out_findings(cuts, bike.pack),
         *weakening_findings(weaker, bike.pack),
-        *cell_findings(log, bike.pack),
+        *cells,
         *cold_findings(log, bike.pack),
         *current_findings(log, pack.highest_charge_a, bike.pack),
-        *headroom_findings(headroom, bike.pack, cut=bool(cuts)),
+        *headroom_findings(headroom, bike.pack, too_full=bool(cuts or cells)),
     ]
     return pack, findings
 
@@ -241,7 +242,7 @@ def current_findings(log: PackLog, highest: Quantity | None, pack: PackSection) 
     return [Finding("charge-current-high", "warning", text, over.exceeded.start_s, over.exceeded.end_s)]
 
 
-def headroom_findings(headroom: Quantity | None, pack: PackSection, *, cut: bool) -> list[Finding]:
+def headroom_findings(headroom: Quantity | None, pack: PackSection, *, too_full: bool) -> list[Finding]:
     """The state of charge at which this ride may be begun so that all that it returned fits."""
     if headroom is None or headroom.value < LEAST_HEADROOM_AH:
         return []
@@ -250,11 +251,11 @@ def headroom_findings(headroom: Quantity | None, pack: PackSection, *, cut: bool
         f"At its highest point of charge this ride had put {headroom.value:.2f} Ah more into the battery than it had "
         f"drawn since the start; so much must be free when leaving"
     )
-    if pack.capacity_ah is not None:
+    if too_full:
+        text += ". That is not enough: charging broke off, or cells came above full: leave with less charge than then"
+    elif pack.capacity_ah is not None:
         leave_pct = start_charge_pct([needed_ah], pack.capacity_ah)
         text += f". Of {pack.capacity_ah:g} Ah, leave at {leave_pct} % or less"
-    if cut:
-        text += "; more would have come back had charging not broken off"
     return [Finding("start-charge", "note", f"{text}.")]
 
 

@@ -198,13 +198,20 @@ def test_too_much_charge_current_is_told_as_a_pulse_and_as_a_mean():
 
 def test_the_note_on_the_start_charge_says_at_which_percentage_to_leave():
     """0.84 Ah of 14 Ah are 6 %: 94 % (by hand)."""
-    (told,) = headroom_findings(Quantity(0.82, 0.80, 0.84), PackSection(capacity_ah=14.0), cut=False)
+    (told,) = headroom_findings(Quantity(0.82, 0.80, 0.84), PackSection(capacity_ah=14.0), too_full=False)
     assert told.severity == "note"
     assert "leave at 94 % or less" in told.message
 
 
+def test_a_ride_that_was_too_full_is_told_no_percentage():
+    """The winter ride left at 98.5 % and stood above full: what is left over from its sum is no advice."""
+    told = finding(sample("winter"), "start-charge")
+    assert "%" not in told.message
+    assert "leave with less charge" in told.message
+
+
 def test_a_headroom_of_nothing_is_not_worth_a_note():
-    assert headroom_findings(Quantity(0.0, 0.0, 0.001), PackSection(capacity_ah=14.0), cut=False) == []
+    assert headroom_findings(Quantity(0.0, 0.0, 0.001), PackSection(capacity_ah=14.0), too_full=False) == []
 
 
 @pytest.mark.parametrize("slug", list(FILES))
