@@ -259,7 +259,7 @@ def test_the_file_form_and_the_samples_are_reached_by_keyboard(visit):
 def test_every_chart_is_an_image_with_a_name(visit):
     """Each chart is one image whose name tells what it shows."""
     charts = visit.page.locator(".chart")
-    assert charts.count() == 3
+    assert charts.count() == 4  # heights, power, track, ledger
     for chart in charts.all():
         assert chart.get_attribute("role") == "img"
         assert len(chart.get_attribute("aria-label")) > 40
