@@ -205,7 +205,8 @@ class FlowModel:
             max(float(np.interp(self.zero.value_a, self.zeros, part)) + mean, 0.0)
             for part, mean in zip((drawn, returned), across.mean(axis=1), strict=True)
         ]
-        rng = np.random.default_rng([round(1000 * (start_s - self.time_s[0])), round(1000 * (end_s - self.time_s[0]))])
+        began_ms, ended_ms = (abs(round(1000 * (bound - self.time_s[0]))) for bound in (start_s, end_s))
+        rng = np.random.default_rng([began_ms, ended_ms])
         own = self._moved(start_s, end_s, bounds_u_s, rng)
         if SAMPLING in acting:
             shared = np.array([np.diff(np.interp([start_s, end_s], self.time_s, row))[0] for row in self._in_common])
