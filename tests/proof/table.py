@@ -150,10 +150,12 @@ def _totals(result: Result) -> list[str]:
     return lines
 
 
-def loggers(rows: Iterable[Row], *, standby_known: bool, lost_ratios: tuple[float, ...]) -> list[Row]:
-    """The rows of loggers whose standby draw is known or not, and which lose this share of their samples."""
+def loggers(rows: Iterable[Row], *, standby_known: bool | None, lost_ratios: tuple[float, ...]) -> list[Row]:
+    """The rows of loggers whose standby draw is known or not (``None``: either), and which lose this share."""
     return [
-        row for row in rows if row.logger["standby_known"] is standby_known and row.logger["lost_ratio"] in lost_ratios
+        row
+        for row in rows
+        if standby_known in (None, row.logger["standby_known"]) and row.logger["lost_ratio"] in lost_ratios
     ]
 
 
