@@ -31,14 +31,15 @@ def nothing_fitted(stretches: Sequence[CoastStretch], seen: HowSeen, *, speed_kn
     if not lasts:
         held = "The ride holds no stretch of coasting of at least 8 s"
         if not seen.motor:
-            held += " (without battery current in a log only a roll-out counts, whose speed falls by a third or more)"
+            held += " (where no current that could show regen is logged, only a roll-out counts)"
     else:
         fastest = max(stretch.start_speed_mps for stretch in stretches) * 3.6
         slowest = min(stretch.end_speed_mps for stretch in stretches) * 3.6
         n = "1 stretch" if len(lasts) == 1 else f"{len(lasts)} stretches"
         held = (
             f"The ride holds {n} of coasting, {sum(lasts):.0f} s in all, the longest {max(lasts):.0f} s, between "
-            f"{slowest:.0f} and {fastest:.0f} km/h: too little to tell air resistance from rolling"
+            f"{slowest:.0f} and {fastest:.0f} km/h: too little to tell air resistance from rolling, or something else "
+            "acted as well (a brake, pedals, a gale), for no bicycle slows like that"
         )
     return [Finding("coasting-short", "warning", f"{held}. {HOW_TO}")]
 
@@ -57,7 +58,9 @@ def coast_findings(answer: CoastDown, seen: HowSeen, assumed: Sequence[str]) -> 
             text = "No positions are logged, so that runs both ways cannot be told: wind and grade widen the intervals."
         found.append(Finding("coastdown-one-way", "warning", text))
     if not seen.motor:
-        text = "No battery current is logged: that the motor was off is only taken from how the speed falls."
+        text = (
+            "No battery current is logged that could show regen: that the motor was off is only taken from the speed."
+        )
         found.append(Finding("motor-unseen", "warning", text))
     if not seen.pedals:
         text = "Neither cadence nor rider power is logged: pedalling without the motor would not be seen here."

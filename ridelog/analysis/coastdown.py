@@ -148,6 +148,8 @@ def _scene(ride: Ride) -> _Scene:
     speed, distance = (nothing if part is None else part for part in (speed, distance))
     if current is None and power is not None:
         current = power / NOMINAL_PACK_V
+    if current is not None and not (current < 0).any() and (current == 0).sum() >= 3:
+        current = None  # a log that clips at zero does not show regen, nor therefore that nothing braked
     plane = _plane(series)
     profile = height_profile(distance, altitude) if altitude is not None else None
     noise, grade, sharp, height_m = None, nothing, nothing, None
@@ -310,13 +312,14 @@ def _with_numbers(
     weight_n = road.mass_kg * STANDARD_GRAVITY
     best_n, best_weight_n = fit.drag * load.effective_mass_kg, load.mass_kg * STANDARD_GRAVITY
     cda = _measured(2 * fit.drag_area * load.effective_mass_kg / load.density, cda_m2)
-    if cda.u > settings.vague_cda_m2:
+    crr_with_drag = _measured(best_n / best_weight_n, constant_n / weight_n)
+    if cda.u > settings.vague_cda_m2 or _absurd(cda, 0.1, 1.5) or _absurd(crr_with_drag, 0.001, 0.04):
         return answer
     answer = replace(
         answer,
         cda_m2=cda,
         constant_n=_measured(best_n, constant_n),
-        crr_with_drag=_measured(best_n / best_weight_n, constant_n / weight_n),
+        crr_with_drag=crr_with_drag,
         correlation=float(np.corrcoef(constant_n, cda_m2)[0, 1]),
         speed_noise_mps=fit.noise_mps,
     )
@@ -345,6 +348,12 @@ def _known_drag_n(bike: Bike) -> float | None:
     if bike.road.motor_drag_n is not None:
         return bike.road.motor_drag_n
     return 0.0 if can_regenerate(bike.motor.kind) is False else None
+
+
+def _absurd(measured: Measured, least: float, most: float) -> bool:
+    """The whole interval lies where no bicycle does: something else acted (a brake, pedals, a gale)."""
+    low, high = measured.quantity.low95, measured.quantity.high95
+    return (high is not None and high < least) or (low is not None and low > most)
 
 
 def _measured(value: float, draws: Floats) -> Measured:
