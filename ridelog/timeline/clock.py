@@ -297,7 +297,8 @@ def _by_wall_clock(
         return Verdict(join, why_not)
     if any(opposed for _, opposed in at_wall):
         return Verdict(join, f"where their clocks put them together they do not agree, and {why_not}")
-    return Verdict(replace(join, method="wall clock", trusted=True, offset_u_s=1.0), why_not)
+    own_u_s = settings.wall_s / math.sqrt(3)  # of 291 clocks joined so 2 were off by 3 s, none by more
+    return Verdict(replace(join, method="wall clock", trusted=True, offset_u_s=own_u_s), why_not)
 
 
 def _opposed(near: Peak, pair: Pair, step_s: float, settings: ClockSettings) -> bool:

@@ -18,7 +18,7 @@ class ClockSettings:
     near_s, near_zone_s : how far a clock set by people or a network may be off, and the same where only
         the time zone is unknown [s]
     wall_s : signals that agree well near the wall clocks' shift must do so within this of it, or else the wall clocks
-        are not trusted alone: three times the standard uncertainty that such a join is given [s]
+        are not trusted alone; such a join lies anywhere within (rectangular) [s]
     contradicted_agreement : what it takes to believe the correlation against two UTC clocks [1]
     opposed_agreement, decisive_spread_mps : a correlation of power below this speaks against the wall clocks, and so
         does one of speeds below ``least_agreement`` where both speeds vary by more than their noise, by this standard
