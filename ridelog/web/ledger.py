@@ -6,7 +6,7 @@ from typing import Any
 from dash import html
 
 from ridelog.answer import Answer, Ledger, Quantity, SpeedBand
-from ridelog.ledger_words import Line, band_name, closing, lines
+from ridelog.ledger_words import Line, band_name, lines
 from ridelog.web import text
 
 BAND_HEADS = ("Speed", "Braked for, s", "Offered, Wh", "Returned, Wh", "Missed, Wh", "Captured, %")
@@ -24,7 +24,6 @@ def ledger_table(ledger: Ledger) -> Any:
                 ],
                 className="columns",
             ),
-            html.P(closing(ledger), className="aside"),
         ],
     )
 

@@ -7,7 +7,7 @@ from dash import dcc, html
 
 from ridelog.answer import Answer, Source
 from ridelog.findings import Finding
-from ridelog.ledger_words import sentence
+from ridelog.ledger_words import closing, sentence
 from ridelog.web import tables, text
 from ridelog.web.budget import budget_table
 from ridelog.web.figures import Look, electrical_line, power_figure, profile_figure, track_figure
@@ -303,6 +303,7 @@ def _ledger(answer: Answer, look: Look) -> Any:
             html.P(told, className="lead") if told else None,
             _chart(figure, ledger_label(answer), "ledger-chart") if figure is not None else None,
             ledger_table(ledger),
+            html.P(closing(ledger), className="aside"),
             html.H3("Braking by speed") if ledger.bands else None,
             band_table(ledger.bands),
         ],

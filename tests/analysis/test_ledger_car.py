@@ -13,7 +13,7 @@ from ridelog.analysis.ledger import Basis, Book
 from ridelog.analysis.road_load import RoadLoad
 from tests.analysis.test_ledger import flow_of, roadside
 
-fastsim = pytest.importorskip("fastsim", reason="the vehicle model fastsim is not installed")
+fastsim = pytest.importorskip("fastsim", reason="the vehicle model fastsim is not installed (pip install .[car])")
 
 VOLTS = 400.0
 AIR_DENSITY = (
