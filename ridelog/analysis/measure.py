@@ -93,10 +93,11 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
     braking = braking_record(parts.braking, roadside, parts.flow)
     summary = _summary(ride, parts)
     charge, energy = _totals(parts.flow, summary.distance_m)
-    pack, treated = pack_record(ride.electrical, parts.flow, _with_results(parts), ride.bike)
+    series = _with_results(parts)
+    pack, treated = pack_record(ride.electrical, parts.flow, series, ride.bike)
     ledger, energy_findings = _ledger(ride, parts, roadside, hills)
     found = (
-        *_log_findings(ride, parts, braking),
+        *_log_findings(ride, parts, braking, series),
         *energy_findings,
         *_motor_findings(ride, parts, charge, energy),
         *_findings(parts),
@@ -112,7 +113,7 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
         hill_pairs=pairs,
         pack=pack,
         findings=gravest_first((*ride.findings, *parts.flow.findings, *treated, *found)),
-        series=_with_results(parts),
+        series=series,
         budget=recovered_budget(parts.flow, step_s=ride.reference.step_s),
         worth=_worth(ride, parts, braking, summary.distance_m),
         ledger=ledger,
@@ -337,12 +338,12 @@ def _source(recording: Recording, join: ClockJoin) -> Source:
     )
 
 
-def _log_findings(ride: Ride, parts: _Parts, braking: Braking) -> list[Finding]:
+def _log_findings(ride: Ride, parts: _Parts, braking: Braking, series: pd.DataFrame) -> list[Finding]:
     """Verdicts on the electrical log, where it holds battery current."""
     if ride.electrical is None or parts.flow.rest is None:
         return []
     return quality_findings(
-        ride.electrical, parts.flow.rest, parts.flow.standing, braking.events, _with_results(parts), ride.bike.sensor
+        ride.electrical, parts.flow.rest, parts.flow.standing, braking.events, series, ride.bike.sensor
     )
 
 
