@@ -15,7 +15,7 @@ from rich.text import Text
 
 from ridelog import coast_words, ledger_words
 from ridelog.answer import Answer, Braking, BrakingEvent, Hill, LedgerEntry, Pack, Quantity, RideSummary, SpeedBand
-from ridelog.findings import Finding
+from ridelog.findings import Finding, said_first
 from ridelog.words import (
     BRAKE_CAUTION,
     UNKNOWN,
@@ -45,8 +45,7 @@ def _console(stream: IO[str]) -> Console:
 def print_summary(answer: Answer, stream: IO[str]) -> None:
     """The answer as a person wants it: headline, key figures, hills, braking, findings, sources."""
     console = _console(stream)
-    dangers = [finding for finding in answer.findings if finding.severity == "danger"]
-    _print_findings(dangers, console)  # before any praise
+    _print_findings([finding for finding in answer.findings if said_first(finding)], console)  # before any praise
     console.print(Text(headline(answer), style="bold"))
     if (sentence := share_of_hills(answer)) is not None:
         console.print(sentence)
@@ -58,7 +57,7 @@ def print_summary(answer: Answer, stream: IO[str]) -> None:
         console.print(_pair_table(answer))
     if answer.braking.events:
         console.print(_braking_table(answer.braking.events))
-    _print_findings([finding for finding in answer.findings if finding not in dangers], console)
+    _print_findings([finding for finding in answer.findings if not said_first(finding)], console)
     console.print(_source_table(answer))
     _print_worth(answer, console)
 

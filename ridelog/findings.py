@@ -129,3 +129,8 @@ class Finding:
 def gravest_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """The findings, gravest first, otherwise in the order given, without repetitions."""
     return tuple(sorted(dict.fromkeys(findings), key=lambda finding: SEVERITIES.index(finding.severity)))
+
+
+def said_first(finding: Finding) -> bool:
+    """Whether it is said before any number: a danger, or that nobody knows whether charge may enter the pack at all."""
+    return finding.severity == "danger" or (finding.code == "charge-path" and finding.severity == "warning")

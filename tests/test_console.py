@@ -114,7 +114,10 @@ def test_a_log_that_cannot_show_a_return_is_told_what_braking_offered():
 
 
 def test_a_danger_comes_before_any_praise():
-    """The winter ride's charge path opened: exit status 1, its share told after that, and the danger only once."""
+    """The winter ride's charge path opened: exit status 1, its share told after that, and the danger only once.
+
+    So is that nobody knows whether charge may enter its pack through these terminals.
+    """
     folder = Path(__file__).parents[1] / "sample_rides" / "winter"
     out, err = io.StringIO(), io.StringIO()
     files = [str(folder / name) for name in ("battery.csv", "track.gpx")]
@@ -122,5 +125,6 @@ def test_a_danger_comes_before_any_praise():
     text = out.getvalue()
     assert text.startswith("danger: ")
     assert text.count("charge-cut-out") == 1
-    assert text.index("charge-cut-out") < text.index("came back")
+    assert text.index("charge-cut-out") < text.index("[charge-path]") < text.index("came back")
+    assert text.count("[charge-path]") == 1
     assert "resists with 0.210" in line(text, "pack")

@@ -6,7 +6,7 @@ import dash_mantine_components as dmc
 from dash import dcc, html
 
 from ridelog.answer import Answer, Source
-from ridelog.findings import Finding
+from ridelog.findings import Finding, said_first
 from ridelog.ledger_words import closing, sentence
 from ridelog.web import tables, text
 from ridelog.web.budget import budget_table
@@ -38,9 +38,10 @@ def answer_page(held: Held, look: Look, token: str) -> list[Any]:
     by_severity = text.split_findings(tuple(each for each in answer.findings if each.message != told))
     pack = pack_table(answer.pack)
     parts = [
-        _findings(by_severity["danger"], "danger"),
+        _findings(by_severity["danger"], "Dangers"),
+        _findings(tuple(filter(said_first, by_severity["warning"])), "Before the numbers"),
         _headline(held, answer),
-        _findings(by_severity["warning"], "warning"),
+        _findings(tuple(each for each in by_severity["warning"] if not said_first(each)), "Warnings"),
         _hills(answer, look),
         _power(answer, look),
         _road_and_braking(answer, look),
@@ -169,13 +170,13 @@ def _finding(finding: Finding) -> Any:
     )
 
 
-def _findings(findings: tuple[Finding, ...], severity: str) -> Any:
+def _findings(findings: tuple[Finding, ...], label: str) -> Any:
     if not findings:
         return None
     return html.Section(
         html.Ul([_finding(each) for each in findings]),
         className="findings",
-        **{"aria-label": {"danger": "Dangers", "warning": "Warnings"}[severity]},
+        **{"aria-label": label},
     )
 
 

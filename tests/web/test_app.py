@@ -158,6 +158,15 @@ def test_dangers_come_before_the_headline_and_notes_last(make_answer):
     assert words.index("This is the note.") > words.index("Braking events")
 
 
+def test_that_nobody_knows_whether_charge_may_enter_is_said_before_the_headline(make_answer):
+    """A warning, but one that comes before any praise."""
+    from ridelog.findings import Finding
+
+    words = _page(make_answer(findings=(Finding("charge-path", "warning", "Nobody knows."),)))
+    assert words.count("Nobody knows.") == 1
+    assert words.index("Nobody knows.") < words.index(" drawn, ")
+
+
 def test_why_there_is_no_share_is_said_once(make_answer):
     """The finding that explains the missing share stands in the headline and not again below it."""
     from ridelog.answer import Charge, Energy, Quantity
