@@ -170,6 +170,8 @@ def hill_sentence(answer: Answer) -> str:
     if best.captured_pct is None or best.direction == "up":
         return shared
     caught = f"{number(best.captured_pct.value, 2)}{NBSP}%"
+    if (within := interval(best.captured_pct, digits=2)) is not None:
+        caught = f"{caught} ({within}{NBSP}%)"
     return f"{shared} On {best.name}, {caught} of what braking had to offer was captured."
 
 

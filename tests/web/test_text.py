@@ -94,6 +94,16 @@ def test_the_hill_that_gave_most_is_named(make_answer):
     )
 
 
+def test_what_was_captured_on_the_best_hill_is_told_with_its_interval(make_answer):
+    """A captured share is never said more surely than it is known."""
+    answer = make_answer()
+    best = next(hill for hill in answer.hills if hill.returned_wh is not None and hill.returned_wh.value == 4.6)
+    sure = replace(best, captured_pct=Quantity(43.0, 31.0, 67.0))
+    hills = tuple(sure if hill is best else hill for hill in answer.hills)
+    told = text.hill_sentence(replace(answer, hills=hills)).replace("\xa0", " ")
+    assert told.endswith("On Hill 1, down, 43 % (31 to 67 %) of what braking had to offer was captured.")
+
+
 def test_a_flat_ride_has_no_best_hill(make_answer):
     """Without hills the sentence says that there is none."""
     assert text.hill_sentence(make_answer(hills=())).startswith("No hill was found")
