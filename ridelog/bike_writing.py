@@ -56,7 +56,7 @@ def write_values(target: str, values: Values, *, base: str | None = None) -> Non
     BikeFileError : ``target`` or ``base`` is no bike file, or is written in a form that keys cannot be set in
     RidelogError : ``target`` cannot be written
     """
-    path = Path(target)
+    path = Path(target).resolve()  # a link stays one
     source = target if path.exists() else base
     text = ""
     if source is not None:
@@ -70,7 +70,7 @@ def write_values(target: str, values: Values, *, base: str | None = None) -> Non
             stream.write(written.encode())
         read_bike(temporary, name=target)
         Path(temporary).chmod(path.stat().st_mode & 0o777 if path.exists() else 0o644)
-        Path(temporary).replace(path.resolve())
+        Path(temporary).replace(path)
     except OSError as error:
         cause = (error.strerror or str(error)).lower()
         hint = "name a file in a folder that exists and that you may write to"

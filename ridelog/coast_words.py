@@ -14,7 +14,7 @@ USUAL_U = {"cda_m2": 0.29 / math.sqrt(3), "crr": 0.0062 / math.sqrt(3), "motor_d
 def headline(answer: CoastDown) -> str:
     """The one sentence that answers, or why there is no answer."""
     if answer.cda_m2 is None or answer.crr_with_drag is None:
-        return "Nothing could be fitted: there is too little coasting."
+        return "Nothing could be fitted: the coasting was too little, or more than the bike's own drag acted."
     return f"CdA {interval(answer.cda_m2.quantity, unit='m²')}; {_rolling(answer)}."
 
 
@@ -77,12 +77,13 @@ def stretch_rows(answer: CoastDown) -> dict[str, list[str]]:
 def bike_values(answer: CoastDown) -> dict[str, float]:
     """Keys of ``[road]`` that the coast-down measured better than is known without it; empty where none.
 
-    A limit is the half-width of a rectangular distribution with the same standard uncertainty, √3 u. Crr holds the
-    motor's drag where nothing tells them apart.
+    A limit is the half-width of a rectangular distribution with the same standard uncertainty, √3 u. A Crr that holds
+    the motor's drag is not written: read back, it would count that drag as rolling, and the motor as free of it.
     """
-    rolling = answer.crr if answer.crr is not None else answer.crr_with_drag
-    parts: list[tuple[str, Measured | None]] = [("cda_m2", answer.cda_m2)]
-    parts += [("motor_drag_n", answer.motor_drag_n)] if answer.motor_drag_n is not None else [("crr", rolling)]
+    parts: list[tuple[str, Measured | None]] = [("cda_m2", answer.cda_m2), ("crr", answer.crr)]
+    drag = answer.motor_drag_n
+    if drag is not None and drag.quantity.low95 is not None and drag.quantity.low95 > 0:
+        parts.append(("motor_drag_n", drag))
     values: dict[str, float] = {}
     for key, measured in parts:
         if measured is None:

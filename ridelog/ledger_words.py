@@ -85,8 +85,11 @@ def sentence(answer: Answer) -> str | None:
     if ride.available_wh is None or ride.missed_wh is None or ride.catchable_wh is None or ride.available_wh.value <= 0:
         return None
     kept = ride.available_wh.value - ride.missed_wh.value
-    missed, catchable = number(max(ride.missed_wh.value, 0.0)), interval(ride.catchable_wh, unit="Wh")
+    offered = f"Braking offered {number(ride.available_wh.value)} Wh at the wheel; {number(kept)} Wh came back"
+    if ride.missed_wh.value <= 0 or ride.catchable_wh.value <= 0:
+        return f"{offered}: nothing is left that the friction brakes can have taken."
+    took = "the friction brakes" if ride.drag_wh is not None else "friction brakes and motor drag"
     return (
-        f"Braking offered {number(ride.available_wh.value)} Wh at the wheel; {number(kept)} Wh came back and "
-        f"{missed} Wh did not. What the friction brakes took would have been about {catchable} at the battery."
+        f"{offered} and {number(ride.missed_wh.value)} Wh did not. What {took} took would have been about "
+        f"{interval(ride.catchable_wh, unit='Wh')} at the battery."
     )

@@ -76,9 +76,10 @@ def test_the_summary_begins_with_the_answer(folder):
 
 
 def test_write_sets_the_results_in_a_bike_file_and_keeps_the_rest(folder, tmp_path):
-    """Limits are √3 u: half the 95 % interval over 1.96, times √3."""
+    """Limits are √3 u: half the 95 % interval over 1.96, times √3; with a freewheel all of it is rolling."""
     target = tmp_path / "bike.toml"
-    target.write_text(BIKE, encoding="utf-8")
+    bike_text = BIKE.replace("[road]", '[motor]\nkind = "geared-freewheel"\n[road]')
+    target.write_text(bike_text, encoding="utf-8")
     status, out, err = ridelog("coastdown", folder / "good.csv", "--bike", target, "--json", "--write", target)
     assert status is Exit.OK
     assert err.startswith("wrote cda_m2, cda_limit_m2, crr, crr_limit to ")
@@ -88,7 +89,7 @@ def test_write_sets_the_results_in_a_bike_file_and_keeps_the_rest(folder, tmp_pa
     assert bike.road.cda_limit_m2 == pytest.approx(half / 1.96 * math.sqrt(3), rel=0.03)  # by draws
     assert bike.road.crr is not None
     lines = target.read_text(encoding="utf-8").splitlines()
-    assert [line for line in BIKE.splitlines() if not line.startswith("cda_m2")] == [
+    assert [line for line in bike_text.splitlines() if not line.startswith("cda_m2")] == [
         line for line in lines if not line.startswith(("cda_", "crr"))
     ]
 
@@ -125,3 +126,14 @@ def test_a_file_that_is_no_log_is_one_line_and_a_hint(tmp_path):
     status, out, err = ridelog("coastdown", tmp_path / "absurd.csv")
     assert (status, out) == (Exit.UNREADABLE, "")
     assert len(err.splitlines()) == 2
+
+
+def test_a_crr_that_holds_the_motor_s_drag_is_not_written(folder, tmp_path):
+    """Read back, it would say that the motor drags nothing."""
+    target = tmp_path / "bike.toml"
+    target.write_text(BIKE, encoding="utf-8")
+    status, _, err = ridelog("coastdown", folder / "good.csv", "--bike", target, "--write", target)
+    assert status is Exit.OK
+    assert err.startswith("wrote cda_m2, cda_limit_m2 to ")
+    assert read_bike(target).road.crr is None
+    assert read_bike(target).road.motor_drag_n is None

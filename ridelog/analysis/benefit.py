@@ -71,7 +71,7 @@ def drag_of(bike: Bike, *, returned_something: bool) -> Drag | None:
 
     Parameters
     ----------
-    bike : ``road.motor_drag_n`` comes first, then ``motor.kind``
+    bike : a ``motor.kind`` that freewheels has none; else ``road.motor_drag_n`` comes first
     returned_something : a motor that returned something turns with the wheel
     """
     turns = can_regenerate(bike.motor.kind)

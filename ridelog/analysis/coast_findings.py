@@ -33,13 +33,13 @@ def nothing_fitted(stretches: Sequence[CoastStretch], seen: HowSeen, *, speed_kn
         if not seen.motor:
             held += " (where no current that could show regen is logged, only a roll-out counts)"
     else:
-        fastest = max(stretch.start_speed_mps for stretch in stretches) * 3.6
-        slowest = min(stretch.end_speed_mps for stretch in stretches) * 3.6
+        speeds = [speed for each in stretches for speed in (each.start_speed_mps, each.end_speed_mps)]
+        fastest, slowest = max(speeds) * 3.6, min(speeds) * 3.6
         n = "1 stretch" if len(lasts) == 1 else f"{len(lasts)} stretches"
         held = (
             f"The ride holds {n} of coasting, {sum(lasts):.0f} s in all, the longest {max(lasts):.0f} s, between "
             f"{slowest:.0f} and {fastest:.0f} km/h: too little to tell air resistance from rolling, or something else "
-            "acted as well (a brake, pedals, a gale), for no bicycle slows like that"
+            "acted as well (a slope that no height tells of, a brake, pedals, a gale), for no bicycle slows like that"
         )
     return [Finding("coasting-short", "warning", f"{held}. {HOW_TO}")]
 
@@ -66,7 +66,10 @@ def coast_findings(answer: CoastDown, seen: HowSeen, assumed: Sequence[str]) -> 
         text = "Neither cadence nor rider power is logged: pedalling without the motor would not be seen here."
         found.append(Finding("pedalling-unseen", "note", text))
     if not seen.height:
-        text = "No file holds height: the road is taken for level within 0.5 %, which widens the intervals."
+        text = (
+            "No file holds height: the road is taken for level within 0.5 %, which widens the intervals. On any other "
+            "road these figures are wrong."
+        )
         found.append(Finding("no-height", "warning", text))
     if answer.crr is None and answer.motor_drag_n is None:
         text = (

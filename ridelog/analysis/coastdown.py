@@ -187,7 +187,7 @@ def _fitted(
     """The fit and the stretches in it; stretches that do not fit in with the others are left out, once."""
     kept = chosen
     fit = None
-    for _ in range(2):
+    for last in (False, True):
         stretches, passes = _stretches(scene, found[0], found[1], kept, settings.bin_s)
         priors = _priors(ride, scene, stretches, passes, settings)
         mass_ratio = scene.load.mass_kg / scene.load.effective_mass_kg
@@ -197,7 +197,7 @@ def _fitted(
             return None, []
         limit_mps = max(settings.rough_mps, settings.rough_ratio * float(np.median(fit.rms_mps)))
         good = [number for number, rms in zip(kept, fit.rms_mps, strict=True) if rms <= limit_mps]
-        if len(good) == len(kept) or not good:
+        if last or len(good) == len(kept) or not good:
             break
         kept = good
     return fit, kept
@@ -313,7 +313,8 @@ def _with_numbers(
     best_n, best_weight_n = fit.drag * load.effective_mass_kg, load.mass_kg * STANDARD_GRAVITY
     cda = _measured(2 * fit.drag_area * load.effective_mass_kg / load.density, cda_m2)
     crr_with_drag = _measured(best_n / best_weight_n, constant_n / weight_n)
-    if cda.u > settings.vague_cda_m2 or _absurd(cda, 0.1, 1.5) or _absurd(crr_with_drag, 0.001, 0.04):
+    pushed = best_n <= 0  # no drag does that: the road fell more than is known of it
+    if pushed or cda.u > settings.vague_cda_m2 or _absurd(cda, 0.1, 1.5) or _absurd(crr_with_drag, 0.001, 0.04):
         return answer
     answer = replace(
         answer,

@@ -13,6 +13,7 @@ from ridelog.analysis.terrain_uncertainty import HeightNoise, hill_height_q, mea
 from ridelog.analysis.uncertainty import Draws, share
 from ridelog.answer import Hill, HillPair, Quantity
 from ridelog.findings import Finding
+from ridelog.gaps import time_gaps
 
 
 @dataclass(frozen=True)
@@ -97,8 +98,9 @@ def unseen_road(
     roads = []
     for start_s, end_s, touches in spans:
         inside = (motion.time_s >= start_s) & (motion.time_s <= end_s) & np.isfinite(motion.speed_mps)
-        length_m = float(np.trapezoid(motion.speed_mps[inside], motion.time_s[inside])) if inside.sum() > 1 else 0.0
-        known = motion.time_s[inside]
+        known, speed_mps = motion.time_s[inside], motion.speed_mps[inside]
+        steps_m = np.diff(known) * (speed_mps[1:] + speed_mps[:-1]) / 2
+        length_m = float(steps_m[~time_gaps(known)].sum()) if len(known) > 1 else 0.0
         roads.append(
             (float(known[0]), float(known[-1]), length_m) if touches and length_m > edge_m else (0.0, 0.0, 0.0)
         )

@@ -33,7 +33,6 @@ USUAL_MIN_TEMPERATURE_C = 0.0
 HARMFUL_ABOVE_FULL_V = 0.10  # 4.3 V: cells age fast (common practice, no source)
 DANGEROUS_ABOVE_FULL_V = 0.30  # 4.5 V: lithium metal, gas, fire (common practice, no source)
 LEAST_HEADROOM_AH = 0.01  # less is not worth a word
-LEAST_CHARGE_AH = 0.001  # less current into the battery may be a zero error
 
 ASK = "Ask the pack's maker or a qualified technician"
 DISTRESS = "If the pack swells, gets hot, smells or smokes, stop, move away from it and call the emergency services."
@@ -82,7 +81,7 @@ def pack_record(
         *cells,
         *cold_findings(log, bike.pack),
         *current_findings(log, pack.highest_charge_a, bike.pack),
-        *headroom_findings(headroom, bike.pack, too_full=bool(cuts or cells)),
+        *headroom_findings(headroom, bike.pack, too_full=bool(cuts) or any(cell.severity != "note" for cell in cells)),
     ]
     return pack, findings
 

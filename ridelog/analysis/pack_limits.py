@@ -113,10 +113,14 @@ def over_voltage(log: PackLog, full_cell_v: float) -> OverVoltage | None:
         over = log.charging & (log.cell_v > full_cell_v + digit_v)
         beyond = over & (log.cell_v / (1 + gain) > full_cell_v + digit_v)
     beyond = lasting_mask(log.time_s, beyond)
-    exceeded = _exceeded(log, lasting_mask(log.time_s, over))
+    over = lasting_mask(log.time_s, over)
+    exceeded = _exceeded(log, over)
     if exceeded is None:
         return None
-    highest = float(log.cell_v[lasting_mask(log.time_s, over)].max())
+    lasting_v = log.cell_v
+    if log.step_s < 1.0 and len(lasting_v) > 2:  # a single reading far above its neighbours is a fault of the log
+        lasting_v = np.concatenate((lasting_v[:1], _median_of_three(lasting_v), lasting_v[-1:]))
+    highest = float(lasting_v[over].max())
     return OverVoltage(exceeded, highest, highest / (1 - gain), bool(beyond.any()))
 
 

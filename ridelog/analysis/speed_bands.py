@@ -124,7 +124,9 @@ def return_limit(
         return None
     at = np.concatenate([np.arange(first, last + 1) for first, last in held])
     speed = np.interp(flow.time_s[at], time_s, speed_mps)
-    slowest, fastest = np.quantile(speed[np.isfinite(speed)], [0.05, 0.95]) if np.isfinite(speed).any() else (0, 99)
+    if not np.isfinite(speed).any():
+        return None  # whether the current stays while the speed changes cannot be told
+    slowest, fastest = np.quantile(speed[np.isfinite(speed)], [0.05, 0.95])
     if fastest - slowest < settings.least_speed_spread_mps:
         return None
     common = flow.charge.common

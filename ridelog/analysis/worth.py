@@ -189,7 +189,7 @@ def _would(ridden: Ridden, bike: Bike) -> WouldReturn | None:
     returned = would_return(available, captured)
     benefit = None
     if ridden.energy is not None and ridden.distance_m is not None and ridden.distance_m.value >= LEAST_DISTANCE_M:
-        own = drag_of(bike, returned_something=False) if can_regenerate(bike.motor.kind) else None
+        own = drag_of(bike, returned_something=True) if can_regenerate(bike.motor.kind) is not False else None
         energy = _with_return(ridden.energy, draws, returned.value)
         if ridden.dragged is not None:
             drag = own or assumed_drag(bike)

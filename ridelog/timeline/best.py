@@ -222,7 +222,11 @@ def bridged_findings(
     if max(straight_m, other_m or 0.0) < least_m:
         return []
     off_m = abs(other_m - straight_m) if other_m is not None else 0.0
-    share_pct = 100 * max(straight_m if other_m is None else 0.0, off_m) / float(np.ptp(along_m[known]))
+    share_pct = (
+        100
+        * max(straight_m if other_m is None else 0.0, off_m)
+        / max(float(np.ptp(along_m[known])), straight_m, other_m or 0.0)
+    )
     held = f"; by turns of the wheel or by speed it was {other_m:.0f} m" if other_m is not None else ""
     where = "once" if len(gaps) == 1 else f"{len(gaps)} times"
     message = (

@@ -73,7 +73,7 @@ def by_least_squares(
 
     Where the other signal is late by δ, the two differ by δ times the slope of the speed. The slope is taken from one
     signal and held against the other's, so that the noise of neither weakens it (instrumental variables). The
-    covariance comes from how the sums scatter between blocks of a minute, whatever the noise is like (Liang and Zeger,
+    covariance comes from how the sums scatter between blocks of 20 s, whatever the noise is like (Liang and Zeger,
     1986), with Student's factor for the number of blocks that really tell something. A drift is held to what clocks do
     (`ClockSettings.unseen_drift_ppm`, and few that run far off): the less the signals tell of it, the more it is drawn
     towards none.
@@ -173,7 +173,8 @@ def _fit_step(
         return None
     since_s = known * step_s - middle_s
     # Beside scale and zero: errors of positions make slow riding and standing look quicker, never slower.
-    level = np.column_stack((np.ones(len(known)), own[known], np.maximum(0.0, 1.0 - own[known] / settings.slow_mps)))
+    slow = np.maximum(0.0, 1.0 - own[known] / settings.slow_mps)
+    level = np.column_stack((np.ones(len(known)), own[known], *((slow,) if slow.any() else ())))
 
     def columns(slope: np.ndarray) -> np.ndarray:
         parts = (-slope[known], slope[known] * since_s) if with_drift else (-slope[known],)
@@ -188,7 +189,8 @@ def _fit_step(
             return None
         off = np.linalg.solve(normal, (aside * weight[:, None]).T @ apart)
         rest = apart - across @ off
-        spread = 1.4826 * float(np.median(np.abs(rest[np.abs(own_slope[known]) > 0.05]))) if len(rest) else 0.0
+        telling = np.abs(rest[np.abs(own_slope[known]) > 0.05])
+        spread = 1.4826 * float(np.median(telling)) if len(telling) else 0.0
         weight = np.minimum(1.0, 2.5 * spread / np.maximum(np.abs(rest), 1e-12)) if spread else weight
     block = (known * step_s // settings.block_s).astype(int)
     block -= block[0]

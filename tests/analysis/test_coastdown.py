@@ -1,6 +1,7 @@
 """A coast-down from a whole ride: figures, intervals, what is left open, and what is said."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -8,6 +9,7 @@ from scipy.stats import binom
 
 from ridelog.analysis.coastdown import coastdown
 from ridelog.bike import Bike, BikeSection, MotorSection
+from ridelog.timeline.load import load_ride
 from tests.analysis.coasts import Session, Truth, chance, known_bike, session_ride
 
 CALM = Session(runs_each_way=3)
@@ -117,6 +119,17 @@ def test_a_ride_without_coasting_says_how_to_get_some():
     [finding] = [finding for finding in answer.findings if finding.code == "coasting-short"]
     assert "Roll out from about 30 to 10 km/h" in finding.message
     assert answer.to_dict()["cda_m2"] is None
+
+
+def test_a_slope_that_no_height_tells_of_gives_no_figures():
+    """The sample commute's log alone coasts only down a hill of 4 %, as its track knows: 43 N push, drags hold 8 N."""
+    commute = Path(__file__).parents[2] / "sample_rides" / "commute"
+    answer = coastdown(load_ride([commute / "controller.csv"], bike=commute / "bike.toml"))
+    assert answer.stretches
+    assert answer.cda_m2 is None
+    assert answer.crr_with_drag is None
+    [finding] = [finding for finding in answer.findings if finding.code == "coasting-short"]
+    assert "a slope that no height tells of" in finding.message
 
 
 def test_a_ride_without_speed_says_so():

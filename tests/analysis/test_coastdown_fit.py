@@ -118,7 +118,7 @@ def test_a_head_wind_that_nobody_knows_of_cancels_out_and_back():
 
 
 def test_noise_that_lasts_widens_the_covariance():
-    """The same speeds with each error held for four samples tell less than with four times as many free errors."""
+    """The same speeds with each error held for eight samples tell less than with eight times as many free errors."""
     rng = np.random.default_rng(5)
     time_s = np.arange(0, 40, 0.25)
     widths = []

@@ -93,7 +93,7 @@ def test_without_current_only_a_roll_out_counts():
     """From 8 to 4 m/s is one; the even 4 m/s after it, which may be ridden with the motor, is none."""
     [(first, last)] = runs_of(riding(current_a=None))
     assert TIME_S[first] >= 40
-    assert TIME_S[last] <= 199
+    assert TIME_S[last] <= 82  # the end may be a sample or two late
 
 
 def test_a_steady_speed_without_current_is_no_coasting():

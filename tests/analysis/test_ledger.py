@@ -273,7 +273,7 @@ def test_a_log_that_cannot_show_a_return_leaves_what_hangs_on_it_unknown():
 
 
 def test_rider_power_counts_where_nearly_all_of_it_was_logged():
-    """Without 4 % of the samples the work is that of all to 1 %; without 6 % it is not known."""
+    """With 4 % of the samples lost the work is known, with 6 % it is not; with none lost it is the truth to 1 %."""
     basis, true, _ = perfect(71)
     rng = np.random.default_rng(3)
     for lost, expected in ((0.04, True), (0.06, False)):

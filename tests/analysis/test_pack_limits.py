@@ -59,6 +59,14 @@ def test_cells_above_full_while_charging_are_told_with_how_long():
     assert over.exceeded.into_ah == pytest.approx(5 * 10 / 3600, rel=0.03)  # edges of half a step
 
 
+def test_one_wild_reading_does_not_make_an_overcharge_graver():
+    """4.24 V for 10 s, and one sample of 65 V (5 V a cell) among them: the highest that lasted is 4.24 V."""
+    volts = volts_of((54.0, 10), (55.12, 10), (54.0, 10))
+    volts[70] = 65.0
+    over = over_voltage(pack_log_of((0, 10), (-5, 10), (0, 10), volts=volts), 4.20)
+    assert over.highest_v == pytest.approx(4.24)
+
+
 def test_an_excess_that_the_gain_explains_may_be_none():
     """4.215 V is 0.36 % above 4.20 V, less than ± 0.5 %."""
     log = pack_log_of((-5, 10), volts=13 * 4.215)

@@ -62,7 +62,7 @@ def test_single_wild_voltages_do_not_move_the_line():
 
 
 def test_gains_of_current_and_voltage_widen_the_interval():
-    """R reads g_V / g_I too high: ± 1 % and ± 0.5 % rectangular, 95 % of their sum lies within ± 1.28 % (trapezoid)."""
+    """R reads g_V / g_I too high: ± 1 % and ± 0.5 % rectangular, 95 % of their sum within ± 1.184 % (trapezoid)."""
     limits = sensor_limits(
         SensorSection(
             current_zero_limit_a=0.0, current_gain_limit_pct=1.0, charge_gain_limit_pct=0.0, voltage_gain_limit_pct=0.5

@@ -19,7 +19,7 @@ from tests.importers.tracks import START, fit, samples
 
 RECORDED = Path(__file__).parents[3] / "shared" / "data" / "fit"
 recorded = pytest.mark.skipif(
-    not RECORDED.is_dir(), reason="recorded FIT files may not be copied here, and ../shared/data is absent"
+    not RECORDED.is_dir(), reason="recorded FIT files may not be copied here, and are not at hand"
 )
 
 

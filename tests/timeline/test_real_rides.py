@@ -11,7 +11,7 @@ from ridelog.timeline.positions import position_distance_m
 
 FIT = Path(__file__).parents[3] / "shared" / "data" / "fit"
 
-pytestmark = pytest.mark.skipif(not FIT.is_dir(), reason="recorded rides (../shared/data/fit) are not here")
+pytestmark = pytest.mark.skipif(not FIT.is_dir(), reason="recorded rides may not be copied here, and are not at hand")
 
 
 def _along_m(ride: Ride) -> float:

@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from ridelog.bike import Bike
 from ridelog.recording import Recording, checked
 from ridelog.timeline.load import join_recordings
 
@@ -78,3 +79,16 @@ def test_a_wheel_that_counts_more_makes_it_a_warning():
 def test_several_gaps_are_one_finding():
     (finding,) = bridged(ride([(200, 240), (500, 560)]))
     assert "no position for 100 s in all (2 times)" in finding.message
+
+
+def test_a_track_that_never_leaves_its_place_is_told_and_no_crash():
+    """A bike on a trainer: the receiver stays at one place and loses 100 s, while the wheel turns on at 5 m/s."""
+    time_s = np.arange(0.0, 900.0)
+    log = pd.DataFrame({"current_a": 5.0, "voltage_v": 48.0, "speed_mps": 5.0}, index=pd.Index(time_s, name="time_s"))
+    kept_s = time_s[(time_s < 300) | (time_s > 400)]
+    track = pd.DataFrame({"latitude_deg": 46.5, "longitude_deg": -32.0}, index=pd.Index(kept_s, name="time_s"))
+    start = datetime(2026, 5, 1, tzinfo=UTC)
+    ride = join_recordings(
+        [Recording("l.csv", "l", "csv", log, start, "utc"), Recording("t.gpx", "t", "gpx", track, start, "utc")], Bike()
+    )
+    assert "way-bridged" in {finding.code for finding in ride.findings}
