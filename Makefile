@@ -42,12 +42,12 @@ $(VENV)/bin/python:
 	  { rm -rf $(VENV); echo "could not make a virtual environment: on Debian, install python3-venv"; exit 1; }
 
 $(VENV)/.run: requirements/run.txt pyproject.toml | $(VENV)/bin/python
-	$(BIN)/python -m pip install -q --disable-pip-version-check --require-hashes -r requirements/run.txt
+	$(BIN)/python -m pip install -q --disable-pip-version-check --no-deps --require-hashes -r requirements/run.txt
 	$(BIN)/python -m pip install -q --disable-pip-version-check --no-deps --no-build-isolation -e .
 	@touch $@
 
 $(VENV)/.all: requirements/all.txt $(VENV)/.run
-	$(BIN)/python -m pip install -q --disable-pip-version-check --require-hashes -r requirements/all.txt
+	$(BIN)/python -m pip install -q --disable-pip-version-check --no-deps --require-hashes -r requirements/all.txt
 	@touch $@
 
 # Maintainers only: renew the locked versions (needs the program uv).
