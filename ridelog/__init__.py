@@ -11,16 +11,16 @@ The functions are loaded when first used, so that importing the package costs no
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from ridelog.analysis.coastdown import coastdown
+    from ridelog.analysis.coastdown.record import coastdown
     from ridelog.analysis.measure import measure
-    from ridelog.timeline.load import load_ride
+    from ridelog.timeline.ride import load_ride
 
 __version__ = "0.1.0"
 __all__ = ["__version__", "coastdown", "load_ride", "measure"]
 
 _HOMES = {
-    "coastdown": "ridelog.analysis.coastdown",
-    "load_ride": "ridelog.timeline.load",
+    "coastdown": "ridelog.analysis.coastdown.record",
+    "load_ride": "ridelog.timeline.ride",
     "measure": "ridelog.analysis.measure",
 }
 

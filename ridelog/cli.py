@@ -19,7 +19,7 @@ from ridelog import __version__
 from ridelog.errors import Exit, RidelogError, UsageError, printable
 
 if TYPE_CHECKING:
-    from ridelog.answer import Answer
+    from ridelog.answer.ride import Answer
 
 TABLES = ("events", "hills", "samples", "ledger", "bands")
 
@@ -173,14 +173,15 @@ def _coastdown(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exi
         ride = load_ride(arguments.files, bike=arguments.bike, columns=arguments.columns)
     with _progress(err, "fitting"):
         answer = coastdown(ride)
-    from ridelog import coast_words, console
+    from ridelog import console
+    from ridelog.tell import coastdown as coast_words
 
     if arguments.json:
         _dump_json(answer.to_dict(), out)
     else:
         console.print_coastdown(answer, out)
     if arguments.write:
-        from ridelog.bike_writing import write_values
+        from ridelog.settings.toml_edit import write_values
 
         if not (values := coast_words.bike_values(answer)):
             hint = "what ridelog assumes without a measurement is surer than this ride; see the findings above"
@@ -193,7 +194,7 @@ def _coastdown(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exi
 
 def _columns(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
     from ridelog import console
-    from ridelog.importers import explain
+    from ridelog.importers.registry import explain
 
     _refuse_overwriting(arguments.write, [arguments.file], "--write")
     reports = explain(arguments.file, columns=arguments.columns)

@@ -13,10 +13,11 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from ridelog import coast_words, ledger_words
-from ridelog.answer import Answer, Braking, BrakingEvent, Hill, LedgerEntry, Pack, Quantity, RideSummary, SpeedBand
+from ridelog.answer.ride import Answer, Braking, BrakingEvent, Hill, LedgerEntry, Pack, RideSummary, SpeedBand
 from ridelog.findings import Finding, said_first
-from ridelog.words import (
+from ridelog.tell import coastdown as coast_words
+from ridelog.tell import ledger as ledger_words
+from ridelog.tell.ride import (
     BRAKE_CAUTION,
     UNKNOWN,
     duration,
@@ -27,10 +28,11 @@ from ridelog.words import (
     worth_rows,
     worth_verdict,
 )
+from ridelog.uncertain.quantity import Quantity
 
 if TYPE_CHECKING:
-    from ridelog.coastdown_answer import CoastDown
-    from ridelog.importers import ColumnReport
+    from ridelog.answer.coastdown import CoastDown
+    from ridelog.importers.registry import ColumnReport
 
 SEVERITY_STYLE = {"danger": "bold red", "warning": "yellow", "note": "dim"}
 PLAIN_WIDTH = 140  # where no terminal tells its width

@@ -8,10 +8,10 @@ from typing import Literal
 import numpy as np
 import pandas as pd
 
-from ridelog.bike import Bike
 from ridelog.channels import validate
 from ridelog.errors import InputError
 from ridelog.findings import Finding
+from ridelog.settings.bike import Bike
 
 Clock = Literal["utc", "local", "elapsed"]
 Role = Literal["electrical", "track", "both"]

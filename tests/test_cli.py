@@ -6,14 +6,13 @@ import json
 import os
 import subprocess
 import sys
-from pathlib import Path
 
 import pytest
 
 from ridelog.cli import main
 from ridelog.errors import Exit
+from tests.places import ROOT
 
-ROOT = Path(__file__).parents[1]
 COMMUTE = ROOT / "sample_rides" / "commute"
 
 
@@ -237,7 +236,7 @@ def test_an_interrupt_is_status_130(monkeypatch, commute_files):
     def interrupted(*_args, **_kwargs):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("ridelog.timeline.load.load_ride", interrupted)
+    monkeypatch.setattr("ridelog.timeline.ride.load_ride", interrupted)
     status, _, err = ridelog("measure", *commute_files)
     assert (status, err) == (Exit.INTERRUPTED, "interrupted\n")
 
@@ -256,7 +255,7 @@ def test_a_fault_of_ridelog_itself_is_told_in_one_line_and_a_hint(monkeypatch, c
         raise ZeroDivisionError("division by zero")
 
     monkeypatch.delenv("RIDELOG_TRACEBACK", raising=False)
-    monkeypatch.setattr("ridelog.timeline.load.load_ride", broken)
+    monkeypatch.setattr("ridelog.timeline.ride.load_ride", broken)
     status, out, err = ridelog("measure", *commute_files)
     assert (status, out) == (Exit.UNREADABLE, "")
     assert err.splitlines()[0] == "ridelog failed where it should not: ZeroDivisionError: division by zero"

@@ -6,10 +6,10 @@ import math
 
 import pytest
 
-from ridelog.bike import read_bike
 from ridelog.cli import main
 from ridelog.errors import Exit
-from tests.analysis.coasts import Session, Truth, known_bike, session_ride
+from ridelog.settings.bike import read_bike
+from tests.analysis.coastdown.coasts import Session, Truth, known_bike, session_ride
 
 HEADERS = {
     "elapsed_s": "time (s)",

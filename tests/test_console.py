@@ -2,12 +2,12 @@
 
 import io
 import tomllib
-from pathlib import Path
 
 import pytest
 
 from ridelog.cli import main
 from ridelog.errors import Exit
+from tests.places import SAMPLES
 
 
 def summary(tmp_path, header, rows):
@@ -49,9 +49,6 @@ def test_a_ramp_goes_one_way_only(tmp_path, first_m, step_m, told):
     rows = [f"{k},{2 if k % 2 else -2},50,18,{first_m + step_m * k}" for k in range(401)]
     text = summary(tmp_path, "time [s],battery current [A],battery voltage [V],speed [km/h],altitude [m]", rows)
     assert line(text, "road") == f"road 2.00 km, {told}"
-
-
-SAMPLES = Path(__file__).parents[1] / "sample_rides"
 
 
 def measured_sample(slug, bike):
@@ -118,7 +115,7 @@ def test_a_danger_comes_before_any_praise():
 
     So is that nobody knows whether charge may enter its pack through these terminals.
     """
-    folder = Path(__file__).parents[1] / "sample_rides" / "winter"
+    folder = SAMPLES / "winter"
     out, err = io.StringIO(), io.StringIO()
     files = [str(folder / name) for name in ("battery.csv", "track.gpx")]
     assert main(["measure", *files, "--bike", str(folder / "bike.toml")], out, err) == Exit.DANGER

@@ -3,19 +3,19 @@
 import io
 import json
 from datetime import UTC, datetime
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
 
 import ridelog
-from ridelog.answer import Quantity, quantity
-from ridelog.bike import Bike, read_bike
 from ridelog.channels import CHANNELS, cell_channel, channel, validate
 from ridelog.errors import BikeFileError, Exit, InputError, UsageError
 from ridelog.findings import Finding, gravest_first
 from ridelog.recording import ClockJoin, Recording, checked
+from ridelog.settings.bike import Bike, read_bike
+from ridelog.uncertain.quantity import Quantity, quantity
+from tests.places import REFERENCE
 
 
 def frame(n=200, **channels):
@@ -89,7 +89,7 @@ def test_a_clock_that_runs_fast_is_brought_back():
 
 
 def test_the_bike_file_of_the_contract_is_read():
-    bike = read_bike(Path(__file__).parent / "reference" / "bike.toml")
+    bike = read_bike(REFERENCE / "bike.toml")
     assert (bike.bike.total_mass_kg, bike.pack.cells_in_series, bike.motor.kind) == (112.0, 13, "direct-drive")
     assert (bike.sensor.current_zero_limit_a, bike.road.wind_mps, bike.cost.km_per_year) == (0.1, 0.0, 3000)
     assert read_bike(io.BytesIO(b"")) == Bike()

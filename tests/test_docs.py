@@ -2,16 +2,15 @@
 
 import argparse
 import re
-from pathlib import Path
 
 import pytest
 
 import ridelog
-from ridelog.bike import Bike
 from ridelog.cli import _parser
 from ridelog.findings import CODES, Finding
+from ridelog.settings.bike import Bike
+from tests.places import ROOT
 
-ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 

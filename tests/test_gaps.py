@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from ridelog.gaps import default_gap_limit_s, pause_steps, time_gaps
+from ridelog.arrays import default_gap_limit_s, pause_steps, time_gaps
 
 
 def test_the_limit_of_an_even_log_is_three_steps_but_at_least_two_seconds() -> None:

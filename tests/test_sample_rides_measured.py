@@ -3,13 +3,12 @@
 import json
 import tomllib
 from functools import cache
-from pathlib import Path
 
 import pytest
 
 import ridelog
+from tests.places import SAMPLES
 
-SAMPLES = Path(__file__).parents[1] / "sample_rides"
 SLUGS = sorted(path.parent.name for path in SAMPLES.glob("*/about.toml"))
 SHOWING = [slug for slug in SLUGS if json.loads((SAMPLES / slug / "truth.json").read_text())["log_shows_return"]]
 

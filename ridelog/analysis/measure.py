@@ -5,23 +5,18 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from ridelog.analysis.benefit import dragged_range, km_draws
-from ridelog.analysis.braking import Motion, Offered, offered, regen_runs
-from ridelog.analysis.electrical import ElectricalFlow, electrical_flow
-from ridelog.analysis.events import Roadside, braking_record, find_events
-from ridelog.analysis.hills import Ground, cut_findings, hill_records
-from ridelog.analysis.ledger import Basis, told_drag
-from ridelog.analysis.ledger_findings import ledger_record
-from ridelog.analysis.motor_kind import contradiction, plausibility
-from ridelog.analysis.offered_uncertainty import Course, heading_rad, road_draws
-from ridelog.analysis.pack import pack_record
-from ridelog.analysis.quality import quality_findings
-from ridelog.analysis.road_load import RoadLoad, road_load
-from ridelog.analysis.rough_heights import grade_smoothing_m, height_findings, usual_pace_mps
-from ridelog.analysis.runs import Floats, Mask, Runs, runs_mask
-from ridelog.analysis.share_budget import recovered_budget
-from ridelog.analysis.terrain import Profile, find_slopes, height_profile, same_hill_pairs
-from ridelog.analysis.terrain_uncertainty import (
+from ridelog.analysis.braking.events import Roadside, braking_record, find_events
+from ridelog.analysis.braking.force import Offered, offered, regen_runs
+from ridelog.analysis.braking.hills import Ground, cut_findings, hill_records
+from ridelog.analysis.electrical.flow import ElectricalFlow, electrical_flow
+from ridelog.analysis.electrical.flow_model import Draws, coverage, share
+from ridelog.analysis.electrical.share_budget import recovered_budget
+from ridelog.analysis.ledger.entries import Basis
+from ridelog.analysis.ledger.record import ledger_record
+from ridelog.analysis.pack.record import pack_record
+from ridelog.analysis.quality.findings import quality_findings
+from ridelog.analysis.road.drag import told_drag
+from ridelog.analysis.road.height_uncertainty import (
     HeightNoise,
     Passage,
     ascent_q,
@@ -31,24 +26,19 @@ from ridelog.analysis.terrain_uncertainty import (
     height_noise,
     position_lengthening_m,
 )
-from ridelog.analysis.uncertainty import Draws, coverage, share
-from ridelog.analysis.worth import LEAST_DISTANCE_M, Ridden, worth_record
-from ridelog.answer import (
-    Answer,
-    Braking,
-    Charge,
-    Energy,
-    Hill,
-    HillPair,
-    Ledger,
-    Quantity,
-    RideSummary,
-    Source,
-    Worth,
-)
+from ridelog.analysis.road.load import RoadLoad, road_load
+from ridelog.analysis.road.load_uncertainty import Course, heading_rad, road_draws
+from ridelog.analysis.road.motion import Motion
+from ridelog.analysis.road.profile import Profile, find_slopes, height_profile, same_hill_pairs
+from ridelog.analysis.road.rough_heights import grade_smoothing_m, height_findings, usual_pace_mps
+from ridelog.analysis.worth.benefit import dragged_range, km_draws
+from ridelog.analysis.worth.motor import contradiction, plausibility
+from ridelog.analysis.worth.record import LEAST_DISTANCE_M, Ridden, worth_record
+from ridelog.answer.ride import Answer, Braking, Charge, Energy, Hill, HillPair, Ledger, RideSummary, Source, Worth
+from ridelog.arrays import Floats, Mask, Runs, pause_steps, runs_mask, time_gaps
 from ridelog.findings import Finding, gravest_first
-from ridelog.gaps import pause_steps, time_gaps
 from ridelog.recording import ClockJoin, Recording, Ride
+from ridelog.uncertain.quantity import Quantity
 
 MOVING_MPS = 0.5
 

@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from ridelog.findings import Finding
-from ridelog.importers.words import UNITS, Unit
 from ridelog.recording import ColumnReading
+from ridelog.vocabulary.words import UNITS, Unit
 
 Key = TypeVar("Key")
 

@@ -22,7 +22,7 @@ from ridelog.importers.unpack import refuse_larger
 from ridelog.recording import ColumnReading, Recording, checked
 
 if TYPE_CHECKING:
-    from ridelog.importers.column_map import ColumnMap
+    from ridelog.settings.column_map import ColumnMap
 
 FORMAT = "fit"
 LOOKED_FOR = "FIT (a binary file with “.FIT” at its ninth byte)"

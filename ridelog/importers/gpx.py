@@ -24,12 +24,12 @@ from ridelog.findings import Finding
 from ridelog.importers.extra_fields import one_each, understood, unused_findings
 from ridelog.importers.sample_times import believable_start, increasing_mask, usable_mask
 from ridelog.importers.unpack import refuse_larger
-from ridelog.importers.words import UNITS
 from ridelog.importers.xml_text import decoded, local_name, parsed, root_name
 from ridelog.recording import ColumnReading, Recording, checked
+from ridelog.vocabulary.words import UNITS
 
 if TYPE_CHECKING:
-    from ridelog.importers.column_map import ColumnMap
+    from ridelog.settings.column_map import ColumnMap
 
 FORMAT = "gpx"
 LOOKED_FOR = "GPX 1.0 or 1.1 (an XML file whose first element is <gpx>)"

@@ -7,10 +7,10 @@ from datetime import datetime, timedelta
 import numpy as np
 import pandas as pd
 
+from ridelog.arrays import default_gap_limit_s, pause_steps
 from ridelog.findings import Finding
-from ridelog.gaps import default_gap_limit_s, pause_steps
 from ridelog.recording import ClockJoin, Recording
-from ridelog.timeline.motion import Motion
+from ridelog.timeline.motion.speeds import Motion
 
 STEPPED_CHANNELS = ("brake_ratio",)  # switches: between two samples the earlier one holds
 MOTION_CHANNELS = ("speed_mps", "distance_m", "track_speed_mps")  # chosen from all sources, not copied

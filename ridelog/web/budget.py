@@ -4,8 +4,8 @@ from typing import Any
 
 from dash import html
 
-from ridelog.answer import Budget, BudgetRow
-from ridelog.words import number
+from ridelog.tell.ride import number
+from ridelog.uncertain.budget import Budget, BudgetRow
 
 HEADS = ("Source", "Alone it gives", "Share of the variance", "What would shrink it")
 

@@ -8,8 +8,8 @@ import dash_mantine_components as dmc
 from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, no_update
 
 from ridelog.errors import RidelogError
+from ridelog.figures.ride import NIGHT, PAPER, Look, electrical_line, power_figure
 from ridelog.web import sections, tables, text
-from ridelog.web.figures import NIGHT, PAPER, Look, electrical_line, power_figure
 from ridelog.web.rides import Held, RideStore, hold
 from ridelog.web.samples import Sample
 from ridelog.web.upload import Given, Measure

@@ -5,8 +5,9 @@ from typing import Any
 
 from dash import html
 
-from ridelog.answer import Answer, Ledger, Quantity, SpeedBand
-from ridelog.ledger_words import Line, band_name, lines
+from ridelog.answer.ride import Answer, Ledger, SpeedBand
+from ridelog.tell.ledger import Line, band_name, lines
+from ridelog.uncertain.quantity import Quantity
 from ridelog.web import text
 
 BAND_HEADS = ("Speed", "Braked for, s", "Offered, Wh", "Returned, Wh", "Missed, Wh", "Captured, %")

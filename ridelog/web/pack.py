@@ -4,7 +4,8 @@ from typing import Any
 
 from dash import html
 
-from ridelog.answer import Pack, Quantity
+from ridelog.answer.ride import Pack
+from ridelog.uncertain.quantity import Quantity
 from ridelog.web import text
 
 HEADS = ("Measured", "Value", "95 % interval", "What it is")

@@ -6,7 +6,7 @@ from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from ridelog.answer import Answer
+from ridelog.answer.ride import Answer
 from ridelog.recording import ColumnReading
 
 KEPT_COLUMNS = (

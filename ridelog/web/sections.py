@@ -5,14 +5,14 @@ from typing import Any
 import dash_mantine_components as dmc
 from dash import dcc, html
 
-from ridelog.answer import Answer, Source
+from ridelog.answer.ride import Answer, Source
+from ridelog.figures.ledger import ledger_figure
+from ridelog.figures.ride import Look, electrical_line, power_figure, profile_figure, track_figure
 from ridelog.findings import Finding, said_first
-from ridelog.ledger_words import closing, sentence
+from ridelog.tell.ledger import closing, sentence
 from ridelog.web import tables, text
 from ridelog.web.budget import budget_table
-from ridelog.web.figures import Look, electrical_line, power_figure, profile_figure, track_figure
 from ridelog.web.ledger import band_table, ledger_label, ledger_table
-from ridelog.web.ledger_figure import ledger_figure
 from ridelog.web.pack import pack_table
 from ridelog.web.rides import Columns, Held
 from ridelog.web.worth import worth_section

@@ -7,8 +7,9 @@ from typing import Any
 import dash_mantine_components as dmc
 from dash import html
 
-from ridelog.answer import Answer, BrakingEvent, Hill, Quantity
+from ridelog.answer.ride import Answer, BrakingEvent, Hill
 from ridelog.recording import ColumnReading
+from ridelog.uncertain.quantity import Quantity
 from ridelog.web import text
 
 MOST_EVENTS = 300

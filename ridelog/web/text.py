@@ -4,12 +4,13 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from ridelog.answer import Answer, Hill, Quantity
+from ridelog.answer.ride import Answer, Hill
 from ridelog.findings import SEVERITIES, Finding
-from ridelog.words import UNKNOWN as UNKNOWN
-from ridelog.words import cannot_be, decimals_of, share_of_hills
-from ridelog.words import fixed as plain_fixed
-from ridelog.words import number as plain_number
+from ridelog.tell.ride import UNKNOWN as UNKNOWN
+from ridelog.tell.ride import cannot_be, decimals_of, share_of_hills
+from ridelog.tell.ride import fixed as plain_fixed
+from ridelog.tell.ride import number as plain_number
+from ridelog.uncertain.quantity import Quantity
 
 NBSP = "\N{NO-BREAK SPACE}"
 MINUS = "\N{MINUS SIGN}"
@@ -47,7 +48,7 @@ class Headline:
 
 
 def number(value: float | None, digits: int = 3) -> str:
-    """`ridelog.words.number` as a page sets it: thousands apart, and a true minus sign."""
+    """`ridelog.tell.ride.number` as a page sets it: thousands apart, and a true minus sign."""
     return plain_number(value, digits=digits, thousands=THOUSANDS, minus=MINUS)
 
 
@@ -63,7 +64,7 @@ def decimals_for(values: Iterable[float | None], digits: int = 3) -> int:
 
 
 def fixed(value: float | None, decimals: int) -> str:
-    """`ridelog.words.fixed` as a page sets it."""
+    """`ridelog.tell.ride.fixed` as a page sets it."""
     return plain_fixed(value, decimals, thousands=THOUSANDS, minus=MINUS)
 
 

@@ -15,7 +15,7 @@ from typing import Any, BinaryIO
 from flask import Flask, Response, jsonify, request
 from werkzeug.exceptions import RequestEntityTooLarge
 
-from ridelog.answer import Answer
+from ridelog.answer.ride import Answer
 from ridelog.errors import ColumnQuestionError, InputError, RidelogError
 from ridelog.web.rides import Columns, Held, RideStore, hold
 
@@ -60,7 +60,7 @@ def explained(given: Given, *, most_bytes: int = 20_000_000) -> tuple[Columns, .
     ----------
     most_bytes : logs larger than this are passed over, as it takes reading them a second time [bytes]
     """
-    from ridelog.importers import explain
+    from ridelog.importers.registry import explain
 
     found: list[Columns] = []
     for name, content in given.logs:

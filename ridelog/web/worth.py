@@ -4,9 +4,9 @@ from typing import Any
 
 from dash import html
 
-from ridelog.answer import Answer
+from ridelog.answer.ride import Answer
+from ridelog.tell.ride import worth_rows, worth_verdict
 from ridelog.web.text import MINUS
-from ridelog.words import worth_rows, worth_verdict
 
 
 def worth_section(answer: Answer) -> Any:

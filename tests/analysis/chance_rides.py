@@ -7,12 +7,12 @@ from functools import cache
 import numpy as np
 import pandas as pd
 
-from ridelog.analysis.braking import Motion
-from ridelog.analysis.terrain import Profile, height_profile
-from ridelog.analysis.terrain_uncertainty import HeightNoise, Passage, height_noise
-from ridelog.bike import Bike
+from ridelog.analysis.road.height_uncertainty import HeightNoise, Passage, height_noise
+from ridelog.analysis.road.motion import Motion
+from ridelog.analysis.road.profile import Profile, height_profile
 from ridelog.recording import ClockJoin, Recording, checked
-from ridelog.timeline.load import join_recordings
+from ridelog.settings.bike import Bike
+from ridelog.timeline.ride import join_recordings
 from sample_rides.loggers import Clock, electrical_log, track_log
 from sample_rides.machine import Machine
 from sample_rides.route import degrees_at

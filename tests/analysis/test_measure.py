@@ -9,9 +9,9 @@ import pandas as pd
 import pytest
 
 from ridelog.analysis.measure import measure
-from ridelog.bike import Bike, BikeSection, RoadSection
 from ridelog.recording import Recording, checked
-from ridelog.timeline.load import join_recordings
+from ridelog.settings.bike import Bike, BikeSection, RoadSection
+from ridelog.timeline.ride import join_recordings
 from sample_rides.loggers import Clock, electrical_log, track_log
 from sample_rides.scenarios import random_scenario
 from sample_rides.simulation import simulate

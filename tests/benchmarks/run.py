@@ -13,11 +13,11 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 import numpy as np
 import pandas as pd
 
-from ridelog.analysis.electrical import electrical_flow
+from ridelog.analysis.electrical.flow import electrical_flow
 from ridelog.analysis.measure import measure
-from ridelog.importers import read
-from ridelog.timeline.load import join_recordings
-from ridelog.web.reduce import reduce_window
+from ridelog.figures.reduce import reduce_window
+from ridelog.importers.registry import read
+from ridelog.timeline.ride import join_recordings
 
 N = 1_000_000
 

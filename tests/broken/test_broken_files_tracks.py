@@ -13,8 +13,8 @@ from pathlib import Path
 import pytest
 
 from ridelog.errors import InputError
-from ridelog.importers import read
 from ridelog.importers.fit import FIT_EPOCH
+from ridelog.importers.registry import read
 from sample_rides.fit_writer import fit_crc
 from tests.importers.tracks import START, fit, samples
 

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from ridelog.errors import ColumnQuestionError, InputError
-from ridelog.importers import delimited
+from ridelog.importers.delimited import read as delimited
 
 LOGS = Path(__file__).parent / "logs"
 

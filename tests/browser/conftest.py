@@ -11,7 +11,8 @@ from urllib.parse import urlsplit
 
 import pytest
 
-ROOT = Path(__file__).parents[2]
+from tests.places import ROOT
+
 CHROMIUM = Path("/usr/bin/chromium")
 FLAGS = [
     "--no-sandbox",  # the tests may run as root

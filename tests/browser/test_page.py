@@ -5,9 +5,10 @@ from pathlib import Path
 
 import pytest
 
+from tests.places import SAMPLES
+
 pytestmark = pytest.mark.browser
 
-SAMPLES = Path(__file__).parents[2] / "sample_rides"
 ON_ONE_WIDTH = pytest.mark.parametrize("context", [1280], ids=["wide"], indirect=True)  # the same on any
 HEADLINE = re.compile(r"^Of [\d.]+\sWh drawn, [\d.]+\sWh came back: [\d.]+\s%")
 SHOWN_POINTS = """() => {

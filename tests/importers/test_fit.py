@@ -4,7 +4,6 @@ import csv
 import re
 import struct
 from datetime import UTC, datetime, timedelta
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -16,8 +15,9 @@ from ridelog.errors import InputError, RidelogError
 from ridelog.importers import fit as importer
 from sample_rides.fit_writer import fit_crc
 from tests.importers.tracks import START, fit, samples
+from tests.places import SHARED_DATA
 
-RECORDED = Path(__file__).parents[3] / "shared" / "data" / "fit"
+RECORDED = SHARED_DATA / "fit"
 recorded = pytest.mark.skipif(
     not RECORDED.is_dir(), reason="recorded FIT files may not be copied here, and are not at hand"
 )

@@ -2,7 +2,6 @@
 
 import re
 from datetime import UTC, datetime
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -12,8 +11,9 @@ from hypothesis import strategies as st
 from ridelog.errors import InputError, RidelogError
 from ridelog.importers import gpx as importer
 from tests.importers.tracks import gpx, point
+from tests.places import REFERENCE
 
-REFERENCE = Path(__file__).parents[1] / "reference" / "gpx"
+TRACKS = REFERENCE / "gpx"
 
 
 def read(text, name="track.gpx"):
@@ -55,7 +55,7 @@ def message(recording, code):
 )
 def test_recorded_track_gives_the_points_that_stand_in_its_text(name, n_points, n_untimed, first, last, start):
     """A recorded track gives every timed point that stands in its text."""
-    content = (REFERENCE / name).read_bytes()
+    content = (TRACKS / name).read_bytes()
     assert content.count(b"<trkpt") == n_points
     recording = read(content, name)
     assert len(recording.frame) == n_points - n_untimed
@@ -71,7 +71,7 @@ def test_recorded_track_gives_the_points_that_stand_in_its_text(name, n_points, 
 
 def test_segments_of_a_recorded_track_are_parted_by_pauses():
     """Between the segments of a recorded walk stand the pauses that its text shows."""
-    recording = read((REFERENCE / "cerknicko-jezero.gpx").read_bytes())
+    recording = read((TRACKS / "cerknicko-jezero.gpx").read_bytes())
     # seconds from 14:23:59 of the last time before each </trkseg> and the first after each <trkseg>
     clock = [
         ("15:05:08", "15:11:36"),

@@ -93,7 +93,7 @@ def test_two_claimants_are_an_error_that_lists_both(monkeypatch):
 def test_reading_a_log_loads_no_other_reader():
     """Reading a CSV log loads neither gpxpy nor fitdecode nor an XML parser's guard."""
     code = (
-        "import io, sys; from ridelog.importers import read; "
+        "import io, sys; from ridelog.importers.registry import read; "
         f"read(io.BytesIO({LOG!r}), name='log.csv'); "
         "print([name for name in ('gpxpy', 'fitdecode', 'defusedxml') if name in sys.modules])"
     )

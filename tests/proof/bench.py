@@ -10,8 +10,8 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 import pandas as pd
 
-from ridelog.bike import Bike, SensorSection
 from ridelog.recording import Clock, Recording
+from ridelog.settings.bike import Bike, SensorSection
 from sample_rides.loggers import Clock as TrackClock
 from sample_rides.loggers import Sensor, Tracker, electrical_log, rounded, track_log, with_dropouts
 from sample_rides.scenarios import random_scenario

@@ -8,9 +8,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ridelog.analysis.measure import measure
-from ridelog.answer import LedgerEntry, Quantity
-from ridelog.bike import Bike, BikeSection, MotorSection, RoadSection
-from ridelog.timeline.load import join_recordings
+from ridelog.answer.ride import LedgerEntry
+from ridelog.settings.bike import Bike, BikeSection, MotorSection, RoadSection
+from ridelog.timeline.ride import join_recordings
+from ridelog.uncertain.quantity import Quantity
 from sample_rides.machine import GRAVITY_MPS2
 from sample_rides.simulation import Simulated
 from tests.proof.bench import (

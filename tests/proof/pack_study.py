@@ -10,10 +10,11 @@ import numpy as np
 import pandas as pd
 
 from ridelog.analysis.measure import measure
-from ridelog.answer import Answer, Quantity
-from ridelog.bike import Bike, PackSection
+from ridelog.answer.ride import Answer
 from ridelog.recording import Recording
-from ridelog.timeline.load import join_recordings
+from ridelog.settings.bike import Bike, PackSection
+from ridelog.timeline.ride import join_recordings
+from ridelog.uncertain.quantity import Quantity
 from sample_rides.simulation import Simulated, simulate
 from tests.proof.bench import START, Case, Log, TrueRide, random_case, random_log, random_track, random_track_case
 from tests.proof.study import Plan, Result, Row

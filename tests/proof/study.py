@@ -12,9 +12,10 @@ from typing import Any
 import numpy as np
 
 from ridelog.analysis.measure import measure
-from ridelog.answer import Answer, BrakingEvent, Quantity
+from ridelog.answer.ride import Answer, BrakingEvent
 from ridelog.recording import ClockJoin
-from ridelog.timeline.load import join_recordings
+from ridelog.timeline.ride import join_recordings
+from ridelog.uncertain.quantity import Quantity
 from sample_rides.truth import TrueEvent, TrueHill, TruthSettings, truth
 from tests.proof.bench import (
     QUANTITIES,

@@ -1,6 +1,6 @@
 """Are the 95 % intervals of a coast-down right 95 times in 100?
 
-500 sessions by chance (`tests.analysis.coasts.chance`): 1 Hz satellite speeds with 0.1 m/s of noise, barometric heights
+500 sessions by chance (`coasts.chance`): 1 Hz satellite speeds with 0.1 m/s of noise, barometric heights
 that wander, a wind of 0.5 m/s along north and east that the rider does not know of, a gust of each run's own, mass,
 rotating mass and air within their limits, roads that are neither quite level nor straight up. The truth is the
 session's own; the motion is integrated apart from the code under test.
@@ -9,8 +9,8 @@ session's own; the motion is integrated apart from the code under test.
 import numpy as np
 import pytest
 
-from ridelog.analysis.coastdown import coastdown
-from tests.analysis.coasts import chance, session_ride
+from ridelog.analysis.coastdown.record import coastdown
+from tests.analysis.coastdown.coasts import chance, session_ride
 
 pytestmark = pytest.mark.proof
 

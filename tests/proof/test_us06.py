@@ -4,18 +4,17 @@ US06 on an 18650 cell at about 10 Hz (DOI 10.17632/wykht8y7tg, CC BY 4.0), where
 The 10 Hz answer is worked out here from the samples, by exact zero crossings of straight lines.
 """
 
-from pathlib import Path
-
 import numpy as np
 import pandas as pd
 import pytest
 
 from ridelog.analysis.measure import measure
-from ridelog.bike import Bike, SensorSection
 from ridelog.recording import Recording
-from ridelog.timeline.load import join_recordings
+from ridelog.settings.bike import Bike, SensorSection
+from ridelog.timeline.ride import join_recordings
+from tests.places import SHARED_DATA
 
-FILE = Path(__file__).parents[3] / "shared" / "data" / "batt" / "25degC_US06.mat"
+FILE = SHARED_DATA / "batt" / "25degC_US06.mat"
 pytestmark = pytest.mark.skipif(not FILE.exists(), reason=f"{FILE} is not at hand")
 
 # Only the sampling is in question: the full log comes from the same instrument with the same errors.

@@ -1,15 +1,14 @@
 """Recorded rides of other people, which may not be committed: skipped, saying so, where their folder is absent."""
 
-from pathlib import Path
-
 import numpy as np
 import pytest
 
 from ridelog.recording import Ride
-from ridelog.timeline.load import load_ride
-from ridelog.timeline.positions import position_distance_m
+from ridelog.timeline.motion.positions import position_distance_m
+from ridelog.timeline.ride import load_ride
+from tests.places import SHARED_DATA
 
-FIT = Path(__file__).parents[3] / "shared" / "data" / "fit"
+FIT = SHARED_DATA / "fit"
 
 pytestmark = pytest.mark.skipif(not FIT.is_dir(), reason="recorded rides may not be copied here, and are not at hand")
 
@@ -55,7 +54,7 @@ def test_the_false_sample_at_a_resume_is_left_out() -> None:
 def test_speed_from_positions_is_that_of_the_device() -> None:
     """Ride A, 1 Hz, moving: the two differ by less than 0.3 m/s at the median, and by 1 % in the mean."""
     ride = load_ride([FIT / "ride-A_1hz_power.fit"])
-    from ridelog.timeline.motion import measure_motion
+    from ridelog.timeline.motion.speeds import measure_motion
 
     speeds_mps = measure_motion(ride.reference, ride.bike).speeds_mps
     device_mps, positions_mps = speeds_mps["device"], speeds_mps["positions"]

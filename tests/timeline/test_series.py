@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from ridelog.recording import ClockJoin
-from ridelog.timeline.motion import Motion
+from ridelog.timeline.motion.speeds import Motion
 from ridelog.timeline.series import EPOCH, Joined, combined_distance_m, interpolated, wall_start
 from tests.timeline.simulated import START, recording
 

@@ -7,20 +7,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from ridelog.answer import (
-    Answer,
-    Braking,
-    BrakingEvent,
-    Charge,
-    Energy,
-    Hill,
-    HillPair,
-    Pack,
-    Quantity,
-    RideSummary,
-    Source,
-)
+from ridelog.answer.ride import Answer, Braking, BrakingEvent, Charge, Energy, Hill, HillPair, Pack, RideSummary, Source
 from ridelog.findings import Finding
+from ridelog.uncertain.quantity import Quantity
 
 START = datetime(2026, 5, 4, 6, 40, tzinfo=UTC)
 

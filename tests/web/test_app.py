@@ -6,7 +6,6 @@ import socket
 import subprocess
 import sys
 import urllib.request
-from pathlib import Path
 
 import pytest
 
@@ -17,6 +16,7 @@ from ridelog.web.samples import list_samples
 from ridelog.web.sections import answer_page, refusal
 from ridelog.web.tables import ORDERS, ordered
 from ridelog.web.upload import Given
+from tests.places import ROOT
 
 
 @pytest.fixture
@@ -169,8 +169,9 @@ def test_that_nobody_knows_whether_charge_may_enter_is_said_before_the_headline(
 
 def test_why_there_is_no_share_is_said_once(make_answer):
     """The finding that explains the missing share stands in the headline and not again below it."""
-    from ridelog.answer import Charge, Energy, Quantity
+    from ridelog.answer.ride import Charge, Energy
     from ridelog.findings import Finding
+    from ridelog.uncertain.quantity import Quantity
 
     words = _page(
         make_answer(
@@ -280,7 +281,7 @@ def test_an_address_that_cannot_be_had_is_told_in_words(host, port):
 
 def test_app_py_prints_its_address_answers_there_and_ends_when_interrupted(tmp_path):
     """The program prints an address that answers; Ctrl-C ends it with status 130 and no traceback."""
-    script = Path(__file__).parents[2] / "app.py"
+    script = ROOT / "app.py"
     with subprocess.Popen(
         [sys.executable, script, "--port", "0"], cwd=tmp_path, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
     ) as program:

@@ -5,7 +5,7 @@ import json
 from dash import Dash
 from plotly.utils import PlotlyJSONEncoder
 
-from ridelog.answer import Budget, BudgetRow
+from ridelog.uncertain.budget import Budget, BudgetRow
 from ridelog.web.budget import budget_table
 
 BUDGET = Budget(

@@ -7,11 +7,12 @@ import pytest
 from dash import Dash
 from plotly.utils import PlotlyJSONEncoder
 
-from ridelog.answer import Ledger, LedgerEntry, Quantity, SpeedBand
-from ridelog.ledger_words import band_name, closing, lines, sentence
-from ridelog.web.figures import NIGHT, PAPER
+from ridelog.answer.ride import Ledger, LedgerEntry, SpeedBand
+from ridelog.figures.ledger import ledger_figure, waterfall
+from ridelog.figures.ride import NIGHT, PAPER
+from ridelog.tell.ledger import band_name, closing, lines, sentence
+from ridelog.uncertain.quantity import Quantity
 from ridelog.web.ledger import band_table, ledger_label, ledger_table
-from ridelog.web.ledger_figure import ledger_figure, waterfall
 
 
 def q(value):

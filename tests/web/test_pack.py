@@ -1,6 +1,7 @@
 """The pack on the page."""
 
-from ridelog.answer import Pack, Quantity
+from ridelog.answer.ride import Pack
+from ridelog.uncertain.quantity import Quantity
 from ridelog.web.pack import pack_table
 
 

@@ -4,7 +4,7 @@ import json
 
 import plotly.utils
 
-from ridelog.answer import Quantity
+from ridelog.uncertain.quantity import Quantity
 from ridelog.web.tables import _shown
 
 

@@ -4,8 +4,9 @@ from dataclasses import replace
 
 import pytest
 
-from ridelog.answer import Charge, Energy, Quantity
+from ridelog.answer.ride import Charge, Energy
 from ridelog.findings import Finding
+from ridelog.uncertain.quantity import Quantity
 from ridelog.web import text
 
 

@@ -6,8 +6,9 @@ import pandas as pd
 from dash import Dash
 from plotly.utils import PlotlyJSONEncoder
 
-from ridelog.answer import Answer, Braking, Charge, Energy, Pack, Quantity, RideSummary, Worth
+from ridelog.answer.ride import Answer, Braking, Charge, Energy, Pack, RideSummary, Worth
 from ridelog.findings import Finding
+from ridelog.uncertain.quantity import Quantity
 from ridelog.web import text
 from ridelog.web.worth import worth_section
 

@@ -1,0 +1,1 @@
+"""Drag area and constant drag from the coasting in rides."""

@@ -1,0 +1,1 @@
+"""What flowed out of the battery and back into it, and how sure that is."""

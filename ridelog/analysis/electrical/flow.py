@@ -1,0 +1,241 @@
+"""The electrical recording's own story: what it can tell, what flowed in any span of time, and how sure that is.
+
+Everything here stands on the electrical recording's own clock and samples, before anything is joined or resampled.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ridelog.analysis.electrical.bridges import Readings
+from ridelog.analysis.electrical.charge import Rule
+from ridelog.analysis.electrical.charger import charging_mask
+from ridelog.analysis.electrical.flow_model import Draws, FlowModel, Zero, current_zero, sensor_limits
+from ridelog.analysis.electrical.rest import Rest, find_rest, idle_mask, quiet_runs, standing_mask
+from ridelog.arrays import Floats, Mask, default_gap_limit_s, pause_steps, time_gaps
+from ridelog.findings import Finding
+from ridelog.recording import Recording
+from ridelog.settings.bike import SensorSection
+
+# Missing samples are bridged up to this long by a straight line and what such lines miss elsewhere in the same log.
+# Beyond, the rest of the ride says little about what happened unseen.
+LONGEST_BRIDGE_S = 30.0
+
+
+@dataclass(frozen=True)
+class Window:
+    """What flowed in a span of time: charge [Ah] and energy [Wh], ``None`` where the recording cannot tell."""
+
+    charge: Draws | None
+    energy: Draws | None
+
+
+@dataclass(frozen=True)
+class ElectricalFlow:
+    """What went through the battery terminals.
+
+    Attributes
+    ----------
+    time_s, current_a, power_w : the samples that are integrated, shape (n,); ``None`` where the recording has none
+    charge, energy : models of the charge and the energy, ``None`` where the recording cannot tell them
+    shows_return : false where the log cannot show current into the battery: then what was returned is not known
+    standing : samples at which the bike stands, shape (n,)
+    rest, zero : what the current sensor shows at rest, and its zero error; ``None`` without battery current
+    covered_pct : share of the recording's time that lies between samples no further apart than usual [%]
+    missing_s : time in gaps that are too long to be bridged [s]
+    assumed : limits of the sensor that the bike file does not give, in words
+    """
+
+    time_s: Floats
+    current_a: Floats | None
+    power_w: Floats | None
+    charge: FlowModel | None
+    energy: FlowModel | None
+    shows_return: bool
+    standing: Mask
+    rest: Rest | None
+    zero: Zero | None
+    covered_pct: float
+    missing_s: float
+    assumed: tuple[str, ...]
+    findings: tuple[Finding, ...]
+
+    def between(self, start_s: float, end_s: float, *, bounds_u_s: tuple[float, float] = (0.0, 0.0)) -> Window:
+        """What flowed from ``start_s`` to ``end_s``; a step cut by a bound counts in proportion.
+
+        ``bounds_u_s`` are standard uncertainties of the bounds [s].
+        """
+        charge, energy = (
+            model.window(start_s, end_s, bounds_u_s=bounds_u_s) if model is not None else None
+            for model in (self.charge, self.energy)
+        )
+        return Window(charge, energy)
+
+    def total(self) -> Window:
+        """What flowed over everything."""
+        return self.between(float(self.time_s[0]), float(self.time_s[-1]))
+
+
+NO_FLOW = ElectricalFlow(
+    np.zeros(1), None, None, None, None, False, np.zeros(1, dtype=bool), None, None, 0.0, 0.0, (), ()
+)
+
+
+def electrical_flow(
+    recording: Recording | None,
+    *,
+    sensor: SensorSection | None = None,
+    speed_mps: Floats | None = None,
+    gap_limit_s: float | None = None,
+) -> ElectricalFlow:
+    """Charge and energy of a recording, as far as it tells them.
+
+    Parameters
+    ----------
+    recording : the electrical recording; ``None`` gives `NO_FLOW`
+    sensor : what the bike file says of the sensor
+    speed_mps : speed at the recording's samples, to tell standing from riding; ``None`` where it is not known [m/s]
+    gap_limit_s : longest step that is integrated [s]; by default 10 s, or
+        `ridelog.arrays.default_gap_limit_s` where the log's usual steps are so long
+    """
+    carrier = None if recording is None else next((c for c in ("current_a", "power_w") if c in recording.frame), None)
+    if recording is None or carrier is None:
+        return NO_FLOW
+    sensor = sensor or SensorSection()
+    known = np.isfinite(recording.frame[carrier].to_numpy())
+    if known.sum() < 2:  # nothing can be integrated over a single sample
+        return NO_FLOW
+    usual_s = default_gap_limit_s(recording.time_s)
+    limit_s = gap_limit_s if gap_limit_s is not None else max(usual_s, LONGEST_BRIDGE_S)
+    time_s = recording.time_s[known]
+    paused = pause_steps(time_s, recording.pauses_s)
+    counted = ~(time_gaps(time_s, limit_s) | paused)
+    covered = ~(time_gaps(time_s, usual_s) | paused)
+    power, volts, findings = _power(recording, known, usual_s)
+    current = recording.frame["current_a"].to_numpy()[known] if carrier == "current_a" else None
+    speed = np.full(len(time_s), np.nan) if speed_mps is None else speed_mps[known]
+    standing = standing_mask(time_s, speed)
+    if current is not None:  # a charger's current is no return of the ride's
+        current = np.where(charging_mask(time_s, current, standing, sensor=sensor), 0.0, current)
+    shows, why = _shows_return(recording, current if current is not None else np.asarray(power))
+    own = _Log(time_s, current, power, volts, standing, counted, sensor)
+    return ElectricalFlow(
+        time_s, current, power, *own.models(), shows, standing, own.rest, own.zero,
+        _share_pct(time_s, covered), float(np.diff(time_s)[~counted].sum()), own.limits.assumed, (*findings, *why),
+    )  # fmt: skip
+
+
+class _Log:
+    """What the models are made of, worked out once."""
+
+    def __init__(
+        self, time_s: Floats, current: Floats | None, power: Floats | None, volts: Floats | None, standing: Mask,
+        counted: Mask, sensor: SensorSection,
+    ) -> None:  # fmt: skip
+        self.time_s, self.current, self.power, self.volts, self.counted = time_s, current, power, volts, counted
+        self.rule: Rule = "mean" if sensor.averaged else "clip"
+        self.limits = sensor_limits(sensor)
+        usual_s = float(np.median(np.diff(time_s))) if len(time_s) > 1 else 0.0
+        self.bridged = counted & (np.diff(time_s) > 1.5 * usual_s)
+        self.rest: Rest | None = None
+        self.zero: Zero | None = None
+        self.standing = standing
+        if current is not None:
+            at_rest = standing if standing.sum() >= 10 else idle_mask(time_s, current)
+            self.rest = find_rest(time_s, current, at_rest)
+            self.zero = current_zero(self.rest, self.limits)
+            self.standing = standing & (np.abs(current) <= 1.0)
+
+    def models(self) -> tuple[FlowModel | None, FlowModel | None]:
+        """Charge and energy."""
+        if self.current is None or self.rest is None or self.zero is None:
+            return None, None if self.power is None else self._power_only(self.power)
+        charge = self._model(self.current, np.ones(len(self.time_s)), self.counted, self.rest, self.zero, volts=False)
+        if self.volts is None:
+            return charge, None
+        known = np.isfinite(self.volts)
+        counted = self.counted & known[:-1] & known[1:]
+        volts = np.where(known, self.volts, 0.0)
+        return charge, self._model(self.current, volts, counted, self.rest, self.zero, volts=True)
+
+    def _model(
+        self, current: Floats, weight: Floats, counted: Mask, rest: Rest, zero: Zero, *, volts: bool
+    ) -> FlowModel:
+        quiet = quiet_runs(self.time_s, current, rest, ~counted)
+        readings = Readings(self.time_s, current, weight, quiet, self.standing, counted, self.bridged & counted, rest)
+        return FlowModel(readings, zero, self.limits, rule=self.rule, with_voltage=volts)
+
+    def _power_only(self, power: Floats) -> FlowModel:
+        """Power without current: its zero error is taken as the current's at a nominal 48 V."""
+        rest = Rest(None, 0, 0.0, 0.0, 0.0)
+        zero = current_zero(rest, self.limits)
+        known = np.isfinite(power)
+        current = np.where(known, power, 0.0) / 48.0
+        return self._model(
+            current, np.full(len(power), 48.0), self.counted & known[:-1] & known[1:], rest, zero, volts=True
+        )
+
+
+def _power(
+    recording: Recording, known: Mask, gap_limit_s: float
+) -> tuple[Floats | None, Floats | None, tuple[Finding, ...]]:
+    """Battery power and voltage at the known samples: volts times amperes sample by sample, else the logged power."""
+    frame, time_s = recording.frame, recording.time_s
+    if "current_a" in frame and "voltage_v" in frame:
+        volts = _bridged(time_s, frame["voltage_v"].to_numpy(), time_s[known], gap_limit_s)
+        return volts * frame["current_a"].to_numpy()[known], volts, ()
+    if "power_w" in frame:
+        watts = frame["power_w"].to_numpy()[known]
+        if "current_a" in frame:
+            return watts, _quotient(time_s[known], watts, frame["current_a"].to_numpy()[known]), ()
+        text = f"{recording.called} logs battery power but no current: Wh are given, Ah are not known."
+        return watts, None, (Finding("no-current", "note", text),)
+    text = f"{recording.called} logs no battery voltage: Ah are given, Wh are not known."
+    return None, None, (Finding("no-voltage", "warning", text),)
+
+
+def _quotient(time_s: Floats, watts: Floats, amperes: Floats, *, least_a: float = 0.5) -> Floats:
+    """Voltage from power and current; between samples with too little current to tell it a straight line."""
+    telling = np.abs(amperes) >= least_a
+    if not telling.any():
+        return np.full(len(time_s), np.nan)
+    return np.interp(time_s, time_s[telling], watts[telling] / amperes[telling])
+
+
+def _bridged(time_s: Floats, values: Floats, at_s: Floats, gap_limit_s: float) -> Floats:
+    """Values at ``at_s``, straight lines between known samples that are no gap apart, NaN elsewhere."""
+    known = np.isfinite(values)
+    if known.sum() < 2:
+        return np.full(len(at_s), np.nan)
+    known_s = time_s[known]
+    result: Floats = np.interp(at_s, known_s, values[known], left=np.nan, right=np.nan)
+    after = np.clip(np.searchsorted(known_s, at_s, side="left"), 1, len(known_s) - 1)
+    on_sample = known_s[after] == at_s
+    result[(known_s[after] - known_s[after - 1] > gap_limit_s) & ~on_sample] = np.nan
+    return result
+
+
+def _share_pct(time_s: Floats, counted: Mask) -> float:
+    span_s = float(time_s[-1] - time_s[0]) if len(time_s) else 0.0
+    return 100.0 * float(np.diff(time_s)[counted].sum()) / span_s if span_s else 0.0
+
+
+def _shows_return(recording: Recording, signed: Floats) -> tuple[bool, tuple[Finding, ...]]:
+    """Whether a flow into the battery would be seen in this log, and the finding where it would not.
+
+    A log that holds not one negative value may come from a ride without any return, or from a logger that
+    clips at zero or drops the sign. The values alone cannot tell the two apart.
+    """
+    if recording.can_show_return is not False and (recording.can_show_return or bool((signed < 0).any())):
+        return True, ()
+    cannot = "what came back is not known (it is not 0 %)"
+    if recording.can_show_return is False:
+        text = f"{recording.called} says that its current has no sign: {cannot}."
+    else:
+        zero_pct = 100.0 * float(np.mean(signed == 0))
+        text = (
+            f"{recording.called} never shows current into the battery; {zero_pct:.0f} % of its samples are exactly 0. "
+            f"A logger that clips at zero or drops the sign looks the same as a ride without return, so {cannot}. "
+            "If the log does carry a sign, say `signed = true` under [log] in a column map."
+        )
+    return False, (Finding("cannot-show-return", "warning", text),)

@@ -1,0 +1,159 @@
+"""What the log shows while nothing happens: the current at rest, its noise, and the log's smallest step."""
+
+import itertools
+from dataclasses import dataclass
+
+import numpy as np
+
+from ridelog.arrays import Floats, Mask, Runs, mask_runs
+
+
+@dataclass(frozen=True)
+class Rest:
+    """The current sensor at rest.
+
+    Attributes
+    ----------
+    mean_a : mean reading while the bike stands and nothing but the standby draw flows; ``None`` without such a time [A]
+    n : samples at rest
+    duration_s : how long that was [s]
+    noise_a : standard deviation of the sensor's noise, quantisation included [A]
+    resolution_a : smallest step between readings; 0 where they are finer than the noise [A]
+    """
+
+    mean_a: float | None
+    n: int
+    duration_s: float
+    noise_a: float
+    resolution_a: float
+
+
+def standing_mask(time_s: Floats, speed_mps: Floats, *, still_mps: float = 0.15, shortest_s: float = 2.0) -> Mask:
+    """True while the bike stands for at least ``shortest_s``, its first and last second left out.
+
+    The margins keep the end of a stop and the first push of a start out, however the speed lags.
+    """
+    with np.errstate(invalid="ignore"):
+        still = speed_mps <= still_mps
+    mask = np.zeros(len(time_s), dtype=bool)
+    for first, last in mask_runs(still):
+        if time_s[last] - time_s[first] >= shortest_s:
+            begin = time_s[first] + (1.0 if first else 0.0)
+            end = time_s[last] - (1.0 if last < len(time_s) - 1 else 0.0)
+            mask[first : last + 1] = (time_s[first : last + 1] >= begin) & (time_s[first : last + 1] <= end)
+    return mask
+
+
+def idle_mask(
+    time_s: Floats, current_a: Floats, *, largest_a: float = 1.0, spread_a: float = 0.3, shortest_s: float = 10.0
+) -> Mask:
+    """True where the current stays small and steady for ``shortest_s``: standing or coasting, if speed is not known."""
+    mask = np.zeros(len(time_s), dtype=bool)
+    for first, last in mask_runs(np.abs(current_a) <= largest_a):
+        part = current_a[first : last + 1]
+        if time_s[last] - time_s[first] >= shortest_s and float(part.std()) <= spread_a:
+            mask[first : last + 1] = True
+    return mask
+
+
+def resolution(values: Floats) -> float:
+    """The step of the grid that the values lie on; 0 where no grid shows.
+
+    The smallest difference between distinct values is the step, if all values are whole multiples of it within 2 %.
+    """
+    distinct = np.unique(np.round(values, 6))
+    if len(distinct) < 3:
+        return 0.0
+    step = float(np.diff(distinct).min())
+    off = np.abs(distinct / step - np.round(distinct / step))
+    return step if step >= 1e-4 and float(off.max()) < 0.02 else 0.0
+
+
+def find_rest(time_s: Floats, current_a: Floats, standing: Mask, *, largest_a: float = 1.0) -> Rest:
+    """Mean and noise of the current at rest; the noise from the quietest parts of the ride where it never rests.
+
+    Parameters
+    ----------
+    time_s, current_a, standing : shape (n,)
+    largest_a : readings beyond this are not the standby draw (a charger, a motor held) [A]
+    """
+    step_s = float(np.median(np.diff(time_s))) if len(time_s) > 1 else 0.0
+    grid_a = resolution(current_a)
+    at_rest = standing & (np.abs(current_a) <= largest_a)
+    least_a = grid_a / np.sqrt(12)
+    if at_rest.sum() >= 10:
+        middle = float(np.median(current_a[at_rest]))
+        spread = 1.4826 * float(np.median(np.abs(current_a[at_rest] - middle)))
+        near = at_rest & (np.abs(current_a - middle) <= max(6 * spread, 3 * grid_a))
+        values = current_a[near]
+        return Rest(
+            float(values.mean()), len(values), float(near.sum() * step_s), max(float(values.std()), least_a), grid_a
+        )
+    return Rest(None, 0, 0.0, max(_quiet_noise(current_a), least_a), grid_a)
+
+
+def _quiet_noise(current_a: Floats, *, window: int = 25, largest_a: float = 0.5) -> float:
+    """Noise from second differences, in the quietest tenth of the ride (they are blind to slow changes).
+
+    More than ``largest_a`` is no noise of a sensor that anybody would log with, but a current that really changes.
+    """
+    if len(current_a) < 3 * window:
+        return 0.0
+    bends = (current_a[:-2] - 2 * current_a[1:-1] + current_a[2:]) ** 2 / 6  # variance 6σ² for white noise
+    blocks = bends[: len(bends) // window * window].reshape(-1, window).mean(axis=1)
+    noise_a = float(np.sqrt(np.quantile(blocks, 0.1)))
+    return noise_a if noise_a <= largest_a else 0.0
+
+
+def quiet_runs(
+    time_s: Floats,
+    current_a: Floats,
+    rest: Rest,
+    gap_mask: Mask,
+    *,
+    n_sigma: float = 4.0,
+    chunk_s: float = 2.0,
+    margin_s: float = 0.6,
+) -> Runs:
+    """Stretches in which the current cannot be told from rest sample by sample, in pieces of about ``chunk_s``.
+
+    There the sign of a single sample says nothing: zero-mean noise of standard deviation σ would count as 0.399 σ
+    each way. The mean over a piece still tells the direction. Pieces shorter than half of ``chunk_s`` are left out.
+    """
+    level_a = rest.mean_a if rest.mean_a is not None else 0.0
+    width_a = n_sigma * rest.noise_a + rest.resolution_a / 2
+    runs: Runs = []
+    for first, last in mask_runs(np.abs(current_a - level_a) <= width_a):
+        cuts = first + 1 + np.flatnonzero(gap_mask[first:last])
+        for low, high in itertools.pairwise([first, *cuts.tolist(), last + 1]):
+            runs += _pieces(time_s, *_inside(time_s, low, high - 1, margin_s), chunk_s)
+    return runs
+
+
+def _inside(time_s: Floats, first: int, last: int, margin_s: float) -> tuple[int, int]:
+    """The run without a margin at either end, where the current still comes from or goes to somewhere else."""
+    low = int(np.searchsorted(time_s, time_s[first] + margin_s))
+    high = int(np.searchsorted(time_s, time_s[last] - margin_s, side="right")) - 1
+    return low, high
+
+
+def false_flow(level: Floats, noise: Floats) -> Floats:
+    """Mean of max(−(level + n), 0) for zero-mean normal noise n beyond max(−level, 0): what noise feigns each way.
+
+    σ φ(z) − |level| Φ(−z) with z = |level|/σ; 0.399 σ at level 0.
+    """
+    from scipy.special import ndtr
+
+    z = np.abs(level) / np.maximum(noise, 1e-12)
+    feigned: Floats = noise * np.exp(-0.5 * z**2) / np.sqrt(2 * np.pi) - np.abs(level) * ndtr(-z)
+    return feigned
+
+
+def _pieces(time_s: Floats, first: int, last: int, chunk_s: float) -> Runs:
+    """A run cut into equal pieces of about ``chunk_s``; nothing where it is shorter than half of that."""
+    length_s = float(time_s[last] - time_s[first]) if last > first else 0.0
+    if length_s < chunk_s / 2:
+        return []
+    n = min(max(1, round(length_s / chunk_s)), last - first + 1)
+    bounds = np.linspace(first, last + 1, n + 1).astype(int).tolist()
+    return [(low, high - 1) for low, high in itertools.pairwise(bounds)]

@@ -1,0 +1,64 @@
+"""Where the uncertainty of the recovered share comes from, and what the rider can do about the largest part."""
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from ridelog.analysis.electrical.flow import ElectricalFlow
+from ridelog.analysis.electrical.flow_model import (
+    CHARGE_GAIN,
+    ERRORS,
+    GAIN,
+    MISSING,
+    SAMPLING,
+    VOLTAGE_GAIN,
+    ZERO,
+    Draws,
+)
+from ridelog.uncertain.budget import Budget, budget_from_draws
+
+
+def recovered_budget(flow: ElectricalFlow, *, step_s: float) -> Budget | None:
+    """The budget of the recovered share, by energy where it is known, else by charge.
+
+    Parameters
+    ----------
+    flow : of the ride
+    step_s : usual step of the log, for the advice [s]
+
+    Returns
+    -------
+    budget : ``None`` where there is no share
+    """
+    model = flow.energy if flow.energy is not None else flow.charge
+    if model is None or not flow.shows_return:
+        return None
+    start_s, end_s = float(flow.time_s[0]), float(flow.time_s[-1])
+    whole = model.window(start_s, end_s)
+    answer = whole.recovered_q()
+    if answer is None:
+        return None
+    acting = [name for name in ERRORS if name not in (GAIN, VOLTAGE_GAIN)]  # these two cancel in a share
+    draws = {name: _share_pct(model.window(start_s, end_s, acting=(name,))) for name in acting}
+    parts = {name: part for name, part in draws.items() if float(np.ptp(part)) > 1e-9}
+    return budget_from_draws("recovered", "%", answer, parts, together=_share_pct(whole), advice=_advice(flow, step_s))
+
+
+def _share_pct(draws: Draws) -> np.ndarray:
+    return 100 * draws.returned / np.maximum(draws.drawn, 1e-12)
+
+
+def _advice(flow: ElectricalFlow, step_s: float) -> Mapping[str, str]:
+    known = flow.zero is not None and flow.zero.known
+    zero = (
+        "let the bike stand switched on for 30 s or more at the start"
+        if known
+        else "enter standby_draw_a and let the bike stand for 30 s at the start; or have the sensor's zero calibrated"
+    )
+    faster = f"log faster than every {step_s:g} s" if step_s > 0.15 else "the log is as fast as it needs to be"
+    return {
+        ZERO: zero,
+        CHARGE_GAIN: "compare the sensor with a meter in both directions, and enter charge_gain_limit_pct",
+        SAMPLING: f"{faster}, or let the logger average (averaged = true)",
+        MISSING: "find out why samples are missing: loose plug, slow card, weak radio",
+    }

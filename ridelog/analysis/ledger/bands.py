@@ -1,0 +1,158 @@
+"""At which speeds regeneration fades, and where it saturates: braking cut by speed, and the limit that it meets."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ridelog.analysis.braking.events import available_with_bounds, captured
+from ridelog.analysis.braking.force import regen_runs
+from ridelog.analysis.electrical.flow import ElectricalFlow
+from ridelog.analysis.electrical.flow_model import coverage
+from ridelog.analysis.ledger.entries import Book, less, quantity_of, told
+from ridelog.analysis.road.load_uncertainty import ERRORS, available_draws
+from ridelog.answer.ride import ReturnLimit, SpeedBand
+from ridelog.arrays import Floats, Mask, Runs, mask_runs, time_gaps
+
+PIECES_ERRORS = tuple(name for name in ERRORS if name != "bounds")
+EDGES_KMH = (10.0, 20.0, 30.0)  # below the first a motor's back voltage is small; above the last air takes most
+
+
+def speed_bands(book: Book, *, edges_kmh: Sequence[float] = EDGES_KMH) -> tuple[SpeedBand, ...]:
+    """What the braking events offered, returned and missed by the speed at which they did.
+
+    Parameters
+    ----------
+    book : the sums along the ride, with its braking events
+    edges_kmh : increasing speeds that part the bands; a step of the log counts by its mean speed [km/h]
+
+    Returns
+    -------
+    A band between any two edges, below the first and above the last, in which the bike braked
+
+    Raises
+    ------
+    ValueError : edges that do not increase
+    """
+    if not (np.diff([0.0, *edges_kmh]) > 0).all():
+        raise ValueError(f"edges of speed bands increase from above 0, not {list(edges_kmh)} km/h")
+    speed = book.basis.roadside.motion.speed_mps
+    band_of = np.searchsorted(edges_kmh, 3.6 * (speed[1:] + speed[:-1]) / 2, side="right")
+    bands = []
+    for index, low_kmh in enumerate((0.0, *edges_kmh)):
+        high_kmh = edges_kmh[index] if index < len(edges_kmh) else None
+        inside = (band_of == index) & np.isfinite(speed[1:] + speed[:-1])
+        gave, wide = (_pieces(runs, inside) for runs in (book.gave, book.wide))
+        if wide:
+            bands.append(_band(book, gave, wide, (low_kmh, high_kmh)))
+    return tuple(bands)
+
+
+def _pieces(runs: Runs, inside: Mask) -> Runs:
+    """The parts of the runs whose steps lie inside, shape (n-1,)."""
+    return [(first + start, first + end + 1) for first, last in runs for start, end in mask_runs(inside[first:last])]
+
+
+def _band(book: Book, gave: Runs, wide: Runs, bounds_kmh: tuple[float, float | None]) -> SpeedBand:
+    roadside = book.basis.roadside
+    time_s, state_j = roadside.motion.time_s, roadside.offer.state_j
+    falls_wh = [float(state_j[first] - state_j[last]) / 3600 for first, last in gave]
+    value, draws = max(math.fsum(falls_wh), 0.0), np.zeros(book.road.n)
+    if gave:  # a bound between two bands is no bound of the braking
+        draws = available_draws(book.course, gave, book.road, acting=PIECES_ERRORS).sum(axis=0)
+    returned = book.flowed(wide)[1]
+    available = told(value, draws)
+    returned_q = quantity_of(returned)
+    return SpeedBand(
+        *bounds_kmh,
+        sum(float(time_s[last] - time_s[first]) for first, last in wide),
+        available_with_bounds(value, draws),
+        returned_q,
+        quantity_of(less(available, returned)),
+        captured(returned_q, None if returned is None else returned[1:], value, draws),
+    )
+
+
+@dataclass(frozen=True)
+class LimitSettings:
+    """When a current into the battery is taken for a limit, each with its reason.
+
+    Attributes
+    ----------
+    least_a : smaller currents are no limit of any drive [A]
+    tolerance_ratio : samples this near the level stay at it, or as near as noise and last digit let them [1]
+    hold_s, least_n : a run of regen stays at it for so long and so many samples; a peak does not [s]
+    least_runs : in fewer runs it may be chance
+    least_speed_spread_mps : the speed changes at least by this meanwhile; at a steady speed the current of a hand that
+        holds its lever still is steady as well [m/s]
+    pile_factor : the level holds this many times the samples of an equally wide band below it
+    """
+
+    least_a: float = 1.0
+    tolerance_ratio: float = 0.04
+    hold_s: float = 0.8
+    least_n: int = 3
+    least_runs: int = 3
+    least_speed_spread_mps: float = 1.0
+    pile_factor: float = 2.0
+
+
+def return_limit(
+    flow: ElectricalFlow, time_s: Floats, speed_mps: Floats, *, settings: LimitSettings = LimitSettings()
+) -> ReturnLimit | None:
+    """The current into the battery that regeneration reaches time and again and does not exceed; ``None`` without one.
+
+    Parameters
+    ----------
+    flow : the electrical log
+    time_s, speed_mps : of the ride, shape (n,) [s], [m/s]
+    """
+    if flow.current_a is None or flow.zero is None or flow.charge is None or not flow.shows_return:
+        return None
+    inward = -(flow.current_a - flow.zero.value_a)
+    runs = regen_runs(flow.time_s, flow.current_a, time_gaps(flow.time_s))
+    if len(runs) < settings.least_runs:
+        return None
+    level_a, near = _level(flow, inward, runs, settings)
+    if level_a < settings.least_a:
+        return None
+    held = [piece for run in runs for piece in _held(near, run, flow.time_s, settings)]
+    n_runs = sum(any(first >= a and last <= b for first, last in held) for a, b in runs)
+    if n_runs < settings.least_runs:
+        return None
+    at = np.concatenate([np.arange(first, last + 1) for first, last in held])
+    speed = np.interp(flow.time_s[at], time_s, speed_mps)
+    if not np.isfinite(speed).any():
+        return None  # whether the current stays while the speed changes cannot be told
+    slowest, fastest = np.quantile(speed[np.isfinite(speed)], [0.05, 0.95])
+    if fastest - slowest < settings.least_speed_spread_mps:
+        return None
+    common = flow.charge.common
+    reading = level_a - flow.zero.value_a  # of the sensor, taken positive inward
+    draws = (reading + common.zero_a) / (common.gain * common.charge_gain)
+    above = float(slowest) if np.isfinite(speed).any() else None
+    held_s = sum(float(flow.time_s[last] - flow.time_s[first]) for first, last in held)
+    return ReturnLimit(coverage(level_a, draws), above, n_runs, held_s)
+
+
+def _level(flow: ElectricalFlow, inward: Floats, runs: Runs, settings: LimitSettings) -> tuple[float, Mask]:
+    """The highest level at which the current piles up [A], 0 where it does not, and the samples near it, shape (n,)."""
+    regen = np.concatenate([inward[first : last + 1] for first, last in runs])
+    noise_a = 3 * flow.rest.noise_a + flow.rest.resolution_a if flow.rest is not None else 0.0
+    top = float(np.quantile(regen, 0.98))
+    tolerance = max(settings.tolerance_ratio * top, noise_a)
+    level = float(np.median(regen[regen > top - 2 * tolerance]))
+    near = np.abs(inward - level) <= tolerance
+    n_near = int((np.abs(regen - level) <= tolerance).sum())
+    n_below = int(((regen < level - tolerance) & (regen >= level - 3 * tolerance)).sum())
+    n_beyond = int((regen > level + tolerance).sum())
+    piled = n_near >= settings.pile_factor * n_below and n_beyond <= 0.05 * n_near
+    return (level if piled else 0.0), near
+
+
+def _held(near: Mask, run: tuple[int, int], time_s: Floats, settings: LimitSettings) -> Runs:
+    """The stretches of a run of regen that stay near the level long enough."""
+    first, last = run
+    pieces = [(first + a, first + b) for a, b in mask_runs(near[first : last + 1])]
+    return [(a, b) for a, b in pieces if time_s[b] - time_s[a] >= settings.hold_s and b - a + 1 >= settings.least_n]

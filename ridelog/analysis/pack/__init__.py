@@ -1,0 +1,1 @@
+"""How the pack was treated."""

@@ -1,0 +1,67 @@
+"""How much charge must be free in the pack at the start for everything that the ride returns to fit."""
+
+from collections.abc import Sequence
+from math import floor
+
+import numpy as np
+
+from ridelog.analysis.electrical.flow_model import FlowModel, coverage
+from ridelog.arrays import Floats, Mask
+from ridelog.uncertain.quantity import Quantity
+
+
+def highest_rise(time_s: Floats, current_a: Floats, counted: Mask) -> tuple[float, float]:
+    """The largest rise of the state of charge above its start, and when it is reached.
+
+    Parameters
+    ----------
+    time_s, current_a : shape (n,), positive out of the battery [s], [A]
+    counted : shape (n - 1,), steps that are integrated
+
+    Returns
+    -------
+    rise_ah, at_s : at least 0 [Ah]; the first moment of the ride where nothing is ever above the start [s]
+    """
+    steps_s = np.where(counted, np.diff(time_s), 0.0)
+    into_as = np.concatenate(([0.0], np.cumsum(-(current_a[1:] + current_a[:-1]) / 2 * steps_s)))
+    top = int(np.argmax(into_as))
+    return float(into_as[top]) / 3600, float(time_s[top])
+
+
+def headroom_q(charge: FlowModel, current_a: Floats, counted: Mask) -> Quantity:
+    """The charge that must be free at the start [Ah], with its interval.
+
+    The largest of net returned less net drawn up to any moment, at least 0. The moment is sought at every zero error
+    that the sensor may have; zero and gains are common to the whole ride.
+
+    Parameters
+    ----------
+    charge : of the electrical recording
+    current_a : as logged, at the model's samples, shape (n,) [A]
+    counted : shape (n - 1,), steps that are integrated
+    """
+    start_s = float(charge.time_s[0])
+    tops = {highest_rise(charge.time_s, current_a - zero, counted)[1] for zero in charge.zeros}
+    windows = [charge.window(start_s, top) for top in sorted(tops) if top > start_s]
+    if not windows:
+        return Quantity(0.0, 0.0, 0.0)
+    value = float(max(0.0, *(window.nominal[1] - window.nominal[0] for window in windows)))
+    draws = np.maximum(np.max([window.returned - window.drawn for window in windows], axis=0), 0.0)
+    return coverage(value, draws)
+
+
+def start_charge_pct(headrooms_ah: Sequence[float], capacity_ah: float) -> int:
+    """The state of charge, in whole percent, at which each of some rides of one route would just have fitted.
+
+    Parameters
+    ----------
+    headrooms_ah : of each ride, from `headroom_q` (its upper bound, to be sure of each) [Ah]
+    capacity_ah : what the pack holds today [Ah]
+
+    Raises
+    ------
+    ValueError : no ride, or a capacity that is not above 0
+    """
+    if not headrooms_ah or capacity_ah <= 0:
+        raise ValueError("at least one ride and a capacity above 0 Ah are needed")
+    return max(0, floor(100 * (1 - max(headrooms_ah) / capacity_ah) + 1e-9))

@@ -1,0 +1,162 @@
+"""Series resistance of the pack, from the steps of the current that the ride itself made."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ridelog.analysis.electrical.flow_model import N_DRAWS, SensorLimits, coverage
+from ridelog.arrays import Floats, Mask
+from ridelog.uncertain.quantity import Quantity
+
+
+@dataclass(frozen=True)
+class ResistanceSettings:
+    """How steps are taken and when they are enough.
+
+    Attributes
+    ----------
+    lag_s : the two samples of a pair are this far apart, or one step of the log; long enough for a motor's current to
+        change and for voltage and current to be read one after the other, short against what a cell's voltage drifts
+        [s]
+    longest_lag_s : logs with longer steps do not tell a resistance from that drift [s]
+    least_step_a : a step of the current that counts as one [A]
+    least_spans : so many spans of ``block_s`` must hold such a step; their spread gives the uncertainty
+    block_s : errors of pairs further apart than this are independent [s]
+    largest_share : an interval wider than this share of the value to either side tells nothing [1]
+    noise_doubt : the noise of the current is known to this share of its variance [1]
+    """
+
+    lag_s: float = 1.0
+    longest_lag_s: float = 5.0
+    least_step_a: float = 2.0
+    least_spans: int = 5
+    block_s: float = 10.0
+    largest_share: float = 0.5
+    noise_doubt: float = 0.3
+
+
+DEFAULT_SETTINGS = ResistanceSettings()
+
+
+@dataclass(frozen=True)
+class Steps:
+    """Pairs of samples a short lag apart, each shape (n_pairs,).
+
+    ``current_a`` and ``voltage_v`` are the changes, the open-circuit voltage's trend with the charge drawn taken off
+    both; ``negative_a`` is the change of the current's negative part, ``block`` numbers the span that a pair lies in.
+    """
+
+    current_a: Floats
+    voltage_v: Floats
+    negative_a: Floats
+    block: Floats
+
+
+def current_steps(
+    time_s: Floats,
+    current_a: Floats,
+    voltage_v: Floats,
+    usable: Mask,
+    *,
+    settings: ResistanceSettings = DEFAULT_SETTINGS,
+) -> Steps | None:
+    """Changes of current and voltage over a short lag; ``None`` where the log's steps are too long or nothing pairs.
+
+    Parameters
+    ----------
+    time_s, current_a, voltage_v : shape (n,) [s], [A], [V]
+    usable : samples that may be part of a pair, shape (n,)
+    """
+    usual_s = float(np.median(np.diff(time_s))) if len(time_s) > 1 else np.inf
+    lag_s = max(settings.lag_s, usual_s)
+    if lag_s > settings.longest_lag_s:
+        return None
+    later = np.searchsorted(time_s, time_s + lag_s - usual_s / 2)
+    inside = later < len(time_s)
+    first, last = np.flatnonzero(inside), later[inside]
+    apart_s = time_s[last] - time_s[first]
+    good = (np.abs(apart_s - lag_s) <= 0.51 * usual_s) & (last > first) & usable[first] & usable[last]
+    first, last, apart_s = first[good], last[good], apart_s[good]
+    if len(first) < 2:
+        return None
+    running_as = np.concatenate(([0.0], np.cumsum((current_a[1:] + current_a[:-1]) / 2 * np.diff(time_s))))
+    drawn_as = running_as[last] - running_as[first]
+    into = np.minimum(current_a, 0.0)
+    changes = [column[last] - column[first] for column in (current_a, voltage_v, into)]
+    without_trend = [change - drawn_as * _slope(drawn_as, change) for change in changes[:2]]
+    return Steps(without_trend[0], without_trend[1], changes[2], np.floor(time_s[first] / settings.block_s))
+
+
+def _slope(x: Floats, y: Floats) -> float:
+    square = float(x @ x)
+    return float(x @ y) / square if square > 0 else 0.0
+
+
+def resistance_q(
+    steps: Steps | None, limits: SensorLimits, noise_a: float, *, settings: ResistanceSettings = DEFAULT_SETTINGS,
+    resolution_v: float = 0.0, seed: int = 5,
+) -> Quantity | None:  # fmt: skip
+    """Series resistance over about one second [ohm]; ``None`` where the steps do not tell it.
+
+    V = E − R I, so dV = −R dI for steps that are quick against E. R is the line through 0 of dV on dI with Huber's
+    weights. The noise of the current adds 2 σ² to each squared step and so flattens the line; it is taken off (errors
+    in variables). The interval holds the gains of the sensor, the spread between spans of the ride, and the doubt
+    about that noise.
+
+    Parameters
+    ----------
+    steps : from `current_steps`
+    limits : gain errors of current and voltage
+    noise_a : standard deviation of the current's noise, quantisation included [A]
+    resolution_v : last digit of the voltage [V]
+
+    References
+    ----------
+    P. J. Huber, "Robust estimation of a location parameter", Ann. Math. Statist. 35 (1964) 73-101.
+    W. A. Fuller, "Measurement Error Models", Wiley 1987, section 1.2 (noise variance known).
+    """
+    if steps is None:
+        return None
+    x, y = steps.current_a, -steps.voltage_v
+    telling = np.abs(x) >= max(settings.least_step_a, 5 * noise_a)
+    if len(np.unique(steps.block[telling])) < settings.least_spans:
+        return None
+    ohm, weight = _robust_line(x, y, telling, 2 * noise_a**2, resolution_v)
+    square = float(weight @ (x * x - 2 * noise_a**2))
+    if not ohm > 0 or square <= 0.5 * float(weight @ (x * x)):
+        return None
+    _, number = np.unique(steps.block, return_inverse=True)
+    scores = np.bincount(number, weight * (x * (y - ohm * x) + ohm * 2 * noise_a**2))
+    spread_ohm = float(np.sqrt((scores**2).sum())) / square
+    doubt = settings.noise_doubt * float(weight.sum()) * 2 * noise_a**2 / square
+    from_charge = float(weight @ (steps.negative_a * x)) / float(weight @ (x * x))
+    rng = np.random.default_rng(seed)
+    gain, charge_gain, voltage_gain, doubted = rng.uniform(-1, 1, (4, N_DRAWS))
+    draws = ohm + spread_ohm * rng.standard_normal(N_DRAWS)
+    draws = draws * (1 + limits.gain * gain) * (1 + limits.charge_gain * charge_gain * from_charge)
+    draws = draws / (1 + limits.voltage_gain * voltage_gain) * (1 + doubt * doubted)
+    found = coverage(ohm, draws)
+    low, high = found.low95 or 0.0, found.high95 or np.inf
+    return found if max(ohm - low, high - ohm) <= settings.largest_share * ohm else None
+
+
+def _robust_line(
+    x: Floats, y: Floats, telling: Mask, noise_a2: float, resolution_v: float, *, huber: float = 3.0, n_rounds: int = 20
+) -> tuple[float, Floats]:
+    """Slope of y on x through 0 and the weights; residuals beyond ``huber`` times their usual size count less.
+
+    Their usual size is judged on pairs with a step, for the many without would make every step an outlier.
+    """
+    weight = np.ones(len(x))
+    ohm = float(np.median(y[telling] / x[telling]))
+    for _ in range(n_rounds):
+        off = y - ohm * x
+        usual = max(1.4826 * float(np.median(np.abs(off[telling]))), resolution_v, 1e-9)
+        weight = np.minimum(1.0, huber * usual / np.maximum(np.abs(off), 1e-12))
+        square = float(weight @ (x * x - noise_a2))
+        if square <= 0:
+            return 0.0, weight
+        before, ohm = ohm, float(weight @ (x * y)) / square
+        if abs(ohm - before) <= 1e-9 * abs(ohm):
+            break
+    return ohm, weight

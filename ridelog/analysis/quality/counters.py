@@ -1,0 +1,197 @@
+"""Whether a device's own counters of charge and energy agree with the sum of the samples it logged."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from ridelog.analysis.electrical.charge import split_flow
+from ridelog.analysis.electrical.rest import Rest
+from ridelog.arrays import Floats, Mask, time_gaps
+from ridelog.findings import Finding
+
+Indices = NDArray[np.intp]
+
+_NAMES = {"drawn": "drawn", "returned": "returned", "net": "drawn less returned"}
+
+
+@dataclass(frozen=True)
+class Count:
+    """What a counter counted and what the samples sum up to, over the same time.
+
+    Attributes
+    ----------
+    which, unit : "drawn", "returned" or "net"; "Ah" or "Wh"
+    counted, summed, allowed : by the counter, from the samples, and how far these may lie apart [unit]
+    n_breaks : times that the counter was reset, started again or leapt; such steps are left out of both
+    is_net : a counter of drawn charge that fits drawn less returned
+    """
+
+    which: str
+    unit: str
+    counted: float
+    summed: float
+    allowed: float
+    n_breaks: int
+    is_net: bool
+
+    @property
+    def agrees(self) -> bool:
+        """Whether counter and samples lie no further apart than both may err."""
+        return abs(self.counted - self.summed) <= self.allowed
+
+    @property
+    def tells(self) -> bool:
+        """Whether there is enough to compare at all: more than the two may lie apart."""
+        return max(abs(self.counted), abs(self.summed)) > 1.5 * self.allowed
+
+    def words(self) -> str:
+        """``drawn 3.41 Ah by the counter, 3.02 Ah by the samples (+13 %)``."""
+        off = f" ({100 * (self.counted / self.summed - 1):+.1f} %)" if abs(self.summed) > self.allowed else ""
+        decimals = 3 if self.unit == "Ah" else 1
+        counted, summed = (f"{value:.{decimals}f} {self.unit}" for value in (self.counted, self.summed))
+        return f"{_NAMES[self.which]} {counted} by the counter, {summed} by the samples{off}"
+
+
+def counter_steps(counter: Floats) -> tuple[Indices, float]:
+    """Indices at which a counter shows a new value, and its smallest step.
+
+    From one change to another the counter's last digit takes nothing away. Without two changes: its known ends.
+    """
+    known = np.flatnonzero(np.isfinite(counter))
+    if len(known) < 2:
+        return np.zeros(0, dtype=int), 0.0
+    rise = np.abs(np.diff(counter[known]))
+    changed = known[1:][rise > 1e-9]
+    step = float(np.quantile(rise[rise > 1e-9], 0.05)) if len(changed) else 0.0
+    return (changed if len(changed) >= 2 else known[[0, -1]]), step
+
+
+def break_mask(time_s: Floats, counter: Floats, at: Indices, step: float, largest_rate: float, *, falls: bool) -> Mask:
+    """Which ways from change to change are no counting: resets, full counters that start again, leaps.
+
+    Parameters
+    ----------
+    time_s, counter : shape (n,) [s], [Ah] or [Wh]
+    at, step : from `counter_steps`
+    largest_rate : more than this cannot have flowed [A] or [W]
+    falls : the counter may fall, as one of drawn less returned does
+    """
+    change = np.diff(counter[at])
+    usual_s = float(np.median(np.diff(time_s)))  # the counter may have been read that much before its sample
+    reach = 3 * step + 1.5 * largest_rate * (np.diff(time_s[at]) + usual_s) / 3600
+    mask: Mask = np.abs(change) > reach
+    return mask if falls else mask | (change < -1.5 * step)
+
+
+def compare_counter(
+    time_s: Floats, rate: Floats, counter: Floats, rest: Rest, which: str, *, unit: str, share: float = 0.03
+) -> Count | None:
+    """A counter against the samples; ``None`` where nothing can be compared.
+
+    Allowed are ``share`` (gain and rounding of two sums), two of the counter's steps, what the reading at rest adds
+    while nothing flows (a counter may leave it out), and twice what sampling may miss at the ends of each flow: up to
+    half a step times the current there (a pulse read every T: variance at most T²/4).
+
+    Parameters
+    ----------
+    time_s, rate, counter : shape (n,), at samples whose current or power is known [s], [A] or [W], [Ah] or [Wh]
+    """
+    at, step = counter_steps(counter)
+    if len(at) < 2:
+        return None
+    gaps = time_gaps(time_s)
+    flow = split_flow(time_s, rate, counted_mask=~gaps)
+    breaks = break_mask(time_s, counter, at, step, float(np.abs(rate).max()), falls=which == "net")
+    holes = np.concatenate(([0], np.cumsum(gaps)))
+    used = ~breaks & (np.diff(holes[at]) == 0)
+    drawn, returned = (float(np.diff(part[at])[used].sum()) for part in (flow.drawn, flow.returned))
+    summed = {"drawn": drawn, "returned": returned, "net": drawn - returned}[which]
+    counted = float(np.diff(counter[at])[used].sum())
+    extra = 2 * step + _rest_part(time_s, rate, rest, unit) + 2 * _sampling_part(time_s, rate, which)
+    gross = drawn + returned if which == "net" else summed
+    allowed = share * gross + extra
+    net = drawn - returned
+    is_net = which == "drawn" and abs(counted - net) <= share * drawn + extra < abs(counted - drawn)
+    return Count(which, unit, counted, summed, allowed, int(breaks.sum()), is_net)
+
+
+def _rest_part(time_s: Floats, rate: Floats, rest: Rest, unit: str) -> float:
+    """Charge or energy that the reading at rest sums up to while nothing else flows, whatever its sign."""
+    volts = 1.0 if unit == "Ah" else 50.0  # what a pack has, roughly
+    level_a = abs(rest.mean_a) if rest.mean_a is not None else 0.1
+    quiet = np.abs(rate) <= volts * max(0.3, level_a + 4 * rest.noise_a)
+    quiet_s = float(np.diff(time_s)[quiet[1:] & ~time_gaps(time_s)].sum())
+    return volts * (level_a + 0.4 * rest.noise_a) * quiet_s / 3600
+
+
+def _sampling_part(time_s: Floats, rate: Floats, which: str) -> float:
+    """Standard uncertainty by which steps miss the ends of the flows one way: half a step times each change there."""
+    sides = {"drawn": (1,), "returned": (-1,), "net": (1, -1)}[which]
+    step_s = float(np.median(np.diff(time_s)))
+    return sum(step_s / 2 * float(np.sqrt(np.sum(np.diff(np.maximum(side * rate, 0)) ** 2))) / 3600 for side in sides)
+
+
+def counter_findings(called: str, frame: pd.DataFrame, rest: Rest) -> list[Finding]:
+    """What a log's counters of charge and energy say of its samples; nothing where there are none.
+
+    Parameters
+    ----------
+    called : name of the file, for the sentence
+    frame : of the recording, index seconds
+    rest : the current at rest
+    """
+    counts: list[Count] = []
+    for unit, rate in (("Ah", _column(frame, "current_a")), ("Wh", _power_w(frame))):
+        known = np.isfinite(rate)
+        for which in _NAMES:
+            name = f"{which}_counter_{unit.lower()}"
+            if name in frame and known.sum() > 1:
+                time_s = frame.index.to_numpy(dtype=float)[known]
+                count = compare_counter(time_s, rate[known], _column(frame, name)[known], rest, which, unit=unit)
+                counts += [count] if count and count.tells else []
+    return [*_disagreement(called, [c for c in counts if not c.agrees]), *_agreement(called, counts)]
+
+
+def _disagreement(called: str, counts: list[Count]) -> list[Finding]:
+    if not counts:
+        return []
+    told = "; ".join(count.words() for count in counts) + _breaks(counts)
+    if all(count.is_net for count in counts):
+        text = (
+            f"{called}: the counter named drawn counts drawn less returned ({told}). Nothing is wrong with the "
+            "samples; read its number as net."
+        )
+        return [Finding("counters-disagree", "note", text)]
+    text = (
+        f"{called}: its own counters and its samples disagree: {told}. Either the counter counts something else, or "
+        "current between the samples was missed, or the current's unit or zero is wrong. The samples were used; log "
+        "faster, and check the current against a meter."
+    )
+    return [Finding("counters-disagree", "warning", text)]
+
+
+def _agreement(called: str, counts: list[Count]) -> list[Finding]:
+    agreeing = [count for count in counts if count.agrees]
+    if not agreeing:
+        return []
+    told = "; ".join(count.words() for count in agreeing)
+    return [
+        Finding("counters-agree", "note", f"{called}: its own counters fit its samples: {told}{_breaks(agreeing)}.")
+    ]
+
+
+def _breaks(counts: list[Count]) -> str:
+    n = max(count.n_breaks for count in counts)
+    return f" ({n} {'reset or leap' if n == 1 else 'resets or leaps'} of the counter left out)" if n else ""
+
+
+def _column(frame: pd.DataFrame, name: str) -> Floats:
+    return frame[name].to_numpy(dtype=float) if name in frame else np.full(len(frame), np.nan)
+
+
+def _power_w(frame: pd.DataFrame) -> Floats:
+    if "voltage_v" in frame and "current_a" in frame:
+        return _column(frame, "current_a") * _column(frame, "voltage_v")
+    return _column(frame, "power_w")

@@ -1,0 +1,353 @@
+"""Verdicts on an electrical log: what a rider must know of its current, voltage and speed before believing a number."""
+
+from collections.abc import Sequence
+
+import numpy as np
+import pandas as pd
+
+from ridelog.analysis.electrical.charger import charging_mask, stop_levels_a
+from ridelog.analysis.electrical.flow_model import LARGEST_STANDBY_A
+from ridelog.analysis.electrical.rest import Rest
+from ridelog.analysis.quality.channels import (
+    Pile,
+    Samples,
+    current_pile,
+    sag_is_missing,
+    stuck_current,
+    stuck_speed,
+    stuck_voltage,
+)
+from ridelog.analysis.quality.counters import counter_findings
+from ridelog.answer.ride import BrakingEvent
+from ridelog.arrays import Floats, Mask, Runs, lasting_runs, local_slope, mask_runs, merge_runs, runs_mask, time_gaps
+from ridelog.findings import Finding, Severity
+from ridelog.recording import Recording
+from ridelog.settings.bike import SensorSection
+
+
+def quality_findings(
+    recording: Recording,
+    rest: Rest,
+    standing: Mask,
+    events: Sequence[BrakingEvent],
+    series: pd.DataFrame,
+    sensor: SensorSection | None = None,
+) -> list[Finding]:
+    """All verdicts on an electrical recording.
+
+    Parameters
+    ----------
+    recording : holds ``current_a``; otherwise there is nothing to say
+    rest : of the current, from `ridelog.analysis.electrical.rest.find_rest`
+    standing : at the samples whose current is known, as `ElectricalFlow.standing`, or at all samples
+    events : braking events of the ride; their seconds count from the recording's first sample
+    series : at the recording's samples; ``speed_mps``, ``grade_pct`` and ``track_speed_mps`` are used where they are
+        there
+    sensor : what the bike file says of the sensor
+
+    Returns
+    -------
+    findings : in no particular order of gravity
+    """
+    frame = recording.frame
+    if "current_a" not in frame or not np.isfinite(frame["current_a"].to_numpy()).any():
+        return []
+    log = samples_of(recording, rest, standing, series)
+    known = np.isfinite(frame["current_a"].to_numpy())
+    speed, grade = (_column(series, name, known) for name in ("speed_mps", "grade_pct"))
+    sensor = sensor or SensorSection()
+    charging = charging_mask(log.time_s, log.current_a, log.standing, sensor=sensor)
+    unbraked = unbraked_charge_mask(log.time_s, log.current_a, speed, grade, rest, sensor=sensor)
+    out, into = current_pile(log, way="out"), current_pile(log, way="in")
+    piles = [pile for pile in (out, into) if pile is not None]
+    called = recording.called
+    return [
+        *rest_findings(called, rest, log.standing, sensor),
+        *zero_findings(called, log, rest, sensor),
+        *(range_finding(called, pile) for pile in piles),
+        *stuck_findings(called, log, piles),
+        *step_findings(called, log.time_s, events),
+        *counter_findings(called, frame, rest),
+        *charging_findings(called, log.time_s, log.current_a, charging),
+        *unbraked_findings(called, log.time_s, log.current_a, unbraked),
+    ]
+
+
+def samples_of(recording: Recording, rest: Rest, standing: Mask, series: pd.DataFrame) -> Samples:
+    """The log as its verdicts see it: the device's own speed where it has one, and what another device says."""
+    frame = recording.frame
+    known = np.isfinite(frame["current_a"].to_numpy())
+    own, best, track = (
+        _column(part, name, known)
+        for part, name in ((frame, "speed_mps"), (series, "speed_mps"), (series, "track_speed_mps"))
+    )
+    has_own = bool(np.isfinite(own).any())
+    other = track if np.isfinite(track).any() else best  # the same as `own` where there is no other
+    return Samples(
+        time_s=recording.time_s[known],
+        current_a=frame["current_a"].to_numpy(dtype=float)[known],
+        voltage_v=_column(frame, "voltage_v", known),
+        speed_mps=own if has_own else best,
+        other_speed_mps=other if has_own else np.full(len(best), np.nan),
+        standing=standing[known] if len(standing) == len(known) else standing,
+        resolution_a=rest.resolution_a,
+    )
+
+
+def _column(frame: pd.DataFrame, name: str, known: Mask) -> Floats:
+    return frame[name].to_numpy(dtype=float)[known] if name in frame else np.full(int(known.sum()), np.nan)
+
+
+def rest_findings(called: str, rest: Rest, standing: Mask, sensor: SensorSection) -> list[Finding]:
+    """What the current reads at rest, its noise and its smallest step, and what that means for the answer."""
+    steps = f", steps of {rest.resolution_a:.3g} A" if rest.resolution_a else ""
+    noise = f"noise {rest.noise_a:.2g} A{steps}"
+    if rest.mean_a is None:
+        text = (
+            f"{called}: the bike never rests long enough to tell what the current reads at rest ({noise}). Let it "
+            "stand for 30 s with everything on, at the start or the end of a ride."
+        )
+        return [Finding("current-at-rest", "note", text)]
+    how = "standing" if standing.any() else "small and steady current"
+    told = f"{called}: at rest the log reads {rest.mean_a:.2f} A ({_duration(rest.duration_s)} of {how}, {noise})"
+    if sensor.standby_draw_a is not None:
+        off_a = rest.mean_a - sensor.standby_draw_a
+        text = (
+            f"{told}; with the standby draw of {sensor.standby_draw_a:g} A from the bike file, its zero is off by "
+            f"{_signed(off_a)}."
+        )
+    else:
+        text = (
+            f"{told}. How much of it is zero error and how much standby draw is not known: enter standby_draw_a under "
+            "[sensor] in the bike file, and the intervals get narrower."
+        )
+    return [Finding("current-at-rest", "note", text)]
+
+
+def zero_findings(
+    called: str, log: Samples, rest: Rest, sensor: SensorSection, *, largest_standby_a: float = LARGEST_STANDBY_A
+) -> list[Finding]:
+    """The reading at rest lies farther from the standby draw than the bike file's limit of the zero allows.
+
+    Without a limit, only what no standby draw explains: at least two stops that all read more than 1 A the same way.
+    """
+    limit_a = sensor.current_zero_limit_a
+    if rest.mean_a is not None:
+        reading_a, margin_a = rest.mean_a, 4 * rest.noise_a / np.sqrt(max(rest.n, 1)) + rest.resolution_a / 2
+    else:
+        levels = stop_levels_a(log.time_s, log.current_a, log.standing)
+        if len(levels) < 2 or float(np.ptp(levels)) > 0.3:
+            return []
+        reading_a, margin_a = float(np.median(levels)), 0.3
+    if limit_a is None:
+        if rest.mean_a is not None:
+            return []
+        limit_a = 1.0
+    low_a = sensor.standby_draw_a or 0.0
+    high_a = low_a if sensor.standby_draw_a is not None else largest_standby_a
+    if low_a - limit_a - margin_a <= reading_a <= high_a + limit_a + margin_a:
+        return []
+    draw = f"{low_a:g}" if low_a == high_a else f"{low_a:g} to {high_a:g}"
+    given = sensor.current_zero_limit_a is not None
+    text = (
+        f"{called}: at rest the log reads {reading_a:.2f} A, more than a zero error of ±{limit_a:g} A"
+        f"{' (the limit in the bike file)' if given else ''} and a standby draw of {draw} A explain. "
+        f"Set the sensor's zero anew with nothing connected to it{', or correct the limit' if given else ''}."
+    )
+    return [Finding("zero-beyond-limit", "warning", text)]
+
+
+def range_finding(called: str, pile: Pile) -> Finding:
+    """The current piles up at its largest value: a limit of the drive, or the end of what the sensor can read."""
+    total = "drawn" if pile.value_a > 0 else "returned"
+    told = f"{called}: in {pile.share_pct:.1f} % of the samples the current stays at its extreme, {pile.value_a:g} A"
+    severity: Severity = "note"
+    if pile.verdict == "range":
+        severity = "warning"
+        why = "the sensor's noise is gone" if pile.by_noise else "the voltage goes on moving"
+        text = (
+            f"{told}, while {why}: more flowed than the sensor or the log can show. {total.capitalize()} is too low "
+            "by what went beyond. Use a sensor or a log setting with a wider range."
+        )
+    elif pile.verdict == "limit":
+        text = (
+            f"{told}. A controller's limit and the end of a sensor's range look alike; here the voltage moves no "
+            "further meanwhile, which speaks for the controller's limit."
+        )
+    else:
+        text = (
+            f"{told}. A controller's limit and the end of a sensor's range look alike, and nothing in the log tells "
+            f"them apart: if it is the sensor's, {total} is too low. Compare it with the limit set in the controller."
+        )
+    return Finding("current-saturated", severity, text)
+
+
+def stuck_findings(called: str, log: Samples, piles: Sequence[Pile]) -> list[Finding]:
+    """Channels that repeat themselves to the last digit although they must have changed."""
+    piled = np.zeros(len(log.time_s), dtype=bool)
+    for pile in piles:
+        piled |= pile.mask
+    found = []
+    for what, unit, values, runs, harm in (
+        ("current", "A", log.current_a, stuck_current(log, piled), "What flowed then is not in the totals as it was."),
+        ("voltage", "V", log.voltage_v, stuck_voltage(log), "Wh of that time use that voltage; Ah do not."),
+        ("speed", "m/s", log.speed_mps, stuck_speed(log), "Stops, braking and distance of that time are not right."),
+    ):
+        if runs:
+            lasted_s = sum(float(log.time_s[last] - log.time_s[first]) for first, last in runs)
+            times = "" if len(runs) == 1 else f" in {len(runs)} stretches"
+            text = (
+                f"{called}: the {what} sticks at the same value ({values[runs[0][0]]:g} {unit}"
+                f"{' at first' if len(runs) > 1 else ''}) for {_duration(lasted_s)}{times}, while other channels move. "
+                f"{harm} Look at the sensor's plug and cable."
+            )
+            found.append(Finding("channel-stuck", "warning", text, *_span(log.time_s, runs)))
+    if sag_is_missing(log):
+        text = (
+            f"{called}: the voltage does not move with the current, as if it were a setting or came from a table of "
+            "the state of charge. Wh then miss the sag while driving and the rise while braking, so that the recovered "
+            "share by Wh comes out low; trust the one by Ah, or log the voltage at the battery's terminals."
+        )
+        found.append(Finding("voltage-without-sag", "warning", text))
+    return found
+
+
+def step_findings(
+    called: str, time_s: Floats, events: Sequence[BrakingEvent], *, enough: float = 5.0, too_few: float = 3.0
+) -> list[Finding]:
+    """The log's step is too long for the braking events in it.
+
+    Parameters
+    ----------
+    enough : samples that a braking event needs for numbers of its own (a pulse of 5 s read every 2 s is uncertain by
+        20 %); fewer in the median event is a note
+    too_few : fewer in the median event is a warning: short events are then missed, not only blurred
+    """
+    if len(events) < 3 or len(time_s) < 2:
+        return []
+    bounds = np.array([(event.start_s, event.end_s) for event in events]).T
+    counts = np.searchsorted(time_s, bounds[1] + 1e-6, side="right") - np.searchsorted(time_s, bounds[0] - 1e-6)
+    median = float(np.median(counts))
+    if median >= enough:
+        return []
+    step_s = float(np.median(np.diff(time_s)))
+    lasted_s = float(np.median(bounds[1] - bounds[0]))
+    text = (
+        f"{called}: half of the {len(events)} braking events hold no more than {median:g} samples (step {step_s:.3g} "
+        f"s, median event {lasted_s:.1f} s). Totals average that out, single events and hills do not. Log every "
+        f"{_short_step(lasted_s / enough)} s or faster."
+    )
+    return [Finding("step-too-long", "warning" if median < too_few else "note", text)]
+
+
+def _short_step(seconds: float) -> str:
+    """The next shorter usual step."""
+    return f"{next((step for step in (1.0, 0.5, 0.2, 0.1) if step <= seconds), 0.1):g}"
+
+
+def charging_findings(called: str, time_s: Floats, current_a: Floats, charging: Mask) -> list[Finding]:
+    """Current into the battery while the bike stands: a charger, not regen."""
+    runs = mask_runs(charging)
+    if not runs:
+        return []
+    text = (
+        f"{called}: for {_lasted(time_s, runs)} the bike stands while {_into_ah(time_s, current_a, charging):.2f} Ah "
+        "flow into the battery: a charger, not braking. It does not belong to what braking returned."
+    )
+    return [Finding("charging-while-standing", "warning", text, *_span(time_s, runs))]
+
+
+def unbraked_charge_mask(
+    time_s: Floats,
+    current_a: Floats,
+    speed_mps: Floats,
+    grade_pct: Floats,
+    rest: Rest,
+    *,
+    sensor: SensorSection | None = None,
+    margin_s: float = 5.0,
+) -> Mask:
+    """Samples at which current flows into the battery though the bike rides on, neither slowing nor descending.
+
+    Parameters
+    ----------
+    time_s, current_a, speed_mps, grade_pct : shape (n,) [s], [A], [m/s], [%]; where speed or grade is not known,
+        nothing is said, for a descent explains everything
+    rest : raises the least current with its noise and level
+    margin_s : the same must hold this long before and after, so that clocks a few seconds apart and the blur of speed
+        and grade raise no false alarm; spans shorter than two margins are therefore left out [s]
+
+    Notes
+    -----
+    Not descending is a grade of at least -0.5 %, not slowing an acceleration of at least -0.05 m/s² over 6 s: what
+    coasting on such a road loses already.
+    """
+    zero_a = (sensor.current_zero_limit_a if sensor else None) or 0.1
+    least_a = max(0.5, zero_a + 0.3) + abs(rest.mean_a or 0.0)
+    step_s = float(np.median(np.diff(time_s))) if len(time_s) > 1 else 1.0
+    bridge_s = max(1.0, 1.5 * step_s)
+    with np.errstate(invalid="ignore"):
+        rides = (speed_mps > 1.5) & (grade_pct >= -0.5)
+    into = rides & (current_a < -(least_a + 4 * rest.noise_a))
+    long = lasting_runs(time_s, into, margin_s, bridge_s)
+    if not long:
+        return np.zeros(len(time_s), dtype=bool)
+    near = np.flatnonzero(_around(time_s, long, 2 * margin_s + 6.0))  # the rest of a long log need not be looked at
+    with np.errstate(invalid="ignore"):
+        keeps_on = rides[near] & (local_slope(time_s[near], speed_mps[near], window_s=6.0) >= -0.05)
+    level = np.zeros(len(time_s), dtype=bool)
+    for first, last in mask_runs(keeps_on):
+        begin_s, end_s = time_s[near[first]] + margin_s, time_s[near[last]] - margin_s
+        level[slice(*np.searchsorted(time_s, [begin_s, end_s]))] = True
+    return runs_mask(lasting_runs(time_s, level & into, margin_s, bridge_s), len(time_s)) & into
+
+
+def _around(time_s: Floats, runs: Runs, margin_s: float) -> Mask:
+    """True on the runs and ``margin_s`` before and after them."""
+    mask = np.zeros(len(time_s), dtype=bool)
+    for first, last in runs:
+        begin, end = np.searchsorted(time_s, [time_s[first] - margin_s, time_s[last] + margin_s])
+        mask[begin : end + 1] = True
+    return mask
+
+
+def unbraked_findings(
+    called: str, time_s: Floats, current_a: Floats, unbraked: Mask, *, least_s: float = 20.0
+) -> list[Finding]:
+    """Current into the battery without braking, where it lasts for at least ``least_s`` in all."""
+    runs = merge_runs(mask_runs(unbraked), time_s, gap_s=2.0)
+    if sum(float(time_s[last] - time_s[first]) for first, last in runs) < least_s:
+        return []
+    text = (
+        f"{called}: for {_lasted(time_s, runs)} {_into_ah(time_s, current_a, unbraked):.3f} Ah flow into the battery "
+        "while the bike keeps its speed on level or rising road, so it is not braking that returns them. Another "
+        "source (a panel, a generator, pedalling against the motor) does that, or a current with the wrong sign."
+    )
+    return [Finding("charge-without-braking", "warning", text, *_span(time_s, runs))]
+
+
+def _into_ah(time_s: Floats, current_a: Floats, mask: Mask) -> float:
+    """Charge into the battery over the steps whose both ends are in the mask [Ah]."""
+    both = mask[1:] & mask[:-1] & ~time_gaps(time_s)
+    mean_a = -(current_a[1:] + current_a[:-1]) / 2
+    return float((mean_a * np.diff(time_s))[both].sum()) / 3600
+
+
+def _lasted(time_s: Floats, runs: Runs) -> str:
+    lasted = _duration(sum(float(time_s[last] - time_s[first]) for first, last in runs))
+    return lasted if len(runs) == 1 else f"{lasted} in {len(runs)} stretches"
+
+
+def _span(time_s: Floats, runs: Runs) -> tuple[float, float]:
+    """From the first run's start to the last one's end [s]."""
+    return float(time_s[runs[0][0]]), float(time_s[runs[-1][1]])
+
+
+def _signed(amperes: float) -> str:
+    return f"{amperes:+.2f} A"
+
+
+def _duration(seconds: float) -> str:
+    if seconds < 90:
+        return f"{seconds:.0f} s"
+    return f"{seconds / 60:.0f} min" if seconds < 5400 else f"{seconds / 3600:.1f} h"

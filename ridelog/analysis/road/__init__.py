@@ -1,0 +1,1 @@
+"""The road: plane, height profile, slopes, and what air, rolling and grade ask for."""

@@ -1,0 +1,239 @@
+"""How sure heights, distances and clocks are: from what the track shows of its errors, and stated limits for the rest.
+
+What the errors of the heights are is found by `ridelog.analysis.road.height_noise`.
+"""
+
+import math
+
+import numpy as np
+
+from ridelog.analysis.road.height_noise import HeightNoise as HeightNoise
+from ridelog.analysis.road.height_noise import Passage as Passage
+from ridelog.analysis.road.height_noise import height_noise as height_noise
+from ridelog.analysis.road.motion import Motion
+from ridelog.analysis.road.profile import Profile, Slope, ascent_descent_m, gaussian, turning_points
+from ridelog.arrays import mask_runs
+from ridelog.recording import ClockJoin
+from ridelog.uncertain.gum import Contribution, combine, coverage_factor, rectangular_u
+from ridelog.uncertain.quantity import Quantity
+
+# --- heights --------------------------------------------------------------------------------------
+
+
+def height_change_q(
+    change_m: float, start_s: float, end_s: float, noise: HeightNoise, *, other_u_m: float = 0.0
+) -> Quantity:
+    """A difference of heights passed at two times, with its 95 % interval (JCGM 100:2008, by `gum.combine`).
+
+    Parameters
+    ----------
+    change_m : height at the end less that at the start [m]
+    start_s, end_s : when they were passed [s]
+    noise : of the heights
+    other_u_m : standard uncertainty from elsewhere [m]
+    """
+    length_m = float(abs(noise.where_m(end_s) - noise.where_m(start_s)))
+    return _around(
+        change_m,
+        [
+            Contribution("slow height error", float(noise.slow_u_m(end_s - start_s)), dof=noise.dof),
+            Contribution("quick height error", float(noise.fast_u_m(length_m))),
+            Contribution("height scale", rectangular_u(noise.scale_ratio), sensitivity=change_m),
+            Contribution("other", other_u_m),
+        ],
+    )
+
+
+def hill_height_q(slope: Slope, noise: HeightNoise) -> Quantity:
+    """Height of a hill with its interval; negative down. `Slope.height_m` takes no rounding of foot and top.
+
+    Next to foot and top the road may be level, so that the last digit of the height hides anything up to half of it.
+    """
+    start_s, end_s = (float(noise.passed_s[index]) for index in (slope.start, slope.end))
+    last_digit_m = math.sqrt(2) * rectangular_u(noise.digit_m / 2)
+    return height_change_q(slope.height_m, start_s, end_s, noise, other_u_m=last_digit_m)
+
+
+def drop_q(motion: Motion, run: tuple[int, int], noise: HeightNoise, *, clock_u_s: float = 0.0) -> Quantity | None:
+    """Height lost from the first to the last sample of a run, with its interval; ``None`` without height.
+
+    Parameters
+    ----------
+    motion : how the bike moved
+    run : first and last sample
+    noise : of the heights
+    clock_u_s : standard uncertainty of the height's clock against the motion's; it moves both ends of the run [s]
+    """
+    first, last = run
+    drop_m = float(motion.height_m[first] - motion.height_m[last])
+    if not math.isfinite(drop_m):
+        return None
+    ends = [first, last]
+    rate_mps = np.nan_to_num(motion.speed_mps[ends] * motion.grade_pct[ends] / 100)
+    rounding_m = float(np.hypot(*noise.rounding_at_m(motion.time_s[ends])))
+    other_m = math.hypot(float(np.diff(rate_mps)[0]) * clock_u_s, rounding_m)
+    change = height_change_q(-drop_m, float(motion.time_s[first]), float(motion.time_s[last]), noise, other_u_m=other_m)
+    half_m = (change.high95 or 0.0) - change.value
+    return Quantity(drop_m, drop_m - half_m, drop_m + half_m)
+
+
+def mean_grade_q(
+    slope: Slope, profile: Profile, noise: HeightNoise, *, distance_limit_ratio: float = 0.005
+) -> Quantity:
+    """Mean grade of a hill with its interval [%].
+
+    The grade is height over length. Where foot and top lie is known to about the smoothing and the cell on either
+    side; a length that is wrong there holds road of half the grade, by the definition of foot and top, so that half of
+    it counts.
+
+    Parameters
+    ----------
+    slope, profile, noise : the hill
+    distance_limit_ratio : half-width of the rectangular error of the distance [1]
+    """
+    length_m = float(profile.distance_m[slope.end] - profile.distance_m[slope.start])
+    height = hill_height_q(slope, noise)
+    value = 100 * slope.height_m / length_m
+    ends_m = math.sqrt(2) * noise.smoothing_m / 2
+    height_u_m = ((height.high95 or 0.0) - height.value) / _factor()
+    return _around(
+        value,
+        [
+            Contribution("height", height_u_m, sensitivity=100 / length_m),
+            Contribution("distance", rectangular_u(distance_limit_ratio), sensitivity=value),
+            Contribution("foot and top", ends_m, sensitivity=value / length_m),
+        ],
+    )
+
+
+def ascent_q(
+    profile: Profile, noise: HeightNoise, *, reversal_m: float = 2.0, finer_m: float = 1.0
+) -> tuple[Quantity, Quantity]:
+    """Metres climbed and metres descended with their intervals.
+
+    They are sums of heights at turning points, with signs; the covariances of the slow error between all of them are
+    kept. The interval reaches further down by what noise may have added, found by adding more of it, and further up by
+    rises that were ignored as too small but may be real.
+
+    Parameters
+    ----------
+    profile, noise : the heights
+    reversal_m : smaller reversals are ignored [m]
+    finer_m : reversals between this and ``reversal_m`` may be real; below, heights show little but noise [m]
+    """
+    points = turning_points(profile.height_m, reversal_m=reversal_m)
+    steps_m = np.diff(profile.height_m[points])
+    apart_s = np.abs(np.subtract.outer(noise.passed_s[points], noise.passed_s[points]))
+    alike = noise.slow_m**2 * np.exp(-apart_s / noise.memory_s)
+    finer = ascent_descent_m(profile.height_m, reversal_m=finer_m)
+    feigned_m = _feigned_climb_m(profile, noise, reversal_m)
+    results = []
+    for side, sign in enumerate((1.0, -1.0)):
+        legs = np.where(sign * steps_m > 0, sign, 0.0)
+        weight = np.concatenate(([0.0], legs)) - np.concatenate((legs, [0.0]))
+        metres = float((legs * steps_m).sum())
+        slow_m = math.sqrt(max(float(weight @ alike @ weight), 0.0))
+        half_m = combine(
+            [
+                Contribution("slow height error", slow_m, dof=noise.dof),
+                Contribution("quick height error", noise.fast_m * float(np.sqrt((weight**2).sum()))),
+                Contribution("height scale", rectangular_u(noise.scale_ratio), sensitivity=metres),
+            ]
+        ).expanded
+        low_m, high_m = metres - half_m - feigned_m[side], metres + half_m + max(finer[side] - metres, 0.0)
+        results.append(Quantity(metres, max(low_m, 0.0), high_m))
+    return results[0], results[1]
+
+
+def _feigned_climb_m(
+    profile: Profile, noise: HeightNoise, reversal_m: float, *, n_paths: int = 12, seed: int = 3
+) -> tuple[float, float]:
+    """What the noise of the heights may have added to ascent and descent [m].
+
+    Noise added to a profile that holds as much already adds √2 − 1 = 0.41 of what the first did, if that stood alone
+    on a level road; on a slope both add nothing.
+    """
+    rng = np.random.default_rng(seed)
+    keep = np.exp(-np.diff(noise.passed_s) / noise.memory_s)
+    path = rng.standard_normal((len(noise.passed_s), n_paths))
+    for k, share in enumerate(keep, start=1):
+        path[k] = share * path[k - 1] + math.sqrt(1 - share**2) * path[k]
+    sigma = noise.smoothing_m / float(profile.distance_m[1] - profile.distance_m[0])
+    noisy = [profile.height_m + gaussian(noise.slow_m * one, sigma) for one in path.T]
+    more = np.mean([ascent_descent_m(height_m, reversal_m=reversal_m) for height_m in noisy], axis=0)
+    added = (more - np.array(ascent_descent_m(profile.height_m, reversal_m=reversal_m))) / (math.sqrt(2) - 1)
+    return max(float(added[0]), 0.0), max(float(added[1]), 0.0)
+
+
+# --- distance and clocks --------------------------------------------------------------------------
+
+# Half-widths of rectangular distributions. Wheel and whatever counts its turns: air in the tyre, load and wear move a
+# rolling circumference by 1 to 2 %. Positions: their noise lengthens, their rounding of bends shortens (judgement).
+DISTANCE_LIMITS_PCT = {"wheel": 1.5, "device": 1.5, "speed": 1.5, "positions": 0.5}
+DEFAULT_DISTANCE_LIMIT_PCT = 0.5
+
+
+def position_lengthening_m(passage: Passage) -> float:
+    """How much the error of positions may have lengthened a distance along them [m].
+
+    Where the bike stands, the way from where a stop began to where it ended is all error. Where it rolls, an error that
+    moves a place sideways by q (variance, per second) lengthens each second's way of v metres by q/2v; q is half of the
+    squared second differences across the way (a random walk; their median, so that bends do not count).
+    """
+    east_m, north_m = passage.east_m, passage.north_m
+    if east_m is None or north_m is None:
+        return 0.0
+    at_s = np.arange(float(passage.time_s[0]), float(passage.time_s[-1]))
+    place = np.interp(at_s, passage.time_s, east_m) + 1j * np.interp(at_s, passage.time_s, north_m)
+    speed_mps = np.interp(at_s, passage.time_s, passage.speed_mps)
+    with np.errstate(invalid="ignore"):
+        rolls = (speed_mps[1:-1] > 2.0) & np.isfinite(place[1:-1]) & np.isfinite(place[:-2] + place[2:])
+        stands = passage.speed_mps < 0.1
+    stood_m = sum(float(passage.distance_m[last] - passage.distance_m[first]) for first, last in mask_runs(stands))
+    if not math.isfinite(stood_m):
+        stood_m = 0.0
+    if rolls.sum() < 10:
+        return stood_m
+    way = place[2:] - place[:-2]
+    sideways_m = np.imag((place[2:] - 2 * place[1:-1] + place[:-2]) * np.conj(way))[rolls] / np.abs(way[rolls])
+    walk_m2 = (1.4826 * float(np.median(np.abs(sideways_m)))) ** 2 / 2
+    return stood_m + float((walk_m2 / (2 * speed_mps[1:-1][rolls])).sum())
+
+
+def distance_q(distance_m: float, source: str | None = None, *, lengthened_m: float = 0.0) -> Quantity:
+    """A distance along the ride with its interval.
+
+    Parameters
+    ----------
+    distance_m : between two places [m]
+    source : what it comes from, a key of `DISTANCE_LIMITS_PCT`; anything else has the default's limit
+    lengthened_m : what errors of positions may have added, from `position_lengthening_m`; twice that is allowed [m]
+    """
+    limit = DISTANCE_LIMITS_PCT.get(source or "", DEFAULT_DISTANCE_LIMIT_PCT) / 100
+    half_m = 0.95 * limit * distance_m  # the middle 95 % of a rectangle
+    return Quantity(distance_m, max(distance_m - half_m - 2 * lengthened_m, 0.0), distance_m + half_m)
+
+
+def clock_offset_q(join: ClockJoin) -> Quantity | None:
+    """Offset of a clock with its interval; ``None`` where it is not trusted or there is none [s]."""
+    return _normal(join.offset_s, join.offset_u_s) if join.trusted else None
+
+
+def clock_drift_q(join: ClockJoin) -> Quantity | None:
+    """Drift of a clock with its interval; ``None`` where none was found or the join is not trusted [1e-6]."""
+    return _normal(join.drift_ppm, join.drift_u_ppm) if join.trusted else None
+
+
+def _normal(value: float | None, u: float | None) -> Quantity | None:
+    if value is None:
+        return None
+    return Quantity(value) if u is None else Quantity(value, value - _factor() * u, value + _factor() * u)
+
+
+def _factor() -> float:
+    return coverage_factor()
+
+
+def _around(value: float, contributions: list[Contribution]) -> Quantity:
+    half = combine(contributions).expanded
+    return Quantity(value, value - half, value + half)

@@ -1,0 +1,62 @@
+"""Heights too rough for grades: over what stretch a grade is sure, and what the rider must know of it."""
+
+import math
+
+import numpy as np
+
+from ridelog.analysis.road.height_noise import HeightNoise
+from ridelog.arrays import Floats
+from ridelog.findings import Finding
+
+GRADE_LIMIT = 0.01  # standard uncertainty; a grade wrong by 1.5 % feigns braking (`braking.BrakingSettings`)
+WIDTH = 2 * math.sqrt(2 * math.log(2))  # of a Gaussian kernel at half its height, in standard deviations
+
+
+def usual_pace_mps(speed_mps: Floats, *, moving_mps: float = 0.5, unknown_mps: float = 5.0) -> float:
+    """Median speed while moving [m/s]; ``unknown_mps`` where no speed is known."""
+    moving = speed_mps[speed_mps > moving_mps]
+    return float(np.median(moving)) if len(moving) else unknown_mps
+
+
+def grade_smoothing_m(
+    noise: HeightNoise, pace_mps: float, *, limit: float = GRADE_LIMIT, longest_m: float = 60.0
+) -> float:
+    """Kernel over which a grade is sure to ``limit`` [m]: the profile's own, or a longer one.
+
+    Parameters
+    ----------
+    noise : of the heights
+    pace_mps : usual speed; the error walks in time [m/s]
+    limit : standard uncertainty of the grade [1]
+    longest_m : a longer kernel would take hills of 100 to 200 m for level road [m]
+    """
+    smoothing_m = noise.smoothing_m
+    while noise.grade_u(smoothing_m, pace_mps) > limit and smoothing_m < longest_m:
+        smoothing_m = min(1.1 * smoothing_m, longest_m)
+    return smoothing_m
+
+
+def roughness_m(noise: HeightNoise, pace_mps: float, *, length_m: float = 100.0) -> float:
+    """How far the height may wander over a length, half-width of 95 % [m]."""
+    walk_m2 = 2 * noise.short_walk_m2ps * length_m / max(pace_mps, 1.0)
+    return 1.96 * math.hypot(math.sqrt(walk_m2), math.sqrt(2) * noise.fast_m)
+
+
+def height_findings(noise: HeightNoise, pace_mps: float, smoothing_m: float) -> list[Finding]:
+    """A finding where grades had to be taken over a longer stretch than usual; a warning where even that is unsure."""
+    if smoothing_m <= noise.smoothing_m:
+        return []
+    left_pct = 100 * noise.grade_u(smoothing_m, pace_mps)
+    unsure = left_pct > 105 * GRADE_LIMIT
+    so = (
+        f"even then they are off by {1.96 * left_pct:.0f} % or so, so that hills and braking may be feigned or missed"
+        if unsure
+        else "short slopes are levelled out, and hills and what braking had available are less sure"
+    )
+    wanders_m, over_m, usual_m = roughness_m(noise, pace_mps), WIDTH * smoothing_m, WIDTH * noise.smoothing_m
+    text = (
+        f"The height is rough: it wanders by about ±{wanders_m:.1f} m over 100 m of road. Grades are therefore taken "
+        f"over some {over_m:.0f} m instead of {usual_m:.0f} m; {so}. A height from a barometer, or a track whose "
+        "heights were replaced by those of a map, would tell more."
+    )
+    return [Finding("height-rough", "warning" if unsure else "note", text)]

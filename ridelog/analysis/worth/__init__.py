@@ -1,0 +1,1 @@
+"""Whether regeneration is worth it."""

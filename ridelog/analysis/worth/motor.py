@@ -1,0 +1,127 @@
+"""Can this bike regenerate at all, is what the log shows believable, and what would a ride have offered?"""
+
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
+
+import numpy as np
+
+from ridelog.analysis.electrical.flow_model import N_DRAWS, coverage
+from ridelog.analysis.road.drag import can_regenerate
+from ridelog.answer.ride import BrakingEvent, EventKind, Offer
+from ridelog.arrays import Floats
+from ridelog.findings import Finding
+from ridelog.uncertain.quantity import Quantity
+
+# What share of the braking energy reached the battery, by kind of braking: a little wider than what the measured sample
+# rides show (stops 22 to 26 %, slowing 29 to 30 %, holding 26 to 61 %). They are simulated; a user's own are better.
+CAPTURED_SHARES: Mapping[EventKind, tuple[float, float]] = MappingProxyType(
+    {"stop": (0.15, 0.35), "slowing": (0.2, 0.4), "holding": (0.25, 0.65)}
+)
+USUAL_PCT = 5.0  # an ordinary e-bike ride rarely returns more (common practice, no source)
+STRIKING_PCT = 20.0  # what hilly rides reach at most (judgement); beyond, look for another cause
+
+
+def contradiction(kind: str | None, returned: Quantity | None, unit: str, *, regen_seen: bool) -> list[Finding]:
+    """A return in the log of a motor that cannot return anything.
+
+    Parameters
+    ----------
+    kind : of the motor, from the bike file
+    returned : of the ride, in ``unit``
+    regen_seen : some stretch shows more than the sensor's zero and noise into the battery
+    """
+    if can_regenerate(kind) is not False or returned is None or not regen_seen:
+        return []
+    if returned.value <= 0 or (returned.low95 is not None and returned.low95 <= 0):
+        return []
+    text = (
+        f"The log shows {returned.value:.3g} {unit} into the battery, but a {kind} motor cannot return anything: "
+        "between it and the wheel is a freewheel. So this is no regeneration. Look at the sign of the current, at "
+        "whether the column is the battery's current, at the sensor's zero, and for a charger or a solar panel; or "
+        "correct motor.kind."
+    )
+    return [Finding("return-without-regen", "warning", text)]
+
+
+def plausibility(
+    recovered_pct: Quantity | None, drop_m: float | None, *, striking_pct: float = STRIKING_PCT
+) -> list[Finding]:
+    """A note where far more came back than usual; nothing is changed by it.
+
+    Parameters
+    ----------
+    recovered_pct : by energy, else by charge [%]
+    drop_m : how much lower the ride ends than it begins; ``None`` where not known [m]
+    striking_pct : the whole interval must lie above it [%]
+    """
+    if recovered_pct is None or recovered_pct.low95 is None or recovered_pct.low95 <= striking_pct:
+        return []
+    if drop_m is not None and drop_m > 20:
+        why = f"The ride ends {drop_m:.0f} m lower than it begins, which may explain it: the way back up is not in it"
+    else:
+        why = "A ride mainly downhill may do that; if it was not, check the sign of the current, and for a charger"
+    text = (
+        f"{recovered_pct.value:.3g} % recovered is far above the {USUAL_PCT:g} % that an ordinary ride rarely exceeds "
+        f"(common practice, no published figure). {why}."
+    )
+    return [Finding("recovered-unusually-high", "note", text)]
+
+
+def offers_by_kind(
+    events: Sequence[BrakingEvent], captured: Mapping[EventKind, tuple[float, float]] = CAPTURED_SHARES
+) -> tuple[Offer, ...]:
+    """What braking offered, by kind, with the share of it that regeneration is taken to capture.
+
+    Parameters
+    ----------
+    events : of the ride
+    captured : lowest and highest share by kind, from measured rides
+    """
+    offers = []
+    for kind, (low, high) in captured.items():
+        known = [e.available_wh.value for e in events if e.kind == kind and e.available_wh is not None]
+        if known:
+            offers.append(Offer(kind, len(known), sum(known), 100 * low, 100 * high))
+    return tuple(offers)
+
+
+def would_return(available_wh: Quantity, captured_range: tuple[float, float]) -> Quantity:
+    """What would have come back of what was available, were the captured share in a range [Wh].
+
+    Parameters
+    ----------
+    available_wh : of the ride, or of one kind of braking, at the wheel [Wh]
+    captured_range : lowest and highest captured share, from 0 to 1; any between is as likely
+
+    Raises
+    ------
+    ValueError : a range that is none
+    """
+    low, high = captured_range
+    return coverage(available_wh.value * (low + high) / 2, would_return_draws(available_wh, captured_range))
+
+
+def would_return_draws(available_wh: Quantity, captured_range: tuple[float, float], *, seed: int = 13) -> Floats:
+    """Draws of `would_return`, shape (N_DRAWS,); what was available is drawn evenly over its interval [Wh]."""
+    low, high = captured_range
+    if not 0 <= low <= high <= 1:
+        raise ValueError(f"a captured share lies between 0 and 1, and its limits in order, not {low:g} to {high:g}")
+    parts = np.random.default_rng(seed).uniform(0, 1, (2, N_DRAWS))
+    least = available_wh.low95 if available_wh.low95 is not None else available_wh.value
+    most = available_wh.high95 if available_wh.high95 is not None else available_wh.value
+    middle, half = (least + most) / 2, (most - least) / 2 / 0.95  # 95 % of a rectangle is given
+    available = np.maximum(middle + half * (2 * parts[0] - 1), 0.0)
+    draws: Floats = available * (low + (high - low) * parts[1])
+    return draws
+
+
+def captured_overall(offers: Sequence[Offer]) -> tuple[float, float] | None:
+    """The captured range of all kinds together, each weighing as much as it offered; ``None`` where nothing was."""
+    whole_wh = sum(offer.available_wh for offer in offers)
+    if whole_wh <= 0:
+        return None
+    low, high = (
+        sum(offer.available_wh * share for offer, share in zip(offers, shares, strict=True)) / whole_wh / 100
+        for shares in ([o.captured_low_pct for o in offers], [o.captured_high_pct for o in offers])
+    )
+    return low, high

@@ -1,0 +1,1 @@
+"""The answer to a ride: frozen records of numbers, and their form as plain data."""

@@ -1,0 +1,158 @@
+"""Masks, runs and gaps: where a condition holds, for how long, and which steps are too long to say anything of."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+Mask = NDArray[np.bool_]
+Floats = NDArray[np.float64]
+Runs = list[tuple[int, int]]  # first and last sample of each run, both included
+
+
+def hysteresis_mask(values: Floats, *, on: float, off: float) -> Mask:
+    """True from where ``values`` rises to ``on`` until it falls below ``off``.
+
+    Parameters
+    ----------
+    values : shape (n,); a NaN ends a run
+    on, off : thresholds in the unit of ``values``, ``off <= on``
+
+    Returns
+    -------
+    mask : shape (n,)
+    """
+    decided = np.full(len(values), -1, dtype=np.int8)  # -1: between the thresholds, keep the state
+    with np.errstate(invalid="ignore"):
+        decided[values >= on] = 1
+        decided[~(values >= off)] = 0
+    last = np.where(decided >= 0, np.arange(len(values)), 0)
+    np.maximum.accumulate(last, out=last)
+    mask: Mask = decided[last] == 1
+    return mask
+
+
+def mask_runs(mask: Mask) -> Runs:
+    """First and last index of each stretch of True."""
+    edges = np.diff(np.concatenate(([0], mask.astype(np.int8), [0])))
+    return list(zip(np.flatnonzero(edges == 1).tolist(), (np.flatnonzero(edges == -1) - 1).tolist(), strict=True))
+
+
+def merge_runs(runs: Runs, time_s: Floats, *, gap_s: float) -> Runs:
+    """Runs that are at most ``gap_s`` apart become one."""
+    merged: Runs = []
+    for first, last in runs:
+        if merged and time_s[first] - time_s[merged[-1][1]] <= gap_s:
+            merged[-1] = (merged[-1][0], last)
+        else:
+            merged.append((first, last))
+    return merged
+
+
+def runs_mask(runs: Runs, n: int) -> Mask:
+    """The mask, shape (n,), that is True on the runs."""
+    mask = np.zeros(n, dtype=bool)
+    for first, last in runs:
+        mask[first : last + 1] = True
+    return mask
+
+
+def local_slope(time_s: Floats, values: Floats, *, window_s: float) -> Floats:
+    """Slope of the least-squares line through the samples within half a window on either side.
+
+    Works on uneven steps in one pass (prefix sums). Where fewer than two known samples lie in the window the
+    slope is NaN.
+
+    Parameters
+    ----------
+    time_s, values : shape (n,); NaN values are left out
+    window_s : full width of the window [s]
+
+    Returns
+    -------
+    slope : shape (n,), unit of ``values`` per second
+    """
+    known = np.isfinite(values)
+    origin = time_s - time_s[0]
+    level = float(np.nanmean(values)) if known.any() else 0.0  # keeps the sums small
+    columns = [known, np.where(known, origin, 0), np.where(known, values - level, 0)]
+    count, t, v = (np.concatenate(([0.0], np.cumsum(column))) for column in columns)
+    tt = np.concatenate(([0.0], np.cumsum(columns[1] ** 2)))
+    tv = np.concatenate(([0.0], np.cumsum(columns[1] * columns[2])))
+    low = np.searchsorted(time_s, time_s - window_s / 2 - 1e-9, side="left")
+    high = np.searchsorted(time_s, time_s + window_s / 2 + 1e-9, side="right")
+    n = count[high] - count[low]
+    sum_t, sum_v = t[high] - t[low], v[high] - v[low]
+    spread = n * (tt[high] - tt[low]) - sum_t**2
+    with np.errstate(invalid="ignore", divide="ignore"):
+        slope = (n * (tv[high] - tv[low]) - sum_t * sum_v) / spread
+    slope[(n < 2) | (spread <= 1e-9)] = np.nan
+    result: Floats = slope
+    return result
+
+
+def lasting_runs(time_s: Floats, mask: Mask, shortest_s: float, bridge_s: float) -> Runs:
+    """Runs of the mask, merged across ``bridge_s``, that last for ``shortest_s``."""
+    runs = merge_runs(mask_runs(mask), time_s, gap_s=bridge_s)
+    return [run for run in runs if time_s[run[1]] - time_s[run[0]] >= shortest_s]
+
+
+def default_gap_limit_s(
+    time_s: np.ndarray, *, least_s: float = 2.0, factor: float = 3.0, quantile: float = 0.95
+) -> float:
+    """Longest step that may be bridged: ``max(least_s, factor * quantile of the steps)`` [s].
+
+    Three times the 95th percentile lets a device that saves power by uneven steps pass, and still stops at
+    a dropout; two seconds keep a 10 Hz log from breaking at every late sample.
+
+    Parameters
+    ----------
+    time_s : sample times, shape (n,), increasing [s]
+    least_s : the limit is never below this [s]
+    factor : multiple of the usual longest step [1]
+    quantile : which step counts as the usual longest one [1]
+
+    Returns
+    -------
+    The limit; ``least_s`` where there are fewer than two samples [s].
+    """
+    if len(time_s) < 2:
+        return least_s
+    return max(least_s, factor * float(np.quantile(np.diff(time_s), quantile)))
+
+
+def time_gaps(time_s: np.ndarray, gap_limit_s: float | None = None) -> np.ndarray:
+    """Which steps are gaps.
+
+    Parameters
+    ----------
+    time_s : sample times, shape (n,), increasing [s]
+    gap_limit_s : longest step that is not a gap [s]; `default_gap_limit_s` where ``None``
+
+    Returns
+    -------
+    Mask, shape (n - 1,) (empty for n = 0): ``True`` where the step from sample k to k + 1 is a gap.
+    """
+    limit_s = default_gap_limit_s(time_s) if gap_limit_s is None else gap_limit_s
+    mask: np.ndarray = np.diff(time_s) > limit_s
+    return mask
+
+
+def pause_steps(time_s: np.ndarray, pauses_s: tuple[tuple[float, float], ...]) -> np.ndarray:
+    """Which steps touch a pause.
+
+    Parameters
+    ----------
+    time_s : sample times, shape (n,), increasing [s]
+    pauses_s : spans in which the device was stopped, on the same clock [s]
+
+    Returns
+    -------
+    Mask, shape (n - 1,) (empty for n = 0): ``True`` where the step from sample k to k + 1 shares more
+    than one instant with a pause.
+    """
+    mask = np.zeros(max(len(time_s) - 1, 0), dtype=bool)
+    for start_s, end_s in pauses_s:
+        first = max(int(np.searchsorted(time_s, start_s, side="right")) - 1, 0)
+        last = int(np.searchsorted(time_s, end_s, side="left"))
+        if end_s > start_s:
+            mask[first:last] = True
+    return mask

@@ -1,0 +1,1 @@
+"""Delimited text logs, read by what their columns say."""

@@ -1,0 +1,110 @@
+"""Which column becomes which channel, in which unit and with which sign: words first, then the values' evidence.
+
+Works on a list of `Column`, one for each column of the log, and leaves on each what was decided and why.
+What can be read in two ways and is needed becomes a `Question`.
+"""
+
+import numpy as np
+
+from ridelog.errors import InputError
+from ridelog.findings import Finding
+from ridelog.importers.delimited.choice import join_directions, keep_one, settle_bare_power, settle_controller_current
+from ridelog.importers.delimited.columns import NO_NUMBER, Assignment, Column, entry_table
+from ridelog.importers.delimited.sign import settle_signs
+from ridelog.importers.delimited.units import certain_units, electrical_units, rate_units
+from ridelog.vocabulary.headers import quantity_named, unit_named
+
+
+def apply_entry(column: Column, name: str) -> None:
+    """Let the map overrule what the words were taken to say.
+
+    Raises
+    ------
+    InputError : the cells state a unit that does not fit the quantity or the header, and the map does not decide
+    """
+    entry = column.entry
+    if entry is not None:
+        if not entry.use:
+            column.leave_out("the map says so")
+            return
+        if entry.quantity:
+            column.quantity, column.reasons = entry.quantity, [f"the map says {entry.quantity}"]
+            fits = quantity_named(entry.quantity)
+            if column.unit and fits and column.unit.dimension not in fits.dimensions:
+                column.unit = None
+        if entry.sign:
+            column.sign, column.sign_settled = entry.sign, True
+            column.reasons.append(f"the map says sign {entry.sign:+d}")
+        if entry.unit:
+            column.unit = unit_named(entry.unit)
+            column.reasons.append(f"the map says {entry.unit}")
+            return
+    fits = quantity_named(column.quantity) if column.quantity else None
+    if column.cell_unit and fits and column.cell_unit.dimension not in fits.dimensions:
+        what = f"{column.header}: its cells are in {column.cell_unit.name}, in which no {fits.name} is measured"
+        raise InputError(name, what, hint="say what the column holds, or use = false, in a MAP.toml (--columns)")
+    stated, seen = column.meaning.unit, column.cell_unit
+    if stated and seen and stated != seen and column.quantity:
+        what = f"{column.header}: the header says {stated.name}, the rows say {seen.name}"
+        table = entry_table(column.header, column.quantity, seen.name)
+        raise InputError(name, what, hint=f"say which in a MAP.toml: column = [{table}]")
+
+
+def assign(columns: list[Column], time_s: np.ndarray, name: str) -> Assignment:
+    """Decide on every column.
+
+    Parameters
+    ----------
+    columns : with the map's entries applied
+    time_s : times of the rows, shape (n,) [s]
+    name : of the file, for messages
+
+    Returns
+    -------
+    assignment : channels in SI and sign, questions left open, findings; ``columns`` carry the reasons
+    """
+    todo = Assignment(name, columns, time_s)
+    for column in columns:
+        if column.values is not None and column.quantity and not np.isfinite(column.values).any():
+            column.leave_out(NO_NUMBER)
+    certain_units(todo)
+    keep_one(todo, "battery voltage")
+    electrical_units(todo)
+    settle_controller_current(todo)
+    settle_bare_power(todo)
+    for quantity in ("battery current", "battery power"):
+        join_directions(todo, quantity)
+        keep_one(todo, quantity)
+    for quantity in ("speed", "distance"):
+        keep_one(todo, quantity)
+    rate_units(todo)
+    for quantity in dict.fromkeys(c.quantity for c in columns if c.quantity):
+        if quantity not in ("time", "date"):
+            keep_one(todo, quantity)
+    for column in columns:
+        if column.quantity and column.values is not None and (fits := quantity_named(column.quantity)):
+            column.channel = fits.channel
+    settle_signs(todo)
+    for column in columns:
+        if column.channel and column.values is not None:
+            known = todo.channels.get(column.channel)
+            todo.channels[column.channel] = column.si if known is None else _joined(known, column.si)
+    _motor_only(todo)
+    return todo
+
+
+def _joined(one: np.ndarray, other: np.ndarray) -> np.ndarray:
+    """Sum of what flows out and what flows in; a side without a value is none while the other has one."""
+    both_unknown = np.isnan(one) & np.isnan(other)
+    return np.where(both_unknown, np.nan, np.nan_to_num(one) + np.nan_to_num(other))
+
+
+def _motor_only(todo: Assignment) -> None:
+    if "motor_current_a" in todo.channels and not {"current_a", "power_w"} & set(todo.channels):
+        if any(question.blocking for question in todo.questions):
+            return
+        text = (
+            f"{todo.name}: the only current is the motor's; it is not the battery's (the controller steps it up), "
+            "so no charge can be counted from it."
+        )
+        todo.findings.append(Finding("motor-current-only", "warning", text))

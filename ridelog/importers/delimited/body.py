@@ -1,0 +1,243 @@
+"""The rows of a delimited log as arrays: a quick way for clean files, a careful one that can name lines."""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, Literal
+
+import numpy as np
+
+from ridelog.errors import InputError
+from ridelog.importers.delimited.dialect import NO_VALUE, Dialect, split_line
+from ridelog.vocabulary.words import UNITS, Unit
+
+if TYPE_CHECKING:
+    import pyarrow as pa
+
+Kind = Literal["number", "text"]
+
+_NULLS = sorted({" ", "  "} | {form for word in NO_VALUE for form in (word, word.upper(), word.capitalize())} | {"NaN"})
+_COMMENT_START = ("#", "//", "%")
+_SWITCH_WORDS = {
+    **dict.fromkeys(("on", "true", "yes", "applied", "pressed", "active", "an", "ja", "oui", "si"), "1"),
+    **dict.fromkeys(("off", "false", "no", "released", "inactive", "aus", "nein", "non", "nee"), "0"),
+}
+
+
+@dataclass
+class Body:
+    """The columns wanted, and what had to be passed over.
+
+    Attributes
+    ----------
+    numbers : column number -> values, shape (n,), NaN where there is none
+    texts : column number -> cells as an arrow string array, shape (n,)
+    n_rows : rows kept
+    n_wrong : rows left out because their number of fields is not the usual one
+    wrong_line : line of the first of them
+    cut_off : whether the last line of the file is such a row
+    n_repeated_headers : header lines that turn up again among the rows
+    cell_units : units that stand in the cells themselves ("48.2 V")
+    """
+
+    text: str
+    dialect: Dialect
+    numbers: dict[int, np.ndarray] = field(default_factory=dict)
+    texts: dict[int, "pa.StringArray"] = field(default_factory=dict)
+    n_rows: int = 0
+    n_wrong: int = 0
+    wrong_line: int | None = None
+    cut_off: bool = False
+    n_repeated_headers: int = 0
+    cell_units: dict[int, Unit] = field(default_factory=dict)
+
+    @cached_property
+    def kept(self) -> "_Kept":
+        """The rows kept with their line numbers; costs a walk through the text, so only on demand."""
+        return _kept_lines(self.text, self.dialect)
+
+    def line_of(self, row: int) -> int:
+        """Line of row ``row``, both as counted by people and by arrays (from 1 and from 0)."""
+        return self.kept.numbers[row]
+
+
+@dataclass(frozen=True)
+class _Kept:
+    lines: list[str]
+    numbers: list[int]
+    n_wrong: int
+    wrong_line: int | None
+    n_repeated_headers: int
+
+
+def read_body(
+    text: str, dialect: Dialect, wanted: Mapping[int, Kind], name: str, *, largest_wrong_share: float = 0.2
+) -> Body:
+    """Read the rows under the header.
+
+    Parameters
+    ----------
+    text : the whole log, lines parted by ``\\n``
+    dialect : how it is written
+    wanted : column number -> what its cells hold
+    name : of the file, for messages
+    largest_wrong_share : share of rows with a wrong number of fields that is put up with [1]
+
+    Raises
+    ------
+    InputError : text in a column of numbers, no rows, or too many rows of a wrong number of fields
+    """
+    import pyarrow as pa
+
+    body = Body(text, dialect)
+    try:
+        table = _quick(body, wanted)
+    except pa.ArrowException:
+        table = None
+    if table is None:
+        _careful(body, wanted, name)
+    else:
+        body.n_rows = table.num_rows
+        for index, kind in wanted.items():
+            column = table.column(str(index)).combine_chunks()
+            if kind == "text":
+                body.texts[index] = column
+            else:
+                # An infinite number is a sensor's way to say that it has none.
+                values = column.to_numpy(zero_copy_only=False)
+                body.numbers[index] = np.where(np.isfinite(values), values, np.nan)
+    if not body.n_rows:
+        raise InputError(name, "has a header but no row with as many fields", place=f"line {dialect.header_line}")
+    if body.n_wrong > largest_wrong_share * (body.n_rows + body.n_wrong):
+        raise InputError(
+            name,
+            f"{body.n_wrong} of {body.n_rows + body.n_wrong} rows do not have {len(dialect.headers)} fields",
+            place=f"line {body.wrong_line}" if body.wrong_line else None,
+            hint="is the delimiter also a decimal sign? `ridelog columns FILE` shows how the log was read",
+        )
+    return body
+
+
+def _start(text: str, line: int) -> int:
+    """Offset of the first character of ``line``, counted from 1."""
+    offset = 0
+    for _ in range(line - 1):
+        offset = text.find("\n", offset) + 1
+    return offset
+
+
+def _quick(body: Body, wanted: Mapping[int, Kind]) -> "pa.Table | None":
+    """All rows through arrow's reader; ``None`` (or arrow's exception) where the careful way is needed."""
+    import pyarrow as pa
+    from pyarrow import csv
+
+    dialect, text = body.dialect, body.text
+    start = _start(text, dialect.first_line)
+    wrong: list[str] = []
+
+    def skip(row: Any) -> str:
+        wrong.append(row.text)
+        return "skip"
+
+    table = csv.read_csv(
+        pa.BufferReader(text[start:].encode("utf-8", "replace")),
+        read_options=csv.ReadOptions(column_names=[str(i) for i in range(len(dialect.headers))]),
+        parse_options=csv.ParseOptions(delimiter=dialect.delimiter, invalid_row_handler=skip),
+        convert_options=csv.ConvertOptions(
+            include_columns=[str(index) for index in wanted],
+            column_types={str(i): pa.float64() if kind == "number" else pa.string() for i, kind in wanted.items()},
+            null_values=_NULLS,
+            strings_can_be_null=True,
+            decimal_point=dialect.decimal,
+        ),
+    )
+    wrong = [row for row in wrong if row.strip() and not row.lstrip().startswith(_COMMENT_START)]
+    body.n_wrong = len(wrong)
+    if wrong:
+        places = [text.find(f"\n{row}\n", start - 1) for row in wrong[:100]]
+        first = min((place for place in places if place >= 0), default=text.rfind("\n" + wrong[0]))
+        body.wrong_line = text.count("\n", 0, first + 1) + 1 if first >= 0 else None
+        body.cut_off = not text.endswith("\n") and text.endswith("\n" + wrong[-1])
+    return table
+
+
+def _kept_lines(text: str, dialect: Dialect) -> _Kept:
+    """The rows of data with their line numbers, found line by line."""
+    lines, numbers, wrong_line, n_wrong, n_repeated = [], [], None, 0, 0
+    width, delimiter = len(dialect.headers), dialect.delimiter
+    start = _start(text, dialect.first_line)
+    header = list(dialect.headers)
+    for number, line in enumerate(text[start:].split("\n"), start=dialect.first_line):
+        if not line.strip(" ") or line.lstrip().startswith(_COMMENT_START):
+            continue
+        plain = '"' not in line
+        n_fields = line.count(delimiter) + 1 if plain else len(split_line(line, delimiter))
+        if n_fields == width and line[:1].isalpha() and split_line(line, delimiter) == header:
+            n_repeated += 1
+        elif n_fields == width:
+            lines.append(line)
+            numbers.append(number)
+        else:
+            n_wrong += 1
+            wrong_line = wrong_line or number
+    return _Kept(lines, numbers, n_wrong, wrong_line, n_repeated)
+
+
+def _careful(body: Body, wanted: Mapping[int, Kind], name: str) -> None:
+    """Line by line: finds the cell that is not a number, or reads what the quick way does not."""
+    import pyarrow as pa
+
+    kept, delimiter = body.kept, body.dialect.delimiter
+    body.n_rows, body.n_wrong, body.wrong_line = len(kept.lines), kept.n_wrong, kept.wrong_line
+    body.n_repeated_headers = kept.n_repeated_headers
+    cells: dict[int, list[str]] = {index: [] for index in wanted}
+    for line in kept.lines:
+        fields = split_line(line, delimiter)
+        for index, column in cells.items():
+            column.append(fields[index] if index < len(fields) else "")
+    for index, kind in wanted.items():
+        if kind == "text":
+            known = [None if cell.lower() in NO_VALUE else cell for cell in cells[index]]
+            body.texts[index] = pa.array(known, pa.string())
+        else:
+            body.numbers[index] = _numbers(body, index, cells[index], name)
+
+
+def _numbers(body: Body, index: int, cells: list[str], name: str) -> np.ndarray:
+    """The cells as numbers; a unit beside each of them is taken off, and must be the same throughout."""
+    decimal = re.escape(body.dialect.decimal)
+    number = re.compile(rf"([+-]?(?:\d+(?:{decimal}\d*)?|{decimal}\d+)(?:[eE][+-]?\d+)?)\s*(.*)")
+    values = np.full(len(cells), np.nan)
+    unit: Unit | None = None
+    for row, cell in enumerate(cells):
+        if (word := cell.lower()) in NO_VALUE:
+            continue
+        match = number.fullmatch(_SWITCH_WORDS.get(word, cell))
+        if match is None or (match[2] and match[2].lower() not in UNITS):
+            raise _not_a_number(body, index, cell, body.line_of(row), name)
+        if match[2]:
+            here = UNITS[match[2].lower()]
+            unit = unit or here
+            if here != unit:
+                what = f"{body.dialect.headers[index]}: '{cell}' is in {here.name}, the rows above are in {unit.name}"
+                raise InputError(name, what, place=f"line {body.line_of(row)}", hint="a column needs one unit")
+        values[row] = float(match[1].replace(",", "."))
+    if unit:
+        body.cell_units[index] = unit
+    return values
+
+
+def _not_a_number(body: Body, index: int, cell: str, line: int, name: str) -> InputError:
+    """The error for a cell that holds no number, with what may be behind it."""
+    other = "," if body.dialect.decimal == "." else "."
+    if re.fullmatch(rf"[+-]?\d{{1,3}}(?:[{other}' \u00a0\u202f]\d{{3}})+([.,]\d+)?", cell):
+        hint = "a thousands separator? export the log without"
+    elif re.fullmatch(rf"[+-]?\d*\{other}\d+", cell):
+        words = ("comma", "points") if other == "," else ("point", "commas")
+        hint = f"decimal {words[0]}? the other numbers are written with decimal {words[1]}"
+    else:
+        hint = "leave the column out (use = false in a MAP.toml, option --columns), or mend the line"
+    header = body.dialect.headers[index] or f"column {index + 1}"
+    shown = cell if len(cell) < 40 else cell[:37] + "…"
+    return InputError(name, f"{header}: '{shown}' is not a number", place=f"line {line}", hint=hint)

@@ -1,0 +1,173 @@
+"""Which of several columns is the one of its quantity: by the map, by words, or by what the values prove."""
+
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+
+from ridelog.importers.delimited import evidence
+from ridelog.importers.delimited.columns import Assignment, Column, Question, entry_table
+from ridelog.importers.delimited.units import ask_unit, settle_counter
+from ridelog.vocabulary.headers import quantity_named
+
+
+def keep_one(todo: Assignment, quantity: str) -> None:
+    """Keep one column of a quantity: the map's, the only, the best by its words, or the one the values prove."""
+    if (quantity_named(quantity) is None) and not quantity.endswith("counter"):
+        return
+    columns = todo.of(quantity)
+    if any(c.by_map for c in columns):
+        _leave_out(columns, [c for c in columns if c.by_map], "the map names another column")
+        columns = todo.of(quantity)
+    if quantity.endswith("counter"):
+        for column in columns:
+            settle_counter(todo, column)
+        return
+    if len(columns) > 1 and not all(c.channel == "joined" for c in columns):
+        columns = _best_of(todo, quantity, columns)
+    for column in columns:
+        ask_unit(todo, column, quantity)
+
+
+def _leave_out(columns: Iterable[Column], kept: Sequence[Column], why: str) -> None:
+    for column in columns:
+        if not any(column is other for other in kept):
+            column.leave_out(why)
+
+
+def _best_of(todo: Assignment, quantity: str, columns: list[Column]) -> list[Column]:
+    signed = [c for c in columns if not c.sign_settled] or columns
+    lowest = min(c.meaning.rank for c in signed)
+    best = [c for c in signed if c.meaning.rank == lowest]
+    rivals = [c for c in columns if c not in best and c.sign_settled and c not in signed]
+    if quantity not in ("battery current", "battery voltage", "battery power"):
+        _leave_out(columns, best[:1], f"'{best[0].header}' is read for it")
+        return best[:1]
+    kept, why = best[0], f"'{best[0].header}' says it more plainly"
+    others = [c for c in best[1:] + rivals if not _same(kept, c) and not _part_of(c, kept)]
+    for part in rivals:
+        if (way := _part_of(part, kept)) and not kept.sign_settled:
+            # What the words call "into the battery" is the kept column's negative (or positive) side.
+            kept.sign, kept.sign_settled = kept.sign * way * part.sign, True
+            side = "positive" if way > 0 else "negative"
+            kept.reasons.append(f"'{part.header}' is its {side} side, which tells the sign")
+    if others:
+        proven = _proven(todo, quantity, [*best, *rivals])
+        if proven is None:
+            _ask_which(todo, quantity, [kept, *others])
+            return []
+        kept, reason = proven
+        kept.reasons.append(reason)
+        why = f"'{kept.header}' is {quantity}: {reason}"
+    _leave_out(columns, [kept], why)
+    return [kept]
+
+
+def _same(one: Column, other: Column) -> bool:
+    """Whether two columns hold the same values, whatever their units say."""
+    if one.values is None or other.values is None:
+        return False
+    a, b = (one.si, other.si) if one.unit and other.unit else (one.values, other.values)
+    scale = float(np.nanmax(np.abs(a))) or 1.0
+    close = np.abs(a - b) <= 0.01 * scale
+    return bool(np.mean(close[np.isfinite(a - b)]) > 0.99) if np.isfinite(a - b).any() else False
+
+
+def _part_of(part: Column, whole: Column) -> int:
+    """1 where a column holds the positive side of the other, -1 where it holds the negative one, otherwise 0."""
+    if not (part.unit and whole.unit):
+        return 0
+    size, flow = np.abs(part.si), whole.si
+    known_mask = np.isfinite(size) & np.isfinite(flow)
+    limit = 0.02 * float(np.max(np.abs(flow[known_mask]), initial=0.0))
+    for way in (1, -1):
+        off = np.abs(size - np.clip(way * flow, 0, None))[known_mask]
+        if limit and size[known_mask].any() and float(np.mean(off <= limit)) > 0.98:
+            return way
+    return 0
+
+
+def _proven(todo: Assignment, quantity: str, columns: list[Column]) -> tuple[Column, str] | None:
+    """The one current that is power / voltage (or the one power that is voltage · current)."""
+    volts = todo.first("battery voltage")
+    counterpart = todo.of("battery power" if quantity == "battery current" else "battery current")
+    if volts is None or len(counterpart) != 1 or not counterpart[0].unit or quantity == "battery voltage":
+        return None
+    other = counterpart[0]
+    fitting = []
+    for column in columns:
+        if not column.unit:
+            continue
+        power, current = (other, column) if quantity == "battery current" else (column, other)
+        found = evidence.power_ratio(np.abs(power.si), volts.si, np.abs(current.si))
+        if found and abs(found[0] - 1) < 0.1 and found[1] > 0.6:
+            fitting.append((column, f"times voltage it is {1 / found[0]:.2f} of the power"))
+    if len(fitting) != 1:
+        return None
+    return fitting[0]
+
+
+def _ask_which(todo: Assignment, quantity: str, columns: list[Column]) -> None:
+    names = " and ".join(f"'{c.header}'" for c in columns)
+    first = columns[0]
+    unit = first.unit.name if first.unit else None
+    other = "or " + " or ".join(repr(column.header) for column in columns[1:])
+    text = f"{len(columns)} columns may be the {quantity}: {names}"
+    todo.questions.append(Question(text, entry_table(first.header, quantity, unit), other))
+    for column in columns:
+        column.hold()
+
+
+def join_directions(todo: Assignment, quantity: str) -> None:
+    """Two columns without sign, one of what flows out and one of what flows in, belong together."""
+    directed = [c for c in todo.of(quantity) if c.sign_settled and c.unit]
+    out, back = ([c for c in directed if c.sign == sign] for sign in (1, -1))
+    if len(out) != 1 or len(back) != 1 or len(todo.of(quantity)) != 2:
+        return
+    for column, way in ((out[0], "out of"), (back[0], "into")):
+        values = column.values if column.values is not None else np.empty(0)
+        if np.nanmin(values) < 0 < np.nanmax(values):
+            return
+        if np.nanmax(values) <= 0:
+            column.values = np.abs(values)
+        column.reasons.append(f"joined with the other direction; what flows {way} the battery")
+        column.channel = "joined"
+
+
+def settle_bare_power(todo: Assignment) -> None:
+    """A power whose words do not say whose: the battery's, if voltage and a current agree to it."""
+    volts = todo.first("battery voltage") or todo.first("cell voltage 1")
+    currents = [current for current in todo.of("battery current") if current.unit]
+    for column in todo.of("battery power"):
+        if column.by_map or "battery" in column.meaning.concepts or not column.unit:
+            continue
+        power = np.abs(column.si)
+        ratios = [evidence.power_ratio(power, volts.si, np.abs(current.si)) for current in currents] if volts else []
+        found = [ratio for ratio in ratios if ratio]
+        agreeing = [middle for middle, share in found if abs(middle - 1) < 0.25 and share >= 0.5]
+        if agreeing:
+            column.reasons.append(f"it is {agreeing[0]:.2f} times voltage · current")
+        elif found:
+            column.leave_out(f"whose power? it is not voltage · current (median ratio {found[0][0]:.2f})")
+        elif any(c.quantity == "cadence" for c in todo.columns):
+            text = f"'{column.header}' may be power of the battery or of the rider"
+            table = entry_table(column.header, "battery power", column.unit.name)
+            todo.questions.append(Question(text, table, 'or "rider power"'))
+            column.hold()
+
+
+def settle_controller_current(todo: Assignment) -> None:
+    """A controller's current flows on its battery's or its motor's side: power / voltage shows which, or a question."""
+    volts, power = todo.first("battery voltage"), todo.first("battery power")
+    for column in todo.of("battery current"):
+        if column.by_map or not column.unit or "controller" not in column.meaning.concepts:
+            continue
+        if "battery" in column.meaning.concepts:
+            continue
+        found = evidence.power_ratio(np.abs(power.si), volts.si, np.abs(column.si)) if power and volts else None
+        if found and abs(found[0] - 1) < 0.1 and found[1] > 0.6:
+            column.reasons.append(f"on the battery's side: power is {found[0]:.2f} times voltage · current")
+            continue
+        text = f"'{column.header}' may flow on the battery's or on the motor's side of the controller"
+        table = entry_table(column.header, "battery current", column.unit.name)
+        todo.questions.append(Question(text, table, 'or "motor current"'))
+        column.hold()

@@ -1,0 +1,260 @@
+"""Which columns of a log tell the time, in what form, and the sample times that they give."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from ridelog.errors import ColumnQuestionError, InputError
+from ridelog.findings import Finding
+from ridelog.importers.delimited.body import Body
+from ridelog.importers.delimited.clock_steps import SteadyTimes, steady
+from ridelog.importers.delimited.wall_time import (
+    WallTexts,
+    epoch_s,
+    iso_epoch_s,
+    order_of_date,
+    take_apart,
+    time_of_day_s,
+)
+from ridelog.recording import Clock
+from ridelog.settings.column_map import DateOrder, LogSettings, toml_string
+from ridelog.vocabulary.headers import HeaderMeaning
+from ridelog.vocabulary.words import UNITS, Unit
+
+if TYPE_CHECKING:
+    pass
+
+_EPOCH_RANGE_S = (946_684_800.0, 4_102_444_800.0)  # the years 2000 to 2100
+_DAY_S = 86_400.0
+_COUNTER_RANGES = (2.0**16, 2.0**32)  # where unsigned counters of a device start again
+_HINT = 'name the column of time: column = [{ header = "…", quantity = "time", unit = "s" }] in a MAP.toml'
+
+
+@dataclass(frozen=True)
+class ClockReading:
+    """The sample times of a log.
+
+    Attributes
+    ----------
+    steady : times and the rows that they belong to
+    start : wall time of the first sample kept, UTC; ``None`` for an elapsed clock
+    why : column number -> how it was understood
+    units : column number -> unit
+    used : numbers of the columns used
+    """
+
+    steady: SteadyTimes
+    start: datetime | None
+    clock: Clock
+    why: dict[int, str] = field(default_factory=dict)
+    units: dict[int, str] = field(default_factory=dict)
+    used: frozenset[int] = frozenset()
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass
+class _Times:
+    """One way to read the time from the file's columns."""
+
+    columns: tuple[int, ...]
+    times_s: np.ndarray
+    wall: bool
+    zoned: bool
+    why: str
+    unit: str
+    base_s: float = 0.0
+    wraps_s: tuple[float, ...] = ()
+    rank: int = 0
+
+    @property
+    def n_distinct(self) -> int:
+        return int(np.count_nonzero(np.diff(self.times_s[np.isfinite(self.times_s)]) > 0))
+
+
+def read_clock(
+    body: Body,
+    meanings: Sequence[HeaderMeaning],
+    log: LogSettings,
+    name: str,
+    same_as_before: np.ndarray | None = None,
+) -> ClockReading:
+    """Find the time columns of a log and read them.
+
+    Parameters
+    ----------
+    body : the rows; time and date columns must be among those read
+    meanings : of every column
+    log : what the map states: time zone, order of a date
+    name : of the file, for messages
+    same_as_before : whether a row repeats all values of the row above it, shape (n,)
+
+    Raises
+    ------
+    InputError : no column tells the time, or times that do not increase
+    ColumnQuestionError : a date or a unit that can be read in two ways
+    """
+    ways: list[_Times] = []
+    questions: list[ColumnQuestionError] = []
+    dates = [i for i, meaning in enumerate(meanings) if meaning.quantity == "date" and i in body.texts]
+    for index, meaning in enumerate(meanings):
+        if meaning.quantity not in ("time", "date"):
+            continue
+        try:
+            if index in body.numbers and meaning.quantity == "time":
+                ways.append(_of_numbers(body.numbers[index], index, meaning, body, name))
+            elif index in body.texts:
+                ways += _of_texts(body, index, meaning, dates, log, name)
+        except ColumnQuestionError as question:
+            questions.append(question)
+    usable = [way for way in ways if np.isfinite(way.times_s).sum() >= 0.5 * body.n_rows]
+    if not usable:
+        if questions:
+            raise questions[0]
+        if ways:
+            heads = ", ".join(body.dialect.headers[i] for i in ways[0].columns)
+            what = f"the times under '{heads}' cannot be read"
+            raise InputError(name, what, place=f"line {body.line_of(0)}", hint=_HINT)
+        raise InputError(name, "no column tells the time", place=f"line {body.dialect.header_line}", hint=_HINT)
+    return _best(usable, body, log, name, same_as_before)
+
+
+def _best(
+    ways: list[_Times], body: Body, log: LogSettings, name: str, same_as_before: np.ndarray | None
+) -> ClockReading:
+    """The best way: wall time before elapsed time, whole before partial, finer before coarser."""
+    walls = [way for way in ways if way.wall]
+    chosen = min(ways, key=lambda way: (way.rank, not way.wall, -way.n_distinct))
+    elapsed = [way for way in ways if not way.wall and way.rank == 0]
+    anchor = None
+    if chosen.wall and elapsed:
+        finer = max(elapsed, key=lambda way: way.n_distinct)
+        if finer.n_distinct > 1.2 * chosen.n_distinct:
+            anchor, chosen = chosen, finer
+    elif walls and not chosen.wall:
+        anchor = walls[0]
+    times = steady(chosen.times_s, name, body.line_of, wraps_s=chosen.wraps_s, same_as_before=same_as_before)
+    used = set(chosen.columns) | set(anchor.columns if anchor else ())
+    why = {i: "not used: another column tells the time" for way in ways for i in way.columns}
+    why |= dict.fromkeys(chosen.columns, chosen.why)
+    units = dict.fromkeys(chosen.columns, chosen.unit)
+    wall = chosen if chosen.wall else anchor
+    start: datetime | None = None
+    zoned = bool(wall and wall.zoned)
+    if wall is not None:
+        first_s = chosen.base_s + times.first_s
+        if anchor is not None:
+            # A coarse stamp is cut off, so the largest difference is nearest to the truth.
+            shown = anchor.times_s[times.rows] - times.time_s
+            shown = shown[:200] if np.isfinite(shown[:200]).any() else shown
+            first_s = anchor.base_s + float(np.nanmax(shown))
+            why |= dict.fromkeys(anchor.columns, f"{anchor.why}; gives the start, the finer column the steps")
+            units |= dict.fromkeys(anchor.columns, anchor.unit)
+        start = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(seconds=first_s)
+        if not zoned and log.time_zone:
+            start = start.replace(tzinfo=ZoneInfo(log.time_zone)).astimezone(UTC)
+            zoned = True
+    clock: Clock = "elapsed" if start is None else "utc" if zoned else "local"
+    return ClockReading(times, start, clock, why, units, frozenset(used), times.findings)
+
+
+def _of_numbers(values: np.ndarray, index: int, meaning: HeaderMeaning, body: Body, name: str) -> _Times:
+    """Numbers: elapsed time or the count since 1970, in the unit stated or the one that the steps show."""
+    unit = body.cell_units.get(index) or meaning.unit
+    header = body.dialect.headers[index]
+    why = f"elapsed time in {unit.name}" if unit else ""
+    if unit is None or unit.dimension != "time":
+        unit, why = _unit_by_size(values, header, name)
+    times_s = values * unit.factor
+    known = times_s[np.isfinite(times_s)]
+    wall = bool(len(known)) and bool(_EPOCH_RANGE_S[0] < np.median(known) < _EPOCH_RANGE_S[1])
+    if wall:
+        why = f"{unit.name} since 1970-01-01 (UTC)"
+    base_s = float(np.floor(known[0])) if wall else 0.0
+    times_s = (values - base_s / unit.factor) * unit.factor
+    ranges = tuple(r * unit.factor for r in _COUNTER_RANGES) if unit.factor < 0.1 and not wall else ()
+    rank = meaning.rank if len(known) else 9
+    return _Times((index,), times_s, wall, wall, why, unit.name, base_s, ranges, rank)
+
+
+def _unit_by_size(values: np.ndarray, header: str, name: str) -> tuple[Unit, str]:
+    """The unit of a time column that states none, from the size of its values and steps."""
+    known = values[np.isfinite(values)]
+    steps = np.diff(known)
+    steps = steps[steps > 0]
+    if len(known) and not len(steps):
+        return UNITS["s"], "elapsed time; a single value shows no unit, seconds are taken"
+    middle, step = (float(np.median(known)), float(np.median(steps))) if len(known) else (0.0, 0.0)
+    for factor, spelling in ((1.0, "s"), (1e-3, "ms"), (1e-6, "µs")):
+        if _EPOCH_RANGE_S[0] < middle * factor < _EPOCH_RANGE_S[1] and step * factor <= 60:
+            return UNITS[spelling], ""
+    whole = bool((known == np.round(known)).all())
+    if 0.002 <= step <= 15:
+        return (
+            UNITS["s"],
+            f"elapsed time; no unit is stated, steps of {step:g} are seconds (as ms the log would "
+            f"hold {1000 / step:.0f} samples a second)",
+        )
+    if whole and 90 <= step <= 5000:
+        return UNITS["ms"], f"elapsed time; no unit is stated, whole steps of {step:g} are ms"
+    if whole and 9000 <= step <= 5e6:
+        return UNITS["µs"], f"elapsed time; no unit is stated, whole steps of {step:g} are µs"
+    raise ColumnQuestionError(
+        name,
+        f"'{header}' states no unit, and steps of {step:g} do not show whether it is s, ms or min",
+        hint=f'column = [{{ header = {toml_string(header)}, quantity = "time", unit = "s" }}]  # or ms, µs, min, h',
+    )
+
+
+def _of_texts(
+    body: Body, index: int, meaning: HeaderMeaning, dates: Sequence[int], log: LogSettings, name: str
+) -> list[_Times]:
+    """Texts: a date with a time, a date whose time stands in another column, or a time alone."""
+    texts = body.texts[index]
+    header = body.dialect.headers[index]
+    if (iso := iso_epoch_s(texts)) is not None:
+        why = "wall time, ISO 8601" + (" with zone" if iso[2] else "")
+        return [_Times((index,), iso[1], True, iso[2], why, "", iso[0], rank=meaning.rank)]
+    apart = take_apart(texts)
+    if apart is not None:
+        if not apart.has_time:
+            return []  # read together with the column of the time of day
+        order, why = _order(apart, log, header, name)
+        base_s, times_s = epoch_s(apart, order)
+        return [_Times((index,), times_s, True, apart.has_zone, f"wall time, {why}", "", base_s, rank=meaning.rank)]
+    if meaning.quantity == "date":
+        return []
+    seconds, has_zone, two_parts = time_of_day_s(texts)
+    for date in dates:
+        day = take_apart(body.texts[date])
+        if day is None or day.has_time:
+            continue
+        if two_parts:
+            seconds = seconds * 60
+        order, why = _order(day, log, body.dialect.headers[date], name)
+        base_s, days_s = epoch_s(day, order)
+        times_s = days_s + seconds
+        columns = (date, index)
+        why = f"date and time of day, {why}"
+        return [_Times(columns, times_s, True, has_zone, why, "", base_s, (_DAY_S,), meaning.rank)]
+    form = "m:ss" if two_parts else "h:mm:ss"
+    return [_Times((index,), seconds, False, False, f"{form}, no date", form, 0.0, (_DAY_S,), meaning.rank)]
+
+
+def _order(wall: WallTexts, log: LogSettings, header: str, name: str) -> tuple[DateOrder, str]:
+    """The order of a date, by the map or by what the dates themselves show."""
+    if log.date_order:
+        return log.date_order, f"{log.date_order} as the map says"
+    order, why = order_of_date(wall)
+    if order is None:
+        first = wall.parts[np.isfinite(wall.parts).all(axis=1)][0]
+        shown = "/".join(f"{part:02.0f}" for part in first)
+        raise ColumnQuestionError(
+            name,
+            f"'{header}': which number of {shown} is the day, and which the month?",
+            hint='log = { date_order = "day-month-year" }  # or "month-day-year"',
+        )
+    return order, f"{order}: {why}"

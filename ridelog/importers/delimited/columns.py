@@ -1,0 +1,126 @@
+"""A column of a log on its way to a channel, the questions that it raises, and the decisions on all of them."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from ridelog.findings import Finding
+from ridelog.settings.column_map import ColumnEntry, toml_string
+from ridelog.vocabulary.headers import HeaderMeaning
+from ridelog.vocabulary.words import Unit
+
+NO_NUMBER = "it holds no number"
+OPEN = "not used before the question is answered"  # ends the reasoning on a column with a question
+
+
+@dataclass(frozen=True)
+class Question:
+    """What the log leaves open, and how a column map answers it.
+
+    ``column`` is the inline table of the answering entry, ``other`` what to write instead if that is wrong,
+    ``log`` a whole line for the map's [log]; ``blocking`` says that the log is not read before it is answered.
+    """
+
+    text: str
+    column: str = ""
+    other: str = ""
+    log: str = ""
+    blocking: bool = True
+
+    @property
+    def in_words(self) -> str:
+        """The question with the line that answers it."""
+        return f"{self.text}; answer in a MAP.toml: {answers([self])}"
+
+
+def answers(questions: Iterable[Question]) -> str:
+    """The line of a column map that answers the questions; what may be written instead is a comment in it."""
+    questions = list(questions)
+    if logs := [question.log for question in questions if question.log]:
+        return logs[0]
+    tables = ", ".join(question.column for question in questions if question.column)
+    others = "; ".join(question.other for question in questions if question.other)
+    return f"column = [{tables}]" + (f"  # {others}" if others else "")
+
+
+def entry_table(header: str, quantity: str, unit: str | None = None) -> str:
+    """The inline table that says what the column headed ``header`` is."""
+    said = f", unit = {toml_string(unit)}" if unit else ""
+    return f'{{ header = {toml_string(header)}, quantity = "{quantity}"{said} }}'
+
+
+@dataclass
+class Column:
+    """One column on its way to a channel. ``values`` are as written, NaN where missing; ``None`` if not read."""
+
+    header: str
+    meaning: HeaderMeaning
+    entry: ColumnEntry | None = None
+    values: np.ndarray | None = None
+    cell_unit: Unit | None = None
+    quantity: str | None = None
+    unit: Unit | None = None
+    sign: int = 1
+    sign_settled: bool = False
+    channel: str | None = None
+    reasons: list[str] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.quantity = self.meaning.quantity
+        self.unit = self.meaning.unit or self.cell_unit
+        self.sign, self.sign_settled = self.meaning.sign, self.meaning.sign_stated
+        self.reasons = [self.meaning.why] if self.meaning.why else []
+
+    @property
+    def by_map(self) -> bool:
+        """Whether the map names the quantity."""
+        return bool(self.entry and self.entry.quantity)
+
+    @property
+    def factor(self) -> float:
+        """From the unit written to the channel's."""
+        factor = self.unit.factor if self.unit else 1.0
+        return factor * 100 if (self.channel or "").endswith("_pct") or self.quantity == "state of charge" else factor
+
+    @property
+    def si(self) -> np.ndarray:
+        """The values in the channel's unit and sign."""
+        assert self.values is not None  # noqa: S101  (only columns that were read get here)
+        offset = self.unit.offset if self.unit else 0.0
+        result: np.ndarray = (self.values + offset if offset else self.values) * (
+            self.factor * self.sign
+        ) + 0.0  # no -0.0
+        return result
+
+    def hold(self) -> None:
+        """Leave the column out until its question is answered."""
+        self.channel = None
+        self.quantity = None
+        self.reasons.append(OPEN)
+
+    def leave_out(self, why: str) -> None:
+        """Decide against the column."""
+        self.channel = None
+        self.quantity = None
+        self.reasons.append(f"not used: {why}")
+
+
+@dataclass
+class Assignment:
+    """The decisions so far, for a log whose rows have the times ``time_s``."""
+
+    name: str
+    columns: list[Column]
+    time_s: np.ndarray
+    questions: list[Question] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+    channels: dict[str, np.ndarray] = field(default_factory=dict)
+
+    def of(self, quantity: str) -> list[Column]:
+        """The columns that were read and are of this quantity."""
+        return [c for c in self.columns if c.quantity == quantity and c.values is not None]
+
+    def first(self, quantity: str, *, with_unit: bool = True) -> Column | None:
+        """The first such column; with its unit known, if so wanted."""
+        return next((c for c in self.of(quantity) if c.unit or not with_unit), None)

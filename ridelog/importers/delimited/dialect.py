@@ -1,0 +1,263 @@
+"""How a delimited text log is written: encoding, delimiter, decimal sign, comments, header and units row."""
+
+import codecs
+import csv
+import re
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ridelog.errors import InputError
+from ridelog.settings.column_map import LogSettings
+from ridelog.vocabulary.headers import spells_unit, understand, unit_named
+
+SNIFFED_BYTES = 65_536  # enough for the longest preamble seen in practice, small enough to be instant
+DELIMITERS = (";", "\t", "|", ",")
+DELIMITER_NAMES = {";": "semicolon", "\t": "tab", "|": "bar", ",": "comma"}
+_COMMENT = re.compile(r"^\s*(#|//|%)")
+_NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?")
+_TIME_LIKE = re.compile(r"\d{1,4}([-/.])\d{1,2}\1\d{1,4}([T ].*)?|\d{1,3}:\d{2}(:\d{2})?([.,]\d+)?( ?[AaPp][Mm])?")
+NO_VALUE = frozenset(
+    ["", "nan", "-", "--", "---", "n/a", "na", "#n/a", "null", "none", "nil", "inf", "-inf", "+inf", "invalid", "?"]
+)
+
+
+@dataclass(frozen=True)
+class Dialect:
+    """How the log is written. Lines are counted from 1, as editors do.
+
+    Attributes
+    ----------
+    encoding : Python's name of it
+    headers : one a column, as they stand in the file
+    units : the units row's cells, or empty
+    header_line, first_line : lines of the header and of the first row of data
+    n_comment_lines : lines above the header that are not part of the table
+    sample : cells of the first rows, for a look at them
+    """
+
+    encoding: str
+    delimiter: str
+    decimal: str
+    headers: tuple[str, ...]
+    units: tuple[str, ...]
+    header_line: int
+    first_line: int
+    n_comment_lines: int
+    sample: tuple[tuple[str, ...], ...]
+
+
+def encoding_of(content: bytes) -> str | None:
+    """The encoding of a text, by its byte order mark or by what decodes; ``None`` for binary content."""
+    if content.startswith(codecs.BOM_UTF8):
+        return "utf-8-sig"
+    if content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        return "utf-16"
+    head = content[:SNIFFED_BYTES]
+    if head.count(0) > len(head) // 4:
+        return _utf16_without_mark(head)
+    controls = sum(head.count(code) for code in (*range(9), *range(14, 27), *range(28, 32), 127))
+    if controls > len(head) // 1000:
+        return None
+    try:
+        content.decode("utf-8")
+    except UnicodeDecodeError:
+        return "cp1252" if not any(code in content for code in b"\x81\x8d\x8f\x90\x9d") else "latin-1"
+    return "utf-8"
+
+
+def _utf16_without_mark(head: bytes) -> str | None:
+    even, odd = head[0::2].count(0), head[1::2].count(0)
+    name = "utf-16-le" if odd > even else "utf-16-be"
+    text = head[: len(head) // 2 * 2].decode(name, errors="replace")
+    return name if min(even, odd) == 0 and text.isprintable() | ("\n" in text) and "\ufffd" not in text else None
+
+
+def decoded(content: bytes, name: str, encoding: str | None = None) -> tuple[str, str]:
+    """The text of the log with ``\\n`` at every line's end, and the encoding that it was written in.
+
+    Raises
+    ------
+    InputError : empty, binary, or not in the encoding that the map states
+    """
+    if not content.strip():
+        raise InputError(name, "is empty")
+    found = encoding or encoding_of(content)
+    if found is None:
+        raise InputError(name, "is not text", hint="a log in plain text (CSV) is wanted, not a binary file")
+    try:
+        text = content.decode(found)
+    except (UnicodeDecodeError, LookupError) as error:
+        place = f"byte {error.start}" if isinstance(error, UnicodeDecodeError) else None
+        raise InputError(name, f"is not {found} text", place=place) from error
+    text = text.removeprefix("\ufeff")
+    if "\r" in text:
+        text = text.replace("\r\n", "\n").replace("\r", "\n")
+    if "\0" in text:
+        text = text.replace("\0", "")
+    return text, found
+
+
+def split_line(line: str, delimiter: str) -> list[str]:
+    """The fields of one line, quotes taken off and blanks trimmed."""
+    if '"' not in line:
+        return [field.strip() for field in line.split(delimiter)]
+    try:
+        return [field.strip() for field in next(csv.reader([line], delimiter=delimiter, skipinitialspace=True))]
+    except (csv.Error, StopIteration):
+        return [line.strip()]
+
+
+def is_value(cell: str) -> bool:
+    """Whether a cell holds a number, with or without a unit, or a time."""
+    if _NUMBER.fullmatch(cell) or _TIME_LIKE.fullmatch(cell):
+        return True
+    number = _NUMBER.match(cell)
+    return number is not None and unit_named(cell[number.end() :]) is not None
+
+
+def sniff(text: str, name: str, encoding: str, log: LogSettings) -> Dialect:
+    """Find out how a log is written, from its first lines and what the map states.
+
+    Raises
+    ------
+    InputError : no table of at least two columns under a header was found
+    """
+    lines = text[:SNIFFED_BYTES].split("\n")
+    if len(text) > SNIFFED_BYTES:
+        lines = lines[:-1]
+    delimiter = log.delimiter or guess_delimiter(lines)
+    if delimiter is None and any(len(split_line(line, mark)) > 1 for line in lines[-2:] for mark in DELIMITERS):
+        raise InputError(
+            name,
+            "has no row of numbers",
+            place=f"line {len(text.rstrip().splitlines())}",
+            hint="did the device store the ride? under the header, each line should hold a time and its readings",
+        )
+    if delimiter is None:
+        raise InputError(
+            name,
+            "is not a table of at least two columns",
+            hint="columns are parted by comma, semicolon, tab or bar",
+        )
+    rows = [[] if not line.strip() or _COMMENT.match(line) else split_line(line, delimiter) for line in lines]
+    width = _width(rows)
+    header = (log.header_line or _header_line(lines, rows, width, delimiter, name)) - 1
+    if header >= len(lines):
+        raise InputError(name, f"has no line {header + 1} for a header, as the map states")
+    headers = split_line(_COMMENT.sub("", lines[header], count=1), delimiter)
+    after = next((i for i in range(header + 1, len(rows)) if rows[i]), len(rows))
+    units: list[str] = []
+    if after < len(rows) and _is_units_row(rows[after]):
+        units = rows[after]
+        after = next((i for i in range(after + 1, len(rows)) if rows[i]), len(rows))
+    body = [row for row in rows[after:] if row]
+    if not body:
+        raise InputError(name, "has a header but no rows", place=f"line {header + 1}")
+    n_as_header = sum(len(row) == len(headers) for row in body)
+    width = len(headers) if n_as_header > 0.25 * len(body) else _width(body) or len(headers)
+    headers = _fitted(headers, body, width, name, header + 1, delimiter)
+    return Dialect(
+        encoding=encoding,
+        delimiter=delimiter,
+        decimal=log.decimal or _decimal(body),
+        headers=tuple(headers),
+        units=tuple((units + [""] * width)[:width]) if units else (),
+        header_line=header + 1,
+        first_line=after + 1,
+        n_comment_lines=sum(1 for line in lines[:header] if line.strip()),
+        sample=tuple(tuple(row) for row in body[:400] if len(row) == width and row != headers),
+    )
+
+
+def _width(rows: Sequence[Sequence[str]]) -> int:
+    """The usual number of fields of a row of data."""
+    counts = Counter(len(row) for row in rows if len(row) > 1 and any(map(is_value, row)))
+    return max(counts, key=lambda width: (counts[width], width)) if counts else 0
+
+
+def guess_delimiter(lines: Sequence[str]) -> str | None:
+    """The delimiter that parts most lines into equally many fields of which most are numbers or times."""
+    body = [line for line in lines if line.strip() and not _COMMENT.match(line)]
+    scores = {}
+    for delimiter in DELIMITERS:
+        rows = [split_line(line, delimiter) for line in body[-400:]]
+        width = _width(rows)
+        if width < 2:
+            continue
+        cells = [cell for row in rows if len(row) == width for cell in row]
+        share = sum(is_value(cell) or cell.lower() in NO_VALUE for cell in cells) / len(cells)
+        alike = sum(len(row) == width for row in rows) / len(rows)
+        # A header that parts into as many fields is the best witness for a delimiter.
+        heads = any(
+            len(split_line(_COMMENT.sub("", line, count=1), delimiter)) == width
+            for line in lines[:60]
+            if not any(map(is_value, split_line(line, delimiter)))
+        )
+        scores[delimiter] = (share * alike + 0.5 * heads, width)
+    return max(scores, key=lambda delimiter: scores[delimiter]) if scores else None
+
+
+def _header_line(lines: Sequence[str], rows: Sequence[Sequence[str]], width: int, delimiter: str, name: str) -> int:
+    """The line of the header, counted from 1: of the lines above the data the one most understood."""
+    first = next((i for i, row in enumerate(rows) if len(row) == width and any(map(is_value, row))), 0)
+    best: tuple[int, int, int] | None = None
+    for index in range(first):
+        cells = split_line(_COMMENT.sub("", lines[index], count=1), delimiter)
+        if len(cells) < 2 or not any(cells):
+            continue
+        if any(map(is_value, cells)):
+            continue
+        if _is_units_row(cells):
+            # Where nothing else heads the columns, their units do.
+            best = best or (-1, 0, index)
+            continue
+        n_known = sum(understand(cell).quantity is not None for cell in cells)
+        score = (n_known * 2 + (len(cells) == width), int(bool(rows[index])), index)
+        if best is None or score >= best:
+            best = score
+    if best is None:
+        raise InputError(
+            name,
+            "has no header that names its columns",
+            place=f"line {first + 1}",
+            hint="put one line above the numbers, such as: time (s), battery current (A), battery voltage (V)",
+        )
+    return best[2] + 1
+
+
+def _is_units_row(cells: Sequence[str]) -> bool:
+    """Whether every cell is a unit or empty, and at least half of them are units."""
+    spelled = [spells_unit(cell) for cell in cells]
+    return all(known or not cell for known, cell in zip(spelled, cells, strict=True)) and (
+        2 * sum(spelled) >= len(cells) > 1
+    )
+
+
+def _fitted(
+    headers: list[str], body: Sequence[Sequence[str]], width: int, name: str, line: int, delimiter: str
+) -> list[str]:
+    """Headers, one for each field: a delimiter too many at the end of header or rows is put up with."""
+    while len(headers) > width and not headers[-1]:
+        headers = headers[:-1]
+    surplus_blank = all(not any(row[len(headers) :]) for row in body if len(row) == width)
+    if len(headers) < width and surplus_blank:
+        headers = headers + [""] * (width - len(headers))
+    if len(headers) != width:
+        comma = delimiter == "," and width > len(headers)
+        raise InputError(
+            name,
+            f"the header names {len(headers)} columns, but the rows have {width} fields",
+            place=f"line {line}",
+            hint="decimal commas between commas? export with semicolons, or with decimal points"
+            if comma
+            else "name every column in the header",
+        )
+    return headers
+
+
+def _decimal(body: Sequence[Sequence[str]]) -> str:
+    """The decimal sign that most numbers are written with."""
+    cells = [cell for row in body[:2000] for cell in row if _NUMBER.fullmatch(cell)]
+    n_comma, n_point = (sum(sign in cell for cell in cells) for sign in ",.")
+    return "," if n_comma > n_point else "."

@@ -1,0 +1,266 @@
+"""What the values of a log say where its words do not: units and the sign of the current, with the numbers.
+
+Pure functions on arrays of equal length; NaN where a sample is missing. Each answer carries the sentence that
+a rider can check it by. "As read" means with the sign that the header states, positive out of the battery.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from ridelog.vocabulary.words import UNITS, Unit
+
+Ways = Literal["as read", "reversed", "unclear"]
+
+HIGHEST_CURRENT_A = 400.0  # of ridelog.channels; no electric bicycle's battery gives more
+_SHIFTS = (0, 1, 2, -1, -2)  # samples by which voltage may lag behind current
+_OHM_RANGE = (0.005, 3.0)  # resistance of a pack and its leads; a thousandth or a thousandfold of it is no pack's
+
+
+@dataclass(frozen=True)
+class Sag:
+    """How voltage answers to steps of current.
+
+    ``slope`` is the median of dU/dI over ``n`` steps, ``alike_share`` the share of them with the slope's sign;
+    ``contested`` says that with one of the two sampled later the answer would be as strong, but reversed.
+    """
+
+    slope: float
+    alike_share: float
+    n: int
+    contested: bool = False
+
+    @property
+    def is_clear(self) -> bool:
+        """Whether the answer can be believed: at least 8 steps of which nine in ten agree, or 30 and four in five."""
+        enough = (self.n >= 8 and self.alike_share >= 0.9) or (self.n >= 30 and self.alike_share >= 0.8)
+        return enough and not self.contested
+
+
+def voltage_sag(voltage_v: np.ndarray, current: np.ndarray) -> Sag | None:
+    """The answer of the voltage to the larger steps of the current, from sample to sample.
+
+    Only steps of at least a tenth of the current's usual range count, and only those that the voltage answers
+    at all. A device may sample one of the two later: they are set against each other at the shift, up to two
+    samples, at which the answer is strongest. ``None`` where fewer than four steps remain.
+    """
+    known_mask = np.isfinite(voltage_v) & np.isfinite(current)
+    du, di = np.diff(voltage_v[known_mask]), np.diff(current[known_mask])
+    if len(di) < 8:
+        return None
+    low, high = np.percentile(current[known_mask], [2, 98])
+    least = max(0.1 * (high - low), 1e-12)
+    shifted = [
+        _slopes(du[max(k, 0) : len(du) + min(k, 0)], di[max(-k, 0) : len(di) - max(k, 0)], least) for k in _SHIFTS
+    ]
+    if min(map(len, shifted)) < 4:
+        return None
+    medians = np.array([float(np.median(slopes)) for slopes in shifted])
+    best = int(np.argmax(np.abs(medians)))
+    contested = bool((medians * np.sign(medians[best]) < -0.7 * abs(medians[best])).any())
+    answered = shifted[best][shifted[best] != 0]
+    if len(answered) < 4:
+        return None
+    slope = float(np.median(answered))
+    return Sag(slope, float(np.mean(np.sign(answered) == np.sign(slope))), len(answered), contested)
+
+
+def _slopes(du: np.ndarray, di: np.ndarray, least: float) -> np.ndarray:
+    """dU/dI at the steps of current that are large enough."""
+    step_mask = np.abs(di) >= least
+    result: np.ndarray = du[step_mask] / di[step_mask]
+    return result
+
+
+def power_ratio(power: np.ndarray, voltage_v: np.ndarray, current: np.ndarray) -> tuple[float, float] | None:
+    """Median of power / (voltage · current) and the share of samples within 15 % of it; ``None`` if too few."""
+    product = voltage_v * current
+    known_mask = np.isfinite(power) & np.isfinite(product)
+    if known_mask.sum() < 4:
+        return None
+    largest = float(np.percentile(np.abs(product[known_mask]), 98))
+    loud_mask = known_mask & (np.abs(product) > 0.1 * largest) & (product != 0)
+    if largest == 0 or loud_mask.sum() < 4:
+        return None
+    ratios = power[loud_mask] / product[loud_mask]
+    middle = float(np.median(ratios))
+    return middle, float(np.mean(np.abs(ratios - middle) <= 0.15 * abs(middle)))
+
+
+def unit_of_current(
+    current: np.ndarray, voltage_v: np.ndarray | None, power_w: np.ndarray | None
+) -> tuple[Unit, str] | None:
+    """A or mA for a current whose header states neither; ``None`` where nothing decides.
+
+    Evidence, in this order: agreement with power and voltage, the voltage's answer to steps of the current,
+    and values that are possible in one of the units only.
+    """
+    if voltage_v is not None and power_w is not None:
+        found = power_ratio(np.abs(power_w), voltage_v, np.abs(current))
+        for spelling, factor in (("a", 1.0), ("ma", 1e-3)):
+            if found and found[1] >= 0.6 and abs(found[0] / factor - 1) < 0.2:
+                unit = UNITS[spelling]
+                return (
+                    unit,
+                    f"no unit is stated; {unit.name}, since power / voltage is {found[0] / factor:.2f} times it",
+                )
+    if voltage_v is not None and (sag := voltage_sag(voltage_v, current)) and sag.is_clear:
+        fits = [u for u in ("a", "ma") if _OHM_RANGE[0] <= abs(sag.slope) / UNITS[u].factor <= _OHM_RANGE[1]]
+        if len(fits) == 1:
+            unit = UNITS[fits[0]]
+            ohm = abs(sag.slope) / unit.factor
+            return unit, f"no unit is stated; {unit.name}, since the voltage then moves by {ohm:.2g} V per ampere"
+    known = np.abs(current[np.isfinite(current)])
+    if not len(known):
+        return None
+    peak = float(np.percentile(known, 99.5))
+    if HIGHEST_CURRENT_A < peak <= 1000 * HIGHEST_CURRENT_A:
+        return UNITS["ma"], f"no unit is stated; mA, since {peak:g} A would be more than {HIGHEST_CURRENT_A:g} A"
+    return None
+
+
+def unit_by_range(values: np.ndarray, choices: tuple[tuple[str, float, float], ...]) -> tuple[Unit, str] | None:
+    """The one unit in which the median lies within what is possible; ``None`` where none or several do.
+
+    ``choices`` are spelling, lowest and highest possible value in that unit.
+    """
+    known = values[np.isfinite(values)]
+    if not len(known):
+        return None
+    middle = float(np.median(known))
+    fits = [(spelling, low, high) for spelling, low, high in choices if low <= middle <= high]
+    if len(fits) != 1:
+        return None
+    unit = UNITS[fits[0][0]]
+    return unit, f"no unit is stated; {unit.name}, since the median is {middle:g}"
+
+
+def unit_of_power(
+    power: np.ndarray, voltage_v: np.ndarray | None, current_a: np.ndarray | None
+) -> tuple[Unit, str] | None:
+    """W or kW for a power whose header states neither; ``None`` where nothing decides."""
+    if voltage_v is not None and current_a is not None:
+        found = power_ratio(np.abs(power), voltage_v, np.abs(current_a))
+        for spelling in ("w", "kw"):
+            unit = UNITS[spelling]
+            if found and found[1] >= 0.6 and abs(found[0] * unit.factor - 1) < 0.2:
+                shown = found[0] * unit.factor
+                return unit, f"no unit is stated; {unit.name}, since it is {shown:.2f} times voltage · current"
+    known = np.abs(power[np.isfinite(power)])
+    if len(known) and np.percentile(known, 99.5) > 40:
+        return UNITS["w"], "no unit is stated; W, since it would exceed 40 kW otherwise"
+    return None
+
+
+def unit_by_rate(
+    speed: np.ndarray, distance: np.ndarray, time_s: np.ndarray, *, of: Literal["speed", "distance"]
+) -> tuple[Unit, str] | None:
+    """The unit of a speed (or of a distance) that fits the distance (or the speed), which is known in SI."""
+    known_mask = np.isfinite(speed) & np.isfinite(distance)
+    if known_mask.sum() < 10:
+        return None
+    t, v, s = time_s[known_mask], speed[known_mask], distance[known_mask]
+    ridden, grown = float(np.sum(np.diff(t) * (v[1:] + v[:-1]) / 2)), float(s[-1] - s[0])
+    if ridden <= 0 or grown <= 0:
+        return None
+    spellings = ("m/s", "km/h", "mph") if of == "speed" else ("m", "km", "mi")
+    factor = grown / ridden if of == "speed" else ridden / grown
+    for spelling in spellings:
+        unit = UNITS[spelling]
+        if abs(factor / unit.factor - 1) < 0.1:
+            other = "distance" if of == "speed" else "speed"
+            return (
+                unit,
+                f"no unit is stated; {unit.name}, since it agrees with the {other} ({factor:.3g} against "
+                f"{unit.factor:.3g})",
+            )
+    return None
+
+
+@dataclass(frozen=True)
+class SignEvidence:
+    """Which way positive current flows, by one kind of evidence."""
+
+    way: Ways
+    sentence: str
+
+
+def sign_by_sag(voltage_v: np.ndarray, current_a: np.ndarray) -> SignEvidence | None:
+    """Current out of a battery lowers its voltage."""
+    sag = voltage_sag(voltage_v, current_a)
+    if sag is None:
+        return None
+    moves = "falls" if sag.slope < 0 else "rises"
+    flows = "out of the battery" if sag.slope < 0 else "into the battery"
+    if not sag.is_clear:
+        return SignEvidence("unclear", f"voltage {moves} with current in only {sag.alike_share:.0%} of {sag.n} steps")
+    text = f"voltage {moves} by {abs(sag.slope):.2g} V per ampere, so positive current flows {flows} here"
+    return SignEvidence("as read" if sag.slope < 0 else "reversed", text)
+
+
+def sign_by_fall(level: np.ndarray, current_a: np.ndarray, time_s: np.ndarray, what: str) -> SignEvidence | None:
+    """The net current out of a battery lowers its state of charge, or raises a net counter (given negated)."""
+    net, gross = _net_and_gross_as(current_a, time_s)
+    known = level[np.isfinite(level)]
+    if len(known) < 2 or gross == 0 or abs(net) < 0.3 * gross:
+        return None
+    fall = float(known[0] - known[-1])
+    if abs(fall) < 2:
+        return None
+    moves = "falls" if fall > 0 else "rises"
+    out = (fall > 0) == (net > 0)
+    text = f"{what} {moves} by {abs(fall):.3g} % while current is mostly {'positive' if net > 0 else 'negative'}"
+    return SignEvidence("as read" if out else "reversed", text)
+
+
+def sign_by_counter(
+    counter_ah: np.ndarray, current_a: np.ndarray, time_s: np.ndarray, which: Literal["drawn", "returned", "net"]
+) -> SignEvidence | None:
+    """The device's own count of charge grows by the integral of the current that it counts."""
+    known = counter_ah[np.isfinite(counter_ah)]
+    net, gross = _net_and_gross_as(current_a, time_s)
+    if len(known) < 2 or gross == 0:
+        return None
+    grown = float(known[-1] - known[0])
+    out, back = (gross + net) / 7200, (gross - net) / 7200
+    expected = {"drawn": (out, back), "returned": (back, out), "net": (out - back, back - out)}[which]
+    off = [abs(grown - value) for value in expected]
+    if min(off) > 0.25 * max(off):
+        return None
+    fits = off[0] < off[1]
+    text = f"the count of charge {which} grows by {grown:.3g} Ah, as positive current"
+    return SignEvidence("as read" if fits else "reversed", f"{text} {'out of' if fits else 'into'} the battery gives")
+
+
+def sign_by_speeding(speed_mps: np.ndarray, current_a: np.ndarray, time_s: np.ndarray) -> SignEvidence | None:
+    """A bicycle that speeds up draws; one that slows down does not."""
+    known_mask = np.isfinite(speed_mps) & np.isfinite(current_a)
+    if known_mask.sum() < 200:
+        return None
+    rate = np.gradient(speed_mps[known_mask], time_s[known_mask])
+    current = current_a[known_mask]
+    if rate.std() == 0 or current.std() == 0:
+        return None
+    r = float(np.corrcoef(rate, current)[0, 1])
+    if abs(r) < 0.3:
+        return SignEvidence("unclear", f"current and acceleration hardly agree (r = {r:.2f})")
+    text = f"current is {'positive' if r > 0 else 'negative'} when the bike speeds up (r = {r:.2f})"
+    return SignEvidence("as read" if r > 0 else "reversed", text)
+
+
+def verdict(evidence: list[SignEvidence]) -> tuple[Ways, str]:
+    """What all evidence says together; where kinds of evidence contradict each other, "unclear"."""
+    ways = {item.way for item in evidence} - {"unclear"}
+    sentences = "; ".join(item.sentence for item in evidence if item.way != "unclear" or not ways)
+    if len(ways) == 1:
+        return ways.pop(), sentences
+    return "unclear", sentences
+
+
+def _net_and_gross_as(current_a: np.ndarray, time_s: np.ndarray) -> tuple[float, float]:
+    """Integrals of the current and of its magnitude, by trapezoids over the samples known [A s]."""
+    known_mask = np.isfinite(current_a)
+    current, steps = current_a[known_mask], np.diff(time_s[known_mask])
+    middle = (current[1:] + current[:-1]) / 2
+    return float(np.sum(middle * steps)), float(np.sum(np.abs(middle) * steps))

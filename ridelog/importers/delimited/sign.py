@@ -1,0 +1,119 @@
+"""Which way positive current and power flow: by words, by the map, or by what else the log shows."""
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ridelog.findings import Finding
+from ridelog.importers.delimited import evidence
+from ridelog.importers.delimited.evidence import SignEvidence
+
+if TYPE_CHECKING:
+    from ridelog.importers.delimited.columns import Assignment, Column
+
+
+def settle_signs(todo: "Assignment") -> None:
+    """Give current and power their sign, with the reason on the column and a finding where it was turned."""
+    currents, powers = todo.of("battery current"), todo.of("battery power")
+    if len(currents) == 1:
+        current = currents[0]
+        if current.unit and not current.meaning.unsigned:
+            _settle(todo, current, _for_current(todo, current))
+    if len(powers) == 1 and powers[0].unit and not powers[0].meaning.unsigned:
+        _settle_power(todo, powers[0], currents)
+
+
+def _for_current(todo: "Assignment", current: "Column") -> list[SignEvidence]:
+    """All evidence on the sign of the current; acceleration only where nothing else speaks."""
+    amperes, time_s = current.si, todo.time_s
+    found = []
+    volts = todo.first("battery voltage") or todo.first("cell voltage 1")
+    if volts:
+        found.append(evidence.sign_by_sag(volts.si, amperes))
+    if level := todo.first("state of charge"):
+        found.append(evidence.sign_by_fall(level.si, amperes, time_s, "state of charge"))
+    for which in ("drawn", "returned", "net"):
+        name = "net charge" if which == "net" else f"charge {which}"
+        if counter := todo.first(name):
+            found.append(evidence.sign_by_counter(counter.si, amperes, time_s, which))
+    power = todo.first("battery power")
+    if power and power.sign_settled and volts:
+        found.append(_by_power(power.si, volts.si, amperes))
+    if not any(item and item.way != "unclear" for item in found) and (speed := todo.first("speed")):
+        found.append(evidence.sign_by_speeding(speed.si, amperes, time_s))
+    return [item for item in found if item]
+
+
+def _by_power(power_w: np.ndarray, voltage_v: np.ndarray, current_a: np.ndarray) -> SignEvidence | None:
+    ratio = evidence.power_ratio(power_w, voltage_v, current_a)
+    if ratio is None or ratio[1] < 0.6 or not (power_w < 0).any():
+        return None
+    same = ratio[0] > 0
+    return SignEvidence("as read" if same else "reversed", f"power has {'the same' if same else 'the opposite'} sign")
+
+
+def _settle(todo: "Assignment", column: "Column", found: list[SignEvidence]) -> None:
+    """Turn the sign, keep it, or keep it with a word of doubt."""
+    way, sentences = evidence.verdict(found)
+    what = column.quantity or ""
+    if column.sign_settled:
+        if way == "reversed" and not (column.entry and column.entry.sign):
+            text = f"{todo.name}: the words of '{column.header}' and its values disagree on the sign: {sentences}."
+            todo.findings.append(Finding("sign-doubtful", "warning", text))
+        return
+    if way == "reversed":
+        column.sign = -column.sign
+        column.reasons.append(f"sign turned: {sentences}")
+        text = f"{todo.name}: the sign of '{column.header}' was turned: {sentences}."
+        todo.findings.append(Finding("sign-reversed", "warning", text))
+        return
+    if way == "as read":
+        column.reasons.append(f"positive is out of the battery: {sentences}")
+        return
+    column.reasons.append("positive is taken as out of the battery, as is usual" + (f" ({sentences})" if found else ""))
+    values = column.si[np.isfinite(column.si)]
+    if not (values < 0).any():
+        return
+    doubtful = float(values.sum()) < 0
+    text = f"{todo.name}: nothing shows which way positive {what} flows; taken as out of the battery, as is usual"
+    if doubtful:
+        text += (
+            ", though more would then have come back than was drawn; if it is the other way, say sign = -1 in the map"
+        )
+    todo.findings.append(Finding("sign-assumed", "warning" if doubtful else "note", text + "."))
+
+
+def _settle_power(todo: "Assignment", power: "Column", currents: list["Column"]) -> None:
+    """Power takes the current's sign where it agrees with voltage · current; without a current, its own evidence."""
+    volts = todo.first("battery voltage") or todo.first("cell voltage 1")
+    if not (currents and volts):
+        if not currents and not power.sign_settled:
+            _settle(todo, power, _for_power_alone(todo, power, volts))
+        return
+    flow = sum(np.nan_to_num(c.si) for c in currents)
+    ratio = evidence.power_ratio(power.si, volts.si, np.asarray(flow, dtype=float))
+    if ratio and ratio[0] < -0.5 and ratio[1] >= 0.5 and not power.sign_settled:
+        power.sign = -power.sign
+        power.reasons.append("sign turned, to agree with voltage · current")
+    product = np.asarray(flow * volts.si, dtype=float)
+    back_mask = product < -0.02 * float(np.nanmax(np.abs(product), initial=0.0))
+    if back_mask.sum() >= 4 and not (power.si[back_mask] < 0).any() and (power.si[back_mask] > 0).mean() > 0.8:
+        power.leave_out("it carries no sign, while the current does")
+
+
+def _for_power_alone(todo: "Assignment", power: "Column", volts: "Column | None") -> list[SignEvidence]:
+    found = []
+    if volts:
+        # Voltage per watt has the same sign as voltage per ampere.
+        sag = evidence.voltage_sag(volts.si, power.si)
+        if sag and sag.is_clear:
+            moves = "falls" if sag.slope < 0 else "rises"
+            flows = "out of" if sag.slope < 0 else "into"
+            text = f"voltage {moves} with power, so positive power flows {flows} the battery here"
+            found.append(SignEvidence("as read" if sag.slope < 0 else "reversed", text))
+    if not found and (speed := todo.first("speed")):
+        by_speed = evidence.sign_by_speeding(speed.si, power.si, todo.time_s)
+        if by_speed:
+            text = by_speed.sentence.replace("current", "power")
+            found.append(SignEvidence(by_speed.way, text))
+    return found

@@ -1,0 +1,127 @@
+"""In which unit a column is: what its quantity implies, what its values allow, what other columns show."""
+
+import numpy as np
+
+from ridelog.findings import Finding
+from ridelog.importers.delimited import evidence
+from ridelog.importers.delimited.columns import Assignment, Column, Question, entry_table
+from ridelog.vocabulary.headers import quantity_named
+from ridelog.vocabulary.words import UNITS, Quantity, Unit
+
+# Quantities without which, or wrongly read, every answer would be wrong: their questions refuse the log.
+_NEEDED = frozenset({"battery current", "battery voltage", "battery power", "speed"})
+_CELL_RANGE_V = (1.5, 5.0)
+
+
+def _set_unit(column: Column, found: tuple[Unit, str] | None) -> None:
+    if found:
+        column.unit = found[0]
+        column.reasons.append(found[1])
+
+
+def certain_units(todo: Assignment) -> None:
+    """Units that the quantity implies, or that only one range of values allows."""
+    for column in todo.columns:
+        if column.values is None or column.quantity is None:
+            continue
+        fits = quantity_named(column.quantity)
+        if column.unit is None and fits is not None:
+            _imply(column, fits)
+        if column.quantity == "battery voltage" and column.unit and not column.by_map:
+            middle = float(np.nanmedian(column.si))
+            if _CELL_RANGE_V[0] < middle < _CELL_RANGE_V[1]:
+                column.quantity = "cell voltage 1"
+                column.reasons.append(f"a single cell, by its median of {middle:.3g} V")
+
+
+def _imply(column: Column, fits: Quantity) -> None:
+    values = column.values if column.values is not None else np.empty(0)
+    largest = float(np.nanmax(np.abs(values)))
+    if fits.implied_unit:
+        column.unit = UNITS[fits.implied_unit.lower()]
+    elif fits.name == "battery voltage":
+        _set_unit(column, evidence.unit_by_range(values, (("v", 1.5, 200), ("mv", 1500, 200_000))))
+    elif fits.name.startswith("cell voltage"):
+        _set_unit(column, evidence.unit_by_range(values, (("v", 0.5, 6), ("mv", 500, 6000))))
+    elif "one" in fits.dimensions:
+        spelling = "ratio" if largest <= 1.05 else "%"
+        if largest <= 110:
+            _set_unit(column, (UNITS[spelling], f"no unit is stated; values up to {largest:g} are {spelling}"))
+        else:
+            column.leave_out(f"values up to {largest:g} are no share")
+
+
+def electrical_units(todo: Assignment) -> None:
+    """Units of current and power, by each other and by the voltage."""
+    volts = todo.first("battery voltage") or todo.first("cell voltage 1")
+    voltage = volts.si if volts else None
+    for column in todo.of("battery power"):
+        current = todo.first("battery current")
+        if column.unit is None and column.values is not None:
+            _set_unit(column, evidence.unit_of_power(column.values, voltage, current.si if current else None))
+    for column in todo.of("battery current") + todo.of("motor current"):
+        power = todo.first("battery power") if column.quantity == "battery current" else None
+        if column.unit is None and column.values is not None:
+            _set_unit(column, evidence.unit_of_current(column.values, voltage, power.si if power else None))
+
+
+def ask_unit(todo: Assignment, column: Column, quantity: str) -> None:
+    """A column whose unit nothing shows: refused where it is needed, left out where it is not."""
+    fits = quantity_named(quantity)
+    if column.unit is not None or column.quantity is None or fits is None:
+        return
+    if quantity in ("speed", "distance"):
+        return  # they may yet explain each other
+    _open_unit(todo, column, quantity, fits)
+
+
+def _open_unit(todo: Assignment, column: Column, quantity: str, fits: Quantity) -> None:
+    choices = list(dict.fromkeys(u.name for u in UNITS.values() if u.dimension in fits.dimensions))
+    text = f"'{column.header}' states no unit, and nothing in the log shows which of {', '.join(choices)} it is"
+    needed = quantity in _NEEDED
+    other = f"or {' or '.join(choices[1:])}"
+    table = entry_table(column.header, quantity, choices[0])
+    todo.questions.append(Question(text, table, other, blocking=needed))
+    if not needed:
+        note = f"{todo.name}: {text}; left out."
+        todo.findings.append(Finding("unit-unknown", "note", note))
+    column.hold()
+
+
+def rate_units(todo: Assignment) -> None:
+    """Units of speed and distance, by each other."""
+    speed, distance = (todo.first(q, with_unit=False) for q in ("speed", "distance"))
+    if speed and distance and speed.values is not None and distance.values is not None:
+        if speed.unit is None and distance.unit:
+            _set_unit(speed, evidence.unit_by_rate(speed.values, distance.si, todo.time_s, of="speed"))
+        elif distance.unit is None and speed.unit:
+            _set_unit(distance, evidence.unit_by_rate(speed.si, distance.values, todo.time_s, of="distance"))
+    for column in (speed, distance):
+        fits = quantity_named(column.quantity) if column and column.quantity else None
+        if column and fits and column.unit is None:
+            _open_unit(todo, column, fits.name, fits)
+
+
+def settle_counter(todo: Assignment, column: Column) -> None:
+    """A count of charge or energy whose words do not say of which direction: by what the current adds up to."""
+    current, volts = todo.first("battery current"), todo.first("battery voltage")
+    kind = "charge" if column.quantity == "charge counter" else "energy"
+    if column.unit is None or current is None or (kind == "energy" and volts is None):
+        column.leave_out("drawn, returned or net? nothing shows it")
+        return
+    rate = current.si if kind == "charge" or volts is None else current.si * volts.si
+    known_mask = np.isfinite(rate)
+    middle = (rate[known_mask][1:] + rate[known_mask][:-1]) / 2 * np.diff(todo.time_s[known_mask]) / 3600
+    sums = {
+        f"{kind} drawn": float(np.sum(middle[middle > 0])),
+        f"{kind} returned": float(-np.sum(middle[middle < 0])),
+        f"net {kind}": float(np.sum(middle)),
+    }
+    known = column.si[np.isfinite(column.si)]
+    grown = float(known[-1] - known[0])
+    fits = [name for name, value in sums.items() if value and abs(grown - value) <= 0.05 * abs(value)]
+    if not fits:
+        column.leave_out("drawn, returned or net? what the current adds up to agrees with none")
+        return
+    column.quantity = fits[0]
+    column.reasons.append(f"it grows by {grown:.4g} {column.unit.name[-2:]}, the current gives {sums[fits[0]]:.4g}")

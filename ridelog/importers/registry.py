@@ -1,0 +1,164 @@
+"""Files to recordings: every importer is asked whether a file is its own; none has priority.
+
+An importer is a module with ``FORMAT`` (its short name), ``LOOKED_FOR`` (what it looks for, in words),
+``recognises(content, name)`` (cheap, by content) and ``read(content, name, sha256, columns)``, which ends
+in `ridelog.recording.checked`. Its reader of the format is imported when something is read, not before.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from importlib import import_module
+from typing import TYPE_CHECKING, BinaryIO, Protocol, cast
+
+from ridelog.errors import InputError, NotRecognisedError
+from ridelog.findings import Finding
+from ridelog.importers.unpack import DEFAULT_BOUNDS, Bounds, Unpacked, unpacked
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from ridelog.importers.delimited.read import ColumnReport
+    from ridelog.recording import Recording
+    from ridelog.settings.column_map import ColumnMap
+
+__all__ = ["Bounds", "ColumnReport", "Importer", "Unpacked", "explain", "importers", "read", "unpacked"]
+
+_MODULES = ("gpx", "fit", "delimited.read")
+_N_SHOWN = 40  # first bytes of an unknown file that a message shows
+
+
+class Importer(Protocol):
+    """What the module of one format offers."""
+
+    FORMAT: str
+    LOOKED_FOR: str
+
+    def recognises(self, content: bytes, name: str) -> bool:
+        """Whether the file is this importer's own."""
+
+    def read(self, content: bytes, name: str, sha256: str, columns: ColumnMap | None) -> Recording:
+        """The whole file as a recording, or an `InputError`."""
+
+
+def importers() -> list[Importer]:
+    """All importers; loading them loads no third-party reader."""
+    return [cast("Importer", import_module(f"ridelog.importers.{module}")) for module in _MODULES]
+
+
+def read(
+    source: str | Path | BinaryIO,
+    *,
+    name: str | None = None,
+    columns: ColumnMap | None = None,
+    bounds: Bounds = DEFAULT_BOUNDS,
+) -> list[Recording]:
+    """Read one file, or each member of one archive.
+
+    Parameters
+    ----------
+    source : path, or a file open for binary reading; gzip or zip compressed or not
+    name : what to call it in messages; by default the path as given
+    columns : the user's own understanding of a log's columns, for delimited logs
+    bounds : how much the file may hold
+
+    Returns
+    -------
+    one recording a log, on its own clock. What an archive holds beside its logs (a readme, a picture) is
+    named in a finding of the first recording.
+
+    Raises
+    ------
+    NotRecognisedError : no importer takes it for its own
+    InputError : it cannot be opened, unpacked or read, or two importers claim it
+    """
+    owners = _owners(unpacked(source, name=name, bounds=bounds))
+    recordings = [owner.read(log.content, log.name, log.sha256, columns) for log, owner in owners if owner is not None]
+    strangers = [log for log, owner in owners if owner is None]
+    if not recordings:
+        raise _not_recognised(strangers)
+    if strangers:
+        names = ", ".join(log.name for log in strangers)
+        finding = Finding("member-not-recognised", "note", f"{names}: not a recording; passed over.")
+        recordings[0] = replace(recordings[0], findings=(*recordings[0].findings, finding))
+    return recordings
+
+
+def explain(
+    source: str | Path | BinaryIO,
+    *,
+    name: str | None = None,
+    columns: str | Path | BinaryIO | ColumnMap | None = None,
+    bounds: Bounds = DEFAULT_BOUNDS,
+) -> list[ColumnReport]:
+    """How each column of each delimited log in a file is understood; see `ridelog.importers.delimited.read.explain`.
+
+    Parameters
+    ----------
+    source, name, bounds : as for `read`
+    columns : the user's own understanding, or its file
+
+    Raises
+    ------
+    InputError : as for `read`, and where the file holds a recording that has no columns to be understood
+    """
+    from ridelog.importers.delimited import read as delimited
+    from ridelog.settings.column_map import ColumnMap, read_map
+
+    known_map = columns if columns is None or isinstance(columns, ColumnMap) else read_map(columns)
+    owners = _owners(unpacked(source, name=name, bounds=bounds))
+    reports = [delimited.explain(log.content, log.name, known_map) for log, owner in owners if owner is delimited]
+    if reports:
+        return reports
+    for log, owner in owners:
+        if owner is not None:
+            raise InputError(
+                log.name,
+                f"is a {owner.FORMAT.upper()} file, whose fields say themselves what they are",
+                hint="`ridelog measure` reads it as it is; a map of columns is for delimited logs",
+            )
+    raise _not_recognised([log for log, _ in owners])
+
+
+def _owners(logs: list[Unpacked]) -> list[tuple[Unpacked, Importer | None]]:
+    """Each log with the importer that takes it. A text beside other files is taken for its table, not for its name."""
+    alone = len(logs) == 1
+    return [(log, _owner(log, "" if not alone and log.name.lower().endswith(".txt") else log.name)) for log in logs]
+
+
+def _owner(log: Unpacked, name: str) -> Importer | None:
+    """The one importer that takes the log for its own."""
+    claimants = [importer for importer in importers() if importer.recognises(log.content, name)]
+    if len(claimants) > 1:
+        formats = " and as ".join(importer.FORMAT for importer in claimants)
+        raise InputError(
+            log.name, f"can be read as {formats}", hint="this is a fault of ridelog: please report it with the file"
+        )
+    return claimants[0] if claimants else None
+
+
+def _not_recognised(strangers: list[Unpacked]) -> NotRecognisedError:
+    first = strangers[0]
+    looked_for = "; ".join(importer.LOOKED_FOR for importer in importers())
+    others = f" (nor are {len(strangers) - 1} other members)" if len(strangers) > 1 else ""
+    return NotRecognisedError(
+        first.name,
+        f"is not a recording that ridelog can read{others}; it begins with {_readable(first.content)}",
+        hint=f"ridelog looks for {looked_for}",
+    )
+
+
+def _readable(content: bytes) -> str:
+    """The first bytes as text where they are text, as hexadecimal numbers otherwise."""
+    if not content:
+        return "nothing: it is empty"
+    head = content[:_N_SHOWN]
+    try:
+        text = head.decode("utf-8").strip("\ufeff")
+    except UnicodeDecodeError as error:
+        # a letter cut in two at the end is still text
+        text = head[: error.start].decode("utf-8") if error.start > _N_SHOWN - 4 else ""
+    if text and all(letter.isprintable() or letter in "\r\n\t" for letter in text):
+        shown = " ".join(text.split())
+        return f"“{shown}{'…' if len(content) > _N_SHOWN else ''}”" if shown else "blanks"
+    return f"the bytes {head[:16].hex(' ').upper()}{' …' if len(content) > 16 else ''}"

@@ -1,0 +1,1 @@
+"""What the user says: the bike file and the column map, TOML read and edited."""

@@ -1,0 +1,159 @@
+"""The bike file: what the user knows about bike, pack, motor, sensor, road and prices.
+
+Every key is optional. An unknown key or a value out of range is an error that names key, line and range.
+Half-widths called "limit" are those of a rectangular distribution (JCGM 100:2008, 4.3.7).
+"""
+
+import re
+from pathlib import Path
+from typing import Annotated, Any, BinaryIO, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from ridelog.errors import BikeFileError
+from ridelog.settings.toml_files import allowed, read_toml, shown
+
+
+def _in(low: float, high: float) -> Any:
+    return Field(default=None, ge=low, le=high)
+
+
+class _Section(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
+
+
+Number = Annotated[float | None, Field(allow_inf_nan=False)]
+
+
+class BikeSection(_Section):
+    """The bike as ridden."""
+
+    name: str | None = Field(default=None, max_length=200)
+    total_mass_kg: Number = _in(30, 600)
+    total_mass_limit_kg: Number = _in(0, 200)
+    wheel_circumference_m: Number = _in(0.5, 3.5)
+    rotating_mass_kg: Number = _in(0, 30)
+
+
+class PackSection(_Section):
+    """The battery pack and the limits that its maker states."""
+
+    cells_in_series: int | None = Field(default=None, ge=1, le=40)
+    capacity_ah: Number = _in(0.5, 500)
+    full_cell_v: Number = _in(2.0, 4.5)
+    max_charge_a: Number = _in(0, 400)
+    min_charge_temperature_c: Number = _in(-40, 40)
+    charge_path: Literal["allowed", "blocked", "unknown"] = "unknown"
+
+
+class MotorSection(_Section):
+    """The drive."""
+
+    kind: Literal["direct-drive", "geared-locked", "geared-freewheel", "mid-drive"] | None = None
+
+
+class SensorSection(_Section):
+    """What is known of the current and voltage sensors."""
+
+    current_zero_limit_a: Number = _in(0, 20)
+    current_gain_limit_pct: Number = _in(0, 50)
+    charge_gain_limit_pct: Number = _in(0, 50)
+    voltage_gain_limit_pct: Number = _in(0, 20)
+    standby_draw_a: Number = _in(0, 5)
+    averaged: bool = False
+
+
+class RoadSection(_Section):
+    """Road load and weather."""
+
+    cda_m2: Number = _in(0.1, 3)
+    cda_limit_m2: Number = _in(0, 2)
+    crr: Number = _in(0.001, 0.1)
+    crr_limit: Number = _in(0, 0.1)
+    motor_drag_n: Number = _in(0, 100)
+    air_temperature_c: Number = _in(-40, 55)
+    air_pressure_hpa: Number = _in(500, 1100)
+    wind_mps: Number = _in(-40, 40)
+
+
+class CostSection(_Section):
+    """Prices, all the user's own."""
+
+    price_per_kwh: Number = _in(0, 1e5)
+    currency: str | None = Field(default=None, max_length=20)
+    regen_premium: Number = _in(0, 1e9)
+    km_per_year: Number = _in(0, 200_000)
+
+
+class Bike(_Section):
+    """The whole bike file; an absent section or key is ``None`` (or its stated default)."""
+
+    bike: BikeSection = BikeSection()
+    pack: PackSection = PackSection()
+    motor: MotorSection = MotorSection()
+    sensor: SensorSection = SensorSection()
+    road: RoadSection = RoadSection()
+    cost: CostSection = CostSection()
+
+
+def read_bike(source: str | Path | BinaryIO, *, name: str | None = None) -> Bike:
+    """Read a bike file.
+
+    Parameters
+    ----------
+    source : path, or binary file opened for reading
+    name : what messages call it; the path, by default
+
+    Raises
+    ------
+    BikeFileError : not readable, not TOML, an unknown key, or a value out of range
+    """
+    label = name or str(source if isinstance(source, (str, Path)) else getattr(source, "name", "bike file"))
+    text, data = read_toml(
+        source, label, BikeFileError, option="--bike", form=lambda _: "one `key = value` a line under a [section]"
+    )
+    try:
+        return Bike.model_validate(data)
+    except ValidationError as error:
+        raise _explained(label, text, error) from error
+
+
+def _explained(label: str, text: str, error: ValidationError) -> BikeFileError:
+    """The first of pydantic's complaints as one of ours: key, line and what is allowed."""
+    first = error.errors(include_url=False)[0]
+    keys = [str(part) for part in first["loc"]]
+    line = _line_of(text, keys)
+    place = f"line {line}" if line else None
+    if first["type"] == "extra_forbidden":
+        model = Bike if len(keys) == 1 else Bike.model_fields[keys[0]].annotation
+        allowed = ", ".join(model.model_fields) if model is not None else ""
+        return BikeFileError(label, f"unknown key {'.'.join(keys)}", place=place, hint=f"known there: {allowed}")
+    wrong = f"{'.'.join(keys[:2])} = {shown(first['input'])}"
+    return BikeFileError(label, f"{wrong}: {_allowed(keys[:2], first)}", place=place)
+
+
+def _allowed(keys: list[str], complaint: Any) -> str:
+    """What the key allows, in words."""
+    section = Bike.model_fields[keys[0]].annotation
+    if len(keys) > 1 and section is not None:
+        bounds = [m for m in section.model_fields[keys[1]].metadata if hasattr(m, "ge") or hasattr(m, "le")]
+        low = next((m.ge for m in bounds if hasattr(m, "ge")), None)
+        high = next((m.le for m in bounds if hasattr(m, "le")), None)
+        if low is not None and high is not None:
+            return f"a number from {low:g} to {high:g} is allowed"
+    return allowed(complaint)
+
+
+def _line_of(text: str, keys: list[str]) -> int | None:
+    """Number of the line that sets ``keys`` (section, key), counted from 1."""
+    section = None
+    for number, line in enumerate(text.splitlines(), start=1):
+        if header := re.match(r"\s*\[+\s*([^\]]+?)\s*\]+", line):
+            section = header[1]
+            if len(keys) == 1 and section == keys[0]:
+                return number
+        elif match := re.match(r"\s*\"?([\w.-]+)\"?\s*=", line):
+            path = ([section] if section else []) + match[1].split(".")
+            if path == keys[: len(path)] and len(path) >= min(2, len(keys)):
+                return number
+    return None

@@ -1,0 +1,231 @@
+"""The column map: what the user says about a log, which overrules what its headers were taken to say.
+
+A map is a TOML file. ``ridelog columns LOG --write MAP.toml`` writes one to edit::
+
+    [log]                       # how the log is written; every key is optional
+    delimiter = ";"
+    decimal = ","
+    encoding = "utf-8"
+    header_line = 4             # line of the header, counted from 1
+    time_zone = "Europe/Lisbon" # of wall times that state none
+    date_order = "day-month-year"
+    signed = true               # whether the battery current is negative when charge returns
+
+    [[column]]
+    header = "I1"               # as it stands in the log
+    quantity = "battery current"
+    unit = "A"
+    sign = -1                   # -1: positive is into the battery
+    use = true                  # false: leave the column out
+"""
+
+import re
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any, BinaryIO, Literal
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
+
+from ridelog.errors import InputError
+from ridelog.settings.toml_files import allowed, read_toml, shown
+from ridelog.vocabulary.headers import quantity_named, unit_named
+from ridelog.vocabulary.words import QUANTITIES
+
+DateOrder = Literal["day-month-year", "month-day-year", "year-month-day"]
+
+
+class ColumnMapError(InputError):
+    """A key of the column map is unknown, out of range, or speaks of a column that is not there."""
+
+
+class _Section(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
+
+
+class LogSettings(_Section):
+    """How a log is written; ``None`` is found out from the log itself."""
+
+    delimiter: Literal[",", ";", "\t", "|"] | None = None
+    decimal: Literal[".", ","] | None = None
+    encoding: str | None = Field(default=None, max_length=40)
+    header_line: int | None = Field(default=None, ge=1, le=1000)
+    time_zone: str | None = Field(default=None, max_length=60)
+    date_order: DateOrder | None = None
+    signed: bool | None = None
+
+    @field_validator("encoding")
+    @classmethod
+    def _encoding_is_known(cls, value: str | None) -> str | None:
+        if value is not None and not _is_text_encoding(value):
+            raise ValueError("an encoding such as utf-8, utf-16 or latin-1 is allowed")
+        return value
+
+    @field_validator("time_zone")
+    @classmethod
+    def _zone_is_known(cls, value: str | None) -> str | None:
+        if value is not None:
+            try:
+                ZoneInfo(value)
+            except (ZoneInfoNotFoundError, ValueError, OSError) as error:
+                raise ValueError('a zone such as "Europe/Lisbon" or "UTC" is allowed') from error
+        return value
+
+
+class ColumnEntry(_Section):
+    """What the user says about the column headed ``header``."""
+
+    header: str = Field(max_length=500)
+    quantity: str | None = None
+    unit: str | None = None
+    sign: Literal[-1, 1] | None = None
+    use: bool = True
+
+    @field_validator("quantity")
+    @classmethod
+    def _quantity_is_known(cls, value: str | None) -> str | None:
+        if value is not None and quantity_named(value) is None:
+            raise ValueError("allowed are " + ", ".join(QUANTITIES) + ", cell voltage 1 …")
+        return value
+
+    @field_validator("unit")
+    @classmethod
+    def _unit_is_known(cls, value: str | None) -> str | None:
+        if value is not None and unit_named(value) is None:
+            raise ValueError("a unit such as A, mA, V, mV, W, km/h, m/s, mph, m, km, s, ms, °C, Ah or Wh is allowed")
+        return value
+
+    @model_validator(mode="after")
+    def _unit_fits(self) -> "ColumnEntry":
+        quantity = quantity_named(self.quantity) if self.quantity else None
+        unit = unit_named(self.unit) if self.unit else None
+        if quantity and unit and unit.dimension not in quantity.dimensions:
+            raise ValueError(f"{quantity.name} is not measured in {unit.name}")
+        return self
+
+
+class ColumnMap(_Section):
+    """The whole map."""
+
+    log: LogSettings = LogSettings()
+    column: tuple[ColumnEntry, ...] = Field(default=(), strict=False)
+
+    def entry(self, header: str) -> ColumnEntry | None:
+        """What the map says about the column headed ``header``, blanks at its ends apart."""
+        return next((entry for entry in self.column if entry.header.strip() == header.strip()), None)
+
+    def to_toml(self) -> str:
+        """The map as TOML that `read_map` reads back as it was."""
+        lines = []
+        log = self.log.model_dump(exclude_none=True)
+        if log:
+            lines += ["[log]", *(f"{key} = {_toml(value)}" for key, value in log.items()), ""]
+        for entry in self.column:
+            values = entry.model_dump(exclude_none=True)
+            if values["use"]:
+                del values["use"]
+            lines += ["[[column]]", *(f"{key} = {_toml(value)}" for key, value in values.items()), ""]
+        return "\n".join(lines)
+
+
+def _is_text_encoding(name: str) -> bool:
+    try:
+        return "a".encode(name).decode(name) == "a"
+    except (LookupError, UnicodeError):
+        return False
+
+
+def _toml(value: str | float | bool) -> str:
+    """A TOML value."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return toml_string(value) if isinstance(value, str) else f"{value:g}"
+
+
+def toml_string(text: str) -> str:
+    """``text`` as a basic TOML string."""
+    escapes = {'"': '\\"', "\\": "\\\\", "\t": "\\t", "\n": "\\n", "\r": "\\r"}
+    return '"' + "".join(escapes.get(c, c if c >= " " and c != "\x7f" else f"\\u{ord(c):04x}") for c in text) + '"'
+
+
+def read_map(source: str | Path | BinaryIO, *, name: str | None = None) -> ColumnMap:
+    """Read a column map.
+
+    Parameters
+    ----------
+    source : path, or binary file opened for reading
+    name : what messages call it; the path, by default
+
+    Raises
+    ------
+    ColumnMapError : not readable, not TOML, an unknown key, or a value that is not allowed
+    """
+    label = name or str(source if isinstance(source, (str, Path)) else getattr(source, "name", "column map"))
+    text, data = read_toml(source, label, ColumnMapError, option="--columns", form=_how_written)
+    try:
+        return ColumnMap.model_validate(data)
+    except ValidationError as error:
+        raise _explained(label, text, error) from error
+
+
+def _how_written(text: str) -> str:
+    """How a map is written, for a text that is not TOML."""
+    if re.search(r"^\s*column\s*=", text, re.MULTILINE) and "[[column]]" in text:
+        return "column = [ … ] and [[column]] cannot stand in one file: write all columns in one of the two ways"
+    return "one `key = value` a line under [log] or [[column]]"
+
+
+def require_headers(columns: ColumnMap | None, files: Iterable[tuple[str, Sequence[str]]], name: str) -> None:
+    """Refuse a map that speaks of a column which none of the files has.
+
+    Parameters
+    ----------
+    columns : the map
+    files : name and headers of each delimited log that the map was applied to
+    name : what messages call the map
+
+    Raises
+    ------
+    ColumnMapError : naming the header and those that there are
+    """
+    held = {file: [header.strip() for header in headers if header.strip()] for file, headers in files}
+    for entry in columns.column if columns else ():
+        if held and not any(entry.header.strip() in headers for headers in held.values()):
+            there = "; ".join(f"{file}: {', '.join(headers)}" for file, headers in held.items())
+            raise ColumnMapError(name, f"no log has a column headed '{entry.header}'", hint=f"headed are {there}")
+
+
+def _explained(label: str, text: str, error: ValidationError) -> ColumnMapError:
+    """The first of pydantic's complaints as one of ours: key, line and what is allowed."""
+    first = error.errors(include_url=False)[0]
+    loc = list(first["loc"])
+    place = _place(text, loc)
+    keys = ".".join(str(part) for part in loc if not isinstance(part, int))
+    got = first["input"]
+    if first["type"] == "extra_forbidden":
+        model: Any = ColumnMap if len(loc) == 1 else LogSettings if loc[0] == "log" else ColumnEntry
+        known = ", ".join(model.model_fields)
+        return ColumnMapError(label, f"unknown key {keys}", place=place, hint=f"known there: {known}")
+    message = allowed(first)
+    if isinstance(got, (dict, list)) and first["type"] != "tuple_type":
+        return ColumnMapError(label, f"{keys}: {message.lower() if 'required' in message else message}", place=place)
+    return ColumnMapError(label, f"{keys} = {shown(got)}: {message}", place=place)
+
+
+def _place(text: str, loc: list[Any]) -> str | None:
+    """The line that sets the key at ``loc``: in [log], or in the n-th [[column]]."""
+    section, n_columns = "", -1
+    wanted = loc[1] if loc[0] == "column" and len(loc) > 1 else None
+    fallback = None
+    for number, line in enumerate(text.splitlines(), start=1):
+        if match := re.match(r"\s*\[+\s*([^\]]+?)\s*\]+", line):
+            section = match[1]
+            n_columns += section == "column"
+            if section == loc[0] and wanted in (None, n_columns):
+                fallback = fallback or f"line {number}"
+        elif (match := re.match(r"\s*\"?([\w.-]+)\"?\s*=", line)) and (
+            (section == loc[0] and wanted in (None, n_columns) and match[1] == loc[-1])
+            or (not section and match[1] == loc[0])
+        ):
+            return f"line {number}"
+    return fallback

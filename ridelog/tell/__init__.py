@@ -1,0 +1,1 @@
+"""Numbers and sentences for people: one place for digits, units and words."""

@@ -1,0 +1,1 @@
+"""Which offset and drift the clocks of two recordings have."""

@@ -1,0 +1,165 @@
+"""What two recordings have in common to set their clocks by: speeds, currents, powers, on uniform grids."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from ridelog.arrays import default_gap_limit_s, pause_steps
+from ridelog.recording import JoinMethod, Recording
+from ridelog.settings.bike import Bike
+from ridelog.timeline.clock.correlate import on_grid, smoothed
+from ridelog.timeline.motion.positions import fresh_mask
+from ridelog.timeline.motion.speeds import Motion
+
+# Nominal road load of a loaded bicycle: only the course of the power matters for a correlation, not its size.
+_MASS_KG, _ROLLING_N, _AIR_NS2_M2, _GRAVITY_MPS2 = 110.0, 8.5, 0.34, 9.80665
+_NOMINAL_V = 48.0
+_POWER_SMOOTHING_S = 3.0  # takes the noise of 1 Hz accelerations out and leaves accelerations of a few seconds in
+
+
+@dataclass(frozen=True)
+class Signals:
+    """Signals of one recording on a grid that starts at its first sample, NaN where not known."""
+
+    speeds: dict[str, np.ndarray] = field(default_factory=dict)
+    electrical: dict[str, np.ndarray] = field(default_factory=dict)
+    predicted: np.ndarray | None = None
+
+
+def grid_step_s(recordings: tuple[Recording, ...], *, fine_s: float = 0.2, longest_s: float = 12 * 3600.0) -> float:
+    """Step of the grid: 5 Hz, or 1 Hz where a recording is so long that 5 Hz would cost seconds [s]."""
+    return fine_s if max(recording.duration_s for recording in recordings) <= longest_s else 1.0
+
+
+def signals_of(recording: Recording, motion: Motion, bike: Bike, step_s: float) -> Signals:
+    """The recording's signals on its own grid, each value at the moment that it stands for.
+
+    Parameters
+    ----------
+    recording, motion, bike : one recording, its speeds, and the bike for its mass
+    step_s : of the grid [s]
+    """
+    grid_s = np.arange(int(recording.duration_s / step_s) + 1) * step_s
+    in_pause_mask = _in_pause(recording, grid_s)
+    stamps_s = recording.time_s
+    moments_s = stamps_s if motion.moments_s is None else motion.moments_s
+
+    def gridded(values: np.ndarray, time_s: np.ndarray = moments_s) -> np.ndarray:
+        known_s = time_s[np.isfinite(values)]
+        return np.where(in_pause_mask, np.nan, on_grid(time_s, values, grid_s, default_gap_limit_s(known_s)))
+
+    speeds = {
+        str(source): gridded(
+            np.where(fresh_mask(values), values, np.nan), stamps_s if source == "positions" else moments_s
+        )
+        for source, values in motion.speeds_mps.items()
+    }
+    frame = recording.frame
+    electrical = {}
+    if "current_a" in frame:
+        electrical["current"] = gridded(frame["current_a"].to_numpy(dtype=float))
+    if "power_w" in frame:
+        electrical["power"] = gridded(frame["power_w"].to_numpy(dtype=float))
+    elif "current_a" in frame and "voltage_v" in frame:
+        electrical["power"] = gridded((frame["current_a"] * frame["voltage_v"]).to_numpy(dtype=float))
+    predicted = None
+    if speeds:
+        altitude_m = gridded(frame["altitude_m"].to_numpy(dtype=float)) if "altitude_m" in frame else None
+        predicted = predicted_power_w(next(iter(speeds.values())), altitude_m, step_s, bike.bike.total_mass_kg)
+    return Signals(speeds, electrical, predicted)
+
+
+def _in_pause(recording: Recording, grid_s: np.ndarray) -> np.ndarray:
+    """Mask of grid points inside steps that touch a pause."""
+    touched_mask = pause_steps(recording.time_s, recording.pauses_s)
+    if not touched_mask.any():
+        return np.zeros(len(grid_s), dtype=bool)
+    after = np.searchsorted(recording.time_s, grid_s)
+    on_sample_mask = recording.time_s[np.minimum(after, len(recording.time_s) - 1)] == grid_s
+    mask: np.ndarray = touched_mask[np.clip(after - 1, 0, len(touched_mask) - 1)] & ~on_sample_mask
+    return mask
+
+
+def predicted_power_w(
+    speed_mps: np.ndarray, altitude_m: np.ndarray | None, step_s: float, mass_kg: float | None = None
+) -> np.ndarray:
+    """Power at the wheel that the motion needs: inertia, climb, rolling and air; nominal but for the mass.
+
+    Parameters
+    ----------
+    speed_mps, altitude_m : shape (n,), on a uniform grid, NaN where not known [m/s], [m]
+    step_s : of the grid [s]
+    mass_kg : bicycle, rider and load; 110 kg where ``None`` [kg]
+
+    Returns
+    -------
+    Shape (n,) [W].
+    """
+    mass = _MASS_KG if mass_kg is None else mass_kg
+    if len(speed_mps) < 3:
+        return np.full(len(speed_mps), np.nan)
+    smooth_mps = smoothed(speed_mps, round(1.0 / step_s))
+    force_n = mass * np.gradient(smooth_mps, step_s) + _ROLLING_N + _AIR_NS2_M2 * smooth_mps**2
+    power_w: np.ndarray = force_n * smooth_mps
+    if altitude_m is not None:
+        width = round(15.0 / step_s)
+        slow_mps = smoothed(speed_mps, width)
+        climb_mps = np.gradient(smoothed(altitude_m, width), step_s)
+        grade = np.where(slow_mps > 1.0, climb_mps / np.maximum(slow_mps, 1.0), 0.0)
+        # The grade times the speed of the moment keeps the course of the climb as sharp as that of the speed.
+        power_w = power_w + mass * _GRAVITY_MPS2 * np.nan_to_num(np.clip(grade, -0.3, 0.3)) * smooth_mps
+    return smoothed(power_w, round(_POWER_SMOOTHING_S / step_s))
+
+
+@dataclass(frozen=True)
+class Pair:
+    """A signal of the reference and one of the other that show the same thing, each on its own grid.
+
+    ``sharp`` are forms of the two that place a fit more exactly, but are too alike everywhere to find it by.
+    ``source`` is what the other's speed comes from.
+    """
+
+    method: JoinMethod
+    own: np.ndarray
+    its: np.ndarray
+    sharp: tuple[np.ndarray, np.ndarray] | None = None
+    source: str | None = None
+
+
+def common_signals(reference: Signals, other: Signals, step_s: float) -> list[Pair]:
+    """Pairs of signals that show the same thing, the most telling kind first.
+
+    Speed against every speed of the other (they differ in noise and delay, and agreement tells which is
+    better); current against current or power against power; power against what the motion needs, either way round.
+    """
+    pairs: list[Pair] = []
+    if reference.speeds:
+        own = next(iter(reference.speeds.values()))
+        pairs += [Pair("speed", own, values, source=source) for source, values in other.speeds.items()]
+    for name in ("current", "power"):
+        if name in reference.electrical and name in other.electrical:
+            pairs.append(Pair("power", reference.electrical[name], other.electrical[name]))
+            break
+    for left, right, turned in ((reference, other, False), (other, reference, True)):
+        drawn = left.electrical.get("power")
+        if drawn is None and "current" in left.electrical:
+            drawn = _NOMINAL_V * left.electrical["current"]
+        if drawn is not None and right.predicted is not None:
+            both = (smoothed(drawn, round(_POWER_SMOOTHING_S / step_s)), right.predicted)
+            own, its = both[::-1] if turned else both
+            pairs.append(Pair("power", own, its, (_telling(own, step_s), _telling(its, step_s))))
+    return pairs
+
+
+def _telling(
+    power_w: np.ndarray, step_s: float, *, floor_w: float = -200.0, cap_w: float = 100.0, window_s: float = 30.0
+) -> np.ndarray:
+    """The part of a power that battery and road show alike: falls to nothing or below and rises from there.
+
+    Above ``cap_w`` motor limits and the rider's legs part the two, below ``floor_w`` the mechanical brakes, and over
+    more than ``window_s`` wind and road do. In 138 simulated rides of two kinds the error of the join was 0.27 s so
+    (root mean square), against 0.33 s without a floor and within 20 s.
+    """
+    capped_w = np.clip(power_w, floor_w, cap_w)
+    telling_w: np.ndarray = capped_w - smoothed(capped_w, round(window_s / step_s))
+    return telling_w

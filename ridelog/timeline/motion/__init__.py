@@ -1,0 +1,1 @@
+"""Speed, distance and height of one recording, and the best of several."""

@@ -1,0 +1,132 @@
+"""Where the uncertainty of a result comes from, and what would shrink it: the uncertainty budget for people."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ridelog.uncertain.gum import Contribution, combine
+from ridelog.uncertain.quantity import Quantity
+
+NO_ADVICE: Mapping[str, str] = MappingProxyType({})
+
+TOGETHER = "acting together"  # the row of a budget for what single errors do not explain
+
+
+@dataclass(frozen=True)
+class BudgetRow:
+    """One source of uncertainty.
+
+    ``u`` : standard uncertainty that it alone gives the result [unit of the result], ``None`` where it only takes some
+    away · ``share_pct`` : of the result's variance, ``None`` where that is 0 · ``advice`` : what would shrink it
+    """
+
+    name: str
+    u: float | None
+    share_pct: float | None
+    advice: str
+
+
+@dataclass(frozen=True)
+class Budget:
+    """The uncertainty budget of one result; ``rows`` from the largest share down, ``u_c`` all of them together."""
+
+    quantity: str
+    unit: str
+    value: float
+    rows: tuple[BudgetRow, ...]
+    u_c: float
+    low95: float
+    high95: float
+
+    @property
+    def largest(self) -> BudgetRow | None:
+        """The source whose shrinking helps most; ``None`` where there is no uncertainty."""
+        return next((row for row in self.rows if row.share_pct is not None and row.name != TOGETHER), None)
+
+
+def budget_from_contributions(
+    quantity: str,
+    unit: str,
+    value: float,
+    contributions: Sequence[Contribution],
+    *,
+    correlation: ArrayLike | None = None,
+    second_order_variance: float = 0.0,
+) -> Budget:
+    """The budget by the law of propagation of uncertainty; see `ridelog.uncertain.gum.combine` for the arguments."""
+    whole = combine(contributions, correlation, second_order_variance=second_order_variance)
+    shares: Sequence[float | None] = whole.shares_pct or [None] * len(contributions)
+    rows = [
+        BudgetRow(item.name, abs(item.signed_u), share, item.advice)
+        for item, share in zip(contributions, shares, strict=True)
+    ]
+    if second_order_variance and whole.u_c > 0:
+        rows.append(_rest(second_order_variance, whole.u_c**2))
+    return Budget(quantity, unit, value, _sorted(rows), whole.u_c, value - whole.expanded, value + whole.expanded)
+
+
+def budget_from_draws(
+    quantity: str,
+    unit: str,
+    answer: Quantity,
+    parts: Mapping[str, ArrayLike],
+    *,
+    together: ArrayLike,
+    advice: Mapping[str, str] = NO_ADVICE,
+) -> Budget:
+    """The budget of a result whose interval came from draws, letting one error act at a time (JCGM 101, annex B).
+
+    Parameters
+    ----------
+    quantity, unit : for people, e.g. "recovered" and "%"
+    answer : the result with its 95 % interval, both bounds given
+    parts : name -> draws of the result with *only* this error acting, shape (m,) each [unit of the result]
+    together : draws of the result with all errors acting, shape (m,)
+    advice : name -> what would shrink it
+
+    Raises
+    ------
+    ValueError : an answer without bounds, or draws that are not finite
+
+    Notes
+    -----
+    Shares are of the sum of the single variances. Where that misses the variance of all errors together by more than
+    chance does, the difference is a row of its own (`TOGETHER`; negative where the errors hold each other back) and
+    shares are of the variance together. Chance: an estimated variance is off by √(2/m) of itself (1 σ) for near-normal
+    draws, and so is the sum it is compared with; 4 σ of the difference, at least 5 %, are put down to chance.
+    """
+    if answer.low95 is None or answer.high95 is None:
+        raise ValueError(f"{quantity}: a budget needs the bounds of the 95 % interval")
+    variances = {name: _variance(name, draws) for name, draws in parts.items()}
+    total = _variance(TOGETHER, together)
+    alone = sum(variances.values())
+    chance = max(0.05, 8 / math.sqrt(np.size(together)))
+    apart = abs(total - alone) > chance * total
+    whole = total if apart else alone
+    rows = [
+        BudgetRow(name, math.sqrt(part), 100 * part / whole if whole > 0 else None, advice.get(name, ""))
+        for name, part in variances.items()
+    ]
+    if apart and total > 0:
+        rows.append(_rest(total - alone, total))
+    return Budget(quantity, unit, answer.value, _sorted(rows), math.sqrt(total), answer.low95, answer.high95)
+
+
+def _rest(variance: float, whole: float) -> BudgetRow:
+    """What the single errors do not explain, because the result does not follow them in straight lines."""
+    return BudgetRow(TOGETHER, math.sqrt(variance) if variance > 0 else None, 100 * variance / whole, "")
+
+
+def _sorted(rows: list[BudgetRow]) -> tuple[BudgetRow, ...]:
+    return tuple(sorted(rows, key=lambda row: -math.inf if row.share_pct is None else row.share_pct, reverse=True))
+
+
+def _variance(name: str, draws: ArrayLike) -> float:
+    values = np.asarray(draws, dtype=float)
+    if values.ndim != 1 or len(values) < 2 or not np.isfinite(values).all():
+        raise ValueError(f"{name}: draws must be at least two finite numbers in one dimension")
+    return float(values.var(ddof=1))

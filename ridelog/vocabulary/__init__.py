@@ -1,0 +1,1 @@
+"""The words, units and headers in which logs of every format name their quantities."""

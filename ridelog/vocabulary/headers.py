@@ -1,0 +1,255 @@
+"""What the header of a column says: the small engine that reads it by the tables of `ridelog.vocabulary.words`."""
+
+import re
+import unicodedata
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from ridelog.vocabulary.words import (
+    CONCEPTS,
+    NOUN_OF_DIMENSION,
+    NOUNS,
+    OTHER_UNITS,
+    PHRASES,
+    QUANTITIES,
+    RULES,
+    UNITS,
+    Quantity,
+    Unit,
+)
+
+_CELL = re.compile(r"cell voltage (\d{1,3})")
+_BRACKETS = re.compile(r"[\(\[\{<]([^\(\)\[\]\{\}<>]*)[\)\]\}>]")
+_COUNTER_NOUNS = frozenset({"charge_noun", "energy"})
+# Words such as "state" or "level" spoil a quantity, except where the quantity itself is a signal.
+_SIGNALS = frozenset({"brake", "throttle", "soc"})
+_SHORTEST_PART = 3  # of a compound word; shorter parts would find words everywhere
+
+
+@dataclass(frozen=True)
+class HeaderMeaning:
+    """What one header says.
+
+    Attributes
+    ----------
+    quantity : name in `ridelog.vocabulary.words.QUANTITIES`, ``cell voltage N``, or one of the undecided
+        "charge counter" and "energy counter"; ``None`` where the header names nothing that is used
+    unit : the unit stated; ``None`` where none is
+    sign : -1 where the words say that positive is into the battery, otherwise 1
+    sign_stated : whether the words say which way is positive
+    unsigned : whether the words say that the values carry no sign
+    concepts : what the words were taken for
+    rank : 0 for the best; among several columns of one quantity the lowest is used
+    why : the reasoning, for people
+    contradiction : what header and units row disagree on; empty where they do not
+    """
+
+    quantity: str | None
+    unit: Unit | None = None
+    sign: int = 1
+    sign_stated: bool = False
+    unsigned: bool = False
+    concepts: frozenset[str] = frozenset()
+    rank: int = 0
+    why: str = ""
+    contradiction: str = ""
+
+
+def quantity_named(name: str) -> Quantity | None:
+    """The quantity called ``name``, cell voltages (``cell voltage 1`` …) included; ``None`` if unknown."""
+    if match := _CELL.fullmatch(name):
+        return Quantity(name, f"cell_{int(match[1]):02d}_v", ("voltage",))
+    return QUANTITIES.get(name)
+
+
+def unit_named(text: str) -> Unit | None:
+    """The unit that ``text`` spells; ``None`` where it spells none that is known."""
+    folded = unicodedata.normalize("NFKC", text).strip().replace("μ", "µ").lower()
+    return UNITS.get(folded.replace(" ", "").rstrip("."))
+
+
+def spells_unit(text: str) -> bool:
+    """Whether ``text`` is a unit, known to be used or not: what a units row consists of."""
+    bare = _BRACKETS.sub(r"\1", text).strip()
+    return unit_named(bare) is not None or _is_other_unit(bare)
+
+
+def _is_other_unit(text: str) -> bool:
+    return text.strip().lower().replace(" ", "") in OTHER_UNITS
+
+
+def understand(header: str, units_row: str | None = None) -> HeaderMeaning:
+    """What a header, and the units row's cell below it, say.
+
+    Parameters
+    ----------
+    header : as it stands in the file
+    units_row : the cell of a units row, if the file has one
+
+    Returns
+    -------
+    meaning : never raises; a header that says nothing gives ``quantity`` ``None`` and the reason
+    """
+    if _is_other_unit(header) or any(_is_other_unit(match[1]) for match in _BRACKETS.finditer(header)):
+        return HeaderMeaning(None, why="measured in a unit that nothing used here is measured in")
+    first: HeaderMeaning | None = None
+    stated = unit_named(_BRACKETS.sub(r"\1", units_row)) if units_row else None
+    for words, unit in _splits(header):
+        meaning = _meaning(words, unit or stated)
+        if meaning.quantity is not None:
+            if unit and stated and unit != stated:
+                why = f"{header}: the header says {unit.name}, the units row says {stated.name}"
+                return replace(meaning, contradiction=why)
+            return meaning
+        first = first or meaning
+        if unit and _BRACKETS.search(header):
+            break  # an explicit unit that does not fit is not to be read as a word
+    return first or HeaderMeaning(None, why="the header is empty")
+
+
+def _splits(header: str) -> Iterator[tuple[list[str], Unit | None]]:
+    """Ways to part a header into words and a unit, the most explicit first."""
+    whole = unit_named(header)
+    if whole and (len(header.strip()) > 1 or header.strip() in "AVW%"):
+        yield [], whole
+    for match in _BRACKETS.finditer(header):
+        if unit := unit_named(match[1]):
+            yield words_of(header[: match.start()] + " " + header[match.end() :]), unit
+    last = re.search(r"(?:/|\bin|,|:)\s*([^\s,:]+)\s*$", header)
+    if last and (unit := unit_named(last[1])):
+        yield words_of(header[: last.start()]), unit
+    words = words_of(header)
+    for width in (2, 1):
+        joined = "/".join(words[-width:])
+        for spelling in (joined, joined.replace("/", "")):
+            if len(words) > width and (unit := unit_named(spelling)):
+                yield words[:-width], unit
+    for place, word in enumerate(words):
+        if len(word) > 1 and len(words) > 1 and (unit := unit_named(word)):
+            yield words[:place] + words[place + 1 :], unit
+    yield words, None
+
+
+def words_of(text: str) -> list[str]:
+    """The words of a header, lower case and without accents; camel case and digits are parted."""
+    text = unicodedata.normalize("NFKC", text).replace("ß", "ss").replace("μ", "µ")
+    text = re.sub(r"[^\W\d_]+", lambda match: _camel_parted(match[0]), text)
+    text = "".join(c for c in unicodedata.normalize("NFKD", text) if not unicodedata.combining(c)).lower()
+    return [word for word in re.findall(r"[^\W\d_]+|\d+|[%°µ]+", text.replace("μ", "µ")) if word]
+
+
+def _camel_parted(word: str) -> str:
+    """``StepTime`` as ``Step Time``; words and units that are known as they stand (SoC, kWh) stay whole."""
+    if word.lower() in CONCEPTS or word.lower() in UNITS:
+        return word
+    return re.sub(r"(?<=[a-zà-ÿ])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])", " ", word)
+
+
+def concepts_of(words: list[str]) -> frozenset[str]:
+    """The concepts that the words state; phrases count before single words, compounds are taken apart."""
+    text = " ".join(words)
+    found: set[str] = set()
+    for phrase in sorted(PHRASES, key=len, reverse=True):
+        if re.search(rf"\b{phrase}\b", text):
+            meant = PHRASES[phrase]
+            found |= CONCEPTS.get(meant, frozenset({meant}))
+            text = re.sub(rf"\b{phrase}\b", " ", text)
+    rest = text.split()
+    for word in rest:
+        found |= CONCEPTS.get(word) or frozenset().union(*(CONCEPTS[part] for part in _parts(word)))
+    others = found & NOUNS - {"current"}
+    if others and not {"amps", "amperage"} & set(rest) and rest[:1] == ["current"]:
+        found.discard("current")  # "current speed": the one of now
+    return frozenset(found)
+
+
+def _parts(word: str) -> list[str]:
+    """The known words that a compound consists of ("akkustrom" -> "akku", "strom"); empty if it has others."""
+    for end in range(len(word), _SHORTEST_PART - 1, -1):
+        head, tail = word[:end], word[end:]
+        if head not in CONCEPTS:
+            continue
+        if not tail:
+            return [head]
+        for linked in (tail, tail.removeprefix("s"), tail.removeprefix("n")):
+            if len(linked) >= _SHORTEST_PART and (rest := _parts(linked)):
+                return [head, *rest]
+    return []
+
+
+def _meaning(words: list[str], unit: Unit | None) -> HeaderMeaning:
+    """What words and unit say together."""
+    concepts = concepts_of(words)
+    dimension = unit.dimension if unit else None
+    if dimension == "rpm" or (dimension and not concepts & NOUNS):
+        concepts |= {NOUN_OF_DIMENSION.get(dimension, "")} - {""}
+    if dimension == "share" and concepts & NOUNS == frozenset() and "battery" in concepts:
+        concepts |= {"soc"}
+    if concepts & _COUNTER_NOUNS:
+        concepts |= {"charging"} if "inward" in concepts else set()
+        concepts |= {"discharging"} if "outward" in concepts else set()
+    void = "void" in concepts or ("indicator" in concepts and not concepts & _SIGNALS)
+    if void and concepts & NOUNS:
+        return HeaderMeaning(None, unit, concepts=concepts, why="says something about the quantity, not its samples")
+    return _by_rules(words, concepts, unit)
+
+
+def _by_rules(words: list[str], concepts: frozenset[str], unit: Unit | None) -> HeaderMeaning:
+    misfit = ""
+    for rule in RULES:
+        if not rule.needs <= concepts or rule.without & concepts:
+            continue
+        if rule.quantity is None:
+            misfit = misfit or rule.why_not
+            if rule.needs & NOUNS:
+                break
+            continue
+        name = _numbered(rule.quantity, words)
+        if name is None:
+            misfit = misfit or "cell voltages are told apart by a number"
+            continue
+        if unit and unit.dimension not in _dimensions(name):
+            misfit = misfit or f"the words say {rule.quantity}, which is not measured in {unit.name}"
+            continue
+        return _found(name, concepts, unit)
+    return HeaderMeaning(None, unit, concepts=concepts, why=misfit or "no word of a quantity that is used")
+
+
+def _numbered(quantity: str, words: list[str]) -> str | None:
+    """The quantity with its cell's number; ``None`` where it needs one and the words hold none."""
+    if quantity != "cell voltage":
+        return quantity
+    numbers = [word for word in words if word.isdigit() and len(word) <= 3]
+    return f"cell voltage {int(numbers[0])}" if numbers else None
+
+
+def _dimensions(name: str) -> tuple[str, ...]:
+    if name == "charge counter":
+        return ("charge",)
+    if name == "energy counter":
+        return ("energy",)
+    quantity = quantity_named(name)
+    return quantity.dimensions if quantity else ()
+
+
+def _found(name: str, concepts: frozenset[str], unit: Unit | None) -> HeaderMeaning:
+    directed = name in ("battery current", "battery power", "net charge", "net energy")
+    into = bool(concepts & {"charge", "charging"})
+    out = "discharging" in concepts
+    sign_stated = directed and into != out
+    rank = 2 * ("part" in concepts) + ("average" in concepts) + ("satellite" in concepts)
+    if name in ("battery current", "battery voltage", "battery power"):
+        rank += "battery" not in concepts and not sign_stated
+    why = f"the words say {name}"
+    if sign_stated:
+        why += ", positive into the battery" if into else ", positive out of the battery"
+    return HeaderMeaning(
+        quantity=name,
+        unit=unit,
+        sign=-1 if sign_stated and into else 1,
+        sign_stated=sign_stated,
+        unsigned="unsigned" in concepts,
+        concepts=concepts,
+        rank=rank,
+        why=why,
+    )

@@ -1,0 +1,318 @@
+"""What the words and units of column headers mean: plain data, no logic.
+
+Words are written without accents and in lower case, as `ridelog.vocabulary.headers` compares them.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Unit:
+    """A unit of measurement: ``value_si = (value + offset) * factor``."""
+
+    name: str
+    dimension: str
+    factor: float = 1.0
+    offset: float = 0.0
+
+
+# name, dimension, factor, offset, further spellings (lower case, without blanks)
+_UNIT_ROWS: tuple[tuple[str, str, float, float, str], ...] = (
+    ("A", "current", 1, 0, "a amp amps ampere amperes amper amperios"),
+    ("mA", "current", 1e-3, 0, "ma milliamp milliamps milliampere"),
+    ("V", "voltage", 1, 0, "v volt volts vdc voltios"),
+    ("mV", "voltage", 1e-3, 0, "mv millivolt millivolts"),
+    ("W", "power", 1, 0, "w watt watts vatios"),
+    ("kW", "power", 1e3, 0, "kw kilowatt kilowatts"),
+    ("mW", "power", 1e-3, 0, "mw milliwatt"),
+    ("m/s", "speed", 1, 0, "m/s mps m/sec ms-1 m·s-1 ms^-1"),
+    ("km/h", "speed", 1 / 3.6, 0, "km/h kmh kph kmph km/hr kmh-1 km·h-1 km/std"),
+    ("mph", "speed", 0.44704, 0, "mph mi/h miles/h"),
+    ("ft/s", "speed", 0.3048, 0, "ft/s fps"),
+    ("kn", "speed", 1852 / 3600, 0, "kn kt kts knot knots"),
+    ("m", "length", 1, 0, "m meter meters metre metres metri metros"),
+    ("km", "length", 1e3, 0, "km kilometer kilometers kilometre kilometres"),
+    ("mi", "length", 1609.344, 0, "mi mile miles"),
+    ("ft", "length", 0.3048, 0, "ft feet foot"),
+    ("s", "time", 1, 0, "s sec secs second seconds sek sekunden secondes seconden segundos secondi"),
+    ("ms", "time", 1e-3, 0, "ms msec msecs milli millis millisecond milliseconds millisekunden"),
+    ("µs", "time", 1e-6, 0, "µs μs us usec usecs micros microsecond microseconds mikrosekunden"),
+    ("min", "time", 60, 0, "min mins minute minutes minuten"),
+    ("h", "time", 3600, 0, "h hr hrs hour hours std"),
+    ("h:mm:ss", "clock", 1, 0, "h:m:s h:mm:ss hh:mm:ss h:mm:ss.s hh:mm:ss.s hh:mm:ss.sss hms mm:ss"),
+    ("°C", "temperature", 1, 0, "°c c degc deg.c celsius"),
+    ("°F", "temperature", 5 / 9, -32, "°f f degf deg.f fahrenheit"),
+    ("K", "temperature", 1, -273.15, "k kelvin"),
+    ("Ah", "charge", 1, 0, "ah amphours amphour"),
+    ("mAh", "charge", 1e-3, 0, "mah"),
+    ("Wh", "energy", 1, 0, "wh watthours watthour"),
+    ("kWh", "energy", 1e3, 0, "kwh"),
+    ("mWh", "energy", 1e-3, 0, "mwh"),
+    ("rpm", "rpm", 1, 0, "rpm 1/min min-1 u/min tr/min r/min rev/min t/min omw/min giri/min upm"),
+    ("%", "share", 1e-2, 0, "% percent pct prozent procent pourcent"),
+    ("1", "one", 1, 0, "0/1 0..1 0-1 ratio on/off bool"),
+    ("°", "angle", 1, 0, "° deg degree degrees grad"),
+)
+
+UNITS: Mapping[str, Unit] = {
+    spelling: Unit(name, dimension, factor, offset)
+    for name, dimension, factor, offset, spellings in _UNIT_ROWS
+    for spelling in spellings.split()
+}
+
+# Units that stand in a units row or in brackets but belong to nothing that is read.
+_OTHER_UNITS = (
+    "g m/s² m/s2 m/s^2 °/s deg/s rad/s rad nm n bar hpa pa kpa ohm ω mω mohm hz khz bpm wh/km wh/mi ah/km "
+    "db dbm hex bit bits bytes enum text string count # none "
+)
+OTHER_UNITS = frozenset(_OTHER_UNITS.split())
+
+PHRASES: Mapping[str, str] = {
+    "state of charge": "soc",
+    "charge level": "soc",
+    "charge state": "soc",
+    "battery level": "soc",
+    "battery charge level": "soc",
+    "etat de charge": "soc",
+    "estado de carga": "soc",
+    "stato di carica": "soc",
+    "battery percentage": "soc",
+    "battery percent": "soc",
+    "into battery": "charging",
+    "into the battery": "charging",
+    "to battery": "charging",
+    "to the battery": "charging",
+    "naar accu": "charging",
+    "naar de accu": "charging",
+    "vers la batterie": "charging",
+    "hacia la bateria": "charging",
+    "verso la batteria": "charging",
+    "in die batterie": "charging",
+    "in den akku": "charging",
+    "out of battery": "discharging",
+    "out of the battery": "discharging",
+    "from battery": "discharging",
+    "from the battery": "discharging",
+    "motor controller": "controller",
+    "time stamp": "timestamp",
+    "time of day": "timestamp",
+    "time zone": "zone",
+    "motor driver": "controller",
+    "q axis": "motor",
+    "d axis": "motor",
+    "charge counter": "ladung",
+    "en circulation": "net",
+}
+
+# concept: the words that state it (English, German, French, Dutch, Spanish, Italian)
+_CONCEPT_ROWS: tuple[tuple[str, str], ...] = (
+    # nouns: what was measured
+    ("current", "current currents strom courant intensite stroom corriente corrente intensidad amperage i"),
+    ("current", "curr cur amp"),
+    ("current battery", "ibat ibatt ibattery idc ibus ipack"),
+    ("current motor", "imot imotor iphase iq iqs"),
+    ("voltage", "voltage voltages spannung tension tensione spanning voltaje voltaggio u volt volts"),
+    ("voltage", "volt voltaje spanning"),
+    ("voltage battery", "vbat vbatt ubat ubatt vbattery ubattery vpack udc vdc ubus vbus"),
+    ("voltage cell", "vcell ucell"),
+    ("power", "power leistung puissance vermogen potencia potenza p watts"),
+    ("power battery", "pbat pbatt pdc"),
+    ("speed", "speed velocity velocities geschwindigkeit vitesse snelheid velocidad velocita tacho"),
+    ("speed time", "tempo"),
+    ("speed", "spd vel"),
+    ("power", "pwr wattage"),
+    ("distance", "dist"),
+    ("throttle", "thr"),
+    ("cadence", "cad"),
+    ("rpm", "rpm drehzahl toerental regime"),
+    ("revolutions", "revolutions revolution revs turns umdrehungen umdrehung omwentelingen vueltas giri"),
+    ("distance", "distance strecke distanz entfernung wegstrecke odometer odo trip afstand distancia"),
+    ("distance", "distanza recorrido kilometerstand mileage"),
+    ("temperature", "temperature temperatures temp temps temperatur temperatura temperatuur"),
+    ("temperature battery", "tbat tbatt"),
+    ("temperature motor", "tmot tmotor"),
+    ("temperature time", "t"),
+    ("brake", "brake braking bremse bremsen frein rem freno ebrake bremshebel"),
+    ("throttle", "throttle gas gasgriff accelerator accelerateur gashendel acelerador acceleratore"),
+    ("cadence", "cadence trittfrequenz kadenz trapfrequentie cadencia cadenza"),
+    ("soc", "soc ladezustand ladestand akkustand batteriestand laadtoestand"),
+    ("charge_noun", "ladung lading coulombs"),
+    ("energy", "energy energie energia"),
+    ("capacity", "capacity kapazitat kapazitaet capacite capaciteit capacidad capacita"),
+    ("latitude", "latitude lat breite breitengrad breedtegraad latitud latitudine"),
+    ("longitude", "longitude lon lng laenge langengrad laengengrad lengtegraad longitud longitudine"),
+    ("altitude", "altitude alt elevation ele height hohe hoehe hoogte altitud altura quota"),
+    ("altitude", "altezza"),
+    ("time", "time times zeit temps tijd tiempo elapsed timer uptime zeitpunkt laufzeit"),
+    ("timestamp", "timestamp datetime zeitstempel uhrzeit heure hora ora stamp tijdstip clock horodatage utc"),
+    ("timestamp epoch", "epoch unix unixtime"),
+    ("date", "date datum fecha jour"),
+    # qualifiers: of what, which way
+    ("battery", "battery batt bat batterie batteries batterij accu akku bateria batteria pack bms dc bus"),
+    ("battery", "input supply"),
+    ("motor", "motor moteur motore engine phase phases winding hub"),
+    ("controller", "controller esc mosfet fet regler steuergerat controleur regelaar controlador driver"),
+    ("rider", "rider human fahrer cycliste ciclista fietser pedal pedals pedale leg tret berijder"),
+    ("wheel", "wheel rad laufrad roue wiel rueda ruota"),
+    ("cell", "cell cells zelle zell zellen cellule cel celda cella"),
+    ("air", "air ambient luft umgebung ambiante outside aussen lucht ambiente aire aria exterieure"),
+    ("charge", "charge charging lade laad laden ladung chargers charger carga carica recharge"),
+    ("charging", "charging into regen regenerated regenerative rekuperation rekuperiert recuperated"),
+    ("charging", "returned recovered recuperation recup geladen eingespeist teruggewonnen"),
+    ("charging", "recuperada recuperata"),
+    ("discharging", "discharge discharging discharged entlade entladen entladung ontlaad ontladen decharge"),
+    ("discharging", "descarga scarica drawn used consumed consumption verbrauch verbraucht entnommen"),
+    ("discharging", "consomme consommee verbruik verbruikt consumida consumata consumo"),
+    ("inward", "in"),
+    ("outward", "out"),
+    ("net", "net netto saldo balance"),
+    ("unsigned", "abs absolute magnitude unsigned betrag absolut"),
+    ("signed", "signed"),
+    ("satellite", "gps gnss satellite"),
+    ("average", "avg average averaged mean durchschnitt mittel mittelwert moyenne moyen gemiddeld promedio"),
+    ("part", "step lap segment moving split interval loop cycle"),
+    # words that make a column something other than a sample of the quantity
+    ("void", "max maximum min minimum limit limits target setpoint set nominal rated peak spitze soll"),
+    ("void", "remaining rest restante range reichweite resistance widerstand pressure druck wind zone"),
+    ("void", "delta diff difference error fault offset gear mode stufe gang assist"),
+    ("indicator", "status state flag level signal position"),
+    ("void", "raw adc count counts erpm acceleration beschleunigung torque drehmoment slope grade steigung"),
+    ("void", "heart vertical climb ascent descent accuracy hdop latency duty modulation"),
+    ("void", "bec usb aux light licht lamp alternator service fuel coolant"),
+)
+
+
+def _concepts() -> dict[str, frozenset[str]]:
+    result: dict[str, frozenset[str]] = {}
+    for concepts, words in _CONCEPT_ROWS:
+        for word in words.split():
+            result[word] = result.get(word, frozenset()) | frozenset(concepts.split())
+    return result
+
+
+CONCEPTS: Mapping[str, frozenset[str]] = _concepts()
+
+_NOUNS = (
+    "current voltage power speed rpm revolutions distance temperature brake throttle cadence soc "
+    "charge_noun energy capacity latitude longitude altitude time timestamp date "
+)
+NOUNS = frozenset(_NOUNS.split())
+# What a unit says where no noun does.
+NOUN_OF_DIMENSION: Mapping[str, str] = {
+    "current": "current",
+    "voltage": "voltage",
+    "power": "power",
+    "speed": "speed",
+    "temperature": "temperature",
+    "charge": "charge_noun",
+    "energy": "energy",
+    "rpm": "rpm",
+    "time": "time",
+}
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """Something that a column can hold: its name for people and maps, its channel, its dimensions."""
+
+    name: str
+    channel: str | None
+    dimensions: tuple[str, ...]
+    implied_unit: str | None = None  # where the quantity leaves no choice of unit
+
+
+_QUANTITY_ROWS: tuple[Quantity, ...] = (
+    Quantity("time", None, ("time", "clock")),
+    Quantity("date", None, ()),
+    Quantity("battery current", "current_a", ("current",)),
+    Quantity("battery voltage", "voltage_v", ("voltage",)),
+    Quantity("battery power", "power_w", ("power",)),
+    Quantity("motor current", "motor_current_a", ("current",)),
+    Quantity("speed", "speed_mps", ("speed",)),
+    Quantity("wheel rpm", "wheel_speed_rpm", ("rpm",), "rpm"),
+    Quantity("wheel revolutions", "wheel_revolutions", ("one",), "ratio"),
+    Quantity("distance", "distance_m", ("length",)),
+    Quantity("latitude", "latitude_deg", ("angle",), "°"),
+    Quantity("longitude", "longitude_deg", ("angle",), "°"),
+    Quantity("altitude", "altitude_m", ("length",)),
+    Quantity("battery temperature", "battery_temperature_c", ("temperature",)),
+    Quantity("motor temperature", "motor_temperature_c", ("temperature",)),
+    Quantity("controller temperature", "controller_temperature_c", ("temperature",)),
+    Quantity("air temperature", "air_temperature_c", ("temperature",)),
+    Quantity("brake", "brake_ratio", ("share", "one")),
+    Quantity("throttle", "throttle_ratio", ("share", "one")),
+    Quantity("cadence", "cadence_rpm", ("rpm",), "rpm"),
+    Quantity("rider power", "rider_power_w", ("power",), "W"),
+    Quantity("state of charge", "state_of_charge_pct", ("share", "one")),
+    Quantity("charge drawn", "drawn_counter_ah", ("charge",)),
+    Quantity("charge returned", "returned_counter_ah", ("charge",)),
+    Quantity("net charge", "net_counter_ah", ("charge",)),
+    Quantity("energy drawn", "drawn_counter_wh", ("energy",)),
+    Quantity("energy returned", "returned_counter_wh", ("energy",)),
+    Quantity("net energy", "net_counter_wh", ("energy",)),
+)
+
+QUANTITIES: Mapping[str, Quantity] = {row.name: row for row in _QUANTITY_ROWS}
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A header with all concepts of ``needs`` and none of ``without`` names ``quantity``."""
+
+    quantity: str | None
+    needs: frozenset[str]
+    without: frozenset[str] = frozenset()
+    why_not: str = ""
+
+
+def _rule(quantity: str | None, needs: str, without: str = "", why_not: str = "") -> Rule:
+    return Rule(quantity, frozenset(needs.split()), frozenset(without.split()), why_not)
+
+
+# The first rule that fits decides. A rule without a quantity says why such a column is left out.
+RULES: tuple[Rule, ...] = (
+    _rule("state of charge", "soc"),
+    _rule("latitude", "latitude"),
+    _rule("longitude", "longitude"),
+    _rule("altitude", "altitude"),
+    _rule("throttle", "throttle", "current voltage power"),
+    _rule("brake", "brake", "current voltage power charge_noun energy charging"),
+    _rule(None, "throttle", "", "the throttle is read as a share, not in this unit"),
+    _rule("cadence", "cadence"),
+    _rule("cadence", "rider rpm"),
+    _rule("rider power", "power rider"),
+    _rule(None, "power motor", "battery", "power of the motor is not power at the battery terminals"),
+    _rule("battery power", "power"),
+    _rule("motor current", "current motor", "battery"),
+    _rule("battery current", "current", "rider cell"),
+    _rule("cell voltage", "voltage cell"),
+    _rule(None, "voltage motor", "battery", "voltage of the motor is not voltage at the battery terminals"),
+    _rule("battery voltage", "voltage", "rider brake controller"),
+    _rule("wheel rpm", "wheel rpm", "motor"),
+    _rule("wheel revolutions", "wheel revolutions"),
+    _rule(None, "rpm", "", "revolutions per minute of what? only wheel and pedals are used"),
+    _rule(None, "revolutions", "", "revolutions of what? only those of the wheel are used"),
+    _rule("battery temperature", "temperature battery"),
+    _rule("battery temperature", "temperature cell"),
+    _rule("motor temperature", "temperature motor"),
+    _rule("controller temperature", "temperature controller"),
+    _rule("air temperature", "temperature air"),
+    _rule("charge returned", "charge_noun charging", "discharging"),
+    _rule("charge drawn", "charge_noun discharging"),
+    _rule("net charge", "charge_noun net"),
+    _rule("energy returned", "energy charging", "discharging"),
+    _rule("energy drawn", "energy discharging"),
+    _rule("net energy", "energy net"),
+    _rule("charge counter", "charge_noun"),
+    _rule("energy counter", "energy"),
+    _rule(None, "capacity", "", "a capacity may be rated, remaining or counted; it is not used"),
+    _rule("distance", "distance"),
+    _rule(None, "speed motor", "", "speed of the motor is not speed over ground"),
+    _rule("speed", "speed"),
+    _rule("date", "date", "time timestamp"),
+    _rule("time", "time"),
+    _rule("time", "timestamp"),
+    _rule(None, "temperature", "", "temperature of what? battery, motor, controller and air are told apart"),
+    _rule("cell voltage", "cell"),
+)

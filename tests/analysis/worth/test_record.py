@@ -1,0 +1,165 @@
+"""What regeneration is worth to a rider: range, electricity, premium and throughput, and never an invented price."""
+
+import numpy as np
+import pytest
+
+from ridelog.analysis.electrical.flow_model import N_DRAWS, Draws
+from ridelog.analysis.worth.record import Ridden, kwh_per_year, payback_years, range_factor, worth_record
+from ridelog.answer.ride import Braking, BrakingEvent
+from ridelog.settings.bike import Bike, CostSection, MotorSection, PackSection, RoadSection
+from ridelog.uncertain.quantity import Quantity
+
+STEADY = np.ones(N_DRAWS)
+TEN_KM = Quantity(10_000.0, 10_000.0, 10_000.0)
+STOP = BrakingEvent(
+    0.0, 5.0, "stop", 7.0, 0.0, None, None, None, Quantity(4.0, 3.0, 5.0), None
+)  # what a ride offers where nothing came back
+NO_BRAKING = Braking(None, None, None, ())
+ONE_STOP = Braking(Quantity(4.0, 3.0, 5.0), None, None, (STOP,))
+
+
+def draws(drawn, returned):
+    return Draws(drawn * STEADY, returned * STEADY, (drawn, returned))
+
+
+def ridden(*, returned_wh=10.0, shows=True, distance=TEN_KM, braking=NO_BRAKING, energy=True):
+    """100 Wh and 2 Ah drawn over 10 km: 50 V; half of the way is not braked."""
+    charge = draws(2.0, returned_wh / 50)
+    return Ridden(charge, draws(100.0, returned_wh) if energy else None, shows, distance, (0.5, 0.5), braking)
+
+
+def bike(kind="direct-drive", drag_n=0.0, **cost):
+    return Bike(
+        motor=MotorSection(kind=kind),
+        road=RoadSection(motor_drag_n=drag_n),
+        pack=PackSection(capacity_ah=10.0),
+        cost=CostSection(**cost),
+    )
+
+
+# 1/(1 - ρ), four decimals (computed by hand)
+@pytest.mark.parametrize(
+    ("recovered", "factor"), [(0.02, 1.0204), (0.05, 1.0526), (0.10, 1.1111), (0.15, 1.1765), (0.20, 1.25)]
+)
+def test_a_recovered_share_stretches_the_range(recovered, factor):
+    assert range_factor(recovered) == pytest.approx(factor, abs=5e-5)
+
+
+@pytest.mark.parametrize("recovered", [-0.1, 1.0, 1.5])
+def test_a_share_that_gives_no_range_is_refused(recovered):
+    with pytest.raises(ValueError, match="recovered share"):
+        range_factor(recovered)
+
+
+def test_the_ranges_stretch_by_the_share_that_can_be_drawn_again():
+    """10 Ah at 50 V are 500 Wh; 10 Wh/km without return give 50 km; with ρ = 0.1 * 0.95 1/(1 - ρ) as far (by hand)."""
+    worth = worth_record(ridden(), bike())
+    assert worth.range_without_km.value == pytest.approx(50.0)
+    assert worth.range_km.value / worth.range_without_km.value == pytest.approx(range_factor(0.095))
+
+
+def test_without_drag_a_freewheeling_drive_goes_as_far_as_one_that_returned_nothing():
+    worth = worth_record(ridden(), bike(drag_n=0.0))
+    assert worth.range_freewheeling_km.value == pytest.approx(worth.range_without_km.value)
+
+
+# 3000 km a year at 0.2872 EUR/kWh, the mean of households in the EU in the second half of 2024 (Eurostat)
+@pytest.mark.parametrize(("wh_per_km", "kwh", "eur"), [(0.2, 0.6, 0.17), (0.5, 1.5, 0.43), (1.0, 3.0, 0.86)])
+def test_a_year_saves_next_to_no_electricity(wh_per_km, kwh, eur):
+    found = kwh_per_year(Quantity(wh_per_km), 3000)
+    assert found.value == pytest.approx(kwh)
+    assert 0.2872 * found.value == pytest.approx(eur, abs=0.005)
+
+
+def test_a_year_is_priced_by_the_net_benefit():
+    """1 Wh/km * 0.95 * 2000 km = 1.9 kWh, at 0.5 a kWh 0.95; a premium of 95 is back in 100 years (by hand)."""
+    cost = {"km_per_year": 2000.0, "price_per_kwh": 0.5, "regen_premium": 95.0, "currency": "EUR"}
+    worth = worth_record(ridden(), bike(**cost))
+    assert worth.kwh_per_year.value == pytest.approx(1.9)
+    assert worth.saved_per_year.value == pytest.approx(0.95)
+    assert worth.payback_years.value == pytest.approx(100.0)
+    assert worth.payback_years.low95 < 100.0 < worth.payback_years.high95
+
+
+@pytest.mark.parametrize("saved", [Quantity(0.5, -0.1, 1.0), Quantity(-0.5, -1.0, -0.1), Quantity(0.0, 0.0, 0.0)])
+def test_a_saving_that_may_be_none_never_pays_back_for_sure(saved):
+    assert payback_years(100.0, saved) is None
+
+
+def test_without_prices_nothing_is_priced_and_each_missing_key_is_named():
+    worth = worth_record(ridden(), Bike(motor=MotorSection(kind="direct-drive")))
+    assert (worth.kwh_per_year, worth.saved_per_year, worth.payback_years, worth.range_km) == (None,) * 4
+    told = "; ".join(worth.missing)
+    for key in ("pack.capacity_ah", "cost.km_per_year", "cost.price_per_kwh", "cost.regen_premium"):
+        assert key in told
+
+
+def test_a_price_without_its_money_is_asked_for():
+    assert worth_record(ridden(), bike(price_per_kwh=0.3)).missing[-1].startswith("cost.currency")
+
+
+def test_a_year_without_a_price_is_told_in_kwh():
+    worth = worth_record(ridden(), bike(km_per_year=2000.0))
+    assert worth.kwh_per_year.value == pytest.approx(1.9)
+    assert worth.saved_per_year is None
+
+
+def test_the_pack_is_charged_by_what_came_back():
+    """0.2 Ah of 10 Ah are 2 %; 200 such rides a year 4 full charges (by hand)."""
+    worth = worth_record(ridden(), bike(km_per_year=2000.0))
+    assert worth.cycled_pct.value == pytest.approx(2.0)
+    assert worth.full_charges_per_year.value == pytest.approx(4.0)
+
+
+@pytest.mark.parametrize("kind", ["geared-freewheel", "mid-drive"])
+def test_a_motor_that_cannot_regenerate_gets_no_benefit_from_what_its_log_shows(kind):
+    worth = worth_record(ridden(braking=ONE_STOP), bike(kind))
+    assert (worth.can_regenerate, worth.benefit, worth.cycled_pct) == (False, None, None)
+    assert "freewheels" in worth.why
+    assert worth.would is not None
+    assert worth.would.benefit.drag_n.value > 0  # of the motor that it would take
+
+
+def test_a_return_that_the_log_cannot_show_is_not_known():
+    worth = worth_record(ridden(shows=False, braking=ONE_STOP), bike())
+    assert worth.benefit is None
+    assert worth.why == "what came back is not known"
+    # 15 to 35 % of 4 Wh, by hand
+    assert worth.would.returned_wh.value == pytest.approx(1.0)
+
+
+def test_a_dragging_motor_that_returned_nothing_loses():
+    """3.6 N on half of the way: 0.5 Wh/km at the wheel, more from the battery."""
+    worth = worth_record(ridden(returned_wh=0.0, braking=ONE_STOP), bike(drag_n=3.6))
+    assert worth.benefit.verdict == "loses"
+    assert worth.benefit.net_wh_per_km.value < -0.5
+    assert worth.would is not None
+
+
+def test_a_ride_that_returned_something_needs_no_guess_of_what_it_would_have():
+    assert worth_record(ridden(braking=ONE_STOP), bike()).would is None
+
+
+def test_a_motor_of_unknown_kind_that_returned_nothing_is_asked_for():
+    worth = worth_record(ridden(returned_wh=0.0), Bike())
+    assert worth.benefit is None
+    assert "[motor]" in worth.why
+
+
+@pytest.mark.parametrize("distance", [None, Quantity(50.0, 49.0, 51.0)])
+def test_without_a_distance_nothing_is_told_per_km(distance):
+    worth = worth_record(ridden(distance=distance), bike(km_per_year=2000.0))
+    assert worth.benefit is None
+    assert "distance" in worth.why
+    assert worth.kwh_per_year is None
+    assert worth.full_charges_per_year is None
+
+
+def test_without_voltage_the_benefit_is_not_known_but_the_throughput_is():
+    worth = worth_record(ridden(energy=False), bike())
+    assert "voltage" in worth.why
+    assert worth.cycled_pct.value == pytest.approx(2.0)
+
+
+def test_without_any_current_there_is_nothing_to_say():
+    assert worth_record(Ridden(None, None, False, TEN_KM, None, NO_BRAKING), bike()) is None

@@ -1,0 +1,101 @@
+"""How a log is written is found out from its first lines."""
+
+import pytest
+
+from ridelog.errors import InputError
+from ridelog.importers.delimited.dialect import decoded, encoding_of, is_value, sniff, split_line
+from ridelog.settings.column_map import LogSettings
+
+
+def dialect_of(text: str, **log):
+    return sniff(text, "b.csv", "utf-8", LogSettings(**log))
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "latin-1"])
+def test_text_is_decoded_whatever_its_encoding(encoding):
+    """The accents, the degree and the micro sign survive; the byte order mark does not."""
+    text = "Zeit (µs);Höhe (m);Temperatur (°C)\n1;2;3\n"
+    assert decoded(text.encode(encoding), "b.csv")[0] == text
+
+
+def test_binary_content_has_no_encoding():
+    assert encoding_of(bytes(range(256)) * 4) is None
+    assert encoding_of(b"\x0e\x10\x5e\x08" + bytes(40)) is None
+
+
+def test_every_line_end_is_understood():
+    assert decoded(b"a,b\r\n1,2\r3,4\n", "b.csv")[0] == "a,b\n1,2\n3,4\n"
+
+
+def test_an_encoding_that_does_not_fit_is_refused_at_its_byte():
+    with pytest.raises(InputError, match=r"^b\.csv, byte 2: is not utf-8 text$"):
+        decoded(b"a,\xff\n", "b.csv", "utf-8")
+
+
+@pytest.mark.parametrize(
+    ("text", "delimiter", "decimal"),
+    [
+        ("t,U,I\n1,48.2,5.1\n2,48.1,5.2\n", ",", "."),
+        ("t;U;I\n1;48,2;5,1\n2;48,1;5,2\n", ";", ","),
+        ("t;U;I\n1;48.2;5.1\n2;48.1;5.2\n", ";", "."),
+        ("t\tU\tI\n1\t48,2\t5,1\n2\t48,1\t5,2\n", "\t", ","),
+        ("t|U|I\n1|48.2|5.1\n", "|", "."),
+        ('t,U\n"1,5","48,2"\n"2,5","48,1"\n', ",", ","),
+        # decimal commas also part these rows into equally many fields, which are no numbers then
+        ("t;U;I\n0,0;48,1;5,2\n0,5;48,1;5,2\n", ";", ","),
+    ],
+)
+def test_delimiter_and_decimal_sign_are_told_by_the_rows(text, delimiter, decimal):
+    found = dialect_of(text)
+    assert (found.delimiter, found.decimal) == (delimiter, decimal)
+
+
+def test_lines_above_the_header_are_passed_over():
+    found = dialect_of("# a comment, with commas\nDevice;12\n\ntime;current;voltage\ns;A;V\n1;2;50\n")
+    assert found.headers == ("time", "current", "voltage")
+    assert found.units == ("s", "A", "V")
+    assert (found.header_line, found.first_line, found.n_comment_lines) == (4, 6, 2)
+
+
+def test_a_header_that_is_itself_a_comment_is_found():
+    found = dialect_of("# about the log\n# time [s], current [A]\n0,1\n1,2\n")
+    assert found.headers == ("time [s]", "current [A]")
+    assert found.header_line == 2
+
+
+def test_units_alone_head_the_columns_where_nothing_else_does():
+    found = dialect_of("s;A;V\n1;2;50\n2;2;50\n")
+    assert (found.headers, found.units, found.header_line) == (("s", "A", "V"), (), 1)
+
+
+def test_a_percent_sign_in_a_header_is_no_comment():
+    assert dialect_of("time (s),SoC (%)\n1,90\n").headers == ("time (s)", "SoC (%)")
+
+
+def test_a_delimiter_too_many_is_put_up_with():
+    assert dialect_of("t,U,\n1,50,\n2,51,\n").headers == ("t", "U", "")
+    assert dialect_of("t,U\n1,50,\n2,51,\n").headers == ("t", "U", "")
+    assert dialect_of("t,U,\n1,50\n2,51\n").headers == ("t", "U")
+
+
+def test_the_map_overrules_what_was_found():
+    found = dialect_of("t,U\n1,2\nx,y\n3,4\n", header_line=3, decimal=",", delimiter=",")
+    assert found.headers == ("x", "y")
+    assert found.decimal == ","
+
+
+@pytest.mark.parametrize(
+    "cell", ["1", "-1.5", "+2,5", ".5", "1e-3", "5 A", "12:30:01.5", "2026-05-01T08:00:00Z", "1.5.2026"]
+)
+def test_numbers_and_times_are_values(cell):
+    assert is_value(cell)
+
+
+@pytest.mark.parametrize("cell", ["", "time", "A", "cell 1", "48 apples", "-"])
+def test_words_are_no_values(cell):
+    assert not is_value(cell)
+
+
+def test_quotes_are_taken_off_and_an_open_quote_hurts_nobody():
+    assert split_line('"a;b"; c ;"d"', ";") == ["a;b", "c", "d"]
+    assert split_line('1,"2', ",")[0] == "1"

@@ -1,0 +1,45 @@
+"""Masks and runs."""
+
+import numpy as np
+import pytest
+
+from ridelog.arrays import hysteresis_mask, local_slope, mask_runs, merge_runs, runs_mask
+
+
+def test_a_run_begins_at_the_upper_threshold_and_ends_below_the_lower():
+    values = np.array([0.0, 0.3, 0.5, 0.3, 0.2, 0.1, 0.3, 0.6])
+    assert hysteresis_mask(values, on=0.5, off=0.2).tolist() == [False, False, True, True, True, False, False, True]
+
+
+def test_an_unknown_value_ends_a_run():
+    values = np.array([1.0, np.nan, 0.3, 1.0])
+    assert hysteresis_mask(values, on=0.5, off=0.2).tolist() == [True, False, False, True]
+
+
+def test_runs_and_mask_are_each_other_turned_round():
+    mask = np.array([1, 1, 0, 1, 0, 0, 1], dtype=bool)
+    assert mask_runs(mask) == [(0, 1), (3, 3), (6, 6)]
+    assert (runs_mask(mask_runs(mask), len(mask)) == mask).all()
+    assert mask_runs(np.zeros(3, dtype=bool)) == []
+
+
+def test_runs_merge_only_across_short_gaps():
+    time_s = np.array([0.0, 1.0, 2.0, 3.0, 10.0])
+    assert merge_runs([(0, 0), (2, 2), (4, 4)], time_s, gap_s=2.0) == [(0, 2), (4, 4)]
+
+
+def test_the_local_slope_is_that_of_the_least_squares_line_in_the_window():
+    """Against numpy.polyfit, window by window, on uneven steps with unknown values."""
+    rng = np.random.default_rng(4)
+    time_s = np.cumsum(rng.uniform(0.1, 0.4, 300))
+    values = np.sin(time_s / 5) + rng.normal(0, 0.05, 300)
+    values[[40, 41, 200]] = np.nan
+    slope = local_slope(time_s, values, window_s=2.0)
+    for k in range(0, 300, 7):
+        inside = (np.abs(time_s - time_s[k]) <= 1.0) & np.isfinite(values)
+        expected = np.polyfit(time_s[inside] - time_s[k], values[inside], 1)[0]
+        assert slope[k] == pytest.approx(expected, abs=1e-9)  # rounding of prefix sums over 60 s
+
+
+def test_a_window_with_a_single_sample_has_no_slope():
+    assert np.isnan(local_slope(np.array([0.0, 10.0]), np.array([1.0, 2.0]), window_s=2.0)).all()
