@@ -9,7 +9,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from ridelog import importers
+from ridelog.importers import registry as importers
 from ridelog.errors import InputError, NotRecognisedError
 from tests.importers.tracks import fit, gpx, point, samples
 

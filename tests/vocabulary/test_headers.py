@@ -198,10 +198,10 @@ def test_every_channel_s_own_name_is_understood_as_itself():
         assert quantity.channel == channel.name
 
 
-@pytest.mark.parametrize("module", ["headers", "column_map"])
+@pytest.mark.parametrize("module", ["vocabulary.headers", "settings.column_map"])
 def test_the_understanding_of_headers_loads_nothing_heavy(module):
     code = (
-        f"import sys, ridelog.importers.{module}; "
+        f"import sys, ridelog.{module}; "
         "print([m for m in ('dash', 'plotly', 'scipy', 'pyarrow', 'pandas') if m in sys.modules])"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
