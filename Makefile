@@ -5,7 +5,12 @@ PYTHON ?= python3
 VENV   := .venv
 BIN    := $(VENV)/bin
 PORT   ?= 8050
+PIP    := $(BIN)/python -m pip --disable-pip-version-check
 PYTEST := $(BIN)/python -m pytest
+
+# The locks are complete, so nothing is resolved anew; then pip looks whether what is installed fits together.
+LOCKED := install -q --no-deps --require-hashes -r
+CHECK  := $(PIP) check || { echo "what is in $(VENV) does not fit together: make clean, then try again"; exit 1; }
 
 .PHONY: demo test lint proof bench browser lock clean
 .DELETE_ON_ERROR:
@@ -42,12 +47,14 @@ $(VENV)/bin/python:
 	  { rm -rf $(VENV); echo "could not make a virtual environment: on Debian, install python3-venv"; exit 1; }
 
 $(VENV)/.run: requirements/run.txt pyproject.toml | $(VENV)/bin/python
-	$(BIN)/python -m pip install -q --disable-pip-version-check --no-deps --require-hashes -r requirements/run.txt
-	$(BIN)/python -m pip install -q --disable-pip-version-check --no-deps --no-build-isolation -e .
+	$(PIP) $(LOCKED) requirements/run.txt
+	$(PIP) install -q --no-deps --no-build-isolation -e .
+	@$(CHECK)
 	@touch $@
 
 $(VENV)/.all: requirements/all.txt $(VENV)/.run
-	$(BIN)/python -m pip install -q --disable-pip-version-check --no-deps --require-hashes -r requirements/all.txt
+	$(PIP) $(LOCKED) requirements/all.txt
+	@$(CHECK)
 	@touch $@
 
 # Maintainers only: renew the locked versions (needs the program uv).
