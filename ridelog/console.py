@@ -13,7 +13,11 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from ridelog.answer.ride import Answer, Braking, BrakingEvent, Hill, LedgerEntry, Pack, RideSummary, SpeedBand
+from ridelog.answer.braking import Braking, BrakingEvent
+from ridelog.answer.hills import Hill
+from ridelog.answer.ledger import LedgerEntry, SpeedBand
+from ridelog.answer.pack import Pack
+from ridelog.answer.ride import Answer, RideSummary
 from ridelog.findings import Finding, said_first
 from ridelog.tell import coastdown as coast_words
 from ridelog.tell import ledger as ledger_words

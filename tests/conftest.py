@@ -7,7 +7,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from ridelog.answer.ride import Answer, Braking, BrakingEvent, Charge, Energy, Hill, HillPair, Pack, RideSummary, Source
+from ridelog.answer.braking import Braking, BrakingEvent
+from ridelog.answer.hills import Hill, HillPair
+from ridelog.answer.pack import Pack
+from ridelog.answer.ride import Answer, Charge, Energy, RideSummary, Source
 from ridelog.findings import Finding
 from ridelog.uncertain.quantity import Quantity
 

@@ -34,7 +34,11 @@ from ridelog.analysis.road.rough_heights import grade_smoothing_m, height_findin
 from ridelog.analysis.worth.benefit import dragged_range, km_draws
 from ridelog.analysis.worth.motor import contradiction, plausibility
 from ridelog.analysis.worth.record import LEAST_DISTANCE_M, Ridden, worth_record
-from ridelog.answer.ride import Answer, Braking, Charge, Energy, Hill, HillPair, Ledger, RideSummary, Source, Worth
+from ridelog.answer.braking import Braking
+from ridelog.answer.hills import Hill, HillPair
+from ridelog.answer.ledger import Ledger
+from ridelog.answer.ride import Answer, Charge, Energy, RideSummary, Source
+from ridelog.answer.worth import Worth
 from ridelog.arrays import Floats, Mask, Runs, pause_steps, runs_mask, time_gaps
 from ridelog.findings import Finding, gravest_first
 from ridelog.recording import ClockJoin, Recording, Ride

@@ -2,7 +2,7 @@
 
 import plotly.graph_objects as go
 
-from ridelog.answer.ride import Ledger
+from ridelog.answer.ledger import Ledger
 from ridelog.figures.ride import Look, _axis, _base
 from ridelog.tell.ledger import DRAWN, REST, RETURNED, Line, lines
 from ridelog.web.text import number

@@ -6,7 +6,8 @@ import numpy as np
 import pandas as pd
 import plotly.graph_objects as go
 
-from ridelog.answer.ride import Answer, Hill
+from ridelog.answer.hills import Hill
+from ridelog.answer.ride import Answer
 from ridelog.arrays import time_gaps
 from ridelog.figures.reduce import Floats, Mask, Reduced, fill_outline, reduce_window, split_at_zero, thin_path
 from ridelog.web.text import clock, hill_label, number

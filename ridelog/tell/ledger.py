@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass, replace
 
-from ridelog.answer.ride import Answer, Ledger, LedgerEntry, SpeedBand
+from ridelog.answer.ledger import Ledger, LedgerEntry, SpeedBand
+from ridelog.answer.ride import Answer
 from ridelog.tell.ride import interval, number
 from ridelog.uncertain.quantity import Quantity
 

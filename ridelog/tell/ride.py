@@ -2,7 +2,9 @@
 
 from math import floor, isfinite, log10
 
-from ridelog.answer.ride import Answer, Benefit, Hill, Worth, WouldReturn
+from ridelog.answer.hills import Hill
+from ridelog.answer.ride import Answer
+from ridelog.answer.worth import Benefit, Worth, WouldReturn
 from ridelog.uncertain.quantity import Quantity
 
 UNKNOWN = "–"

@@ -5,7 +5,8 @@ from typing import Any
 
 from dash import html
 
-from ridelog.answer.ride import Answer, Ledger, SpeedBand
+from ridelog.answer.ledger import Ledger, SpeedBand
+from ridelog.answer.ride import Answer
 from ridelog.tell.ledger import Line, band_name, lines
 from ridelog.uncertain.quantity import Quantity
 from ridelog.web import text

@@ -4,7 +4,7 @@ from typing import Any
 
 from dash import html
 
-from ridelog.answer.ride import Pack
+from ridelog.answer.pack import Pack
 from ridelog.uncertain.quantity import Quantity
 from ridelog.web import text
 

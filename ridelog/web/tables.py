@@ -7,7 +7,9 @@ from typing import Any
 import dash_mantine_components as dmc
 from dash import html
 
-from ridelog.answer.ride import Answer, BrakingEvent, Hill
+from ridelog.answer.braking import BrakingEvent
+from ridelog.answer.hills import Hill
+from ridelog.answer.ride import Answer
 from ridelog.recording import ColumnReading
 from ridelog.uncertain.quantity import Quantity
 from ridelog.web import text

@@ -4,7 +4,8 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from ridelog.answer.ride import Answer, Hill
+from ridelog.answer.hills import Hill
+from ridelog.answer.ride import Answer
 from ridelog.findings import SEVERITIES, Finding
 from ridelog.tell.ride import UNKNOWN as UNKNOWN
 from ridelog.tell.ride import cannot_be, decimals_of, share_of_hills

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ridelog.analysis.measure import measure
-from ridelog.answer.ride import LedgerEntry
+from ridelog.answer.ledger import LedgerEntry
 from ridelog.settings.bike import Bike, BikeSection, MotorSection, RoadSection
 from ridelog.timeline.ride import join_recordings
 from ridelog.uncertain.quantity import Quantity

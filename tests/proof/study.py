@@ -12,7 +12,8 @@ from typing import Any
 import numpy as np
 
 from ridelog.analysis.measure import measure
-from ridelog.answer.ride import Answer, BrakingEvent
+from ridelog.answer.braking import BrakingEvent
+from ridelog.answer.ride import Answer
 from ridelog.recording import ClockJoin
 from ridelog.timeline.ride import join_recordings
 from ridelog.uncertain.quantity import Quantity

@@ -2,7 +2,7 @@
 
 import pytest
 
-from ridelog.answer.ride import Benefit, Worth
+from ridelog.answer.worth import Benefit, Worth
 from ridelog.tell.ride import fixed, number, sure, worth_verdict
 from ridelog.uncertain.quantity import Quantity
 

@@ -7,7 +7,7 @@ import pytest
 from dash import Dash
 from plotly.utils import PlotlyJSONEncoder
 
-from ridelog.answer.ride import Ledger, LedgerEntry, SpeedBand
+from ridelog.answer.ledger import Ledger, LedgerEntry, SpeedBand
 from ridelog.figures.ledger import ledger_figure, waterfall
 from ridelog.figures.ride import NIGHT, PAPER
 from ridelog.tell.ledger import band_name, closing, lines, sentence

@@ -1,6 +1,6 @@
 """The pack on the page."""
 
-from ridelog.answer.ride import Pack
+from ridelog.answer.pack import Pack
 from ridelog.uncertain.quantity import Quantity
 from ridelog.web.pack import pack_table
 

@@ -6,7 +6,10 @@ import pandas as pd
 from dash import Dash
 from plotly.utils import PlotlyJSONEncoder
 
-from ridelog.answer.ride import Answer, Braking, Charge, Energy, Pack, RideSummary, Worth
+from ridelog.answer.braking import Braking
+from ridelog.answer.pack import Pack
+from ridelog.answer.ride import Answer, Charge, Energy, RideSummary
+from ridelog.answer.worth import Worth
 from ridelog.findings import Finding
 from ridelog.uncertain.quantity import Quantity
 from ridelog.web import text

@@ -19,7 +19,7 @@ from ridelog.analysis.road.height_uncertainty import drop_q
 from ridelog.analysis.road.load import RoadLoad
 from ridelog.analysis.road.load_uncertainty import Course, RoadDraws, available_draws, available_q, captured_q
 from ridelog.analysis.road.motion import Motion
-from ridelog.answer.ride import Braking, BrakingEvent
+from ridelog.answer.braking import Braking, BrakingEvent
 from ridelog.arrays import Floats, Mask, Runs
 from ridelog.uncertain.quantity import Quantity, quantity
 

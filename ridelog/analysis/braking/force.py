@@ -11,7 +11,7 @@ import numpy as np
 
 from ridelog.analysis.road.load import STANDARD_GRAVITY, RoadLoad
 from ridelog.analysis.road.motion import Motion
-from ridelog.answer.ride import EventKind
+from ridelog.answer.braking import EventKind
 from ridelog.arrays import (
     Floats,
     Mask,

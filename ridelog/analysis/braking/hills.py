@@ -10,7 +10,7 @@ from ridelog.analysis.electrical.flow import ElectricalFlow
 from ridelog.analysis.electrical.flow_model import Draws, share
 from ridelog.analysis.road.height_uncertainty import HeightNoise, hill_height_q, mean_grade_q
 from ridelog.analysis.road.profile import Profile, Slope
-from ridelog.answer.ride import Hill, HillPair
+from ridelog.answer.hills import Hill, HillPair
 from ridelog.arrays import Floats, Runs, time_gaps
 from ridelog.findings import Finding
 from ridelog.uncertain.quantity import Quantity

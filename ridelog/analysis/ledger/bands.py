@@ -12,7 +12,7 @@ from ridelog.analysis.electrical.flow import ElectricalFlow
 from ridelog.analysis.electrical.flow_model import coverage
 from ridelog.analysis.ledger.entries import Book, less, quantity_of, told
 from ridelog.analysis.road.load_uncertainty import ERRORS, available_draws
-from ridelog.answer.ride import ReturnLimit, SpeedBand
+from ridelog.answer.ledger import ReturnLimit, SpeedBand
 from ridelog.arrays import Floats, Mask, Runs, mask_runs, time_gaps
 
 PIECES_ERRORS = tuple(name for name in ERRORS if name != "bounds")

@@ -20,7 +20,8 @@ from ridelog.analysis.electrical.flow_model import Draws, coverage
 from ridelog.analysis.road.drag import Drag
 from ridelog.analysis.road.load import STANDARD_GRAVITY
 from ridelog.analysis.road.load_uncertainty import N_DRAWS, available_draws, available_q, part_draws
-from ridelog.answer.ride import Hill, LedgerEntry
+from ridelog.answer.hills import Hill
+from ridelog.answer.ledger import LedgerEntry
 from ridelog.arrays import Floats, Runs
 from ridelog.uncertain.quantity import Quantity
 

@@ -6,7 +6,8 @@ import numpy as np
 
 from ridelog.analysis.ledger.bands import return_limit, speed_bands
 from ridelog.analysis.ledger.entries import GENERATOR_EFFICIENCY, RIDER_LIMIT_RATIO, Basis, Book, Told
-from ridelog.answer.ride import Hill, Ledger, ReturnLimit, SpeedBand
+from ridelog.answer.hills import Hill
+from ridelog.answer.ledger import Ledger, ReturnLimit, SpeedBand
 from ridelog.findings import Finding
 
 

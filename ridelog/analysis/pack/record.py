@@ -21,7 +21,7 @@ from ridelog.analysis.pack.limits import (
 )
 from ridelog.analysis.pack.log import PackLog, pack_log
 from ridelog.analysis.pack.resistance import current_steps, resistance_q
-from ridelog.answer.ride import Pack
+from ridelog.answer.pack import Pack
 from ridelog.findings import Finding, Severity
 from ridelog.recording import Recording
 from ridelog.settings.bike import Bike, PackSection

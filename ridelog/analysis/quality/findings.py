@@ -18,7 +18,7 @@ from ridelog.analysis.quality.channels import (
     stuck_voltage,
 )
 from ridelog.analysis.quality.counters import counter_findings
-from ridelog.answer.ride import BrakingEvent
+from ridelog.answer.braking import BrakingEvent
 from ridelog.arrays import Floats, Mask, Runs, lasting_runs, local_slope, mask_runs, merge_runs, runs_mask, time_gaps
 from ridelog.findings import Finding, Severity
 from ridelog.recording import Recording

@@ -18,7 +18,7 @@ import numpy as np
 from ridelog.analysis.electrical.flow import ElectricalFlow
 from ridelog.analysis.electrical.flow_model import LARGEST_STANDBY_A, Draws, coverage
 from ridelog.analysis.road.drag import Drag
-from ridelog.answer.ride import Benefit, Verdict
+from ridelog.answer.worth import Benefit, Verdict
 from ridelog.arrays import Floats, Mask
 from ridelog.uncertain.quantity import Quantity
 
@@ -144,7 +144,7 @@ class Inputs:
     drive_efficiency: Draw
 
     def results(self) -> dict[str, Draw]:
-        """Every number that follows, by its name in `ridelog.answer.ride.Benefit`."""
+        """Every number that follows, by its name in `ridelog.answer.worth.Benefit`."""
         stored = self.battery_efficiency * self.returned_wh_per_km
         cost = drag_cost_wh_per_km(self.drag_n, self.dragged_share, drive_efficiency=self.drive_efficiency)
         efficiencies = {"battery_efficiency": self.battery_efficiency, "drive_efficiency": self.drive_efficiency}

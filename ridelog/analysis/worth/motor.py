@@ -7,7 +7,8 @@ import numpy as np
 
 from ridelog.analysis.electrical.flow_model import N_DRAWS, coverage
 from ridelog.analysis.road.drag import can_regenerate
-from ridelog.answer.ride import BrakingEvent, EventKind, Offer
+from ridelog.answer.braking import BrakingEvent, EventKind
+from ridelog.answer.worth import Offer
 from ridelog.arrays import Floats
 from ridelog.findings import Finding
 from ridelog.uncertain.quantity import Quantity

@@ -11,7 +11,8 @@ from ridelog.analysis.electrical.flow_model import Draws, coverage
 from ridelog.analysis.road.drag import Drag, assumed_drag, can_regenerate, drag_of, wheel_radius_m
 from ridelog.analysis.worth.benefit import benefit_record, km_draws, scaled
 from ridelog.analysis.worth.motor import captured_overall, offers_by_kind, would_return, would_return_draws
-from ridelog.answer.ride import Benefit, Braking, Worth, WouldReturn
+from ridelog.answer.braking import Braking
+from ridelog.answer.worth import Benefit, Worth, WouldReturn
 from ridelog.arrays import Floats
 from ridelog.settings.bike import Bike, CostSection
 from ridelog.uncertain.quantity import Quantity

@@ -9,7 +9,7 @@ import pytest
 from ridelog.analysis.ledger.bands import return_limit, speed_bands
 from ridelog.analysis.ledger.entries import Basis, Book
 from ridelog.analysis.ledger.record import fading, limited
-from ridelog.answer.ride import SpeedBand
+from ridelog.answer.ledger import SpeedBand
 from ridelog.uncertain.quantity import Quantity
 from sample_rides.loggers import electrical_log
 from sample_rides.machine import Rider

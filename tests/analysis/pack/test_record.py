@@ -17,7 +17,7 @@ from ridelog.analysis.pack.record import (
     current_findings,
     headroom_findings,
 )
-from ridelog.answer.ride import Pack
+from ridelog.answer.pack import Pack
 from ridelog.recording import Recording, checked
 from ridelog.settings.bike import Bike, PackSection, SensorSection
 from ridelog.timeline.ride import join_recordings

@@ -14,7 +14,7 @@ from ridelog.analysis.electrical.charger import charging_mask
 from ridelog.analysis.electrical.flow import electrical_flow
 from ridelog.analysis.electrical.rest import Rest
 from ridelog.analysis.quality.findings import quality_findings, unbraked_charge_mask, unbraked_findings
-from ridelog.answer.ride import BrakingEvent
+from ridelog.answer.braking import BrakingEvent
 from ridelog.arrays import time_gaps
 from ridelog.recording import Recording
 from ridelog.settings.bike import SensorSection

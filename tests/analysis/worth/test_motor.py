@@ -12,7 +12,8 @@ from ridelog.analysis.worth.motor import (
     plausibility,
     would_return,
 )
-from ridelog.answer.ride import BrakingEvent, Offer
+from ridelog.answer.braking import BrakingEvent
+from ridelog.answer.worth import Offer
 from ridelog.settings.bike import MotorSection
 from ridelog.uncertain.quantity import Quantity
 

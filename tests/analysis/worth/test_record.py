@@ -5,7 +5,7 @@ import pytest
 
 from ridelog.analysis.electrical.flow_model import N_DRAWS, Draws
 from ridelog.analysis.worth.record import Ridden, kwh_per_year, payback_years, range_factor, worth_record
-from ridelog.answer.ride import Braking, BrakingEvent
+from ridelog.answer.braking import Braking, BrakingEvent
 from ridelog.settings.bike import Bike, CostSection, MotorSection, PackSection, RoadSection
 from ridelog.uncertain.quantity import Quantity
 

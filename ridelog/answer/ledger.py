@@ -1,0 +1,86 @@
+"""Where the energy of a ride went: frozen records."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from ridelog.uncertain.quantity import Quantity
+
+
+@dataclass(frozen=True)
+class LedgerEntry:
+    """Where the energy of a ride, a hill or a braking event came from and went to [Wh]; ``None`` where not known.
+
+    ``drawn + rider = returned + kinetic + potential + air + rolling + drag + conversion + friction + rest``
+
+    ``drawn``, ``returned`` : at the battery terminals · ``rider`` : at the pedals, where it was logged · ``kinetic``,
+    ``potential`` : gained · ``drag`` : of the unpowered motor, where the bike file tells it; else it is in ``friction``
+    and ``rest`` · ``to_wheel`` : what battery and rider brought to the wheel outside the braking events ·
+    ``available`` : what these events offered · ``missed`` : available less what of it was returned, which is
+    ``conversion`` (lost between wheel and battery), ``friction`` (of the brakes) and the drag meanwhile ·
+    ``catchable`` : what the friction brakes took, as it would have reached the battery · ``rest`` : unexplained; drive
+    losses and standby, and where the rider's work was not logged less that · ``closing`` : the work at the wheel summed
+    up from forces less that from energies, by which speed and heights contradict each other
+    """
+
+    kind: Literal["ride", "hill", "event"]
+    name: str
+    start_s: float
+    end_s: float
+    drawn_wh: Quantity | None
+    returned_wh: Quantity | None
+    rider_wh: Quantity | None
+    kinetic_wh: Quantity | None
+    potential_wh: Quantity | None
+    air_wh: Quantity | None
+    rolling_wh: Quantity | None
+    drag_wh: Quantity | None
+    to_wheel_wh: Quantity | None
+    available_wh: Quantity | None
+    missed_wh: Quantity | None
+    conversion_wh: Quantity | None
+    friction_wh: Quantity | None
+    catchable_wh: Quantity | None
+    rest_wh: Quantity | None
+    closing_wh: float | None
+
+
+@dataclass(frozen=True)
+class SpeedBand:
+    """What braking offered and what came back at speeds from ``low_kmh`` to ``high_kmh`` (``None``: no upper end)."""
+
+    low_kmh: float
+    high_kmh: float | None
+    time_s: float
+    available_wh: Quantity | None
+    returned_wh: Quantity | None
+    missed_wh: Quantity | None
+    captured_pct: Quantity | None
+
+
+@dataclass(frozen=True)
+class ReturnLimit:
+    """A current into the battery that braking does not exceed.
+
+    ``above_mps`` : the speed from which it is reached, ``None`` where not known · ``n_events`` : runs of regen that
+    stay at it · ``time_s`` : how long in all
+    """
+
+    current_a: Quantity
+    above_mps: float | None
+    n_events: int
+    time_s: float
+
+
+@dataclass(frozen=True)
+class Ledger:
+    """Where the energy of a ride went: the ride first, then its hills, then its braking events."""
+
+    entries: tuple[LedgerEntry, ...]
+    bands: tuple[SpeedBand, ...]
+    limit: ReturnLimit | None
+    assumed: tuple[str, ...]
+
+    @property
+    def ride(self) -> LedgerEntry:
+        """The whole ride."""
+        return self.entries[0]

@@ -1,0 +1,85 @@
+"""What regeneration is worth to the rider: frozen records."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from ridelog.answer.braking import EventKind
+from ridelog.uncertain.quantity import Quantity
+
+Verdict = Literal["gains", "loses", "cannot be told"]
+
+
+@dataclass(frozen=True)
+class Benefit:
+    """What regeneration gained at the battery on a ride, against the same ride with a drive that freewheels.
+
+    ``drag_n`` : of the unpowered motor · ``unpowered_pct``, ``unbraked_pct`` : share of the distance that rolls
+    unpowered, and all that is not braked; the drag counts on a share between them ·
+    ``unpowered_net_wh_per_km`` : ``net_wh_per_km`` did it so on the former alone · ``use_wh_per_km`` : drawn less what
+    can be drawn again of the returned · ``break_even_n``, ``break_even_nm`` : the drag that would eat all that came
+    back if it costs on all that is not braked, at the rim and as a torque · ``assumed`` : what was not measured
+    """
+
+    returned_wh_per_km: Quantity
+    drag_n: Quantity
+    unpowered_pct: float
+    unbraked_pct: float
+    drag_wh_per_km: Quantity
+    net_wh_per_km: Quantity
+    unpowered_net_wh_per_km: Quantity
+    use_wh_per_km: Quantity
+    freewheeling_wh_per_km: Quantity
+    break_even_n: Quantity | None
+    break_even_nm: Quantity | None
+    distance_gained_m: Quantity | None
+    verdict: Verdict
+    assumed: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Offer:
+    """What one kind of braking offered on a ride, and the share of it that regeneration is taken to capture."""
+
+    kind: EventKind
+    n_events: int
+    available_wh: float
+    captured_low_pct: float
+    captured_high_pct: float
+
+
+@dataclass(frozen=True)
+class WouldReturn:
+    """What a ride without a return would have given; ``benefit`` is ``None`` where the distance is not known."""
+
+    offers: tuple[Offer, ...]
+    returned_wh: Quantity
+    benefit: Benefit | None
+
+
+@dataclass(frozen=True)
+class Worth:
+    """What regeneration is worth to the rider; a part is ``None`` where something is not known.
+
+    ``can_regenerate`` : by the motor's kind · ``why`` : there is no ``benefit`` · ranges : of the pack's capacity, as
+    ridden, had nothing come back, and with a drive that freewheels · ``saved_per_year`` : in ``currency`` ·
+    ``payback_years`` : of ``premium`` by electricity alone, ``None`` where it may never come · ``cycled_pct`` :
+    returned charge of the pack's capacity · ``missing`` : keys of the bike file to enter, with what for
+    """
+
+    motor_kind: str | None
+    can_regenerate: bool | None
+    benefit: Benefit | None
+    why: str | None
+    would: WouldReturn | None
+    range_km: Quantity | None = None
+    range_without_km: Quantity | None = None
+    range_freewheeling_km: Quantity | None = None
+    km_per_year: float | None = None
+    kwh_per_year: Quantity | None = None
+    saved_per_year: Quantity | None = None
+    currency: str | None = None
+    premium: float | None = None
+    payback_years: Quantity | None = None
+    cycled_pct: Quantity | None = None
+    full_charges_per_year: Quantity | None = None
+    missing: tuple[str, ...] = ()
