@@ -1,0 +1,494 @@
+"""The one place where numbers become text: units, digits, intervals, durations and times of the clock.
+
+Everything is kept in SI units, watt-hours and ampere-hours; a `Style` says in which units, and how finely, a person
+reads it. The imperial factors are the exact ones of the definitions (NIST SP 811, Appendix B).
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from math import floor, isfinite, log10
+from typing import Literal
+
+from ridelog.uncertain.quantity import Quantity
+
+UNKNOWN = "–"
+NO_BREAK_SPACE = "\N{NO-BREAK SPACE}"
+NARROW_SPACE = "\N{NARROW NO-BREAK SPACE}"
+TRUE_MINUS = "\N{MINUS SIGN}"
+MOST_DECIMALS = 6
+
+FOOT_M = 0.3048
+MILE_M = 5280 * FOOT_M
+POUND_KG = 0.45359237
+POUND_FORCE_N = POUND_KG * 9.80665
+
+Units = Literal["metric", "imperial"]
+
+
+@dataclass(frozen=True)
+class Style:
+    """How numbers are written.
+
+    ``digits`` : significant digits of a number at most · ``intervals`` : "8.08 % (8.04 to 8.12)" or "8.08 ± 0.04 %" ·
+    ``minus``, ``thousands``, ``space`` : the sign, what sets thousands apart, and what stands before a unit
+    """
+
+    units: Units = "metric"
+    digits: int = 3
+    intervals: Literal["low to high", "plus-minus"] = "low to high"
+    minus: str = "-"
+    thousands: str = ""
+    space: str = " "
+
+
+METRIC = Style()
+IMPERIAL = Style(units="imperial")
+STYLES: dict[str, Style] = {"metric": METRIC, "imperial": IMPERIAL}
+
+
+def typeset(style: Style) -> Style:
+    """The style as a page sets it: a true minus, thousands apart, and no line broken before a unit."""
+    return replace(style, minus=TRUE_MINUS, thousands=NARROW_SPACE, space=NO_BREAK_SPACE)
+
+
+@dataclass(frozen=True)
+class Unit:
+    """A unit, and how a value in a kind's own unit becomes a value in this one: ``value * factor + offset``."""
+
+    symbol: str
+    factor: float = 1.0
+    offset: float = 0.0
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of quantity with its units; the larger ones, where there are any, are taken from one of them on."""
+
+    name: str
+    metric: Unit
+    imperial: Unit
+    large_metric: Unit | None = None
+    large_imperial: Unit | None = None
+
+
+def _same(name: str, symbol: str, factor: float = 1.0) -> Kind:
+    return Kind(name, Unit(symbol, factor), Unit(symbol, factor))
+
+
+_KM, _MILE = Unit("km", 1e-3), Unit("mi", 1 / MILE_M)
+_METRE, _FOOT = Unit("m"), Unit("ft", 1 / FOOT_M)
+DISTANCE = Kind("distance", _METRE, _FOOT, _KM, _MILE)  # given in m; the unit follows its size
+ROAD = Kind("distance along the road", _KM, _MILE)  # given in m
+LENGTH = Kind("length", _METRE, _FOOT)  # given in m
+HEIGHT = Kind("height", _METRE, _FOOT)  # given in m
+RANGE = Kind("range", Unit("km"), Unit("mi", 1000 / MILE_M))  # given in km
+SPEED = Kind("speed", Unit("km/h", 3.6), Unit("mph", 3600 / MILE_M))  # given in m/s
+SPEED_ERROR = Kind("error of speed", Unit("m/s"), Unit("ft/s", 1 / FOOT_M))  # given in m/s
+ENERGY = _same("energy", "Wh")
+ENERGY_OF_A_YEAR = _same("energy of a year", "kWh")  # given in kWh
+CHARGE = _same("charge", "Ah")
+SMALL_CHARGE = _same("small charge", "mAh", 1000.0)  # given in Ah
+POWER = _same("power", "W")
+CURRENT = _same("current", "A")
+VOLTAGE = _same("voltage", "V")
+RESISTANCE = _same("resistance", "Ω")
+MASS = Kind("mass", Unit("kg"), Unit("lb", 1 / POUND_KG))
+FORCE = Kind("force", Unit("N"), Unit("lbf", 1 / POUND_FORCE_N))
+TORQUE = Kind("torque", Unit("N m"), Unit("lbf ft", 1 / (POUND_FORCE_N * FOOT_M)))
+TEMPERATURE = Kind("temperature", Unit("°C"), Unit("°F", 1.8, 32.0))
+CONSUMPTION = Kind("consumption", Unit("Wh/km"), Unit("Wh/mi", MILE_M / 1000))  # given in Wh/km
+DRAG_AREA = Kind("drag area", Unit("m²"), Unit("ft²", 1 / FOOT_M**2))
+PERCENTAGE = _same("percentage", "%")
+GRADE = _same("grade", "%")
+TIME = _same("time", "s")
+CLOCK_DRIFT = _same("drift of a clock", "ppm")
+ANGLE = _same("angle", "°")
+RATIO = _same("ratio", "")
+KINDS = (
+    DISTANCE, ROAD, LENGTH, HEIGHT, RANGE, SPEED, SPEED_ERROR, ENERGY, ENERGY_OF_A_YEAR, CHARGE, SMALL_CHARGE, POWER,
+    CURRENT, VOLTAGE, RESISTANCE, MASS, FORCE, TORQUE, TEMPERATURE, CONSUMPTION, DRAG_AREA, PERCENTAGE, GRADE, TIME,
+    CLOCK_DRIFT, ANGLE, RATIO,
+)  # fmt: skip
+
+
+def unit_of(kind: Kind, style: Style = METRIC, *, value: float | None = None) -> Unit:
+    """The unit that a kind is written in; where its size decides, that of ``value`` (in the kind's own unit).
+
+    Parameters
+    ----------
+    kind : what is told
+    style : metric or imperial
+    value : the value that decides between a small and a large unit; the small one without it
+
+    Returns
+    -------
+    unit : with the factor from the kind's own unit
+    """
+    imperial = style.units == "imperial"
+    small, large = (kind.imperial, kind.large_imperial) if imperial else (kind.metric, kind.large_metric)
+    if large is None or value is None or not isfinite(value):
+        return small
+    least = 0.25 if imperial else 1.0  # nobody says 3000 ft of road, and a quarter of a mile is still said in miles
+    return large if abs(value * large.factor) >= least else small
+
+
+def symbol(kind: Kind, style: Style = METRIC) -> str:
+    """The sign of a kind's unit, for the head of a column."""
+    return unit_of(kind, style).symbol
+
+
+def converted(value: float | None, kind: Kind, style: Style = METRIC) -> float | None:
+    """A value in the unit that a style shows; ``None`` stays ``None``."""
+    unit = unit_of(kind, style)
+    return None if value is None else value * unit.factor + unit.offset
+
+
+def number(value: float | None, style: Style = METRIC, *, digits: int | None = None) -> str:
+    """A number to so many significant digits, in full; zero is "0", and what is not known a dash.
+
+    Nothing is shown in powers of ten, and digits before the point are never rounded away.
+
+    Parameters
+    ----------
+    value : a number without a unit
+    style : how it is written
+    digits : other than the style's
+
+    Returns
+    -------
+    text : "8.08", "10.0" (for 9.996), "–"
+    """
+    if value is None or not isfinite(value):
+        return UNKNOWN
+    if value == 0:
+        return "0"
+    return fixed(value, decimals_of(value, style.digits if digits is None else digits), style)
+
+
+def decimals_of(value: float, digits: int) -> int:
+    """Decimals that show a value to ``digits`` significant digits, one less where rounding lifts it to one more."""
+    if value == 0 or not isfinite(value):
+        return 0
+    decimals = min(max(0, digits - 1 - floor(log10(abs(value)))), MOST_DECIMALS)
+    rounds_up = round(abs(value), decimals) >= 10 ** (digits - decimals)  # 9.996 to 10.00
+    return max(0, decimals - 1) if rounds_up else decimals
+
+
+def decimals_for(values: Iterable[float | None], digits: int = 3) -> int:
+    """Decimals that show the largest of a column's values to ``digits`` digits, so that its points line up."""
+    largest = max((abs(value) for value in values if value is not None and isfinite(value)), default=0.0)
+    return decimals_of(largest, digits)
+
+
+def fixed(value: float | None, decimals: int, style: Style = METRIC) -> str:
+    """A number with a set number of decimals; what rounds to zero has no sign.
+
+    Parameters
+    ----------
+    value : a number without a unit
+    decimals : behind the point; -1 rounds to tens
+    style : how it is written
+
+    Returns
+    -------
+    text : "12.0", "-0.3", "–"
+    """
+    if value is None or not isfinite(value):
+        return UNKNOWN
+    shown = f"{abs(round(value, decimals)) if decimals < 0 else abs(value):,.{max(decimals, 0)}f}"
+    sign = style.minus if value < 0 and shown.strip("0.,") else ""
+    return sign + shown.replace(",", style.thousands)
+
+
+def signed(value: float | None, decimals: int, style: Style = METRIC) -> str:
+    """A number with its sign, plus or minus, and so many decimals; what rounds to zero has none.
+
+    Parameters
+    ----------
+    value : a number without a unit
+    decimals : behind the point
+    style : how it is written
+
+    Returns
+    -------
+    text : "+0.8", "-0.8", "0.0", "–"
+    """
+    text = fixed(value, decimals, style)
+    plus = value is not None and isfinite(value) and value > 0 and text.strip("0.")
+    return f"+{text}" if plus else text
+
+
+def count(n: int, style: Style = METRIC) -> str:
+    """A whole number, its thousands set apart where the style does so."""
+    return fixed(n, 0, style)
+
+
+def counted(n: int, one: str, many: str | None = None, *, style: Style = METRIC) -> str:
+    """How many there are, with the word for it: "1 hill", "3 hills".
+
+    Parameters
+    ----------
+    n : how many
+    one : the word for one of them
+    many : the word for more than one; that for one with an s by default
+    style : how the number is written
+
+    Returns
+    -------
+    text : number and word
+    """
+    return f"{count(n, style)} {one if n == 1 else many or f'{one}s'}"
+
+
+def amount(
+    value: float | None, kind: Kind, style: Style = METRIC, *, digits: int | None = None, decimals: int | None = None
+) -> str:
+    """A number with its unit: "5.89 Wh", "1.2 km", "0.75 mi"; a dash where it is not known.
+
+    Parameters
+    ----------
+    value : in the kind's own unit
+    kind : what it is
+    style : units, digits and signs
+    digits : significant digits, other than the style's
+    decimals : behind the point, in place of significant digits
+
+    Returns
+    -------
+    text : number and unit
+    """
+    if value is None or not isfinite(value):
+        return UNKNOWN
+    unit = unit_of(kind, style, value=value)
+    shown = value * unit.factor + unit.offset
+    text = number(shown, style, digits=digits) if decimals is None else fixed(shown, decimals, style)
+    return with_unit(text, unit.symbol, style)
+
+
+def between(low: float, high: float, kind: Kind, style: Style = METRIC, *, digits: int | None = None) -> str:
+    """Two numbers of one kind with their unit: "10 to 30 km/h", each to so many significant digits.
+
+    Parameters
+    ----------
+    low, high : in the kind's own unit
+    kind : what they are
+    style : units, digits and signs
+    digits : significant digits, other than the style's
+
+    Returns
+    -------
+    text : both numbers and the unit
+    """
+    unit = unit_of(kind, style, value=max(abs(low), abs(high)))
+    shown = [number(each * unit.factor + unit.offset, style, digits=digits) for each in (low, high)]
+    return with_unit(f"{shown[0]} to {shown[1]}", unit.symbol, style)
+
+
+def measured(
+    quantity: Quantity | None, kind: Kind, style: Style = METRIC, *, digits: int | None = None, both: bool = False
+) -> str:
+    """A quantity with its unit and 95 % interval: "8.08 % (8.04 to 8.12)", or "8.08 ± 0.04 %" as the style has it.
+
+    The value and its bounds have the same decimals: two digits of the narrower half of the interval, and no more than
+    the style's digits of the larger bound (JCGM 100:2008, 7.2.6). An interval too narrow to be seen is left out.
+
+    Parameters
+    ----------
+    quantity : in the kind's own unit
+    kind : what it is
+    style : units, digits, and how an interval is written
+    digits : significant digits, other than the style's
+    both : write the unit behind the bounds as well
+
+    Returns
+    -------
+    text : value, unit and interval; a dash where it is not known
+    """
+    if quantity is None or not isfinite(quantity.value):
+        return UNKNOWN
+    unit = unit_of(kind, style, value=quantity.value)
+    told = _Told.of(quantity, unit, style.digits if digits is None else digits)
+    value = fixed(told.value, told.decimals, style) if told.value else "0"
+    if told.low is None or told.high is None:
+        return with_unit(value, unit.symbol, style)
+    if style.intervals == "plus-minus":
+        half = fixed((told.high - told.low) / 2, told.decimals, style)
+        return with_unit(f"{value} ± {half}", unit.symbol, style)
+    within = _low_to_high(told, style)
+    return f"{with_unit(value, unit.symbol, style)} ({with_unit(within, unit.symbol, style) if both else within})"
+
+
+def bounds(quantity: Quantity | None, kind: Kind, style: Style = METRIC, *, digits: int | None = None) -> str | None:
+    """The 95 % interval alone, without its unit: "8.04 to 8.12"; ``None`` where there is none to see.
+
+    Parameters
+    ----------
+    quantity : in the kind's own unit
+    kind : what it is
+    style : units, digits and signs
+    digits : significant digits, other than the style's
+
+    Returns
+    -------
+    text : both bounds, rounded as `measured` rounds them
+    """
+    if quantity is None or not isfinite(quantity.value):
+        return None
+    unit = unit_of(kind, style, value=quantity.value)
+    told = _Told.of(quantity, unit, style.digits if digits is None else digits)
+    return None if told.low is None else _low_to_high(told, style)
+
+
+def cell(quantity: Quantity | None, kind: Kind, style: Style = METRIC, *, decimals: int | None = None) -> str:
+    """A quantity for a narrow table, whose head names the unit: "6.2 ±0.7", half the width of the interval.
+
+    Parameters
+    ----------
+    quantity : in the kind's own unit
+    kind : what it is
+    style : units, digits and signs
+    decimals : behind the point, where there is no interval to decide it
+
+    Returns
+    -------
+    text : the half-width to one digit, and the value to the same place
+    """
+    if quantity is None:
+        return UNKNOWN
+    unit = unit_of(kind, style)
+    value = quantity.value * unit.factor + unit.offset
+    low, high = quantity.low95, quantity.high95
+    if low is None or high is None or high <= low:
+        return number(value, style) if decimals is None else fixed(value, decimals, style)
+    half = (high - low) / 2 * unit.factor
+    places = min(max(0, -floor(log10(half))), MOST_DECIMALS)
+    return f"{fixed(value, places, style)} ±{fixed(half, places, style)}"
+
+
+@dataclass(frozen=True)
+class _Told:
+    """A quantity in the unit that is shown, and the decimals of its value and bounds."""
+
+    value: float
+    low: float | None
+    high: float | None
+    decimals: int
+
+    @classmethod
+    def of(cls, quantity: Quantity, unit: Unit, digits: int) -> "_Told":
+        value = quantity.value * unit.factor + unit.offset
+        if quantity.low95 is None or quantity.high95 is None or not quantity.high95 > quantity.low95:
+            return cls(value, None, None, decimals_of(value, digits))
+        low, high = (each * unit.factor + unit.offset for each in (quantity.low95, quantity.high95))
+        half = min((each for each in (value - low, high - value) if each > 0), default=high - low)
+        decimals = min(1 - floor(log10(half)), decimals_of(max(abs(low), abs(high)), digits))
+        if round(low, decimals) == round(high, decimals):
+            return cls(value, None, None, decimals_of(value, digits))
+        return cls(value, low, high, decimals)
+
+
+def _low_to_high(told: _Told, style: Style) -> str:
+    return f"{fixed(told.low, told.decimals, style)} to {fixed(told.high, told.decimals, style)}"
+
+
+def with_unit(text: str, unit: str, style: Style = METRIC) -> str:
+    """A written number and its unit, which follows a space (an angle's follows at once).
+
+    Parameters
+    ----------
+    text : the number
+    unit : the unit's sign; may be empty
+    style : the space between them
+
+    Returns
+    -------
+    text : both together
+    """
+    if not unit or text == UNKNOWN:
+        return text
+    return f"{text}{unit}" if unit == "°" else f"{text}{style.space}{unit}"
+
+
+def money(value: float, currency: str | None, style: Style = METRIC) -> str:
+    """A sum of money as it was given, with its currency where that is known.
+
+    Parameters
+    ----------
+    value : the sum
+    currency : "EUR"; may be ``None``
+    style : the space between them
+
+    Returns
+    -------
+    text : "120 EUR"
+    """
+    return with_unit(plain(value), currency or "", style)
+
+
+def plain(value: float) -> str:
+    """A number as somebody entered it, with nothing added or rounded: "0.1", "3000"."""
+    return f"{value:.12g}"
+
+
+def duration(seconds: float | None) -> str:
+    """``1 h 02 min``, ``12 min 05 s``, ``42 s`` or, below 10 s, ``4.2 s``."""
+    if seconds is None or not isfinite(seconds):
+        return UNKNOWN
+    if 0 < abs(seconds) < 9.95:
+        return f"{number(seconds, digits=2)} s"
+    whole = round(seconds)
+    if whole >= 3600:
+        minutes = round(seconds / 60)
+        return f"{minutes // 60} h {minutes % 60:02d} min"
+    return f"{whole // 60} min {whole % 60:02d} s" if whole >= 60 else f"{whole} s"
+
+
+def clock(seconds: float, style: Style = METRIC, *, decimals: int = 0) -> str:
+    """Time since the start as "0:12:30" (hours, minutes, seconds).
+
+    Parameters
+    ----------
+    seconds : since the start
+    style : the sign of a time before it
+    decimals : of the seconds
+
+    Returns
+    -------
+    text : hours, minutes and seconds
+    """
+    ticks = round(abs(seconds) * 10**decimals)
+    whole, rest = divmod(ticks, 10**decimals)
+    fraction = f".{rest:0{decimals}d}" if decimals else ""
+    sign = style.minus if seconds < 0 and ticks else ""
+    return f"{sign}{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}{fraction}"
+
+
+def clock_span(start_s: float | None, end_s: float | None, style: Style = METRIC) -> str | None:
+    """A time span: "at 0:12:30" or "0:12:30 to 0:13:00"; ``None`` for the whole ride.
+
+    Parameters
+    ----------
+    start_s, end_s : since the start; ``None`` where it has none [s]
+    style : the sign of a time before the start
+
+    Returns
+    -------
+    text : one instant where both ends look the same
+    """
+    if start_s is None and end_s is None:
+        return None
+    if start_s is None or end_s is None or clock(start_s, style) == clock(end_s, style):
+        return f"at {clock(start_s if start_s is not None else end_s or 0.0, style)}"
+    return f"{clock(start_s, style)} to {clock(end_s, style)}"
+
+
+def instant(when: datetime | None) -> str:
+    """A date and time of the day in UTC: "2026-05-01 08:00:01 UTC"; a dash where it is not known."""
+    return UNKNOWN if when is None else f"{when.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC"
+
+
+def calendar(when: datetime) -> str:
+    """A date and time of the day as one says it: "1 May 2026, 08:00 UTC"."""
+    when = when.astimezone(UTC)
+    return f"{when.day} {when:%B %Y, %H:%M} UTC"
