@@ -52,6 +52,7 @@ DOORS = {
     "pyarrow": ("ridelog.importers",),
     "pydantic": ("ridelog.settings",),
     "tomllib": ("ridelog.settings",),
+    "tomlkit": ("ridelog.settings",),
 }
 ROOMS = [room for floor in FLOORS for room in floor]
 
@@ -152,6 +153,7 @@ def test_every_module_lies_in_a_room():
         ("ridelog.importers.fit", "import gpxpy.gpx"),
         ("ridelog.figures.ride", "import dash"),
         ("ridelog.importers.delimited.read", "import tomllib"),
+        ("ridelog.cli", "import tomlkit"),
     ],
 )
 def test_a_planted_violation_is_seen(module, source):

@@ -126,13 +126,11 @@ def test_an_extra_of_an_extra_is_followed(monkeypatch):
     """a[b] asks for a[c], and a under c for d."""
     held = {"a": ('a[c]; extra == "b"', 'd>=2; extra == "c"'), "d": ()}
     monkeypatch.setattr(
-        "tests.test_locks.requirements_of", lambda name, version: tuple(Requirement(text) for text in held[name])
+        "tests.test_locks.requirements_of", lambda name, _: tuple(Requirement(text) for text in held[name])
     )
     lock = [Locked("a", Version("1"), Requirement("a==1")), Locked("d", Version("1"), Requirement("d==1"))]
     assert missing([Requirement("a")], lock, ENVIRONMENTS[0]) == set()
-    assert missing([Requirement("a[b]")], lock, ENVIRONMENTS[0]) == {
-        'a[c] requires d>=2; extra == "c", locked is 1'
-    }
+    assert missing([Requirement("a[b]")], lock, ENVIRONMENTS[0]) == {'a[c] requires d>=2; extra == "c", locked is 1'}
 
 
 def test_the_larger_lock_holds_the_smaller_one_line_for_line():

@@ -25,6 +25,7 @@ from pathlib import Path
 from typing import Any, BinaryIO, Literal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+import tomlkit
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
 from ridelog.errors import InputError
@@ -116,16 +117,10 @@ class ColumnMap(_Section):
 
     def to_toml(self) -> str:
         """The map as TOML that `read_map` reads back as it was."""
-        lines = []
         log = self.log.model_dump(exclude_none=True)
-        if log:
-            lines += ["[log]", *(f"{key} = {_toml(value)}" for key, value in log.items()), ""]
-        for entry in self.column:
-            values = entry.model_dump(exclude_none=True)
-            if values["use"]:
-                del values["use"]
-            lines += ["[[column]]", *(f"{key} = {_toml(value)}" for key, value in values.items()), ""]
-        return "\n".join(lines)
+        # everything is used unless it is said that it is not
+        columns = [entry.model_dump(exclude_none=True, exclude={"use"} if entry.use else None) for entry in self.column]
+        return tomlkit.dumps({**({"log": log} if log else {}), **({"column": columns} if columns else {})})
 
 
 def _is_text_encoding(name: str) -> bool:
@@ -135,17 +130,9 @@ def _is_text_encoding(name: str) -> bool:
         return False
 
 
-def _toml(value: str | float | bool) -> str:
-    """A TOML value."""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    return toml_string(value) if isinstance(value, str) else f"{value:g}"
-
-
 def toml_string(text: str) -> str:
-    """``text`` as a basic TOML string."""
-    escapes = {'"': '\\"', "\\": "\\\\", "\t": "\\t", "\n": "\\n", "\r": "\\r"}
-    return '"' + "".join(escapes.get(c, c if c >= " " and c != "\x7f" else f"\\u{ord(c):04x}") for c in text) + '"'
+    """``text`` as a TOML string."""
+    return tomlkit.string(text).as_string()
 
 
 def read_map(source: str | Path | BinaryIO, *, name: str | None = None) -> ColumnMap:

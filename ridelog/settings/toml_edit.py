@@ -1,23 +1,24 @@
-"""Values into a bike file: single lines are set or added, everything else, comments too, stays as it is."""
+"""Values into a bike file: single keys are set or added, everything else, comments too, stays as it is."""
 
 import os
-import re
 import tempfile
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
+
+import tomlkit
+from tomlkit.exceptions import TOMLKitError
 
 from ridelog.errors import BikeFileError, RidelogError
 from ridelog.settings.bike import read_bike
 
 Values = Mapping[str, Mapping[str, float]]  # section -> key -> value
 
-_HEADER = re.compile(r"\s*\[\s*([\w-]+)\s*\]\s*(#.*)?$")
-_ENTRY = re.compile(r"(\s*)([\w-]+)(\s*=\s*)([^#\s]+)(.*)$")
+_BYTE_ORDER_MARK = "\ufeff"
 
 
 def with_values(text: str, values: Values, *, label: str = "bike file") -> str:
-    """The text of a bike file with some keys set.
+    """The text of a bike file with some keys set, to four significant digits.
 
     A key that stands there gets the new value, its comment stays; one that does not is added at the end of its section,
     and a section that does not stand there at the end of the file.
@@ -28,22 +29,24 @@ def with_values(text: str, values: Values, *, label: str = "bike file") -> str:
     values : numbers to set
     label : what messages call the file
 
+    Returns
+    -------
+    str : the new text, with the ends of lines and the byte order mark of the old one
+
     Raises
     ------
-    BikeFileError : the file is written in a form that single lines cannot be set in (dotted keys, tables in one line)
+    BikeFileError : a section's name stands for something else there, or the new text would not read back as meant
     """
-    end = "\r\n" if "\r\n" in text else "\n"
-    lines = text.splitlines()
-    for section, entries in values.items():
-        for key, value in entries.items():
-            _set(lines, section, key, _number(value))
-    result = end.join(lines) + end if lines else ""
-    if _parsed(result) != _merged(tomllib.loads(text), values):
-        shown = "; ".join(f"[{s}] {k} = {_number(v)}" for s, entries in values.items() for k, v in entries.items())
-        raise BikeFileError(
-            label, "is written in a form that single keys cannot be set in; nothing was changed", hint=f"set {shown}"
-        )
-    return result
+    rounded = {section: {key: float(f"{value:.4g}") for key, value in own.items()} for section, own in values.items()}
+    mark, end = _BYTE_ORDER_MARK * text.startswith(_BYTE_ORDER_MARK), "\r\n" if "\r\n" in text else "\n"
+    plain = text.removeprefix(mark).replace("\r\n", "\n")
+    if plain and not plain.endswith("\n"):
+        plain += "\n"
+    if (written := _edited(plain, rounded)) is None:
+        keys = [f"[{section}] {key} = {value}" for section, own in rounded.items() for key, value in own.items()]
+        message = "is written in a form that single keys cannot be set in; nothing was changed"
+        raise BikeFileError(label, message, hint=f"set {'; '.join(keys)}")
+    return mark + written.replace("\n", end)
 
 
 def write_values(target: str, values: Values, *, base: str | None = None) -> None:
@@ -61,7 +64,7 @@ def write_values(target: str, values: Values, *, base: str | None = None) -> Non
     text = ""
     if source is not None:
         read_bike(source)
-        text = Path(source).read_bytes().decode("utf-8-sig")
+        text = Path(source).read_bytes().decode("utf-8")
     written = with_values(text, values, label=source or target)
     temporary = ""
     try:
@@ -80,40 +83,14 @@ def write_values(target: str, values: Values, *, base: str | None = None) -> Non
             Path(temporary).unlink(missing_ok=True)
 
 
-def _set(lines: list[str], section: str, key: str, shown: str) -> None:
-    """Set one key in the lines of a file, in place."""
-    headers = [(number, match[1]) for number, line in enumerate(lines) if (match := _HEADER.match(line))]
-    start = next((number for number, name in headers if name == section), None)
-    if start is None:
-        lines += [*([""] if lines and lines[-1].strip() else []), f"[{section}]", f"{key} = {shown}"]
-        return
-    end = next((number for number, _ in headers if number > start), len(lines))
-    for number in range(start + 1, end):
-        if (match := _ENTRY.match(lines[number])) and match[2] == key:
-            lines[number] = f"{match[1]}{key}{match[3]}{shown}{match[5]}"
-            return
-    while end > start + 1 and not lines[end - 1].strip():
-        end -= 1
-    lines.insert(end, f"{key} = {shown}")
-
-
-def _number(value: float) -> str:
-    return f"{value:.4g}" if abs(value) >= 1e-4 or value == 0 else f"{value:.3e}"
-
-
-def _parsed(text: str) -> object:
+def _edited(text: str, values: Values) -> str | None:
+    """The text with these values set; ``None`` where it cannot be edited, or would not read back as meant."""
     try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError:
+        document, meant = tomlkit.parse(text), tomllib.loads(text)
+        for section, entries in values.items():
+            document.setdefault(section, tomlkit.table()).update(entries)
+            meant.setdefault(section, {}).update(entries)
+        written = tomlkit.dumps(document)
+        return written if tomllib.loads(written) == meant else None
+    except (TOMLKitError, ValueError, AttributeError):  # AttributeError: a section that is no table
         return None
-
-
-def _merged(data: dict[str, object], values: Values) -> dict[str, object]:
-    result = dict(data)
-    for section, entries in values.items():
-        own = result.get(section)
-        result[section] = {
-            **(own if isinstance(own, dict) else {}),
-            **{key: float(_number(value)) for key, value in entries.items()},
-        }
-    return result

@@ -3,6 +3,8 @@
 import tomllib
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from ridelog.errors import BikeFileError, RidelogError
 from ridelog.settings.bike import read_bike
@@ -47,19 +49,75 @@ def test_the_ends_of_lines_stay_as_they_are():
 
 
 @pytest.mark.parametrize(
-    "text",
+    ("text", "written"),
     [
-        "road.crr = 0.008\n",
-        "road = { crr = 0.008 }\n",
-        '[bike]\nname = """\n[road]\ncrr = 0.1\n"""\n[road]\ncrr = 0.008\n',
+        ("road.crr = 0.008 # dry\n", "road.crr = 0.0077 # dry\n"),
+        ("road.wind_mps = 1.0\n[bike]\n", "road.wind_mps = 1.0\nroad.crr = 0.0077\n[bike]\n"),
+        ("road = { crr = 0.008 } # dry\n", "road = { crr = 0.0077 } # dry\n"),
+        ('[ road ]\n\t"crr"\t=  0.008\n', '[ road ]\n\t"crr"\t=  0.0077\n'),
+        ("[road]\ncrr = 0.008", "[road]\ncrr = 0.0077\n"),
+        ("# the grey one", "# the grey one\n\n[road]\ncrr = 0.0077\n"),
+        ("\ufeff[road]\r\ncrr = 0.008\r\n", "\ufeff[road]\r\ncrr = 0.0077\r\n"),
+        (
+            '[bike]\nname = """\n[road]\ncrr = 0.1\n"""\n[road]\ncrr = 0.008\n',
+            '[bike]\nname = """\n[road]\ncrr = 0.1\n"""\n[road]\ncrr = 0.0077\n',
+        ),
     ],
+    ids=["dotted", "dotted, new", "in one line", "quoted", "no last end of line", "comment alone", "mark", "in a text"],
 )
+def test_each_way_to_write_a_key_is_kept(text, written):
+    """Dotted keys, tables in one line, keys in quotation marks, a byte order mark, texts over several lines."""
+    assert with_values(text, {"road": {"crr": 0.0077}}) == written
+
+
+@pytest.mark.parametrize("text", ["road = 5\n", "[[road]]\ncrr = 0.008\n", "[road]\ncrr = 1\n[road]\ncrr = 2\n"])
 def test_a_file_in_another_form_is_refused_with_what_to_set(text):
-    """Dotted keys, tables in one line and strings over several lines are beyond an edit of single lines."""
-    assert tomllib.loads(text)["road"] == {"crr": 0.008}
-    with pytest.raises(BikeFileError) as caught:
+    """A section that is no table, or that stands there twice."""
+    with pytest.raises(BikeFileError, match="nothing was changed") as caught:
         with_values(text, {"road": {"crr": 0.0077}}, label="bike.toml")
     assert caught.value.lines()[1] == "hint: set [road] crr = 0.0077"
+
+
+KEYS = {"bike": ("total_mass_kg", "name"), "road": ("cda_m2", "crr", "wind_mps"), "cost": ("currency",)}
+COMMENTS = st.sampled_from(["", " # as weighed", "\t# [road] crr = 1", " # \u00e9\u2028"])
+
+
+@st.composite
+def bike_files(draw: st.DrawFn) -> str:
+    """A bike file in one of the many ways in which it can be written."""
+    lines = []
+    for section in draw(st.permutations([name for name in KEYS if draw(st.booleans())])):
+        keys = draw(st.permutations([key for key in KEYS[section] if draw(st.booleans())]))
+        values = ['"[road]"' if key in ("name", "currency") else draw(st.floats(0, 99)) for key in keys]
+        pairs = [f"{key} = {value}" for key, value in zip(keys, values, strict=True)]
+        form = draw(st.sampled_from(["table", "inline"] if lines else ["dotted", "inline"]))
+        if form == "table" or any(line.startswith("[") for line in lines):
+            lines += [f"[{section}]{draw(COMMENTS)}", *(f"{pair}{draw(COMMENTS)}" for pair in pairs)]
+        elif form == "dotted":
+            lines += [f"{section}.{pair}{draw(COMMENTS)}" for pair in pairs]
+        else:
+            lines += [f"{section} = {{ {', '.join(pairs)} }}{draw(COMMENTS)}"]
+        lines += [""] * draw(st.integers(0, 2)) + draw(st.sampled_from([[], ["# between"], ["  # between", ""]]))
+    return draw(st.sampled_from(["\n", "\r\n"])).join(lines)
+
+
+@given(text=bike_files(), crr=st.floats(0.001, 0.1), mass_kg=st.floats(30, 600))
+def test_only_what_is_set_changes(text, crr, mass_kg):
+    """Everything else says what it said, and each comment stands where it stood among the others."""
+    written = with_values(text, {"road": {"crr": crr}, "bike": {"total_mass_kg": mass_kg}})
+    before, after = tomllib.loads(text), tomllib.loads(written)
+    assert after["road"].pop("crr") == pytest.approx(crr, rel=1e-3)
+    assert after["bike"].pop("total_mass_kg") == pytest.approx(mass_kg, rel=1e-3)
+    for section, key in (("road", "crr"), ("bike", "total_mass_kg")):
+        before.setdefault(section, {}).pop(key, None)
+    assert after == before
+    assert comments_of(written) == comments_of(text)
+    assert "\r\n" not in text or written.count("\n") == written.count("\r\n")
+
+
+def comments_of(text: str) -> list[str]:
+    """What stands behind the # of each line."""
+    return [line.strip("\r").split("# ", 1)[1] for line in text.split("\n") if "# " in line]
 
 
 def test_a_new_file_is_the_given_one_with_the_values_set(tmp_path):
