@@ -41,7 +41,9 @@ def test_every_finding_code_is_documented_with_its_meaning():
 
 def test_every_finding_code_is_used_somewhere():
     source = "".join(
-        path.read_text(encoding="utf-8") for path in (ROOT / "ridelog").rglob("*.py") if path != ROOT / "ridelog" / "findings.py"
+        path.read_text(encoding="utf-8")
+        for path in (ROOT / "ridelog").rglob("*.py")
+        if path != ROOT / "ridelog" / "findings.py"
     )
     assert [code for code in CODES if f'"{code}"' not in source] == []
 

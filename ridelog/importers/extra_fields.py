@@ -11,7 +11,7 @@ from typing import TypeVar
 
 from ridelog.findings import Finding
 from ridelog.recording import ColumnReading
-from ridelog.vocabulary.words import UNITS, Unit
+from ridelog.vocabulary.units import UNITS, Unit
 
 Key = TypeVar("Key")
 

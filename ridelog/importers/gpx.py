@@ -26,10 +26,10 @@ from ridelog.importers.sample_times import believable_start, increasing_mask, us
 from ridelog.importers.unpack import refuse_larger
 from ridelog.importers.xml_text import decoded, local_name, parsed, root_name
 from ridelog.recording import ColumnReading, Recording, checked
-from ridelog.vocabulary.words import UNITS
 
 if TYPE_CHECKING:
     from ridelog.settings.column_map import ColumnMap
+from ridelog.vocabulary.units import UNITS
 
 FORMAT = "gpx"
 LOOKED_FOR = "GPX 1.0 or 1.1 (an XML file whose first element is <gpx>)"

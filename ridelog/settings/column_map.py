@@ -30,7 +30,8 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_valida
 
 from ridelog.errors import InputError
 from ridelog.settings.toml_files import allowed, read_toml, shown
-from ridelog.vocabulary.headers import quantity_named, unit_named
+from ridelog.vocabulary.headers import quantity_named
+from ridelog.vocabulary.units import unit_named
 from ridelog.vocabulary.words import QUANTITIES
 
 DateOrder = Literal["day-month-year", "month-day-year", "year-month-day"]

@@ -5,21 +5,19 @@ import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from ridelog.vocabulary.units import BRACKETS, UNITS, Unit, is_other_unit, says_no_unit, unit_named
 from ridelog.vocabulary.words import (
     CONCEPTS,
+    HARMLESS,
     NOUN_OF_DIMENSION,
     NOUNS,
-    OTHER_UNITS,
     PHRASES,
     QUANTITIES,
     RULES,
-    UNITS,
     Quantity,
-    Unit,
 )
 
 _CELL = re.compile(r"cell voltage (\d{1,3})")
-_BRACKETS = re.compile(r"[\(\[\{<]([^\(\)\[\]\{\}<>]*)[\)\]\}>]")
 _COUNTER_NOUNS = frozenset({"charge_noun", "energy"})
 # Words such as "state" or "level" spoil a quantity, except where the quantity itself is a signal.
 _SIGNALS = frozenset({"brake", "throttle", "soc"})
@@ -39,6 +37,7 @@ class HeaderMeaning:
     sign_stated : whether the words say which way is positive
     unsigned : whether the words say that the values carry no sign
     concepts : what the words were taken for
+    strange : words that no table knows
     rank : 0 for the best; among several columns of one quantity the lowest is used
     why : the reasoning, for people
     contradiction : what header and units row disagree on; empty where they do not
@@ -50,6 +49,7 @@ class HeaderMeaning:
     sign_stated: bool = False
     unsigned: bool = False
     concepts: frozenset[str] = frozenset()
+    strange: tuple[str, ...] = ()
     rank: int = 0
     why: str = ""
     contradiction: str = ""
@@ -62,47 +62,40 @@ def quantity_named(name: str) -> Quantity | None:
     return QUANTITIES.get(name)
 
 
-def unit_named(text: str) -> Unit | None:
-    """The unit that ``text`` spells; ``None`` where it spells none that is known."""
-    folded = unicodedata.normalize("NFKC", text).strip().replace("μ", "µ").lower()
-    return UNITS.get(folded.replace(" ", "").rstrip("."))
-
-
-def spells_unit(text: str) -> bool:
-    """Whether ``text`` is a unit, known to be used or not: what a units row consists of."""
-    bare = _BRACKETS.sub(r"\1", text).strip()
-    return unit_named(bare) is not None or _is_other_unit(bare)
-
-
-def _is_other_unit(text: str) -> bool:
-    return text.strip().lower().replace(" ", "") in OTHER_UNITS
-
-
-def understand(header: str, units_row: str | None = None) -> HeaderMeaning:
-    """What a header, and the units row's cell below it, say.
+def understand(header: str, stated_unit: str | None = None) -> HeaderMeaning:
+    """What a header says, with the unit that stands apart from it.
 
     Parameters
     ----------
-    header : as it stands in the file
-    units_row : the cell of a units row, if the file has one
+    header : as it stands in the file: a column's header, a field's or an element's name
+    stated_unit : the cell of a units row, or the unit that a field states; ``None`` or empty where there is none
 
     Returns
     -------
     meaning : never raises; a header that says nothing gives ``quantity`` ``None`` and the reason
     """
-    if _is_other_unit(header) or any(_is_other_unit(match[1]) for match in _BRACKETS.finditer(header)):
+    if is_other_unit(header) or any(is_other_unit(match[1]) for match in BRACKETS.finditer(header)):
         return HeaderMeaning(None, why="measured in a unit that nothing used here is measured in")
+    stated = unit_named(BRACKETS.sub(r"\1", stated_unit)) if stated_unit else None
+    meaning = _by_header(header, stated)
+    if stated is None and stated_unit and not says_no_unit(stated_unit):
+        why = f"“{stated_unit.strip()}” is not a unit in which anything used here is measured"
+        return HeaderMeaning(None, concepts=meaning.concepts, strange=meaning.strange, why=why)
+    return meaning
+
+
+def _by_header(header: str, stated: Unit | None) -> HeaderMeaning:
+    """The first way to part the header into words and a unit that says something, or else the first of all."""
     first: HeaderMeaning | None = None
-    stated = unit_named(_BRACKETS.sub(r"\1", units_row)) if units_row else None
     for words, unit in _splits(header):
-        meaning = _meaning(words, unit or stated)
+        meaning = replace(_meaning(words, unit or stated), strange=strange_words(words))
         if meaning.quantity is not None:
             if unit and stated and unit != stated:
                 why = f"{header}: the header says {unit.name}, the units row says {stated.name}"
                 return replace(meaning, contradiction=why)
             return meaning
         first = first or meaning
-        if unit and _BRACKETS.search(header):
+        if unit and BRACKETS.search(header):
             break  # an explicit unit that does not fit is not to be read as a word
     return first or HeaderMeaning(None, why="the header is empty")
 
@@ -112,7 +105,7 @@ def _splits(header: str) -> Iterator[tuple[list[str], Unit | None]]:
     whole = unit_named(header)
     if whole and (len(header.strip()) > 1 or header.strip() in "AVW%"):
         yield [], whole
-    for match in _BRACKETS.finditer(header):
+    for match in BRACKETS.finditer(header):
         if unit := unit_named(match[1]):
             yield words_of(header[: match.start()] + " " + header[match.end() :]), unit
     last = re.search(r"(?:/|\bin|,|:)\s*([^\s,:]+)\s*$", header)
@@ -161,6 +154,18 @@ def concepts_of(words: list[str]) -> frozenset[str]:
     if others and not {"amps", "amperage"} & set(rest) and rest[:1] == ["current"]:
         found.discard("current")  # "current speed": the one of now
     return frozenset(found)
+
+
+def strange_words(words: list[str]) -> tuple[str, ...]:
+    """The words that no table knows: they may change what the others say."""
+    text = " ".join(words)
+    for phrase in PHRASES:
+        text = re.sub(rf"\b{phrase}\b", " ", text)
+    return tuple(
+        word
+        for word in text.split()
+        if not (word in CONCEPTS or word in UNITS or word in HARMLESS or word.isdigit() or _parts(word))
+    )
 
 
 def _parts(word: str) -> list[str]:

@@ -1,72 +1,10 @@
-"""What the words and units of column headers mean: plain data, no logic.
+"""What the words of column headers mean: plain data, no logic.
 
 Words are written without accents and in lower case, as `ridelog.vocabulary.headers` compares them.
 """
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-
-
-@dataclass(frozen=True)
-class Unit:
-    """A unit of measurement: ``value_si = (value + offset) * factor``."""
-
-    name: str
-    dimension: str
-    factor: float = 1.0
-    offset: float = 0.0
-
-
-# name, dimension, factor, offset, further spellings (lower case, without blanks)
-_UNIT_ROWS: tuple[tuple[str, str, float, float, str], ...] = (
-    ("A", "current", 1, 0, "a amp amps ampere amperes amper amperios"),
-    ("mA", "current", 1e-3, 0, "ma milliamp milliamps milliampere"),
-    ("V", "voltage", 1, 0, "v volt volts vdc voltios"),
-    ("mV", "voltage", 1e-3, 0, "mv millivolt millivolts"),
-    ("W", "power", 1, 0, "w watt watts vatios"),
-    ("kW", "power", 1e3, 0, "kw kilowatt kilowatts"),
-    ("mW", "power", 1e-3, 0, "mw milliwatt"),
-    ("m/s", "speed", 1, 0, "m/s mps m/sec ms-1 m·s-1 ms^-1"),
-    ("km/h", "speed", 1 / 3.6, 0, "km/h kmh kph kmph km/hr kmh-1 km·h-1 km/std"),
-    ("mph", "speed", 0.44704, 0, "mph mi/h miles/h"),
-    ("ft/s", "speed", 0.3048, 0, "ft/s fps"),
-    ("kn", "speed", 1852 / 3600, 0, "kn kt kts knot knots"),
-    ("m", "length", 1, 0, "m meter meters metre metres metri metros"),
-    ("km", "length", 1e3, 0, "km kilometer kilometers kilometre kilometres"),
-    ("mi", "length", 1609.344, 0, "mi mile miles"),
-    ("ft", "length", 0.3048, 0, "ft feet foot"),
-    ("s", "time", 1, 0, "s sec secs second seconds sek sekunden secondes seconden segundos secondi"),
-    ("ms", "time", 1e-3, 0, "ms msec msecs milli millis millisecond milliseconds millisekunden"),
-    ("µs", "time", 1e-6, 0, "µs μs us usec usecs micros microsecond microseconds mikrosekunden"),
-    ("min", "time", 60, 0, "min mins minute minutes minuten"),
-    ("h", "time", 3600, 0, "h hr hrs hour hours std"),
-    ("h:mm:ss", "clock", 1, 0, "h:m:s h:mm:ss hh:mm:ss h:mm:ss.s hh:mm:ss.s hh:mm:ss.sss hms mm:ss"),
-    ("°C", "temperature", 1, 0, "°c c degc deg.c celsius"),
-    ("°F", "temperature", 5 / 9, -32, "°f f degf deg.f fahrenheit"),
-    ("K", "temperature", 1, -273.15, "k kelvin"),
-    ("Ah", "charge", 1, 0, "ah amphours amphour"),
-    ("mAh", "charge", 1e-3, 0, "mah"),
-    ("Wh", "energy", 1, 0, "wh watthours watthour"),
-    ("kWh", "energy", 1e3, 0, "kwh"),
-    ("mWh", "energy", 1e-3, 0, "mwh"),
-    ("rpm", "rpm", 1, 0, "rpm 1/min min-1 u/min tr/min r/min rev/min t/min omw/min giri/min upm"),
-    ("%", "share", 1e-2, 0, "% percent pct prozent procent pourcent"),
-    ("1", "one", 1, 0, "0/1 0..1 0-1 ratio on/off bool"),
-    ("°", "angle", 1, 0, "° deg degree degrees grad"),
-)
-
-UNITS: Mapping[str, Unit] = {
-    spelling: Unit(name, dimension, factor, offset)
-    for name, dimension, factor, offset, spellings in _UNIT_ROWS
-    for spelling in spellings.split()
-}
-
-# Units that stand in a units row or in brackets but belong to nothing that is read.
-_OTHER_UNITS = (
-    "g m/s² m/s2 m/s^2 °/s deg/s rad/s rad nm n bar hpa pa kpa ohm ω mω mohm hz khz bpm wh/km wh/mi ah/km "
-    "db dbm hex bit bits bytes enum text string count # none "
-)
-OTHER_UNITS = frozenset(_OTHER_UNITS.split())
 
 PHRASES: Mapping[str, str] = {
     "state of charge": "soc",
@@ -132,6 +70,7 @@ _CONCEPT_ROWS: tuple[tuple[str, str], ...] = (
     ("temperature", "temperature temperatures temp temps temperatur temperatura temperatuur"),
     ("temperature battery", "tbat tbatt"),
     ("temperature motor", "tmot tmotor"),
+    ("temperature air", "atemp"),
     ("temperature time", "t"),
     ("brake", "brake braking bremse bremsen frein rem freno ebrake bremshebel"),
     ("throttle", "throttle gas gasgriff accelerator accelerateur gashendel acelerador acceleratore"),
@@ -151,9 +90,10 @@ _CONCEPT_ROWS: tuple[tuple[str, str], ...] = (
     # qualifiers: of what, which way
     ("battery", "battery batt bat batterie batteries batterij accu akku bateria batteria pack bms dc bus"),
     ("battery", "input supply"),
+    ("electric", "electric electrical elektrisch electrique elektrische elettrica electrica"),
     ("motor", "motor moteur motore engine phase phases winding hub"),
-    ("controller", "controller esc mosfet fet regler steuergerat controleur regelaar controlador driver"),
-    ("rider", "rider human fahrer cycliste ciclista fietser pedal pedals pedale leg tret berijder"),
+    ("controller", "controller esc mosfet fet inverter regler steuergerat controleur regelaar controlador driver"),
+    ("rider", "rider human fahrer cycliste ciclista fietser pedal pedals pedale crank leg tret berijder"),
     ("wheel", "wheel rad laufrad roue wiel rueda ruota"),
     ("cell", "cell cells zelle zell zellen cellule cel celda cella"),
     ("air", "air ambient luft umgebung ambiante outside aussen lucht ambiente aire aria exterieure"),
@@ -192,6 +132,9 @@ def _concepts() -> dict[str, frozenset[str]]:
 
 
 CONCEPTS: Mapping[str, frozenset[str]] = _concepts()
+
+# Words that change nothing of what the others say.
+HARMLESS = frozenset("a an the of and value values reading sensor in ground vehicle bike ebike own".split())
 
 _NOUNS = (
     "current voltage power speed rpm revolutions distance temperature brake throttle cadence soc "
@@ -309,6 +252,7 @@ RULES: tuple[Rule, ...] = (
     _rule(None, "capacity", "", "a capacity may be rated, remaining or counted; it is not used"),
     _rule("distance", "distance"),
     _rule(None, "speed motor", "", "speed of the motor is not speed over ground"),
+    _rule(None, "speed average", "", "an average speed is that of a whole way, not of the moment"),
     _rule("speed", "speed"),
     _rule("date", "date", "time timestamp"),
     _rule("time", "time"),

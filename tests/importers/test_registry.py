@@ -9,8 +9,9 @@ from types import SimpleNamespace
 
 import pytest
 
-from ridelog.importers import registry as importers
 from ridelog.errors import InputError, NotRecognisedError
+from ridelog.importers import registry as importers
+from ridelog.importers import registry as importers
 from tests.importers.tracks import fit, gpx, point, samples
 
 TRACK = gpx([point(i) for i in range(5)]).encode()

@@ -6,8 +6,9 @@ import sys
 import pytest
 
 from ridelog.channels import CHANNELS
-from ridelog.vocabulary.headers import quantity_named, spells_unit, understand, unit_named, words_of
-from ridelog.vocabulary.words import QUANTITIES, RULES, UNITS
+from ridelog.vocabulary.headers import quantity_named, understand, words_of
+from ridelog.vocabulary.units import UNITS, spells_unit, unit_named
+from ridelog.vocabulary.words import QUANTITIES, RULES
 
 SAID = [
     ("Current (A)", "battery current", "A"),

@@ -10,7 +10,7 @@ import numpy as np
 
 from ridelog.errors import InputError
 from ridelog.importers.delimited.dialect import NO_VALUE, Dialect, split_line
-from ridelog.vocabulary.words import UNITS, Unit
+from ridelog.vocabulary.units import UNITS, Unit
 
 if TYPE_CHECKING:
     import pyarrow as pa

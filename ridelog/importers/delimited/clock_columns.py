@@ -23,7 +23,7 @@ from ridelog.importers.delimited.wall_time import (
 from ridelog.recording import Clock
 from ridelog.settings.column_map import DateOrder, LogSettings, toml_string
 from ridelog.vocabulary.headers import HeaderMeaning
-from ridelog.vocabulary.words import UNITS, Unit
+from ridelog.vocabulary.units import UNITS, Unit
 
 if TYPE_CHECKING:
     pass

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 
 from ridelog.errors import InputError
 from ridelog.settings.column_map import LogSettings
-from ridelog.vocabulary.headers import spells_unit, understand, unit_named
+from ridelog.vocabulary.headers import understand
+from ridelog.vocabulary.units import spells_unit, unit_named
 
 SNIFFED_BYTES = 65_536  # enough for the longest preamble seen in practice, small enough to be instant
 DELIMITERS = (";", "\t", "|", ",")

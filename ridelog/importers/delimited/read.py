@@ -1,7 +1,7 @@
 """Delimited text logs: bytes -> table -> Recording, and the same reasoning laid open for people.
 
 No device's format is known here: `ridelog.vocabulary.words` says what words and units mean, and
-`ridelog.importers.delimited.evidence` what values show where words do not.
+`ridelog.importers.columns.evidence` what values show where words do not.
 """
 
 import re
@@ -13,11 +13,11 @@ import pandas as pd
 
 from ridelog.errors import ColumnQuestionError, InputError
 from ridelog.findings import Finding
-from ridelog.importers.delimited.assign import apply_entry, assign
+from ridelog.importers.columns.assign import apply_entry, assign
+from ridelog.importers.columns.column import NO_NUMBER, OPEN, Assignment, Column, Question, answers
 from ridelog.importers.delimited.body import Body, Kind, read_body
 from ridelog.importers.delimited.clock_columns import ClockReading, read_clock
 from ridelog.importers.delimited.clock_steps import counted
-from ridelog.importers.delimited.columns import NO_NUMBER, OPEN, Assignment, Column, Question, answers
 from ridelog.importers.delimited.dialect import (
     DELIMITER_NAMES,
     NO_VALUE,
@@ -30,8 +30,8 @@ from ridelog.importers.delimited.dialect import (
 )
 from ridelog.recording import ColumnReading, Recording, checked
 from ridelog.settings.column_map import ColumnEntry, ColumnMap, LogSettings
-from ridelog.vocabulary.headers import HeaderMeaning, quantity_named, understand, unit_named
-from ridelog.vocabulary.words import UNITS
+from ridelog.vocabulary.headers import HeaderMeaning, quantity_named, understand
+from ridelog.vocabulary.units import UNITS, unit_named
 
 FORMAT = "csv"
 LOOKED_FOR = "a delimited text log (columns parted by comma, semicolon, tab or bar, under a header)"

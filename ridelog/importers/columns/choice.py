@@ -4,9 +4,9 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from ridelog.importers.delimited import evidence
-from ridelog.importers.delimited.columns import Assignment, Column, Question, entry_table
-from ridelog.importers.delimited.units import ask_unit, settle_counter
+from ridelog.importers.columns import evidence
+from ridelog.importers.columns.column import Assignment, Column, Question, entry_table
+from ridelog.importers.columns.units import ask_unit, settle_counter
 from ridelog.vocabulary.headers import quantity_named
 
 

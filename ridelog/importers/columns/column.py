@@ -8,7 +8,7 @@ import numpy as np
 from ridelog.findings import Finding
 from ridelog.settings.column_map import ColumnEntry, toml_string
 from ridelog.vocabulary.headers import HeaderMeaning
-from ridelog.vocabulary.words import Unit
+from ridelog.vocabulary.units import Unit
 
 NO_NUMBER = "it holds no number"
 OPEN = "not used before the question is answered"  # ends the reasoning on a column with a question

@@ -8,11 +8,12 @@ import numpy as np
 
 from ridelog.errors import InputError
 from ridelog.findings import Finding
-from ridelog.importers.delimited.choice import join_directions, keep_one, settle_bare_power, settle_controller_current
-from ridelog.importers.delimited.columns import NO_NUMBER, Assignment, Column, entry_table
-from ridelog.importers.delimited.sign import settle_signs
-from ridelog.importers.delimited.units import certain_units, electrical_units, rate_units
-from ridelog.vocabulary.headers import quantity_named, unit_named
+from ridelog.importers.columns.choice import join_directions, keep_one, settle_bare_power, settle_controller_current
+from ridelog.importers.columns.column import NO_NUMBER, Assignment, Column, entry_table
+from ridelog.importers.columns.sign import settle_signs
+from ridelog.importers.columns.units import certain_units, electrical_units, rate_units
+from ridelog.vocabulary.headers import quantity_named
+from ridelog.vocabulary.units import unit_named
 
 
 def apply_entry(column: Column, name: str) -> None:

@@ -9,7 +9,7 @@ from typing import Literal
 
 import numpy as np
 
-from ridelog.vocabulary.words import UNITS, Unit
+from ridelog.vocabulary.units import UNITS, Unit
 
 Ways = Literal["as read", "reversed", "unclear"]
 

@@ -5,11 +5,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ridelog.findings import Finding
-from ridelog.importers.delimited import evidence
-from ridelog.importers.delimited.evidence import SignEvidence
+from ridelog.importers.columns import evidence
+from ridelog.importers.columns.evidence import SignEvidence
 
 if TYPE_CHECKING:
-    from ridelog.importers.delimited.columns import Assignment, Column
+    from ridelog.importers.columns.column import Assignment, Column
 
 
 def settle_signs(todo: "Assignment") -> None:

@@ -3,10 +3,11 @@
 import numpy as np
 
 from ridelog.findings import Finding
-from ridelog.importers.delimited import evidence
-from ridelog.importers.delimited.columns import Assignment, Column, Question, entry_table
+from ridelog.importers.columns import evidence
+from ridelog.importers.columns.column import Assignment, Column, Question, entry_table
 from ridelog.vocabulary.headers import quantity_named
-from ridelog.vocabulary.words import UNITS, Quantity, Unit
+from ridelog.vocabulary.units import UNITS, Unit
+from ridelog.vocabulary.words import Quantity
 
 # Quantities without which, or wrongly read, every answer would be wrong: their questions refuse the log.
 _NEEDED = frozenset({"battery current", "battery voltage", "battery power", "speed"})

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from ridelog.importers.delimited.evidence import (
+from ridelog.importers.columns.evidence import (
     SignEvidence,
     power_ratio,
     sign_by_counter,

@@ -1,0 +1,1 @@
+"""Which column of a log is which channel, in which unit and with which sign: one engine for every format."""
