@@ -15,12 +15,7 @@ from ridelog.errors import InputError, RidelogError
 from ridelog.importers import fit as importer
 from sample_rides.fit_writer import fit_crc
 from tests.importers.tracks import START, fit, samples
-from tests.places import SHARED_DATA
-
-RECORDED = SHARED_DATA / "fit"
-recorded = pytest.mark.skipif(
-    not RECORDED.is_dir(), reason="recorded FIT files may not be copied here, and are not at hand"
-)
+from tests.places import others_recording
 
 
 def read(content, name="ride.fit"):
@@ -29,7 +24,7 @@ def read(content, name="ride.fit"):
 
 
 def read_recorded(name):
-    return read((RECORDED / name).read_bytes(), name)
+    return read(others_recording(f"fit/{name}").read_bytes(), name)
 
 
 def codes(recording):
@@ -41,7 +36,6 @@ def message(recording, code):
 
 
 # Totals that the devices themselves put into their files; session messages read with another decoder.
-@recorded
 @pytest.mark.parametrize(
     ("name", "stated"),
     [
@@ -64,7 +58,6 @@ def test_recorded_ride_states_its_totals(name, stated):
         assert -0.005 <= rest_m <= 1.2 * recording.frame["speed_mps"].iloc[-1] + 0.005
 
 
-@recorded
 def test_recorded_extremes_are_those_that_the_device_states():
     """The greatest power, speed and cadence of ride A are those that its session message states."""
     frame = read_recorded("ride-A_1hz_power.fit").frame
@@ -72,11 +65,10 @@ def test_recorded_extremes_are_those_that_the_device_states():
     assert greatest.tolist() == [619, 16.098, 133]
 
 
-@recorded
 def test_recorded_ride_equals_a_reference_decode_field_by_field():
     """Every field of ride B equals what another decoder made of the same file, repeated times left out."""
     recording = read_recorded("ride-B_pauses_dups.fit")
-    with (RECORDED / "ride-B_reference-decode.csv").open() as stream:
+    with others_recording("fit/ride-B_reference-decode.csv").open() as stream:
         rows = list(csv.DictReader(stream))
     assert len(rows) == 10686
     first_of_each = {}
@@ -106,7 +98,6 @@ def test_recorded_ride_equals_a_reference_decode_field_by_field():
     assert "15 of 10686 samples" in message(recording, "time-repeated")
 
 
-@recorded
 @pytest.mark.parametrize(
     ("name", "length_m"), [("ride-C_smart-recording.fit", 11527.2), ("ride-D_no-distance-field.fit", 13399.7)]
 )
@@ -117,7 +108,6 @@ def test_recorded_positions_have_the_geodesic_length_found_elsewhere(name, lengt
     assert length == pytest.approx(length_m, abs=0.1)  # the last digit given
 
 
-@recorded
 def test_recorded_pauses_add_up_to_the_standing_time():
     """The pauses of ride B add up to the time that its timer stood."""
     recording = read_recorded("ride-B_pauses_dups.fit")
@@ -126,7 +116,6 @@ def test_recorded_pauses_add_up_to_the_standing_time():
     assert standing_s == pytest.approx(12691.28 - 10641.06, abs=5.6)
 
 
-@recorded
 def test_false_spike_of_a_recorded_ride_is_kept_as_recorded():
     """The false 26.1 m/s sample at a resume is handed on inside its pause, for the analysis to judge."""
     recording = read_recorded("ride-B_pauses_dups.fit")
@@ -135,7 +124,6 @@ def test_false_spike_of_a_recorded_ride_is_kept_as_recorded():
     assert any(begin <= spike_s <= end for begin, end in recording.pauses_s)
 
 
-@recorded
 def test_native_field_wins_over_a_developer_field_of_its_name():
     """Native speed and distance win over developer fields called "Speed" and "Distance"."""
     recording = read_recorded("devfields_name-collision.fit")
@@ -145,7 +133,6 @@ def test_native_field_wins_over_a_developer_field_of_its_name():
     assert unused == {"Form Power", "Leg Spring Stiffness", "Distance", "Speed"}
 
 
-@recorded
 @pytest.mark.parametrize(
     ("name", "code", "words"),
     [

@@ -12,10 +12,7 @@ from ridelog.analysis.measure import measure
 from ridelog.recording import Recording
 from ridelog.settings.bike import Bike, SensorSection
 from ridelog.timeline.ride import join_recordings
-from tests.places import SHARED_DATA
-
-FILE = SHARED_DATA / "batt" / "25degC_US06.mat"
-pytestmark = pytest.mark.skipif(not FILE.exists(), reason=f"{FILE} is not at hand")
+from tests.places import others_recording
 
 # Only the sampling is in question: the full log comes from the same instrument with the same errors.
 FAULTLESS = Bike(
@@ -33,7 +30,7 @@ def log() -> pd.DataFrame:
     """Time, current (positive drawn) and voltage of the full log."""
     from scipy.io import loadmat
 
-    tester = loadmat(FILE)["meas"][0, 0]
+    tester = loadmat(others_recording("batt/25degC_US06.mat"))["meas"][0, 0]
     time_s, current, volts = (np.asarray(tester[name], dtype=float).ravel() for name in ("Time", "Current", "Voltage"))
     first = np.concatenate(([True], np.diff(time_s) > 0))
     return pd.DataFrame({"time_s": time_s, "current_a": -current, "voltage_v": volts})[first].reset_index(drop=True)

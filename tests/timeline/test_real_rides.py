@@ -6,11 +6,7 @@ import pytest
 from ridelog.recording import Ride
 from ridelog.timeline.motion.positions import position_distance_m
 from ridelog.timeline.ride import load_ride
-from tests.places import SHARED_DATA
-
-FIT = SHARED_DATA / "fit"
-
-pytestmark = pytest.mark.skipif(not FIT.is_dir(), reason="recorded rides may not be copied here, and are not at hand")
+from tests.places import others_recording
 
 
 def _along_m(ride: Ride) -> float:
@@ -31,7 +27,7 @@ def _along_m(ride: Ride) -> float:
 def test_the_way_along_the_positions_is_the_stated_one(name: str, stated_m: float, geodesic_m: float) -> None:
     """The file's own total to 0.1 %; the sum of geodesics worked out by another tool to the metres that are not
     counted while the bike stands (0.05 %)."""
-    ride = load_ride([FIT / name])
+    ride = load_ride([others_recording(f"fit/{name}")])
     assert _along_m(ride) == pytest.approx(geodesic_m, rel=5e-4)
     assert _along_m(ride) == pytest.approx(stated_m, rel=1e-3)
     assert ride.series["distance_m"].iloc[-1] == pytest.approx(stated_m, rel=1e-3)
@@ -40,7 +36,7 @@ def test_the_way_along_the_positions_is_the_stated_one(name: str, stated_m: floa
 def test_the_false_sample_at_a_resume_is_left_out() -> None:
     """26.1 m/s, one sample after a pause of 33 s; the fastest true one of this ride is 17.2 m/s. The stated total of
     92622.34 m is the device's own count."""
-    ride = load_ride([FIT / "ride-B_pauses_dups.fit"])
+    ride = load_ride([others_recording("fit/ride-B_pauses_dups.fit")])
     speed_mps = ride.series["speed_mps"].to_numpy()
     assert ride.reference.frame["speed_mps"].max() > 26  # it is there
     assert np.nanmax(speed_mps) == pytest.approx(17.2, abs=0.05)
@@ -53,7 +49,7 @@ def test_the_false_sample_at_a_resume_is_left_out() -> None:
 
 def test_speed_from_positions_is_that_of_the_device() -> None:
     """Ride A, 1 Hz, moving: the two differ by less than 0.3 m/s at the median, and by 1 % in the mean."""
-    ride = load_ride([FIT / "ride-A_1hz_power.fit"])
+    ride = load_ride([others_recording("fit/ride-A_1hz_power.fit")])
     from ridelog.timeline.motion.speeds import measure_motion
 
     speeds_mps = measure_motion(ride.reference, ride.bike).speeds_mps

@@ -8,10 +8,9 @@ from ridelog.analysis.electrical.charge import split_flow
 from ridelog.analysis.electrical.flow import electrical_flow
 from ridelog.recording import Recording
 from ridelog.settings.bike import SensorSection
-from tests.places import REFERENCE, SHARED_DATA
+from tests.places import REFERENCE, others_recording
 
 BATT = REFERENCE / "batt"
-SHARED_BATT = SHARED_DATA / "batt"
 
 
 def recording(time_s, *, can_show_return=None, **channels):
@@ -205,11 +204,10 @@ def test_published_current_profiles_give_the_totals_worked_out_for_both_rules(na
 
 
 def load_tester_log(name):
-    if not (SHARED_BATT / f"{name}.mat").exists():
-        pytest.skip(f"the recording {name}.mat is not at hand (DOI 10.17632/wykht8y7tg)")
+    path = others_recording(f"batt/{name}.mat")  # DOI 10.17632/wykht8y7tg
     from scipy.io import loadmat
 
-    fields = loadmat(SHARED_BATT / f"{name}.mat", squeeze_me=True)["meas"]
+    fields = loadmat(path, squeeze_me=True)["meas"]
     time_s = np.asarray(fields["Time"].item(), dtype=float)
     increasing = np.concatenate(([True], np.diff(np.maximum.accumulate(time_s)) > 0))
     channels = {"current_a": -fields["Current"].item()[increasing], "voltage_v": fields["Voltage"].item()[increasing]}

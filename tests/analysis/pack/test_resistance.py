@@ -6,7 +6,7 @@ import pytest
 from ridelog.analysis.electrical.flow_model import sensor_limits
 from ridelog.analysis.pack.resistance import current_steps, resistance_q
 from ridelog.settings.bike import SensorSection
-from tests.places import SHARED_DATA
+from tests.places import others_recording
 
 EXACT = sensor_limits(
     SensorSection(
@@ -101,9 +101,7 @@ def test_a_real_cell_on_a_tester_resists_as_such_cells_do(name, low_ohm, high_oh
     From memory of data sheets and reviews. The tester reads voltage and current some 0.1 s apart, so that pairs 0.1 s
     apart give a third of it: the reason for a lag of 1 s.
     """
-    path = SHARED_DATA / "batt" / f"{name}.mat"
-    if not path.exists():
-        pytest.skip(f"{path} is not there")
+    path = others_recording(f"batt/{name}.mat")
     from scipy.io import loadmat
 
     log = loadmat(path, squeeze_me=True, struct_as_record=False)["meas"]

@@ -21,7 +21,7 @@ from ridelog.settings.bike import SensorSection
 from sample_rides.loggers import electrical_log, rounded, with_dropouts
 from sample_rides.scenarios import random_scenario
 from sample_rides.simulation import simulate
-from tests.places import SHARED_DATA
+from tests.places import others_recording
 
 NO_REST = Rest(None, 0, 0.0, 0.0, 0.0)
 
@@ -396,9 +396,7 @@ def test_a_counter_that_is_reset_wraps_leaps_or_ticks_still_fits(spoil):
 @pytest.mark.parametrize("thinned", [1, 10, 50])
 def test_the_counter_of_a_real_tester_fits_its_samples(thinned):
     """A cell under a drive cycle with regen, its cycler's own counter (net 2.58596 Ah, doi 10.17632/wykht8y7tg)."""
-    path = SHARED_DATA / "batt/25degC_US06.mat"
-    if not path.exists():
-        pytest.skip("the measured drive cycle is not at hand")
+    path = others_recording("batt/25degC_US06.mat")
     from scipy.io import loadmat
 
     table = loadmat(path, squeeze_me=True, struct_as_record=False)["meas"]
