@@ -138,14 +138,15 @@ JoinMethod = Literal["reference", "wall clock", "speed", "power", "none"]
 class ClockJoin:
     """How the clock of one recording was set against the reference recording's clock.
 
-    ``reference time = (time - offset) / (1 + drift)``, both in seconds from the respective first sample for
-    ``lag_s``; ``offset_s`` is the same shift between the clocks as their stamps show it (source less
-    reference), ``None`` where one of them keeps no wall time.
+    ``reference time = (time - offset) / (1 + drift)``, each clock counted from the reference's first sample. Where one
+    of the two keeps no wall time, each clock counts the seconds from its own first sample instead, and
+    ``offset = -lag (1 + drift)``.
 
     Attributes
     ----------
     lag_s : seconds on the reference clock at this recording's first sample [s]
-    offset_s : this recording's clock less the reference clock, at the reference's first sample [s]
+    offset_s : what this recording's clock shows less what the reference clock shows, at the reference's first sample;
+        ``None`` where nothing tells it [s]
     drift_ppm : how much faster this clock runs than the reference's [1e-6]; ``None`` where it was not found
     method : what the join rests on
     agreement : correlation reached, -1 to 1; ``None`` where nothing could be compared

@@ -72,16 +72,39 @@ def test_braking_events_are_those_of_the_truth(slug):
     assert 2 * n / (len(truth(slug)["events"]) + len(answer.braking.events)) >= 0.95
 
 
+def true_offset_s(clock):
+    """Of the track's clock against the log's; where the log keeps no wall time, each counts from its own first sample."""
+    if clock["offset_s"] is not None:
+        return clock["offset_s"]
+    return -clock["first_sample_s"] * (1 + 1e-6 * clock["drift_ppm"])
+
+
 @pytest.mark.parametrize("slug", SLUGS)
 def test_the_clock_of_the_track_is_found_within_0_3_s(slug):
-    """Where the electrical log keeps wall time, by the clocks' offset; elsewhere by the moment of the first point."""
     ride, _ = measured(slug)
     ((name, clock),) = truth(slug)["clocks"].items()
     join = next(join for join in ride.joins if join.name.endswith(name))
-    if clock["offset_s"] is not None:
-        assert join.offset_s == pytest.approx(clock["offset_s"], abs=0.3)
     assert join.trusted
+    assert join.offset_s == pytest.approx(true_offset_s(clock), abs=0.3)
     assert join.lag_s == pytest.approx(clock["first_sample_s"], abs=0.3)
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_the_answer_gives_offset_and_drift_of_each_track_with_intervals_that_hold_the_truth(slug):
+    """Also for logs without wall time (errand, winter); an interval of a clock is never wider than 0.5 s or 200 ppm."""
+    answer = measured(slug)[1].to_dict()
+    ((name, clock),) = truth(slug)["clocks"].items()
+    source = next(source for source in answer["sources"] if source["path"].endswith(name))
+    offset, drift = source["clock_offset_s"], source["clock_drift_ppm"]
+    assert offset["low95"] <= true_offset_s(clock) <= offset["high95"] <= offset["low95"] + 0.5
+    assert drift["low95"] <= clock["drift_ppm"] <= drift["high95"] <= drift["low95"] + 200
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_the_answer_and_the_finding_give_the_same_offset(slug):
+    answer = measured(slug)[1].to_dict()
+    (sentence,) = [finding["message"] for finding in answer["findings"] if finding["code"] == "clock-joined"]
+    assert f" {abs(answer['sources'][1]['clock_offset_s']['value']):.2f} s " in sentence
 
 
 def test_the_log_that_cannot_show_it_gives_no_percentage():

@@ -40,7 +40,7 @@ def join_findings(reference: Recording, other: Recording, verdict: Verdict) -> l
     drift = f"; drift {join.drift_ppm:.0f} ppm" if told else ""  # one that may be none is not worth a word
     by = "" if join.method == "speed" else ", by power and motion"
     message = (
-        f"{other.called} {_apart_in_words(join, reference)} (agreement {join.agreement:.2f} over "
+        f"{other.called} {_apart_in_words(join, reference, other)} (agreement {join.agreement:.2f} over "
         f"{in_words(join.overlap_s)}{by}{drift})."
     )
     found = [Finding("clock-joined", "note", message)]
@@ -54,9 +54,9 @@ def join_findings(reference: Recording, other: Recording, verdict: Verdict) -> l
     return found
 
 
-def _apart_in_words(join: ClockJoin, reference: Recording) -> str:
+def _apart_in_words(join: ClockJoin, reference: Recording, other: Recording) -> str:
     """``runs 3.42 s ahead of controller.csv``, or where it begins if one of the clocks keeps no wall time."""
-    if join.offset_s is None:
+    if join.offset_s is None or reference.start is None or other.start is None:
         later = "after" if join.lag_s >= 0 else "before"
         return f"begins {in_words(abs(join.lag_s), exact=True)} {later} {reference.called}"
     ahead = "ahead of" if join.offset_s >= 0 else "behind"

@@ -247,11 +247,22 @@ def _overlap_s(reference: Recording, other: Recording, lag_s: float) -> float:
     return max(0.0, min(reference.duration_s, lag_s + other.duration_s) - max(0.0, lag_s))
 
 
-def clock_offset_s(reference: Recording, other: Recording, lag_s: float, drift_ppm: float | None) -> float | None:
-    """The other's stamp less the reference's at the reference's first sample; ``None`` without wall times [s]."""
-    if reference.start is None or other.start is None:
-        return None
-    return (other.start - reference.start).total_seconds() - lag_s * (1 + 1e-6 * (drift_ppm or 0.0))
+def clock_offset_s(reference: Recording, other: Recording, lag_s: float, drift_ppm: float | None) -> float:
+    """What the other's clock shows less what the reference's shows, at the reference's first sample [s].
+
+    Where one of the two keeps no wall time, each counts the seconds from its own first sample: the offset of a track
+    that begins 12 s after the log is then -12 s.
+
+    Parameters
+    ----------
+    reference, other : two recordings
+    lag_s : where the other's first sample lies, from the reference's first sample [s]
+    drift_ppm : how much faster the other's clock runs; none where ``None`` [1e-6]
+    """
+    apart_s = 0.0
+    if reference.start is not None and other.start is not None:
+        apart_s = (other.start - reference.start).total_seconds()
+    return apart_s - lag_s * (1 + 1e-6 * (drift_ppm or 0.0))
 
 
 def _accepted(reference: Recording, other: Recording, peak: Peak, found: Refined, expected_s: np.ndarray) -> Verdict:
