@@ -17,6 +17,7 @@ import pandas as pd
 from ridelog.errors import InputError
 from ridelog.findings import Finding
 from ridelog.importers.extra_fields import one_each, understood, unused_findings
+from ridelog.importers.report import ReadLog, field_report
 from ridelog.importers.sample_times import believable_start, usable_mask
 from ridelog.importers.unpack import refuse_larger
 from ridelog.recording import ColumnReading, Recording, checked
@@ -74,6 +75,12 @@ def recognises(content: bytes, name: str) -> bool:
     """Whether the file says at its ninth byte that it is a FIT file."""
     del name
     return content[8:12] == b".FIT"
+
+
+def read_log(content: bytes, name: str, sha256: str, columns: ColumnMap | None = None) -> ReadLog:
+    """The recording and the report on its fields; parameters and errors as for `read`."""
+    recording = read(content, name, sha256, columns)
+    return ReadLog(field_report(recording, "FIT activity file"), recording)
 
 
 def read(

@@ -22,6 +22,7 @@ import pandas as pd
 from ridelog.errors import InputError
 from ridelog.findings import Finding
 from ridelog.importers.extra_fields import one_each, understood, unused_findings
+from ridelog.importers.report import ReadLog, field_report
 from ridelog.importers.sample_times import believable_start, increasing_mask, usable_mask
 from ridelog.importers.unpack import refuse_larger
 from ridelog.importers.xml_text import decoded, local_name, parsed, root_name
@@ -53,6 +54,12 @@ def recognises(content: bytes, name: str) -> bool:
     """Whether the first element of an XML file is <gpx>."""
     del name
     return root_name(decoded(content[:_HEAD_BYTES])) == "gpx"
+
+
+def read_log(content: bytes, name: str, sha256: str, columns: ColumnMap | None = None) -> ReadLog:
+    """The recording and the report on its fields; parameters and errors as for `read`."""
+    recording = read(content, name, sha256, columns)
+    return ReadLog(field_report(recording, "GPX track"), recording)
 
 
 def read(

@@ -1,7 +1,7 @@
 """Files to recordings: every importer is asked whether a file is its own; none has priority.
 
 An importer is a module with ``FORMAT`` (its short name), ``LOOKED_FOR`` (what it looks for, in words),
-``recognises(content, name)`` (cheap, by content) and ``read(content, name, sha256, columns)``, which ends
+``recognises(content, name)`` (cheap, by content) and ``read_log(content, name, sha256, columns)``, which ends
 in `ridelog.recording.checked`. Its reader of the format is imported when something is read, not before.
 """
 
@@ -18,11 +18,22 @@ from ridelog.importers.unpack import DEFAULT_BOUNDS, Bounds, Unpacked, unpacked
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from ridelog.importers.delimited.read import ColumnReport
+    from ridelog.importers.report import ColumnReport, ReadLog
     from ridelog.recording import Recording
     from ridelog.settings.column_map import ColumnMap
 
-__all__ = ["Bounds", "ColumnReport", "Importer", "Unpacked", "explain", "importers", "read", "unpacked"]
+__all__ = [
+    "Bounds",
+    "ColumnReport",
+    "Importer",
+    "ReadLog",
+    "Unpacked",
+    "explain",
+    "importers",
+    "read",
+    "read_logs",
+    "unpacked",
+]
 
 _MODULES = ("gpx", "fit", "delimited.read")
 _N_SHOWN = 40  # first bytes of an unknown file that a message shows
@@ -37,13 +48,53 @@ class Importer(Protocol):
     def recognises(self, content: bytes, name: str) -> bool:
         """Whether the file is this importer's own."""
 
-    def read(self, content: bytes, name: str, sha256: str, columns: ColumnMap | None) -> Recording:
-        """The whole file as a recording, or an `InputError`."""
+    def read_log(self, content: bytes, name: str, sha256: str, columns: ColumnMap | None) -> ReadLog:
+        """The whole file, read once: its recording and the report on its columns; or an `InputError`."""
 
 
 def importers() -> list[Importer]:
     """All importers; loading them loads no third-party reader."""
     return [cast("Importer", import_module(f"ridelog.importers.{module}")) for module in _MODULES]
+
+
+def read_logs(
+    source: str | Path | BinaryIO,
+    *,
+    name: str | None = None,
+    columns: ColumnMap | None = None,
+    bounds: Bounds = DEFAULT_BOUNDS,
+) -> list[ReadLog]:
+    """Read one file, or each member of one archive, for its recording and for the report on its columns alike.
+
+    Parameters
+    ----------
+    source : path, or a file open for binary reading; gzip or zip compressed or not
+    name : what to call it in messages; by default the path as given
+    columns : the user's own understanding of a log's columns
+    bounds : how much the file may hold
+
+    Returns
+    -------
+    one entry a log. What an archive holds beside its logs (a readme, a picture) is named in a finding of the
+    first recording. A log with an open question has a report and no recording.
+
+    Raises
+    ------
+    NotRecognisedError : no importer takes it for its own
+    InputError : it cannot be opened, unpacked or read, or two importers claim it
+    """
+    owners = _owners(unpacked(source, name=name, bounds=bounds))
+    logs = [owner.read_log(log.content, log.name, log.sha256, columns) for log, owner in owners if owner is not None]
+    strangers = [log for log, owner in owners if owner is None]
+    if not logs:
+        raise _not_recognised(strangers)
+    first = next((place for place, log in enumerate(logs) if log.recording), None)
+    if strangers and first is not None:
+        names = ", ".join(log.name for log in strangers)
+        finding = Finding("member-not-recognised", "note", f"{names}: not a recording; passed over.")
+        recording = logs[first].required()
+        logs[first] = replace(logs[first], recording=replace(recording, findings=(*recording.findings, finding)))
+    return logs
 
 
 def read(
@@ -53,35 +104,19 @@ def read(
     columns: ColumnMap | None = None,
     bounds: Bounds = DEFAULT_BOUNDS,
 ) -> list[Recording]:
-    """Read one file, or each member of one archive.
+    """The recordings of one file, or of each member of one archive, each on its own clock.
 
     Parameters
     ----------
-    source : path, or a file open for binary reading; gzip or zip compressed or not
-    name : what to call it in messages; by default the path as given
-    columns : the user's own understanding of a log's columns, for delimited logs
-    bounds : how much the file may hold
-
-    Returns
-    -------
-    one recording a log, on its own clock. What an archive holds beside its logs (a readme, a picture) is
-    named in a finding of the first recording.
+    source, name, columns, bounds : as for `read_logs`
 
     Raises
     ------
     NotRecognisedError : no importer takes it for its own
-    InputError : it cannot be opened, unpacked or read, or two importers claim it
+    InputError : as for `read_logs`, or a log cannot be used
+    ColumnQuestionError : its columns can be understood in more than one way
     """
-    owners = _owners(unpacked(source, name=name, bounds=bounds))
-    recordings = [owner.read(log.content, log.name, log.sha256, columns) for log, owner in owners if owner is not None]
-    strangers = [log for log, owner in owners if owner is None]
-    if not recordings:
-        raise _not_recognised(strangers)
-    if strangers:
-        names = ", ".join(log.name for log in strangers)
-        finding = Finding("member-not-recognised", "note", f"{names}: not a recording; passed over.")
-        recordings[0] = replace(recordings[0], findings=(*recordings[0].findings, finding))
-    return recordings
+    return [log.required() for log in read_logs(source, name=name, columns=columns, bounds=bounds)]
 
 
 def explain(
@@ -91,33 +126,21 @@ def explain(
     columns: str | Path | BinaryIO | ColumnMap | None = None,
     bounds: Bounds = DEFAULT_BOUNDS,
 ) -> list[ColumnReport]:
-    """How each column of each delimited log in a file is understood; see `ridelog.importers.delimited.read.explain`.
+    """How each column, or each field, of each log in a file is understood.
 
     Parameters
     ----------
-    source, name, bounds : as for `read`
+    source, name, bounds : as for `read_logs`
     columns : the user's own understanding, or its file
 
     Raises
     ------
-    InputError : as for `read`, and where the file holds a recording that has no columns to be understood
+    InputError : as for `read_logs`
     """
-    from ridelog.importers.delimited import read as delimited
     from ridelog.settings.column_map import ColumnMap, read_map
 
     known_map = columns if columns is None or isinstance(columns, ColumnMap) else read_map(columns)
-    owners = _owners(unpacked(source, name=name, bounds=bounds))
-    reports = [delimited.explain(log.content, log.name, known_map) for log, owner in owners if owner is delimited]
-    if reports:
-        return reports
-    for log, owner in owners:
-        if owner is not None:
-            raise InputError(
-                log.name,
-                f"is a {owner.FORMAT.upper()} file, whose fields say themselves what they are",
-                hint="`ridelog measure` reads it as it is; a map of columns is for delimited logs",
-            )
-    raise _not_recognised([log for log, _ in owners])
+    return [log.report for log in read_logs(source, name=name, columns=known_map, bounds=bounds)]
 
 
 def _owners(logs: list[Unpacked]) -> list[tuple[Unpacked, Importer | None]]:

@@ -134,7 +134,8 @@ def _concepts() -> dict[str, frozenset[str]]:
 CONCEPTS: Mapping[str, frozenset[str]] = _concepts()
 
 # Words that change nothing of what the others say.
-HARMLESS = frozenset("a an the of and value values reading sensor in ground vehicle bike ebike own".split())
+_HARMLESS = "a an the of and value values reading sensor in ground vehicle bike ebike own "
+HARMLESS = frozenset(_HARMLESS.split())
 
 _NOUNS = (
     "current voltage power speed rpm revolutions distance temperature brake throttle cadence soc "

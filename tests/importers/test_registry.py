@@ -9,8 +9,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from ridelog.errors import InputError, NotRecognisedError
-from ridelog.importers import registry as importers
+from ridelog.errors import ColumnQuestionError, InputError, NotRecognisedError
 from ridelog.importers import registry as importers
 from tests.importers.tracks import fit, gpx, point, samples
 
@@ -103,19 +102,44 @@ def test_reading_a_log_loads_no_other_reader():
 
 
 def test_columns_of_each_log_in_an_archive_are_explained():
-    """The columns of each delimited log are explained, and a track among them is passed over."""
+    """The columns of each log are explained, and so are the fields of a track among them."""
     target = io.BytesIO()
     with zipfile.ZipFile(target, "w") as archive:
         for name, content in (("t.gpx", TRACK), ("a.csv", LOG), ("b.csv", LOG)):
             archive.writestr(name, content)
     target.seek(0)
     reports = importers.explain(target, name="ride.zip")
-    assert [report.name for report in reports] == ["ride.zip/a.csv", "ride.zip/b.csv"]
+    assert [report.name for report in reports] == ["ride.zip/t.gpx", "ride.zip/a.csv", "ride.zip/b.csv"]
+    assert [reading.header for reading in reports[0].readings] == ["lat", "lon", "ele"]
 
 
-def test_columns_of_a_track_need_no_explanation():
-    """A track has no columns to be explained, and the error says so."""
-    with pytest.raises(InputError, match=r"^t.gpx: is a GPX file, whose fields say themselves what they are"):
-        importers.explain(io.BytesIO(TRACK), name="t.gpx")
+def test_a_file_of_an_unknown_kind_has_no_columns():
     with pytest.raises(NotRecognisedError):
         importers.explain(io.BytesIO(b"\xff\xd8\xff\xe0"), name="x.jpg")
+
+
+def test_one_reading_gives_recording_and_report():
+    """What is read once gives the recording that `read` gives, and the report that `explain` gives."""
+    (log,) = importers.read_logs(io.BytesIO(LOG), name="log.csv")
+    assert log.required().frame.equals(read(LOG, "log.csv")[0].frame)
+    assert log.report.readings == log.required().columns
+    assert importers.explain(io.BytesIO(LOG), name="log.csv") == [log.report]
+
+
+def test_a_question_leaves_the_report_and_no_recording():
+    """A log whose columns leave a question open is reported with it; asked for its recording, it raises it."""
+    asked = LOG.replace(b"battery current [A]", b"current")
+    (log,) = importers.read_logs(io.BytesIO(asked), name="log.csv")
+    assert log.recording is None
+    assert log.report.blocked
+    with pytest.raises(ColumnQuestionError):
+        log.required()
+
+
+def test_a_log_of_impossible_values_is_refused_and_reported():
+    """A log in which no value can be is refused, and its report shows how the columns were understood."""
+    wild = LOG.replace(b"1.0", b"900").replace(b"-2.0", b"900").replace(b"1.5", b"900")
+    (log,) = importers.read_logs(io.BytesIO(wild), name="log.csv")
+    assert [reading.channel for reading in log.report.readings] == ["time_s", "current_a", "voltage_v"]
+    with pytest.raises(InputError, match="900 A"):
+        log.required()

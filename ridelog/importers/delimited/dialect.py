@@ -47,6 +47,17 @@ class Dialect:
     n_comment_lines: int
     sample: tuple[tuple[str, ...], ...]
 
+    @property
+    def facts(self) -> tuple[str, ...]:
+        """How the log is written, in words."""
+        above = f", {self.n_comment_lines} lines above it" if self.n_comment_lines else ""
+        return (
+            f"{self.encoding} text, columns parted by {DELIMITER_NAMES.get(self.delimiter, self.delimiter)}",
+            f"decimal {'comma' if self.decimal == ',' else 'point'}",
+            f"header in line {self.header_line}{above}" + (", units in the row below" if self.units else ""),
+            f"first row of data in line {self.first_line}",
+        )
+
 
 def encoding_of(content: bytes) -> str | None:
     """The encoding of a text, by its byte order mark or by what decodes; ``None`` for binary content."""

@@ -1,0 +1,238 @@
+"""What the columns of a delimited log are: headers read, times found, each column decided.
+
+No device's format is known here: `ridelog.vocabulary` says what words and units mean, and
+`ridelog.importers.columns.evidence` what values show where words do not.
+"""
+
+import re
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ridelog.errors import ColumnQuestionError, InputError
+from ridelog.findings import Finding
+from ridelog.importers.columns.assign import apply_entry, assign
+from ridelog.importers.columns.column import Assignment, Column, Question
+from ridelog.importers.delimited.body import Body, Kind, read_body
+from ridelog.importers.delimited.clock_columns import ClockReading, read_clock
+from ridelog.importers.delimited.clock_steps import counted
+from ridelog.importers.delimited.dialect import NO_VALUE, Dialect, decoded, sniff
+from ridelog.recording import ColumnReading
+from ridelog.settings.column_map import ColumnEntry, ColumnMap, LogSettings
+from ridelog.vocabulary.headers import HeaderMeaning, understand
+from ridelog.vocabulary.units import unit_named
+
+_DIGIT = re.compile(r"[+-]?[.,]?\d")
+_COUNTED_CHANNELS = ("current_a", "voltage_v", "power_w")
+
+
+@dataclass(frozen=True)
+class Understood:
+    """Everything about a log but its frame; ``clock`` is ``None`` where a question on the time is open."""
+
+    dialect: Dialect
+    clock: ClockReading | None
+    assignment: Assignment
+    readings: tuple[ColumnReading, ...]
+    questions: tuple[Question, ...]
+    findings: tuple[Finding, ...]
+    can_show_return: bool | None
+
+
+def understood_log(content: bytes, name: str, columns: ColumnMap | None) -> Understood:
+    """Take a log apart and decide on every column.
+
+    Parameters
+    ----------
+    content : the file, unpacked
+    name : as the user gave it
+    columns : what the user says about the log
+
+    Raises
+    ------
+    InputError : no table, no time, or rows that cannot be read
+    """
+    log = columns.log if columns else LogSettings()
+    text, encoding = decoded(content, name, log.encoding)
+    dialect = sniff(text, name, encoding, log)
+    labels = _labels(dialect)
+    entries = [columns.entry(label) if columns else None for label in labels]
+    units = dialect.units or ("",) * len(labels)
+    meanings = [
+        _overruled(understand(header, unit), entry)
+        for header, unit, entry in zip(dialect.headers, units, entries, strict=True)
+    ]
+    _refuse_contradictions(meanings, entries, name, dialect.header_line)
+    body = read_body(text, dialect, _wanted(dialect, meanings, entries), name)
+    questions: list[Question] = []
+    clock: ClockReading | None = None
+    try:
+        clock = read_clock(body, meanings, log, name, _same_as_before(body, meanings))
+        rows, time_s = clock.steady.rows, clock.steady.time_s
+    except ColumnQuestionError as question:
+        questions.append(Question(question.what, log=question.hint or ""))
+        rows, time_s = np.arange(body.n_rows), np.arange(body.n_rows, dtype=float)
+    table = [
+        _column(index, label, (meanings[index], entries[index]), body, rows, name) for index, label in enumerate(labels)
+    ]
+    assignment = assign(table, time_s, name)
+    readings = tuple(_reading(index, column, clock) for index, column in enumerate(table))
+    found = (*_row_findings(body, name), *(clock.findings if clock else ()), *assignment.findings)
+    found += _missing_values(assignment, name)
+    return Understood(
+        dialect,
+        clock,
+        assignment,
+        readings,
+        (*questions, *assignment.questions),
+        found,
+        _can_show_return(assignment, log),
+    )
+
+
+def _column(
+    index: int,
+    label: str,
+    said: tuple[HeaderMeaning, ColumnEntry | None],
+    body: Body,
+    rows: np.ndarray,
+    name: str,
+) -> Column:
+    """One column, with the rows kept and the map's entry applied; times are read elsewhere."""
+    meaning, entry = said
+    values = None if meaning.quantity in ("time", "date") else body.numbers.get(index)
+    column = Column(label, meaning, entry, None if values is None else values[rows], body.cell_units.get(index))
+    apply_entry(column, name)
+    return column
+
+
+def _refuse_contradictions(
+    meanings: list[HeaderMeaning], entries: list[ColumnEntry | None], name: str, header_line: int
+) -> None:
+    for meaning, entry in zip(meanings, entries, strict=True):
+        if meaning.contradiction and not (entry and entry.unit):
+            hint = "mend one of them, or say unit = … for that column in a MAP.toml (option --columns)"
+            raise InputError(name, meaning.contradiction, place=f"line {header_line}", hint=hint)
+
+
+def _labels(dialect: Dialect) -> list[str]:
+    """Headers that can be told apart: the second of one name is called ``name #2``, and so on."""
+    seen: dict[str, int] = {}
+    labels = []
+    for header in dialect.headers:
+        seen[header] = seen.get(header, 0) + 1
+        labels.append(header if seen[header] == 1 or not header else f"{header} #{seen[header]}")
+    return labels
+
+
+def _overruled(meaning: HeaderMeaning, entry: ColumnEntry | None) -> HeaderMeaning:
+    """What a header says once the map had its say on whether and as what it is used."""
+    if entry is None:
+        return meaning
+    if not entry.use:
+        return HeaderMeaning(None, why="the map leaves it out")
+    if entry.quantity and entry.quantity != meaning.quantity:
+        unit = unit_named(entry.unit) if entry.unit else meaning.unit
+        return HeaderMeaning(entry.quantity, unit, concepts=meaning.concepts, why=f"the map says {entry.quantity}")
+    return replace(meaning, unit=unit_named(entry.unit)) if entry.unit else replace(meaning, rank=0)
+
+
+def _wanted(dialect: Dialect, meanings: list[HeaderMeaning], entries: list[ColumnEntry | None]) -> dict[int, Kind]:
+    """The columns to read, and whether their cells are numbers."""
+    wanted: dict[int, Kind] = {}
+    for index, meaning in enumerate(meanings):
+        if meaning.quantity is None:
+            continue
+        cells = [row[index] for row in dialect.sample if row[index].lower() not in NO_VALUE]
+        number = re.compile(
+            rf"(?=[+-]?[.,]?\d)[+-]?\d*(?:{re.escape(dialect.decimal)}\d*)?(?:[eE][+-]?\d+)?(?:\s*[a-zA-Zµ]+)?"
+        )
+        timely = meaning.quantity in ("time", "date")
+        n_numbers = sum(bool(number.fullmatch(cell)) for cell in cells)
+        words = len(set(cells)) > 2 and not timely and not any(map(_DIGIT.match, cells))
+        if words and not _is_named(entries[index]):
+            meanings[index] = replace(meaning, quantity=None, why="its cells are words, not numbers")
+            continue
+        wanted[index] = "text" if timely and (2 * n_numbers < len(cells) or meaning.quantity == "date") else "number"
+    return wanted
+
+
+def _is_named(entry: ColumnEntry | None) -> bool:
+    return bool(entry and entry.quantity)
+
+
+def _same_as_before(body: Body, meanings: list[HeaderMeaning]) -> np.ndarray | None:
+    """Whether a row repeats all numbers of the row above it, shape (n,)."""
+    columns = [values for index, values in body.numbers.items() if meanings[index].quantity != "time"]
+    if not columns:
+        return None
+    same = np.ones(body.n_rows, dtype=bool)
+    same[:1] = False
+    for values in columns:
+        same[1:] &= (values[1:] == values[:-1]) | (np.isnan(values[1:]) & np.isnan(values[:-1]))
+    return same
+
+
+def _reading(index: int, column: Column, clock: ClockReading | None) -> ColumnReading:
+    meaning = column.meaning
+    if meaning.quantity in ("time", "date"):
+        used = clock is not None and index in clock.used
+        why = clock.why.get(index, "not used") if clock else meaning.why
+        unit = clock.units.get(index) if clock else None
+        known = unit_named(unit) if unit else None
+        return ColumnReading(
+            column.header,
+            "time_s" if used else None,
+            meaning.quantity,
+            unit or (meaning.unit.name if meaning.unit else None),
+            known.factor if known else 1.0,
+            why=why,
+        )
+    unit_read = column.unit or meaning.unit
+    return ColumnReading(
+        header=column.header,
+        channel=column.channel,
+        quantity=column.quantity or meaning.quantity or "",
+        unit=unit_read.name if unit_read else None,
+        factor=column.factor,
+        offset=column.unit.offset if column.unit else 0.0,
+        sign=column.sign,
+        why="; ".join(dict.fromkeys(column.reasons)),
+    )
+
+
+def _row_findings(body: Body, name: str) -> list[Finding]:
+    found = []
+    n_all = body.n_rows + body.n_wrong
+    if body.n_wrong:
+        end = "; the last line is cut off" if body.cut_off else ""
+        at = f" (first at line {body.wrong_line}{end})" if body.wrong_line else ""
+        text = f"{name}: {body.n_wrong} of {n_all} rows do not have {len(body.dialect.headers)} fields{at}; left out."
+        found.append(Finding("rows-skipped", "warning" if body.n_wrong > 0.01 * n_all else "note", text))
+    if body.n_repeated_headers:
+        text = f"{name}: the header turns up again {counted(body.n_repeated_headers, 'time')} among the rows; left out."
+        found.append(Finding("header-repeated", "note", text))
+    return found
+
+
+def _missing_values(assignment: Assignment, name: str) -> tuple[Finding, ...]:
+    """How many values of the electrical channels are missing."""
+    found = []
+    for channel in _COUNTED_CHANNELS:
+        values = assignment.channels.get(channel)
+        n_missing = int(np.isnan(values).sum()) if values is not None else 0
+        if values is not None and n_missing:
+            heads = " and ".join(f"'{c.header}'" for c in assignment.columns if c.channel == channel)
+            text = f"{name}: {heads} has no value in {n_missing} of {len(values)} rows."
+            grave = n_missing > 0.05 * len(values)
+            found.append(Finding("values-missing", "warning" if grave else "note", text))
+    return tuple(found)
+
+
+def _can_show_return(assignment: Assignment, log: LogSettings) -> bool | None:
+    """Whether the current has a sign, where map or words say so."""
+    if log.signed is not None:
+        return log.signed
+    if any(c.channel == "current_a" and c.meaning.unsigned for c in assignment.columns):
+        return False
+    return None
