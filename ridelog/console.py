@@ -228,7 +228,7 @@ def print_budget(answer: Answer, stream: IO[str]) -> None:
     """The uncertainty budget of the recovered share: each source, its size, its share, and what would shrink it."""
     console = _console(stream)
     console.print(Text(headline(answer), style="bold"))
-    budget = answer.budget
+    budget = answer.budget[0] if answer.budget else None
     if budget is None:
         console.print("There is no recovered share, so there is no budget of its uncertainty.")
         return
@@ -345,7 +345,7 @@ def print_ledger(answer: Answer, console: Console) -> None:
         whole.add_row(sign + line.name, *_value_and_interval(line.quantity), line.meaning)
     console.print(whole)
     console.print(ledger_words.closing(ledger))
-    hills = [entry for entry in ledger.entries if entry.kind == "hill"]
+    hills = ledger.hills
     heads = {
         "drawn Wh": "drawn_wh", "air Wh": "air_wh", "rolling Wh": "rolling_wh", "height Wh": "potential_wh",
         "offered Wh": "available_wh", "returned Wh": "returned_wh", "missed Wh": "missed_wh", "rest Wh": "rest_wh",
@@ -353,8 +353,8 @@ def print_ledger(answer: Answer, console: Console) -> None:
     if hills:
         cells = {head: [_cell(getattr(entry, field)) for entry in hills] for head, field in heads.items()}
         console.print(_known_columns("Hills", {"hill": [entry.name for entry in hills], **cells}))
-    if ledger.bands:
-        console.print(_band_table(ledger.bands))
+    if answer.speed_bands:
+        console.print(_band_table(answer.speed_bands))
 
 
 def _band_table(bands: Sequence[SpeedBand]) -> Table:
@@ -389,7 +389,7 @@ def table_rows(answer: Answer, name: str) -> tuple[list[str], list[list[Any]]]:
         "events": (BrakingEvent, answer.braking.events),
         "hills": (Hill, answer.hills),
         "ledger": (LedgerEntry, ledger.entries if ledger is not None else ()),
-        "bands": (SpeedBand, ledger.bands if ledger is not None else ()),
+        "bands": (SpeedBand, answer.speed_bands),
     }[name]
     header: list[str] = []
     quantities = {field.name for field in dataclasses.fields(kind) if "Quantity" in str(field.type)}

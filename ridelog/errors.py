@@ -66,6 +66,10 @@ class BikeFileError(InputError):
     """A key of the bike file is unknown or out of range."""
 
 
+class AnswerError(InputError):
+    """Data that were to be read back are no answer of ridelog, or one of another schema."""
+
+
 class UsageError(RidelogError):
     """The command was called in a way that it does not offer."""
 

@@ -36,7 +36,8 @@ def commute_json(commute_files):
 
 def test_json_holds_exactly_the_keys_of_the_contract(commute_json):
     assert list(commute_json) == [
-        "schema", "ride", "sources", "charge", "energy", "braking", "hills", "hill_pairs", "pack", "findings",
+        "schema", "ridelog", "settings", "bike", "ride", "sources", "charge", "energy", "braking", "hills",
+        "hill_pairs", "pack", "findings", "ledger", "speed_bands", "budget", "worth",
     ]  # fmt: skip
     assert set(commute_json["ride"]) == {
         "name",
@@ -46,9 +47,12 @@ def test_json_holds_exactly_the_keys_of_the_contract(commute_json):
         "distance_m",
         "ascent_m",
         "descent_m",
+        "height_covered_pct",
+        "time_zone",
     }
     assert set(commute_json["energy"]) == {
         "drawn_wh", "returned_wh", "recovered_pct", "net_wh_per_km", "distance_gained_m",
+        "descents_share_of_returned_pct",
     }  # fmt: skip
     assert set(commute_json["charge"]) == {"drawn_ah", "returned_ah", "recovered_pct"}
     assert set(commute_json["pack"]) == {
@@ -56,7 +60,7 @@ def test_json_holds_exactly_the_keys_of_the_contract(commute_json):
     }  # fmt: skip
     assert set(commute_json["sources"][0]) == {
         "path", "sha256", "format", "role", "start", "end", "samples", "step_s", "covered_pct", "clock_offset_s",
-        "clock_drift_ppm",
+        "clock_drift_ppm", "columns",
     }  # fmt: skip
     assert set(commute_json["braking"]["events"][0]) == {
         "start_s", "end_s", "kind", "start_speed_mps", "end_speed_mps", "drop_m", "returned_ah", "returned_wh",
@@ -65,6 +69,7 @@ def test_json_holds_exactly_the_keys_of_the_contract(commute_json):
     assert set(commute_json["hills"][0]) == {
         "id", "name", "direction", "start_s", "end_s", "start_m", "end_m", "length_m", "height_m", "mean_grade_pct",
         "drawn_wh", "returned_wh", "recovered_pct", "available_wh", "captured_pct",
+        "number", "start", "end", "share_of_returned_pct",
     }  # fmt: skip
     assert set(commute_json["findings"][0]) == {"code", "severity", "message", "start_s", "end_s"}
     assert set(commute_json["energy"]["recovered_pct"]) == {"value", "low95", "high95"}
@@ -92,7 +97,7 @@ def test_output_goes_to_the_file_that_is_named(commute_files, tmp_path):
     target = tmp_path / "answer.json"
     status, out, _ = ridelog("measure", *commute_files, "--json", "--output", target)
     assert (status, out) == (Exit.OK, "")
-    assert json.loads(target.read_text(encoding="utf-8"))["schema"] == 1
+    assert json.loads(target.read_text(encoding="utf-8"))["schema"] == 2
 
 
 def test_an_output_that_cannot_be_written_is_one_line(commute_files, tmp_path):

@@ -36,7 +36,7 @@ from ridelog.analysis.worth.motor import contradiction, plausibility
 from ridelog.analysis.worth.record import LEAST_DISTANCE_M, Ridden, worth_record
 from ridelog.answer.braking import Braking
 from ridelog.answer.hills import Hill, HillPair
-from ridelog.answer.ledger import Ledger
+from ridelog.answer.ledger import Ledger, SpeedBand
 from ridelog.answer.ride import Answer, Charge, Energy, RideSummary, Source
 from ridelog.answer.worth import Worth
 from ridelog.arrays import Floats, Mask, Runs, pause_steps, runs_mask, time_gaps
@@ -88,8 +88,9 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
     summary = _summary(ride, parts)
     charge, energy = _totals(parts.flow, summary.distance_m)
     series = _with_results(parts)
+    budget = recovered_budget(parts.flow, step_s=ride.reference.step_s)
     pack, treated = pack_record(ride.electrical, parts.flow, series, ride.bike)
-    ledger, energy_findings = _ledger(ride, parts, roadside, hills)
+    ledger, bands, energy_findings = _ledger(ride, parts, roadside, hills)
     found = (
         *_log_findings(ride, parts, braking, series),
         *energy_findings,
@@ -107,10 +108,11 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
         hill_pairs=pairs,
         pack=pack,
         findings=gravest_first((*ride.findings, *parts.flow.findings, *treated, *found)),
-        series=series,
-        budget=recovered_budget(parts.flow, step_s=ride.reference.step_s),
-        worth=_worth(ride, parts, braking, summary.distance_m),
         ledger=ledger,
+        speed_bands=bands,
+        budget=(budget,) if budget is not None else (),
+        worth=_worth(ride, parts, braking, summary.distance_m),
+        series=series,
     )
 
 
@@ -297,8 +299,8 @@ def _worth(ride: Ride, parts: _Parts, braking: Braking, distance_m: Quantity | N
 
 def _ledger(
     ride: Ride, parts: _Parts, roadside: Roadside, hills: tuple[Hill, ...]
-) -> tuple[Ledger | None, list[Finding]]:
-    """Where the energy went."""
+) -> tuple[Ledger | None, tuple[SpeedBand, ...], list[Finding]]:
+    """Where the energy went, and braking by speed."""
     rider_w = _column(parts.series, "rider_power_w") if "rider_power_w" in parts.series else None
     return ledger_record(Basis(roadside, parts.flow, parts.braking, told_drag(ride.bike), rider_w), hills)
 

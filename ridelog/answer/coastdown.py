@@ -1,9 +1,11 @@
 """The answer of a coast-down: frozen records, and their form as JSON. Numbers are as in `ridelog.answer.ride`."""
 
-from dataclasses import asdict, dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
-from ridelog.answer.ride import SCHEMA
+from ridelog import __version__
+from ridelog.answer.plain import from_schema, with_schema
 from ridelog.findings import Finding
 from ridelog.uncertain.quantity import Quantity
 
@@ -31,10 +33,24 @@ class CoastStretch:
 
 @dataclass(frozen=True)
 class Measured:
-    """A quantity with its standard uncertainty, for what goes into a bike file."""
+    """A quantity with its standard uncertainty ``u``, for what goes into a bike file."""
 
-    quantity: Quantity
+    value: float
+    low95: float | None
+    high95: float | None
     u: float
+
+    @property
+    def quantity(self) -> Quantity:
+        """The number as every other."""
+        return Quantity(self.value, self.low95, self.high95)
+
+
+@dataclass(frozen=True)
+class CoastedRide:
+    """The ride that the coasting is in."""
+
+    name: str
 
 
 @dataclass(frozen=True)
@@ -43,32 +59,39 @@ class CoastDown:
 
     Attributes
     ----------
-    name : of the ride
-    stretches : all that were found, in riding order
+    ride : in which the coasting was
     cda_m2 : drag area; ``None`` where nothing could be fitted, as the next three [m²]
     constant_n : A, what slows the bike at any speed: rolling and motor together [N]
     crr_with_drag : A/(m g), the Crr that a bike without motor drag would have [1]
-    correlation : of CdA and A
     crr : rolling alone, where the motor's drag is known or there is none [1]
     motor_drag_n : the motor's drag, where Crr is known [N]
     drag_known_n : what ``crr`` was taken less of [N]
+    correlation : of CdA and A
     settled : CdA and Crr are known better than without a measurement
     speed_noise_mps : spread of the speeds about the fit [m/s]
+    stretches : all that were found, in riding order
     findings : gravest first
+    ridelog : the version that measured it
     """
 
-    name: str
-    stretches: tuple[CoastStretch, ...]
+    ride: CoastedRide
     cda_m2: Measured | None = None
     constant_n: Measured | None = None
     crr_with_drag: Measured | None = None
-    correlation: float | None = None
     crr: Measured | None = None
     motor_drag_n: Measured | None = None
     drag_known_n: float | None = None
+    correlation: float | None = None
     settled: bool = False
     speed_noise_mps: float | None = None
+    stretches: tuple[CoastStretch, ...] = ()
     findings: tuple[Finding, ...] = ()
+    ridelog: str = __version__
+
+    @property
+    def name(self) -> str:
+        """Name of the ride."""
+        return self.ride.name
 
     @property
     def used(self) -> tuple[CoastStretch, ...]:
@@ -77,21 +100,14 @@ class CoastDown:
 
     def to_dict(self) -> dict[str, Any]:
         """The answer as plain data, ready for JSON; numbers are value, low95, high95 as everywhere."""
+        return with_schema(self)
 
-        def q(measured: Measured | None) -> dict[str, Any] | None:
-            return None if measured is None else asdict(measured.quantity)
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> "CoastDown":
+        """The answer that `to_dict` wrote.
 
-        return {
-            "schema": SCHEMA,
-            "ride": {"name": self.name},
-            "cda_m2": q(self.cda_m2),
-            "constant_n": q(self.constant_n),
-            "crr_with_drag": q(self.crr_with_drag),
-            "crr": q(self.crr),
-            "motor_drag_n": q(self.motor_drag_n),
-            "correlation": self.correlation,
-            "settled": self.settled,
-            "speed_noise_mps": self.speed_noise_mps,
-            "stretches": [asdict(stretch) for stretch in self.stretches],
-            "findings": [asdict(finding) for finding in self.findings],
-        }
+        Raises
+        ------
+        AnswerError : no such data, or data of another schema
+        """
+        return from_schema(cls, data)

@@ -7,8 +7,21 @@ from ridelog.uncertain.quantity import Quantity
 
 
 @dataclass(frozen=True)
+class Place:
+    """A place on the earth, WGS 84."""
+
+    latitude_deg: float
+    longitude_deg: float
+
+
+@dataclass(frozen=True)
 class Hill:
-    """One hill as ridden, in one direction; ``start_m`` and ``end_m`` are distances along the ride."""
+    """One hill as ridden, in one direction.
+
+    ``start_m``, ``end_m`` : distances along the ride · ``number`` : counted from 1 in the order in which hills are
+    first met; a hill ridden both ways keeps one number · ``start``, ``end`` : where it begins and ends, ``None``
+    without positions · ``share_of_returned_pct`` : of all that came back on the ride, what came back on this hill
+    """
 
     id: str
     name: str
@@ -25,6 +38,10 @@ class Hill:
     recovered_pct: Quantity | None
     available_wh: Quantity | None
     captured_pct: Quantity | None
+    number: int | None = None
+    start: Place | None = None
+    end: Place | None = None
+    share_of_returned_pct: Quantity | None = None
 
 
 @dataclass(frozen=True)

@@ -73,14 +73,19 @@ class ReturnLimit:
 
 @dataclass(frozen=True)
 class Ledger:
-    """Where the energy of a ride went: the ride first, then its hills, then its braking events."""
+    """Where the energy of a ride went: the ride, its hills, its braking events.
 
-    entries: tuple[LedgerEntry, ...]
-    bands: tuple[SpeedBand, ...]
-    limit: ReturnLimit | None
-    assumed: tuple[str, ...]
+    ``assumed`` : what was not measured, in words · ``return_limit`` : what braking does not exceed, ``None`` where no
+    limit was met
+    """
+
+    ride: LedgerEntry
+    hills: tuple[LedgerEntry, ...] = ()
+    events: tuple[LedgerEntry, ...] = ()
+    assumed: tuple[str, ...] = ()
+    return_limit: ReturnLimit | None = None
 
     @property
-    def ride(self) -> LedgerEntry:
-        """The whole ride."""
-        return self.entries[0]
+    def entries(self) -> tuple[LedgerEntry, ...]:
+        """All entries: the ride first, then its hills, then its braking events."""
+        return (self.ride, *self.hills, *self.events)

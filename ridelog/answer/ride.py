@@ -3,29 +3,35 @@
 Every measured number is a `Quantity`: a value and the bounds of its 95 % coverage interval.
 """
 
-from dataclasses import dataclass, fields
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import datetime
+from types import MappingProxyType
 from typing import Any
 
 import pandas as pd
 
+from ridelog import __version__
 from ridelog.answer.braking import Braking
 from ridelog.answer.hills import Hill, HillPair
-from ridelog.answer.ledger import Ledger
+from ridelog.answer.ledger import Ledger, SpeedBand
 from ridelog.answer.pack import Pack
-from ridelog.answer.plain import plain
+from ridelog.answer.plain import from_schema, with_schema
+from ridelog.answer.provenance import BikeUsed, Settings
 from ridelog.answer.worth import Worth
 from ridelog.findings import Finding
 from ridelog.recording import Role
 from ridelog.uncertain.budget import Budget
 from ridelog.uncertain.quantity import Quantity
 
-SCHEMA = 1
-
 
 @dataclass(frozen=True)
 class RideSummary:
-    """What was ridden."""
+    """What was ridden.
+
+    ``height_covered_pct`` : share of the moving time in which the height is known; ``None`` where it never is ·
+    ``time_zone`` : where the ride was, as "Europe/Lisbon"; ``None`` where nobody said
+    """
 
     name: str
     start: datetime | None
@@ -34,6 +40,27 @@ class RideSummary:
     distance_m: Quantity | None
     ascent_m: Quantity | None
     descent_m: Quantity | None
+    height_covered_pct: float | None = None
+    time_zone: str | None = None
+
+
+@dataclass(frozen=True)
+class ColumnUse:
+    """How one column of a log was understood: ``value = (written + offset) * factor * sign``.
+
+    ``quantity`` : what it holds, ``None`` where that is not known · ``channel`` : what it became (see
+    `ridelog.channels`), in the unit of its name; ``None`` for a column that is not used, which has no ``factor``,
+    ``sign`` and ``offset`` · ``why`` : it was understood so
+    """
+
+    column: str
+    quantity: str | None
+    unit: str | None
+    factor: float | None
+    sign: int | None
+    why: str
+    channel: str | None = None
+    offset: float | None = None
 
 
 @dataclass(frozen=True)
@@ -43,7 +70,8 @@ class Source:
     ``clock_offset_s`` is what this recording's clock shows less what the electrical log's shows, at the electrical log's
     first sample. Where one of the two keeps no wall time, each counts the seconds from its own first sample: a track
     that begins 12 s after the log has an offset of -12 s. ``clock_drift_ppm`` is how much faster this clock runs. Both
-    are ``None`` where the clocks were not joined; the drift also where the ride is too short to tell it.
+    are ``None`` where the clocks were not joined; the drift also where the ride is too short to tell it. ``columns`` is
+    how the columns of a delimited log were understood.
     """
 
     path: str
@@ -57,6 +85,7 @@ class Source:
     covered_pct: float
     clock_offset_s: Quantity | None
     clock_drift_ppm: Quantity | None
+    columns: tuple[ColumnUse, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -70,25 +99,45 @@ class Charge:
 
 @dataclass(frozen=True)
 class Energy:
-    """Watt-hours at the battery terminals, and what they mean on the road."""
+    """Watt-hours at the battery terminals, and what they mean on the road.
+
+    ``descents_share_of_returned_pct`` : of all that came back, what came back on the hills that were ridden down
+    """
 
     drawn_wh: Quantity | None
     returned_wh: Quantity | None
     recovered_pct: Quantity | None
     net_wh_per_km: Quantity | None
     distance_gained_m: Quantity | None
+    descents_share_of_returned_pct: Quantity | None = None
 
 
-@dataclass(frozen=True)
+def _no_settings() -> Settings:
+    return MappingProxyType({})
+
+
+@dataclass(frozen=True, kw_only=True)
 class Answer:
     """Everything that was measured of a ride.
 
-    ``series`` is the ride's common series with what the analysis added (see
-    `ridelog.analysis.measure.measure`), ``budget`` where the uncertainty of the recovered share comes from (``None``
-    where there is no share), ``worth`` what regeneration is worth (``None`` where no current is known), ``ledger``
-    where the energy went (``None`` without height or speed); none of them is part of `to_dict`.
+    Attributes
+    ----------
+    ridelog : the version that measured it
+    settings : every threshold used, by question
+    bike : the bike's values as used, and where each is from
+    ride, sources, charge, energy, braking, hills, hill_pairs, pack : what was measured
+    findings : what to know before believing or using a number, gravest first
+    ledger : where the energy went; ``None`` without height, speed or battery energy
+    speed_bands : braking by speed; empty where there is no ledger
+    budget : where the uncertainty of a result comes from, a budget each; empty where there is no recovered share
+    worth : what regeneration is worth; ``None`` where no current is known
+    series : the ride's common series with what the analysis added (see `ridelog.analysis.measure.measure`). It is no
+        part of the JSON and does not count when answers are compared; an answer that was read back has an empty one.
     """
 
+    ridelog: str = __version__
+    settings: Settings = field(default_factory=_no_settings)
+    bike: BikeUsed = field(default_factory=BikeUsed)
     ride: RideSummary
     sources: tuple[Source, ...]
     charge: Charge
@@ -98,16 +147,22 @@ class Answer:
     hill_pairs: tuple[HillPair, ...]
     pack: Pack
     findings: tuple[Finding, ...]
-    series: pd.DataFrame
-    budget: Budget | None = None
-    worth: Worth | None = None
     ledger: Ledger | None = None
+    speed_bands: tuple[SpeedBand, ...] = ()
+    budget: tuple[Budget, ...] = ()
+    worth: Worth | None = None
+    series: pd.DataFrame = field(default_factory=pd.DataFrame, compare=False, repr=False)
 
     def to_dict(self) -> dict[str, Any]:
         """The answer as plain data, ready for JSON."""
-        data = {
-            field.name: plain(getattr(self, field.name))
-            for field in fields(self)
-            if field.name not in ("series", "budget", "worth", "ledger")
-        }
-        return {"schema": SCHEMA, **data}
+        return with_schema(self)
+
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> "Answer":
+        """The answer that `to_dict` wrote, but for its series.
+
+        Raises
+        ------
+        AnswerError : no such data, or data of another schema
+        """
+        return from_schema(cls, data)

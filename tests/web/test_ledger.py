@@ -25,7 +25,7 @@ ENTRY = LedgerEntry(
     q(2), q(7), q(5), q(8), 0.02,
 )  # fmt: skip
 BANDS = (SpeedBand(0, 10, 31.6, q(2), q(0.6), q(1.4), q(30)), SpeedBand(10, None, 20.0, q(14), None, None, None))
-LEDGER = Ledger((ENTRY,), BANDS, None, ("from wheel to battery 45 to 92 % arrive",))
+LEDGER = Ledger(ENTRY, assumed=("from wheel to battery 45 to 92 % arrive",))
 
 
 def words_of(component):
@@ -58,8 +58,8 @@ def test_the_chart_has_a_bar_for_each_step_with_its_number(look):
 
 def test_without_what_came_back_there_is_no_chart():
     bare = dataclasses.replace(ENTRY, returned_wh=None, rest_wh=None)
-    assert ledger_figure(dataclasses.replace(LEDGER, entries=(bare,)), PAPER) is None
-    told = words_of(ledger_table(dataclasses.replace(LEDGER, entries=(bare,))))
+    assert ledger_figure(dataclasses.replace(LEDGER, ride=bare), PAPER) is None
+    told = words_of(ledger_table(dataclasses.replace(LEDGER, ride=bare)))
     assert "None" not in told
 
 

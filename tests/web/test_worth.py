@@ -2,7 +2,6 @@
 
 import json
 
-import pandas as pd
 from dash import Dash
 from plotly.utils import PlotlyJSONEncoder
 
@@ -30,9 +29,18 @@ WORTH = Worth(
 
 
 def answer(worth, *findings):
-    nothing = Braking(None, None, None, ())
-    flows = Charge(None, None, None), BACK, nothing
-    return Answer(RIDE, (), *flows, (), (), Pack(), findings, pd.DataFrame(), None, worth)
+    return Answer(
+        ride=RIDE,
+        sources=(),
+        charge=Charge(None, None, None),
+        energy=BACK,
+        braking=Braking(None, None, None, ()),
+        hills=(),
+        hill_pairs=(),
+        pack=Pack(),
+        findings=findings,
+        worth=worth,
+    )
 
 
 def words_of(component):

@@ -23,13 +23,12 @@ from ridelog.analysis.road.load_uncertainty import (
 )
 from ridelog.analysis.road.profile import height_profile
 from ridelog.analysis.road.rough_heights import grade_smoothing_m, usual_pace_mps
-from ridelog.answer.coastdown import CoastDown, CoastStretch, Measured
+from ridelog.answer.coastdown import CoastDown, CoastedRide, CoastStretch, Measured
 from ridelog.arrays import Floats, Runs, pause_steps, time_gaps
 from ridelog.findings import gravest_first
 from ridelog.recording import Ride
 from ridelog.settings.bike import Bike
 from ridelog.uncertain.monte_carlo import coverage_interval
-from ridelog.uncertain.quantity import Quantity
 
 NOMINAL_PACK_V = 48.0  # turns power into current where no current is logged, as for braking
 SHARPER = 0.5  # kernel of the fit's grade over that which shows braking
@@ -118,18 +117,19 @@ def coastdown(
     runs = [run for run in runs if all(np.isfinite(part[run[0] : run[1] + 1]).all() for part in needed)]
     if not runs:
         found = nothing_fitted((), seen, speed_known=bool(np.isfinite(scene.riding.speed_mps).any()))
-        return CoastDown(ride.name, (), findings=gravest_first(found))
+        return CoastDown(CoastedRide(ride.name), findings=gravest_first(found))
     places = roads_of(runs, scene.distance_m, scene.plane)
     lasts = [scene.riding.time_s[last] - scene.riding.time_s[first] for first, last in runs]
     chosen = sorted(sorted(range(len(runs)), key=lambda number: -lasts[number])[: settings.most_stretches])
     fit, kept = _fitted(ride, scene, (runs, places), chosen, settings)
     stretches = _records(scene, runs, places, kept, fit)
-    answer = CoastDown(ride.name, stretches)
+    answer = CoastDown(CoastedRide(ride.name), stretches=stretches)
     if fit is not None:
         answer = _with_numbers(answer, fit, scene, ride.bike, settings)
     if answer.cda_m2 is None:
         found = nothing_fitted(stretches, seen, speed_known=True)
-        return CoastDown(ride.name, tuple(replace(one, used=False) for one in stretches), findings=gravest_first(found))
+        unused = tuple(replace(one, used=False) for one in stretches)
+        return CoastDown(CoastedRide(ride.name), stretches=unused, findings=gravest_first(found))
     found = coast_findings(answer, seen, [words for words in scene.assumed if not words.startswith(("CdA", "Crr"))])
     return replace(answer, findings=gravest_first(found))
 
@@ -360,4 +360,4 @@ def _measured(value: float, draws: Floats) -> Measured:
     """A drag with its interval, which ends at 0: nothing drags less than nothing."""
     low, high = coverage_interval(draws)
     least = 0.0 if value >= 0 else -math.inf  # a best value below 0 says that nothing was measured; it stays visible
-    return Measured(Quantity(value, max(min(low, value), least), max(high, value)), float(draws.std(ddof=1)))
+    return Measured(value, max(min(low, value), least), max(high, value), float(draws.std(ddof=1)))

@@ -11,19 +11,21 @@ from ridelog.answer.ledger import Ledger, ReturnLimit, SpeedBand
 from ridelog.findings import Finding
 
 
-def ledger_record(basis: Basis, hills: Sequence[Hill]) -> tuple[Ledger | None, list[Finding]]:
-    """The ledger of a ride and its findings; ``None`` without heights, speed or battery energy."""
+def ledger_record(basis: Basis, hills: Sequence[Hill]) -> tuple[Ledger | None, tuple[SpeedBand, ...], list[Finding]]:
+    """The ledger of a ride, braking by speed, and findings; ``None`` without heights, speed or battery energy."""
     roadside = basis.roadside
     if roadside.course is None or roadside.road is None or basis.flow.energy is None:
-        return None, []
+        return None, (), []
     book = Book(basis)
     entries = book.entries(hills)
     if not entries:
-        return None, []
+        return None, (), []
     bands = speed_bands(book)
     limit = return_limit(basis.flow, roadside.motion.time_s, roadside.motion.speed_mps)
-    ledger = Ledger(entries, bands, limit, assumed_words(basis, rider_known=entries[0].rider_wh is not None))
-    return ledger, [*beyond_available(book), *fading(bands), *limited(limit)]
+    by_kind = {kind: tuple(entry for entry in entries if entry.kind == kind) for kind in ("hill", "event")}
+    assumed = assumed_words(basis, rider_known=entries[0].rider_wh is not None)
+    ledger = Ledger(entries[0], by_kind["hill"], by_kind["event"], assumed, limit)
+    return ledger, bands, [*beyond_available(book), *fading(bands), *limited(limit)]
 
 
 def assumed_words(basis: Basis, *, rider_known: bool) -> tuple[str, ...]:
