@@ -23,7 +23,7 @@ from ridelog.timeline.series import Joined, common_series, wall_start
 if TYPE_CHECKING:
     from ridelog.settings.column_map import ColumnMap
 
-File = str | Path | BinaryIO | tuple[str, BinaryIO]
+File = str | Path | BinaryIO | tuple[str, BinaryIO] | Recording
 
 
 def load_ride(
@@ -36,7 +36,7 @@ def load_ride(
 
     Parameters
     ----------
-    files : paths, files open for binary reading, or pairs of a name and such a file
+    files : paths, files open for binary reading, pairs of a name and such a file, or recordings read already
     bike : the bike file, read or not; an empty one where ``None``
     columns : how the columns of delimited logs are to be understood, a map read or not
 
@@ -60,6 +60,9 @@ def load_ride(
     known_map = columns if columns is None or isinstance(columns, ColumnMap) else read_map(columns)
     recordings: list[Recording] = []
     for file in files:
+        if isinstance(file, Recording):
+            recordings.append(file)
+            continue
         source, name = (file[1], file[0]) if isinstance(file, tuple) else (file, None)
         recordings += read(source, name=name, columns=known_map)
     if known_map is not None:

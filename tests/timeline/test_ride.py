@@ -319,8 +319,9 @@ def test_files_are_paths_open_files_or_named_files(monkeypatch: pytest.MonkeyPat
 
     monkeypatch.setattr(ridelog.importers.registry, "read", read)
     opened = io.BytesIO(b"")
-    load_ride(["a.csv", Path("b.csv"), opened, ("d.csv", opened)])
+    ride = load_ride(["a.csv", Path("b.csv"), opened, ("d.csv", opened), replace(track_log(truth), name="t.gpx")])
     assert asked == [("a.csv", None), (Path("b.csv"), None), (opened, None), ("d.csv", opened)[::-1]]
+    assert ride.recordings[-1].name == "t.gpx"  # read already: joined as it is
 
 
 def test_a_ride_is_named_after_its_files(truth: Truth) -> None:
