@@ -1,0 +1,1 @@
+"""Invented rides with their known truth, and the scripts that make them."""

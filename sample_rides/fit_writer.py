@@ -14,13 +14,16 @@ from typing import BinaryIO
 FIT_EPOCH = datetime(1989, 12, 31, tzinfo=UTC)  # FIT counts seconds from here
 SEMICIRCLES_PER_DEGREE = 2**31 / 180
 
+_Base = tuple[int, str, int]
+_Field = tuple[int, _Base, float, float]
+
 # base types of the protocol: number, struct letter, the value that means "not known"
 _ENUM, _UINT8, _SINT8 = (0x00, "B", 0xFF), (0x02, "B", 0xFF), (0x01, "b", 0x7F)
 _UINT16, _UINT32, _SINT32 = (0x84, "H", 0xFFFF), (0x86, "I", 0xFFFFFFFF), (0x85, "i", 0x7FFFFFFF)
 _FLOAT32, _STRING, _BYTE = 0x88, 0x07, 0x0D
 
 # channel: field number, base type, scale, offset; stored = round((value + offset) * scale)
-_RECORD_FIELDS = {
+_RECORD_FIELDS: dict[str, _Field] = {
     "latitude_deg": (0, _SINT32, SEMICIRCLES_PER_DEGREE, 0.0),
     "longitude_deg": (1, _SINT32, SEMICIRCLES_PER_DEGREE, 0.0),
     "altitude_m": (2, _UINT16, 5.0, 500.0),
@@ -30,7 +33,7 @@ _RECORD_FIELDS = {
     "rider_power_w": (7, _UINT16, 1.0, 0.0),
     "air_temperature_c": (13, _SINT8, 1.0, 0.0),
 }
-_SESSION_FIELDS = {
+_SESSION_FIELDS: dict[str, _Field] = {
     "elapsed_s": (7, _UINT32, 1000.0, 0.0),
     "moving_s": (8, _UINT32, 1000.0, 0.0),
     "distance_m": (9, _UINT32, 100.0, 0.0),
@@ -77,7 +80,7 @@ def _definition(local: int, message: int, fields: Sequence[tuple[int, int, int]]
     return b"".join(parts)
 
 
-def _stored(value: float, base: tuple[int, str, int], scale: float, offset: float) -> bytes:
+def _stored(value: float, base: _Base, scale: float, offset: float) -> bytes:
     """One scaled number, "not known" for NaN; a number that the field cannot hold is an error."""
     _, letter, unknown = base
     number = unknown if math.isnan(value) else round((value + offset) * scale)
@@ -89,11 +92,11 @@ def _moment(start: datetime, seconds: float) -> bytes:
     return struct.pack("<I", round((start - FIT_EPOCH).total_seconds() + seconds))
 
 
-def _fields(table: Mapping[str, tuple], names: Sequence[str]) -> list[tuple[int, int, int]]:
+def _fields(table: Mapping[str, _Field], names: Sequence[str]) -> list[tuple[int, int, int]]:
     return [(table[name][0], struct.calcsize(table[name][1][1]), table[name][1][0]) for name in names]
 
 
-def _values(table: Mapping[str, tuple], names: Sequence[str], values: Mapping[str, float]) -> bytes:
+def _values(table: Mapping[str, _Field], names: Sequence[str], values: Mapping[str, float]) -> bytes:
     return b"".join(_stored(float(values.get(name, math.nan)), *table[name][1:]) for name in names)
 
 

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from sample_rides.machine import Value
 from sample_rides.route import Floats, degrees_at
 from sample_rides.simulation import Simulated
 
@@ -66,9 +67,9 @@ class Clock:
         elapsed = np.asarray(time_s) - self.first_sample_s
         return self.offset_s + elapsed * (1 + 1e-6 * self.drift_ppm)
 
-    def moment_s(self, shown_s: Floats) -> Floats:
+    def moment_s(self, shown_s: Value) -> Value:
         """Moments of the simulation at which this clock shows the given seconds [s]."""
-        return self.first_sample_s + (np.asarray(shown_s) - self.offset_s) / (1 + 1e-6 * self.drift_ppm)
+        return self.first_sample_s + (shown_s - self.offset_s) / (1 + 1e-6 * self.drift_ppm)
 
 
 @dataclass(frozen=True)
@@ -117,7 +118,7 @@ def electrical_log(ride: Simulated, sensor: Sensor = Sensor(), **changes: Any) -
     rng = np.random.default_rng(sensor.seed)
     duration_s = len(ride.time_s) * ride.step_s
     n = int((duration_s - sensor.first_s) / sensor.step_s - 1e-9) + 1
-    moments = sensor.first_s + sensor.step_s * np.arange(n)
+    moments = sensor.first_s + sensor.step_s * np.arange(n, dtype=np.float64)
 
     def sampled(values: Floats) -> Floats:
         return _sampled(values, moments, ride.step_s, sensor.step_s if sensor.averaged else 0.0)
@@ -213,11 +214,13 @@ def rounded(values: Floats, resolution: float) -> Floats:
 def _sampled(values: Floats, moments: Floats, fine_s: float, mean_s: float) -> Floats:
     """The value of the step that holds each moment, or the mean over ``mean_s`` before it."""
     if not mean_s:
-        return values[np.clip(np.floor(moments / fine_s + 1e-6).astype(int), 0, len(values) - 1)]
+        held: Floats = values[np.clip(np.floor(moments / fine_s + 1e-6).astype(int), 0, len(values) - 1)]
+        return held
     edges = fine_s * np.arange(len(values) + 1)
     total = np.concatenate(([0.0], np.cumsum(values) * fine_s))
     begin, end = np.maximum(moments - mean_s, 0.0), np.clip(moments, fine_s, edges[-1])
-    return (np.interp(end, edges, total) - np.interp(begin, edges, total)) / (end - begin)
+    means: Floats = (np.interp(end, edges, total) - np.interp(begin, edges, total)) / (end - begin)
+    return means
 
 
 def _correlated(rng: np.random.Generator, n: int, share: float) -> Floats:

@@ -3,8 +3,14 @@
 import bisect
 import math
 from dataclasses import dataclass
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
 
 GRAVITY_MPS2 = 9.80665  # standard gravity, ISO 80000-3
+
+Value = TypeVar("Value", float, NDArray[np.float64])
 
 
 @dataclass(frozen=True)
@@ -24,16 +30,17 @@ class Machine:
         """Mass and the inertia of what rotates [kg]."""
         return self.mass_kg + self.rotating_kg
 
-    def air_n(self, speed_mps):
+    def air_n(self, speed_mps: Value) -> Value:
         """½ρ CdA v|v| of the air speed [N]; takes numbers and arrays."""
         air_speed = speed_mps + self.wind_mps
         return 0.5 * self.air_density * self.cda_m2 * air_speed * abs(air_speed)
 
-    def rolling_n(self, sine):
+    def rolling_n(self, sine: Value) -> Value:
         """Crr m g cosθ [N]; takes numbers and arrays."""
-        return self.crr * self.mass_kg * GRAVITY_MPS2 * (1 - sine * sine) ** 0.5
+        cosine: Value = (1 - sine * sine) ** 0.5
+        return self.crr * self.mass_kg * GRAVITY_MPS2 * cosine
 
-    def grade_n(self, sine):
+    def grade_n(self, sine: Value) -> Value:
         """m g sinθ, positive uphill [N]; takes numbers and arrays."""
         return self.mass_kg * GRAVITY_MPS2 * sine
 

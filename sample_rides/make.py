@@ -50,7 +50,7 @@ def _clock(clock: Clock, first_shown_s: float, *, wall_times: bool) -> dict[str,
     return {
         "offset_s": clock.offset_s if wall_times else None,
         "drift_ppm": clock.drift_ppm,
-        "first_sample_s": float(clock.moment_s(first_shown_s)),
+        "first_sample_s": clock.moment_s(first_shown_s),
     }
 
 

@@ -10,8 +10,9 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
-Floats = np.ndarray
+Floats = NDArray[np.float64]
 
 # WGS 84, for the local radii of curvature (NIMA TR8350.2)
 _SEMI_MAJOR_M, _ECCENTRICITY_2 = 6_378_137.0, 0.00669437999014
@@ -156,7 +157,8 @@ class Road:
 
     def sine(self, distance_m: Floats) -> Floats:
         """Sine of the slope, positive uphill [1]."""
-        return np.interp(distance_m, self.knots_m, self.sines)
+        sine: Floats = np.interp(distance_m, self.knots_m, self.sines)
+        return sine
 
     def height_m(self, distance_m: Floats) -> Floats:
         """Height above the sea [m]."""
@@ -165,11 +167,13 @@ class Road:
         into = along - self.knots_m[index]
         width = np.maximum(self.knots_m[index + 1] - self.knots_m[index], 1e-12)
         change = (self.sines[index + 1] - self.sines[index]) / width
-        return self._heights_m[index] + into * (self.sines[index] + change * into / 2)
+        height_m: Floats = self._heights_m[index] + into * (self.sines[index] + change * into / 2)
+        return height_m
 
     def plan_m(self, distance_m: Floats) -> tuple[Floats, Floats]:
         """East and north of the road's start [m]."""
-        return tuple(np.interp(distance_m, self._grid_m, axis) for axis in (self._east_m, self._north_m))
+        east_m, north_m = (np.interp(distance_m, self._grid_m, axis) for axis in (self._east_m, self._north_m))
+        return east_m, north_m
 
     def position_deg(self, distance_m: Floats) -> tuple[Floats, Floats]:
         """Latitude and longitude [°]."""

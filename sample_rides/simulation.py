@@ -127,7 +127,8 @@ class _Ride:
         self.scenario, self.pack = scenario, PackState(scenario.pack)
         self.distance_m, self.speed_mps = 0.0, scenario.start_mps
         self._motor_n = self._rider_n = self._friction_n = 0.0
-        self._knots, self._sines = road.knots_m.tolist(), road.sines.tolist()
+        self._knots: list[float] = road.knots_m.tolist()
+        self._sines: list[float] = road.sines.tolist()
         self._piece = 0
         step = scenario.step_s
         self._shares = tuple(1 - np.exp(-step / lag).item() for lag in (MOTOR_LAG_S, RIDER_LAG_S, BRAKE_LAG_S))

@@ -10,6 +10,8 @@ from sample_rides.machine import GRAVITY_MPS2
 from sample_rides.route import Floats
 from sample_rides.simulation import Simulated
 
+EventKind = Literal["stop", "slowing", "holding"]
+
 
 @dataclass(frozen=True)
 class TrueHill:
@@ -31,7 +33,7 @@ class TrueEvent:
 
     start_s: float
     end_s: float
-    kind: Literal["stop", "slowing", "holding"]
+    kind: EventKind
     start_speed_mps: float
     end_speed_mps: float
     drop_m: float
@@ -206,7 +208,7 @@ def _event(ride: Simulated, sums: _Sums, start: int, end: int, settings: TruthSe
     kinetic_j = machine.effective_mass_kg * (before**2 - after**2) / 2
     potential_j = machine.mass_kg * GRAVITY_MPS2 * drop_m
     _, returned_ah, _, returned_wh = sums.between(start, end)
-    kind = "stop" if after < settings.stopped_mps else "holding" if potential_j > kinetic_j else "slowing"
+    kind: EventKind = "stop" if after < settings.stopped_mps else "holding" if potential_j > kinetic_j else "slowing"
     return TrueEvent(
         start_s=float(ride.time_s[start]) - settings.first_sample_s,
         end_s=float(ride.time_s[end]) - settings.first_sample_s,

@@ -29,8 +29,11 @@ def write_csv(
     """Write a delimited log; ``comments`` become lines above the header that begin with ``#``."""
     texts = []
     for column in columns:
-        make = column.text or (lambda value, c=column: f"{c.factor * value:.{c.digits}f}".replace(".", decimal))
-        texts.append([make(value) for value in log[column.channel]])
+        values = log[column.channel]
+        if column.text is not None:
+            texts.append([column.text(value) for value in values])
+        else:
+            texts.append([f"{column.factor * value:.{column.digits}f}".replace(".", decimal) for value in values])
     lines = [f"# {comment}" for comment in comments]
     lines.append(delimiter.join(column.header for column in columns))
     lines += [delimiter.join(row) for row in zip(*texts, strict=True)]
@@ -76,4 +79,5 @@ def fit_records(track: pd.DataFrame, *, pauses_s: Sequence[tuple[float, float]] 
     inside = pd.Series(False, index=track.index)
     for begin, end in pauses_s:
         inside |= (track["time_s"] > begin) & (track["time_s"] < end)
-    return track.loc[~inside, names].to_dict("records")
+    rows = track.loc[~inside, names].to_numpy(dtype=float)
+    return [dict(zip(names, row, strict=True)) for row in rows.tolist()]

@@ -7,11 +7,15 @@ import sys
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
 import pytest
 
 from tests.places import ROOT
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, BrowserContext, Page, Request
 
 CHROMIUM = Path("/usr/bin/chromium")
 FLAGS = [
@@ -29,7 +33,7 @@ FLAGS = [
 class Visit:
     """A browser's page and everything that should not have happened on it."""
 
-    page: object
+    page: "Page"
     console: list[str] = field(default_factory=list)
     left: list[str] = field(default_factory=list)
 
@@ -41,6 +45,7 @@ def address() -> Iterator[str]:
         [sys.executable, ROOT / "app.py", "--port", "0"], stdout=subprocess.PIPE, text=True, cwd=ROOT
     ) as program:
         try:
+            assert program.stdout is not None
             line = program.stdout.readline()
             assert line.startswith("ridelog: http://127.0.0.1:"), line
             yield line.removeprefix("ridelog: ").strip()
@@ -49,7 +54,7 @@ def address() -> Iterator[str]:
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[object]:
+def browser() -> Iterator["Browser"]:
     """The distribution's Chromium; without it the tests are skipped, and fail where everything must be there."""
     found = shutil.which("chromium") or (str(CHROMIUM) if CHROMIUM.exists() else None)
     if found is None:
@@ -64,7 +69,7 @@ def browser() -> Iterator[object]:
 
 
 @pytest.fixture(scope="session", params=[1280, 390], ids=["wide", "narrow"])
-def context(browser, request) -> Iterator[object]:
+def context(browser: "Browser", request: pytest.FixtureRequest) -> Iterator["BrowserContext"]:
     """A browser profile of one screen width; its cache spares each test the loading of the page's scripts."""
     context = browser.new_context(viewport={"width": request.param, "height": 900})
     yield context
@@ -72,12 +77,12 @@ def context(browser, request) -> Iterator[object]:
 
 
 @pytest.fixture
-def visit(context, address) -> Iterator[Visit]:
+def visit(context: "BrowserContext", address: str) -> Iterator[Visit]:
     """A fresh page showing the first sample ride; afterwards an empty console and no request elsewhere are asserted."""
     page = context.new_page()
     visit = Visit(page)
 
-    def watch(request):
+    def watch(request: "Request") -> None:
         if urlsplit(request.url).hostname not in ("127.0.0.1", None):  # None: data and blob addresses
             visit.left.append(request.url)
 

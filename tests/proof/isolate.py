@@ -56,9 +56,9 @@ def isolated(seed: int, _: Plan) -> Result:
 
 def line(rows: list[Row]) -> str:
     """Coverage, mean and spread of the standardised error, and median width."""
-    known = [row for row in rows if row.low is not None and row.high is not None and row.value is not None]
-    z = np.array([(row.value - row.truth) / max(row.width / 3.92, 1e-12) for row in known])
-    width = float(np.median([row.width for row in known]))
+    known = [(row, row.value) for row in rows if row.low is not None and row.high is not None and row.value is not None]
+    z = np.array([(value - row.truth) / max(row.width / 3.92, 1e-12) for row, value in known])
+    width = float(np.median([row.width for row, _ in known]))
     return f"{100 * np.mean([row.covered for row in rows]):6.1f} {z.mean():+6.2f} {z.std():5.2f} {width:9.4g}"
 
 

@@ -140,7 +140,8 @@ def _wide(event: LedgerEntry, frame_s: np.ndarray, step_s: float) -> tuple[float
 def _rider_w(ride: Simulated, moments_s: np.ndarray, rng: np.random.Generator) -> np.ndarray:
     """A power meter that is off by up to 3 %."""
     index = np.clip(np.floor(moments_s / ride.step_s + 1e-6).astype(int), 0, len(ride.time_s) - 1)
-    return np.clip(ride.rider_n * ride.speed_mps, 0, None)[index] * (1 + 0.03 * rng.uniform(-1, 1))
+    read_w: np.ndarray = np.clip(ride.rider_n * ride.speed_mps, 0, None)[index] * (1 + 0.03 * rng.uniform(-1, 1))
+    return read_w
 
 
 def _rows(seed: int, entry: LedgerEntry, true: TrueLedger, log: Log, held: list[tuple[float, float]]) -> list[Row]:

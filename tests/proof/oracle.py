@@ -51,7 +51,8 @@ def _estimated_over_true(ride: TrueRide, case: Case, rng: np.random.Generator) -
     first = (phase + (stride if case.averaged else 0)) * sim.step_s
     true = ride.flows(first, first + (len(read) - 1) * case.step_s)
     drawn, returned = flow[:, true_a > 0].sum(axis=1), -flow[:, true_a < 0].sum(axis=1)
-    return np.array([drawn[0], returned[0], drawn[1], returned[1]]) / true
+    result: np.ndarray = np.array([drawn[0], returned[0], drawn[1], returned[1]]) / true
+    return result
 
 
 def _zero_a(at_rest_a: float, ride: TrueRide, case: Case) -> float:
@@ -66,7 +67,8 @@ def _sampled(values: np.ndarray, phase: int, stride: int, *, averaged: bool) -> 
     if not averaged:
         return values[phase::stride]
     whole = (len(values) - phase) // stride
-    return values[phase : phase + whole * stride].reshape(whole, stride).mean(axis=1)
+    means: np.ndarray = values[phase : phase + whole * stride].reshape(whole, stride).mean(axis=1)
+    return means
 
 
 def _weights(n: int, case: Case, rng: np.random.Generator) -> tuple[np.ndarray, np.ndarray]:

@@ -169,7 +169,7 @@ def _with_track(ride: TrueRide, rng: np.random.Generator, result: Result, *, alw
         result.rows.append(Row(ride.seed, "clock offset", *_bounds(offset), track_case.offset_s, logger))
     true = truth(ride.sim, TruthSettings(first_sample_s=log.first_s))
     _hills(ride, answer, true.hills, log, logger, result)
-    _events(ride, answer, true.events, log, case, logger, result)
+    _events(ride, answer, true.events, log, logger, result)
 
 
 def _join_error(
@@ -208,23 +208,22 @@ def _hills(
         result.rows.append(Row(ride.seed, "hill height, own span", *_bounds(found.height_m), rise_m, logger))
     for hill in hills:
         same = [one for one in answer.hills if one.direction == hill.direction]
-        found = _alike((hill.start_s, hill.end_s), same)
+        alike = _alike((hill.start_s, hill.end_s), same)
         result.n_hills += 1
-        if found is None:
+        if alike is None:
             continue
         result.n_hills_found += 1
         height_m = hill.height_m if hill.direction == "up" else -hill.height_m
         result.rows += [
-            Row(ride.seed, f"hill returned {hill.direction}", *_bounds(found.returned_wh), hill.returned_wh, logger),
-            Row(ride.seed, f"hill drawn {hill.direction}", *_bounds(found.drawn_wh), hill.drawn_wh, logger),
-            Row(ride.seed, "hill height, true span", *_bounds(found.height_m), height_m, logger),
+            Row(ride.seed, f"hill returned {hill.direction}", *_bounds(alike.returned_wh), hill.returned_wh, logger),
+            Row(ride.seed, f"hill drawn {hill.direction}", *_bounds(alike.drawn_wh), hill.drawn_wh, logger),
+            Row(ride.seed, "hill height, true span", *_bounds(alike.height_m), height_m, logger),
         ]
 
 
 def _events(
-    ride: TrueRide, answer: Answer, events: Sequence[TrueEvent], log: Log, case: Case, logger: dict[str, Any],
-    result: Result,
-) -> None:  # fmt: skip
+    ride: TrueRide, answer: Answer, events: Sequence[TrueEvent], log: Log, logger: dict[str, Any], result: Result
+) -> None:
     """Each event twice: against the truth of the time that it counts, and against the true event that it is.
 
     What came back is counted from the sample before an event to the sample after it.
@@ -236,7 +235,7 @@ def _events(
         before = frame_s[max(int(np.searchsorted(frame_s, event.start_s - 1e-6)) - 1, 0)]
         after = frame_s[min(int(np.searchsorted(frame_s, event.end_s + 1e-6)), len(frame_s) - 1)]
         start_s, end_s = (  # no sample is taken across a gap
-            at if abs(at - bound) < 1.5 * case.step_s else bound
+            at if abs(at - bound) < 1.5 * logger["step_s"] else bound
             for at, bound in ((before, event.start_s), (after, event.end_s))
         )
         own_wh = float(ride.flows(log.first_s + start_s, log.first_s + end_s)[3])

@@ -5,8 +5,11 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from ridelog.recording import Clock, Recording
+
+Floats = NDArray[np.float64]
 
 FINE_S = 0.05
 START = datetime(2026, 5, 1, 8, 0, tzinfo=UTC)
@@ -16,13 +19,13 @@ START = datetime(2026, 5, 1, 8, 0, tzinfo=UTC)
 class Truth:
     """The true ride on a grid of 0.05 s."""
 
-    time_s: np.ndarray
-    speed_mps: np.ndarray
-    distance_m: np.ndarray
-    latitude_deg: np.ndarray
-    longitude_deg: np.ndarray
-    altitude_m: np.ndarray
-    power_w: np.ndarray
+    time_s: Floats
+    speed_mps: Floats
+    distance_m: Floats
+    latitude_deg: Floats
+    longitude_deg: Floats
+    altitude_m: Floats
+    power_w: Floats
 
 
 def true_ride(seed: int, duration_s: float = 1800.0, *, hilly: bool = True) -> Truth:
@@ -56,13 +59,13 @@ def true_ride(seed: int, duration_s: float = 1800.0, *, hilly: bool = True) -> T
     rider_w = 60 * (1 + 0.3 * np.sin(np.arange(n) * FINE_S / 40)) * (wheel_w > 0)
     power_w = np.clip((wheel_w - rider_w) / 0.8 * (wheel_w > 0) + 0.5 * wheel_w * (wheel_w < 0), -300, 750)
     return Truth(
-        np.arange(n) * FINE_S, speed_mps, distance_m, 46.5 + north_m / per_lat, -32 + east_m / per_lon,
-        altitude_m, power_w,
+        np.arange(n, dtype=np.float64) * FINE_S, speed_mps, distance_m, 46.5 + north_m / per_lat,
+        -32 + east_m / per_lon, altitude_m, power_w,
     )  # fmt: skip
 
 
 def recording(
-    name: str, time_s: np.ndarray, *, start: datetime | None = START, clock: Clock = "utc", **columns
+    name: str, time_s: Floats, *, start: datetime | None = START, clock: Clock = "utc", **columns: Floats
 ) -> Recording:
     """A recording of given channels, first sample at 0 s."""
     frame = pd.DataFrame(columns, index=pd.Index(time_s - time_s[0], name="time_s"))
@@ -70,14 +73,15 @@ def recording(
     return Recording(name, sha256, name.rsplit(".", 1)[-1], frame, start if clock != "elapsed" else None, clock)
 
 
-def _times(truth: Truth, start_s: float, end_s: float | None, step_s: float, drift_ppm: float) -> np.ndarray:
+def _times(truth: Truth, start_s: float, end_s: float | None, step_s: float, drift_ppm: float) -> Floats:
     """True times of samples that the device's own clock spaces by ``step_s``."""
     last_s = truth.time_s[-1] if end_s is None else end_s
     return np.arange(start_s, last_s, step_s / (1 + 1e-6 * drift_ppm))
 
 
-def _taken(truth: Truth, values: np.ndarray, at_s: np.ndarray) -> np.ndarray:
-    return np.interp(at_s, truth.time_s, values)
+def _taken(truth: Truth, values: Floats, at_s: Floats) -> Floats:
+    taken: Floats = np.interp(at_s, truth.time_s, values)
+    return taken
 
 
 def controller_log(
@@ -92,7 +96,7 @@ def controller_log(
     if with_speed:
         columns["speed_mps"] = np.round((_taken(truth, truth.speed_mps, at_s)) * 36) / 36
     start = START + timedelta(seconds=start_s + clock_error_s)
-    own_s = np.arange(len(at_s)) * step_s
+    own_s = np.arange(len(at_s), dtype=np.float64) * step_s
     return recording("controller.csv", own_s, start=start, clock=clock, **columns)
 
 
@@ -114,13 +118,13 @@ def track_log(
     keep = np.ones(n, dtype=bool)
     for first in rng.integers(0, n, dropouts):
         keep[first : first + int(rng.uniform(5, 60) / step_s)] = False
-    own_s = (np.arange(n) * step_s)[keep]
+    own_s = (np.arange(n, dtype=np.float64) * step_s)[keep]
     start = START + timedelta(seconds=start_s + clock_error_s + float(own_s[0]))
     columns = {name: values[keep] for name, values in columns.items()}
     return recording("track.gpx", own_s, start=start, clock=clock, **columns)
 
 
-def _slow(rng: np.random.Generator, n: int, length: float) -> np.ndarray:
+def _slow(rng: np.random.Generator, n: int, length: float) -> Floats:
     """Unit noise that forgets over ``length`` samples."""
     result, keep = np.empty(n), np.exp(-1 / length)
     value = rng.normal()

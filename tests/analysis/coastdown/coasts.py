@@ -4,6 +4,7 @@ The motion is integrated here in steps of 0.02 s, over distance-dependent true h
 """
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
@@ -93,7 +94,8 @@ def known_bike(**road: float) -> Bike:
 
 def _height_m(place: np.ndarray, session: Session, phase: np.ndarray) -> np.ndarray:
     waves = np.sin(2 * np.pi * place / 310 + phase[0]) + 0.5 * np.sin(2 * np.pi * place / 170 + phase[1])
-    return session.grade * place + session.undulation_m * waves
+    height_m: np.ndarray = session.grade * place + session.undulation_m * waves
+    return height_m
 
 
 def _slope(place: float, session: Session, phase: list[float]) -> float:
@@ -103,9 +105,27 @@ def _slope(place: float, session: Session, phase: list[float]) -> float:
     return session.grade + session.undulation_m * bends
 
 
-def _ridden(truth, session, phase, rng):
+@dataclass(frozen=True)
+class _Road:
+    """What slows the bike at a moment of a session."""
+
+    truth: Truth
+    session: Session
+    phase: list[float]
+
+    def rate_mps2(self, speed: float, wind: float, place: float, way: int) -> float:
+        """Acceleration of the bike as it rolls, ``way`` being 1 there and -1 back."""
+        truth, slope = self.truth, way * _slope(place, self.session, self.phase)
+        air = speed + wind
+        cosine: float = (1 - slope**2) ** 0.5
+        force = truth.crr * truth.mass_kg * G * cosine + truth.motor_drag_n + truth.mass_kg * G * slope
+        force += 0.5 * truth.density * truth.cda_m2 * air * abs(air)
+        return -force / (truth.mass_kg + truth.rotating_kg)
+
+
+def _ridden(truth: Truth, session: Session, phase: np.ndarray, rng: np.random.Generator) -> Iterator[np.ndarray]:
     """Fine steps of the whole session: stand, drive up to speed, coast, brake, turn, and back."""
-    step, phase = 0.02, phase.tolist()
+    step, road = 0.02, _Road(truth, session, phase.tolist())
     rows = []
     time_s, place, way = 0.0, 0.0, 1
     for _ in range(2 * session.runs_each_way):
@@ -123,7 +143,7 @@ def _ridden(truth, session, phase, rng):
                 rate, amps = 0.9, 8.0
                 state = "coast" if speed >= top else state
             elif state == "coast":
-                rate, amps = _rate(truth, session, phase, speed, wind, place, way), 0.06
+                rate, amps = road.rate_mps2(speed, wind, place, way), 0.06
                 if speed < session.end_mps or abs(place - begun) > session.road_m:
                     state = "brake"
             else:
@@ -131,7 +151,7 @@ def _ridden(truth, session, phase, rng):
             rows.append((time_s, speed, place, amps))
             middle = speed + step / 2 * rate
             if state == "coast":
-                rate = _rate(truth, session, phase, middle, wind, place + way * step / 2 * speed, way)
+                rate = road.rate_mps2(middle, wind, place + way * step / 2 * speed, way)
             after = max(speed + step * rate, 0.0)
             place += way * step * (speed + after) / 2
             speed, time_s = after, time_s + step
@@ -139,14 +159,6 @@ def _ridden(truth, session, phase, rng):
                 state = "done"
         way = -way
     return (np.array(column) for column in zip(*rows, strict=True))
-
-
-def _rate(truth, session, phase, speed, wind, place, way):
-    slope = way * _slope(place, session, phase)
-    air = speed + wind
-    force = truth.crr * truth.mass_kg * G * (1 - slope**2) ** 0.5 + truth.motor_drag_n + truth.mass_kg * G * slope
-    force += 0.5 * truth.density * truth.cda_m2 * air * abs(air)
-    return -force / (truth.mass_kg + truth.rotating_kg)
 
 
 def _walk(rng: np.random.Generator, n: int, share: float) -> np.ndarray:
