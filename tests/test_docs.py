@@ -121,6 +121,20 @@ def test_a_call_that_the_program_does_not_take_is_seen():
     assert invalid_calls("```console\n$ ridelog audit FOLDER\n```")
 
 
+def strange_commands(source: str) -> set[str]:
+    """Commands that a message tells people to call and that are none."""
+    return set(re.findall(r"`ridelog ([a-z]+)", source)) - set(commands())
+
+
+def test_every_command_that_a_message_names_is_one():
+    source = "".join(path.read_text(encoding="utf-8") for path in (ROOT / "ridelog").rglob("*.py"))
+    assert strange_commands(source) == set()
+
+
+def test_a_message_that_names_another_command_is_seen():
+    assert strange_commands('hint="`ridelog audit FOLDER` reads many"') == {"audit"}
+
+
 @each_document
 def test_every_option_that_a_document_names_is_one(name):
     known = {option for parser in commands().values() for action in parser._actions for option in action.option_strings}

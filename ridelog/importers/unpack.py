@@ -197,7 +197,7 @@ def _zip_members(given: bytes, name: str, bounds: Bounds) -> Iterator[tuple[str,
         raise InputError(
             name,
             f"holds {len(entries)} entries, and {bounds.most_members} are allowed",
-            hint="one ride at a time; `ridelog audit FOLDER` reads many",
+            hint="one ride at a time; give the files of one ride",
         )
     logs = [info for info in entries if _is_log(info)]
     if not logs:
