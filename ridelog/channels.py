@@ -62,11 +62,6 @@ CHANNELS: Mapping[str, Channel] = _table(
 _CELL = re.compile(r"cell_(\d{2,3})_v")
 
 
-def cell_channel(number: int) -> str:
-    """Channel name of the voltage of cell ``number`` (counted from 1)."""
-    return f"cell_{number:02d}_v"
-
-
 def channel(name: str) -> Channel:
     """The table's entry for ``name``; cell voltages (``cell_01_v`` and so on) included.
 

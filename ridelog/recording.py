@@ -17,14 +17,6 @@ Clock = Literal["utc", "local", "elapsed"]
 Role = Literal["electrical", "track", "both"]
 
 ELECTRICAL_CHANNELS = ("current_a", "power_w", "motor_current_a", "voltage_v")
-TRACK_CHANNELS = (
-    "latitude_deg",
-    "altitude_m",
-    "speed_mps",
-    "distance_m",
-    "wheel_speed_rpm",
-    "wheel_revolutions",
-)
 
 
 @dataclass(frozen=True)

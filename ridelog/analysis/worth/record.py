@@ -45,13 +45,6 @@ class Ridden:
     braking: Braking
 
 
-def range_factor(recovered: float) -> float:
-    """How much further a charge goes with a recovered share from 0 to below 1: 1/(1 - ρ)."""
-    if not 0 <= recovered < 1:
-        raise ValueError(f"a recovered share from 0 to below 1 is allowed, not {recovered:g}")
-    return 1 / (1 - recovered)
-
-
 def kwh_per_year(wh_per_km: Quantity, km_per_year: float) -> Quantity:
     """What so many Wh/km are in a year [kWh]."""
     return scaled(wh_per_km, km_per_year / 1000)

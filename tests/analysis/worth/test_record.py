@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from ridelog.analysis.electrical.flow_model import N_DRAWS, Draws
-from ridelog.analysis.worth.record import Ridden, kwh_per_year, payback_years, range_factor, worth_record
+from ridelog.analysis.worth.record import Ridden, kwh_per_year, payback_years, worth_record
 from ridelog.answer.braking import Braking, BrakingEvent
 from ridelog.settings.bike import Bike, CostSection, MotorSection, PackSection, RoadSection
 from ridelog.uncertain.quantity import Quantity
@@ -37,25 +37,11 @@ def bike(kind="direct-drive", drag_n=0.0, **cost):
     )
 
 
-# 1/(1 - ρ), four decimals (computed by hand)
-@pytest.mark.parametrize(
-    ("recovered", "factor"), [(0.02, 1.0204), (0.05, 1.0526), (0.10, 1.1111), (0.15, 1.1765), (0.20, 1.25)]
-)
-def test_a_recovered_share_stretches_the_range(recovered, factor):
-    assert range_factor(recovered) == pytest.approx(factor, abs=5e-5)
-
-
-@pytest.mark.parametrize("recovered", [-0.1, 1.0, 1.5])
-def test_a_share_that_gives_no_range_is_refused(recovered):
-    with pytest.raises(ValueError, match="recovered share"):
-        range_factor(recovered)
-
-
 def test_the_ranges_stretch_by_the_share_that_can_be_drawn_again():
     """10 Ah at 50 V are 500 Wh; 10 Wh/km without return give 50 km; with ρ = 0.1 * 0.95 1/(1 - ρ) as far (by hand)."""
     worth = worth_record(ridden(), bike())
     assert worth.range_without_km.value == pytest.approx(50.0)
-    assert worth.range_km.value / worth.range_without_km.value == pytest.approx(range_factor(0.095))
+    assert worth.range_km.value / worth.range_without_km.value == pytest.approx(1 / (1 - 0.095))
 
 
 def test_without_drag_a_freewheeling_drive_goes_as_far_as_one_that_returned_nothing():
