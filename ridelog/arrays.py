@@ -89,6 +89,29 @@ def local_slope(time_s: Floats, values: Floats, *, window_s: float) -> Floats:
     return result
 
 
+def robust_scale(values: Floats, *, centre: float | None = None) -> float:
+    """Standard deviation of normal values that a few wild ones hardly move: 1.4826 times the median absolute deviation.
+
+    Parameters
+    ----------
+    values : shape (n,), all known
+    centre : what deviations are taken from; the median where ``None``
+
+    Returns
+    -------
+    In the unit of ``values``; 0 without any.
+
+    References
+    ----------
+    F. R. Hampel, "The influence curve and its role in robust estimation", Journal of the American Statistical
+    Association 69(346), 383-393 (1974), doi 10.1080/01621459.1974.10482962.
+    """
+    if not len(values):
+        return 0.0
+    middle = float(np.median(values)) if centre is None else centre
+    return 1.4826 * float(np.median(np.abs(values - middle)))
+
+
 def lasting_runs(time_s: Floats, mask: Mask, shortest_s: float, bridge_s: float) -> Runs:
     """Runs of the mask, merged across ``bridge_s``, that last for ``shortest_s``."""
     runs = merge_runs(mask_runs(mask), time_s, gap_s=bridge_s)

@@ -95,6 +95,15 @@ class Recording:
         return None if self.start is None else self.start + timedelta(seconds=self.duration_s)
 
     @property
+    def power_w(self) -> np.ndarray | None:
+        """Battery power as logged or, failing that, voltage times current, shape (n,); ``None`` without both [W]."""
+        if "power_w" in self.frame:
+            return self.frame["power_w"].to_numpy(dtype=float)
+        if "current_a" in self.frame and "voltage_v" in self.frame:
+            return (self.frame["current_a"] * self.frame["voltage_v"]).to_numpy(dtype=float)
+        return None
+
+    @property
     def role(self) -> Role:
         """What this recording can contribute."""
         electrical = any(name in self.frame for name in ELECTRICAL_CHANNELS[:3])

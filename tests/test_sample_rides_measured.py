@@ -73,7 +73,7 @@ def test_braking_events_are_those_of_the_truth(slug):
 
 
 def true_offset_s(clock):
-    """Of the track's clock against the log's; where the log keeps no wall time, each counts from its own first sample."""
+    """Of the track's clock; where the log keeps no wall time, each of the two counts from its own first sample."""
     if clock["offset_s"] is not None:
         return clock["offset_s"]
     return -clock["first_sample_s"] * (1 + 1e-6 * clock["drift_ppm"])

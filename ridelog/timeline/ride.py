@@ -97,7 +97,7 @@ def join_recordings(recordings: Sequence[Recording], bike: Bike | None = None, n
     parts = [without_height_leaps(part) for part in parts]
     reference = choose_reference(parts, findings)
     motions = {id(part): measure_motion(part, bike) for part in parts}
-    step_s = grid_step_s(tuple(parts))
+    step_s = grid_step_s(parts)
     own_signals = signals_of(reference, motions[id(reference)], bike, step_s) if len(parts) > 1 else None
     joined: list[Joined] = []
     for part in parts:
@@ -105,7 +105,7 @@ def join_recordings(recordings: Sequence[Recording], bike: Bike | None = None, n
         if part is reference or own_signals is None:
             joined.append(Joined(part, _reference_join(part), motion))
             continue
-        verdict = join_clock(reference, part, (own_signals, signals_of(part, motion, bike, step_s)), step_s)
+        verdict = join_clock(reference, part, own_signals, signals_of(part, motion, bike, step_s))
         findings += join_findings(reference, part, verdict)
         joined.append(Joined(part, verdict.join, motion))
     return _ride(name or ride_name(parts), joined, bike, findings)

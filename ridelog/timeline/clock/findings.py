@@ -6,10 +6,13 @@ import numpy as np
 
 from ridelog.findings import Finding
 from ridelog.recording import ClockJoin, Recording
-from ridelog.timeline.clock.join import Verdict, wall_lags_s
+from ridelog.timeline.clock.join import JoinResult
+from ridelog.timeline.clock.peak import Refusal
+from ridelog.timeline.clock.settings import DEFAULTS
+from ridelog.timeline.clock.wall_clock import wall_lags_s
 
 
-def join_findings(reference: Recording, other: Recording, verdict: Verdict) -> list[Finding]:
+def join_findings(reference: Recording, other: Recording, verdict: JoinResult) -> list[Finding]:
     """What a rider must know of a join.
 
     Parameters
@@ -27,13 +30,13 @@ def join_findings(reference: Recording, other: Recording, verdict: Verdict) -> l
             return [Finding("no-overlap", "warning", message)]
         message = (
             f"The clocks of {other.called} and {reference.called} could not be set against each other: "
-            f"{verdict.why_not}. The ride is measured without {other.called}."
+            f"{_reason(verdict.why_not)}. The ride is measured without {other.called}."
         )
         return [Finding("clocks-not-joined", "warning", message)]
     if join.method == "wall clock":
         message = (
             f"{other.called} and {reference.called} were put together by their wall clocks alone, as precisely as "
-            f"these were set, for {verdict.why_not}."
+            f"these were set, for {_reason(verdict.why_not)}."
         )
         return [Finding("clock-joined", "note", message)]
     told = join.drift_ppm is not None and abs(join.drift_ppm) > 2 * (join.drift_u_ppm or 0.0)
@@ -52,6 +55,22 @@ def join_findings(reference: Recording, other: Recording, verdict: Verdict) -> l
         )
         found.append(Finding("clocks-disagree", "warning", message))
     return found
+
+
+def _reason(refusal: Refusal | None) -> str:
+    """Why the signals did not tell it, in words."""
+    if refusal is None:
+        return ""
+    reason = {
+        "weak": f"their best agreement is {refusal.agreement or 0.0:.2f}, and less than {DEFAULTS.least_agreement:g} "
+        "may be chance",
+        "short": "what they share is too short or too even to tell agreement from chance",
+        "ambiguous": "they fit in more than one place about equally well",
+        "contradicted": f"they would fit best {refusal.apart_s or 0.0:.0f} s away from what their clocks say, but only "
+        f"at {refusal.agreement or 0.0:.2f}",
+        "nothing-in-common": "they hold nothing that both would show (speed, or power and motion)",
+    }[refusal.reason]
+    return f"where their clocks put them together they do not agree, and {reason}" if refusal.opposed else reason
 
 
 def _apart_in_words(join: ClockJoin, reference: Recording, other: Recording) -> str:

@@ -19,6 +19,7 @@ class ClockSettings:
         the time zone is unknown [s]
     wall_s : signals that agree well near the wall clocks' shift must do so within this of it, or else the wall clocks
         are not trusted alone; such a join lies anywhere within (rectangular) [s]
+    disagree_s : wall clocks that are farther than this from the lag found are told to the rider [s]
     contradicted_agreement : what it takes to believe the correlation against two UTC clocks [1]
     opposed_agreement, decisive_spread_mps : a correlation of power below this speaks against the wall clocks, and so
         does one of speeds below ``least_agreement`` where both speeds vary by more than their noise, by this standard
@@ -55,6 +56,7 @@ class ClockSettings:
     near_s: float = 120.0
     near_zone_s: float = 60.0
     wall_s: float = 3.0
+    disagree_s: float = 30.0
     contradicted_agreement: float = 0.8
     opposed_agreement: float = 0.2
     decisive_spread_mps: float = 0.5

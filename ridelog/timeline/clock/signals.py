@@ -1,5 +1,6 @@
 """What two recordings have in common to set their clocks by: speeds, currents, powers, on uniform grids."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -13,20 +14,25 @@ from ridelog.timeline.motion.speeds import Motion
 
 # Nominal road load of a loaded bicycle: only the course of the power matters for a correlation, not its size.
 _MASS_KG, _ROLLING_N, _AIR_NS2_M2, _GRAVITY_MPS2 = 110.0, 8.5, 0.34, 9.80665
-_NOMINAL_V = 48.0
+NOMINAL_V = 48.0
 _POWER_SMOOTHING_S = 3.0  # takes the noise of 1 Hz accelerations out and leaves accelerations of a few seconds in
 
 
 @dataclass(frozen=True)
 class Signals:
-    """Signals of one recording on a grid that starts at its first sample, NaN where not known."""
+    """Signals of one recording on a grid of ``step_s`` that starts at its first sample, NaN where not known.
 
-    speeds: dict[str, np.ndarray] = field(default_factory=dict)
-    electrical: dict[str, np.ndarray] = field(default_factory=dict)
-    predicted: np.ndarray | None = None
+    ``predicted_w`` is the power that the motion needs, in course if not in size.
+    """
+
+    step_s: float
+    speeds_mps: dict[str, np.ndarray] = field(default_factory=dict)
+    current_a: np.ndarray | None = None
+    power_w: np.ndarray | None = None
+    predicted_w: np.ndarray | None = None
 
 
-def grid_step_s(recordings: tuple[Recording, ...], *, fine_s: float = 0.2, longest_s: float = 12 * 3600.0) -> float:
+def grid_step_s(recordings: Sequence[Recording], *, fine_s: float = 0.2, longest_s: float = 12 * 3600.0) -> float:
     """Step of the grid: 5 Hz, or 1 Hz where a recording is so long that 5 Hz would cost seconds [s]."""
     return fine_s if max(recording.duration_s for recording in recordings) <= longest_s else 1.0
 
@@ -48,25 +54,21 @@ def signals_of(recording: Recording, motion: Motion, bike: Bike, step_s: float) 
         known_s = time_s[np.isfinite(values)]
         return np.where(in_pause_mask, np.nan, on_grid(time_s, values, grid_s, default_gap_limit_s(known_s)))
 
-    speeds = {
+    def channel(name: str) -> np.ndarray | None:
+        return gridded(recording.frame[name].to_numpy(dtype=float)) if name in recording.frame else None
+
+    speeds_mps = {
         str(source): gridded(
             np.where(fresh_mask(values), values, np.nan), stamps_s if source == "positions" else moments_s
         )
         for source, values in motion.speeds_mps.items()
     }
-    frame = recording.frame
-    electrical = {}
-    if "current_a" in frame:
-        electrical["current"] = gridded(frame["current_a"].to_numpy(dtype=float))
-    if "power_w" in frame:
-        electrical["power"] = gridded(frame["power_w"].to_numpy(dtype=float))
-    elif "current_a" in frame and "voltage_v" in frame:
-        electrical["power"] = gridded((frame["current_a"] * frame["voltage_v"]).to_numpy(dtype=float))
-    predicted = None
-    if speeds:
-        altitude_m = gridded(frame["altitude_m"].to_numpy(dtype=float)) if "altitude_m" in frame else None
-        predicted = predicted_power_w(next(iter(speeds.values())), altitude_m, step_s, bike.bike.total_mass_kg)
-    return Signals(speeds, electrical, predicted)
+    predicted_w = None
+    if speeds_mps:
+        best_mps = next(iter(speeds_mps.values()))
+        predicted_w = predicted_power_w(best_mps, channel("altitude_m"), step_s, bike.bike.total_mass_kg)
+    power_w = recording.power_w
+    return Signals(step_s, speeds_mps, channel("current_a"), None if power_w is None else gridded(power_w), predicted_w)
 
 
 def _in_pause(recording: Recording, grid_s: np.ndarray) -> np.ndarray:
@@ -112,46 +114,70 @@ def predicted_power_w(
 
 
 @dataclass(frozen=True)
-class Pair:
-    """A signal of the reference and one of the other that show the same thing, each on its own grid.
+class SignalPair:
+    """A signal of the reference and one of the other that show the same thing, each on its own grid of ``step_s``.
 
     ``sharp`` are forms of the two that place a fit more exactly, but are too alike everywhere to find it by.
     ``source`` is what the other's speed comes from.
     """
 
     method: JoinMethod
-    own: np.ndarray
-    its: np.ndarray
-    sharp: tuple[np.ndarray, np.ndarray] | None = None
+    reference: np.ndarray
+    other: np.ndarray
+    step_s: float
+    sharp: "SignalPair | None" = None
     source: str | None = None
 
 
-def common_signals(reference: Signals, other: Signals, step_s: float) -> list[Pair]:
+def common_signals(reference: Signals, other: Signals) -> list[SignalPair]:
     """Pairs of signals that show the same thing, the most telling kind first.
 
     Speed against every speed of the other (they differ in noise and delay, and agreement tells which is
     better); current against current or power against power; power against what the motion needs, either way round.
     """
-    pairs: list[Pair] = []
-    if reference.speeds:
-        own = next(iter(reference.speeds.values()))
-        pairs += [Pair("speed", own, values, source=source) for source, values in other.speeds.items()]
-    for name in ("current", "power"):
-        if name in reference.electrical and name in other.electrical:
-            pairs.append(Pair("power", reference.electrical[name], other.electrical[name]))
-            break
-    for left, right, turned in ((reference, other, False), (other, reference, True)):
-        drawn = left.electrical.get("power")
-        if drawn is None and "current" in left.electrical:
-            drawn = _NOMINAL_V * left.electrical["current"]
-        if drawn is not None and right.predicted is not None:
-            both = (smoothed(drawn, round(_POWER_SMOOTHING_S / step_s)), right.predicted)
-            own, its = both[::-1] if turned else both
-            pairs.append(Pair("power", own, its, (_telling(own, step_s), _telling(its, step_s))))
+    return [
+        *_speed_pairs(reference, other),
+        *_electrical_pairs(reference, other),
+        *_predicted_pairs(reference, other),
+    ]
+
+
+def _speed_pairs(reference: Signals, other: Signals) -> list[SignalPair]:
+    if not reference.speeds_mps:
+        return []
+    best_mps = next(iter(reference.speeds_mps.values()))
+    return [
+        SignalPair("speed", best_mps, values, reference.step_s, source=source)
+        for source, values in other.speeds_mps.items()
+    ]
+
+
+def _electrical_pairs(reference: Signals, other: Signals) -> list[SignalPair]:
+    """Current against current or, failing that, power against power."""
+    for own, others in ((reference.current_a, other.current_a), (reference.power_w, other.power_w)):
+        if own is not None and others is not None:
+            return [SignalPair("power", own, others, reference.step_s)]
+    return []
+
+
+def _predicted_pairs(reference: Signals, other: Signals) -> list[SignalPair]:
+    """Battery power of one against what the motion of the other needs."""
+    pairs = []
+    for electrical, moving in ((reference, other), (other, reference)):
+        battery_w = electrical.power_w
+        if battery_w is None and electrical.current_a is not None:
+            battery_w = NOMINAL_V * electrical.current_a
+        if battery_w is None or moving.predicted_w is None:
+            continue
+        smooth_w = smoothed(battery_w, round(_POWER_SMOOTHING_S / reference.step_s))
+        own_w, other_w = (smooth_w, moving.predicted_w) if electrical is reference else (moving.predicted_w, smooth_w)
+        step_s = reference.step_s
+        sharp = SignalPair("power", _shared_band_w(own_w, step_s), _shared_band_w(other_w, step_s), step_s)
+        pairs.append(SignalPair("power", own_w, other_w, step_s, sharp))
     return pairs
 
 
-def _telling(
+def _shared_band_w(
     power_w: np.ndarray, step_s: float, *, floor_w: float = -200.0, cap_w: float = 100.0, window_s: float = 30.0
 ) -> np.ndarray:
     """The part of a power that battery and road show alike: falls to nothing or below and rises from there.
@@ -161,5 +187,5 @@ def _telling(
     (root mean square), against 0.33 s without a floor and within 20 s.
     """
     capped_w = np.clip(power_w, floor_w, cap_w)
-    telling_w: np.ndarray = capped_w - smoothed(capped_w, round(window_s / step_s))
-    return telling_w
+    band_w: np.ndarray = capped_w - smoothed(capped_w, round(window_s / step_s))
+    return band_w

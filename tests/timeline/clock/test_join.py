@@ -9,9 +9,10 @@ import pytest
 from ridelog.recording import Clock, Recording
 from ridelog.settings.bike import Bike, SensorSection
 from ridelog.timeline.clock.correlate import on_grid
-from ridelog.timeline.clock.join import Verdict, clock_offset_s, join_clock, wall_lags_s
-from ridelog.timeline.clock.lag_fit import Peak, refined
-from ridelog.timeline.clock.signals import grid_step_s, signals_of
+from ridelog.timeline.clock.join import JoinResult, fit_lag, join_clock
+from ridelog.timeline.clock.peak import Peak, Refusal
+from ridelog.timeline.clock.signals import SignalPair, grid_step_s, signals_of
+from ridelog.timeline.clock.wall_clock import clock_offset_s, wall_lags_s
 from ridelog.timeline.motion.speeds import measure_motion
 from sample_rides.loggers import Clock as TrackClock
 from sample_rides.loggers import Tracker, electrical_log
@@ -26,11 +27,11 @@ TOLERANCE_S = 0.1  # the aim for speed against speed; the promise is 0.3 s
 PLAIN, AVERAGED = Bike(), Bike(sensor=SensorSection(averaged=True))
 
 
-def joined(reference: Recording, other: Recording, bike: Bike = PLAIN) -> Verdict:
-    """The verdict on two recordings, as a ride would take it."""
+def joined(reference: Recording, other: Recording, bike: Bike = PLAIN) -> JoinResult:
+    """The join of two recordings, as a ride would take it."""
     step_s = grid_step_s((reference, other))
     signals = [signals_of(item, measure_motion(item, bike), bike, step_s) for item in (reference, other)]
-    return join_clock(reference, other, (signals[0], signals[1]), step_s)
+    return join_clock(reference, other, signals[0], signals[1])
 
 
 @pytest.mark.parametrize("step_s", [0.1, 0.2, 1.0], ids=["10 Hz", "5 Hz", "1 Hz"])
@@ -203,7 +204,8 @@ def test_a_track_of_another_ride_is_refused() -> None:
 def test_a_track_of_another_ride_is_refused_though_the_clocks_would_allow_it() -> None:
     verdict = joined(controller_log(true_ride(1)), track_log(true_ride(51)))
     assert not verdict.join.trusted
-    assert "do not agree" in (verdict.why_not or "")
+    assert verdict.why_not is not None
+    assert verdict.why_not.opposed
 
 
 def test_laps_that_look_alike_are_refused() -> None:
@@ -213,7 +215,8 @@ def test_laps_that_look_alike_are_refused() -> None:
     reference = recording("c.csv", time_s, clock="elapsed", speed_mps=speed_mps, current_a=speed_mps)
     verdict = joined(reference, recording("t.gpx", time_s[::5], clock="elapsed", speed_mps=speed_mps[::5]))
     assert not verdict.join.trusted
-    assert "more than one place" in (verdict.why_not or "")
+    assert verdict.why_not is not None
+    assert verdict.why_not.reason == "ambiguous"
 
 
 def test_utc_clocks_decide_where_laps_look_alike() -> None:
@@ -248,7 +251,7 @@ def test_nothing_stands_in_where_a_clock_is_not_utc(clock: Clock) -> None:
     reference = recording("c.csv", time_s, clock=clock, current_a=np.ones(1800))
     verdict = joined(reference, recording("t.gpx", time_s, altitude_m=np.ones(1800)))
     assert not verdict.join.trusted
-    assert "nothing that both would show" in (verdict.why_not or "")
+    assert verdict.why_not == Refusal("nothing-in-common")
 
 
 def test_a_minute_of_common_time_is_too_little() -> None:
@@ -383,8 +386,8 @@ def test_a_ride_that_never_slows_down_is_fitted_as_exactly():
     def shifted(lag_s):
         return np.interp(time_s + lag_s, time_s, speed_mps) + 0.1 * rng.standard_normal(len(time_s))
 
-    peak = Peak("speed", 3.4, agreement=0.99, overlap_s=1790.0, score=50.0, rival_ratio=0.1, width_s=5.0)
-    found = refined(shifted(0.0), shifted(3.37), 0.2, peak)
+    peak = Peak(3.4, agreement=0.99, overlap_s=1790.0, score=50.0, rival_ratio=0.1, width_s=5.0)
+    found = fit_lag(SignalPair("speed", shifted(0.0), shifted(3.37), 0.2), peak)
     assert found.drift_ppm is not None
     assert found.lag_u_s < 0.04
     assert abs(found.lag_s - 3.37) < 0.05

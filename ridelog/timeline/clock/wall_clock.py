@@ -1,0 +1,96 @@
+"""What the wall clocks of two recordings say of the lag between them, before anything is compared."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ridelog.recording import Recording
+from ridelog.timeline.clock.peak import Peak, Refusal
+from ridelog.timeline.clock.settings import ClockSettings
+
+
+def wall_lags_s(reference: Recording, other: Recording, *, zone_step_s: float = 900.0) -> np.ndarray:
+    """Lags that the wall clocks allow: one where both are UTC, one for each time zone where a zone is unknown.
+
+    Time zones are multiples of 15 minutes up to 14 hours.
+
+    Parameters
+    ----------
+    reference, other : two recordings
+    zone_step_s : step between time zones [s]
+
+    Returns
+    -------
+    Increasing [s]; empty where one of the two keeps no wall time.
+    """
+    if reference.start is None or other.start is None:
+        return np.empty(0)
+    lag_s = (other.start - reference.start).total_seconds()
+    if reference.clock == other.clock == "utc":
+        return np.array([lag_s])
+    return lag_s + np.arange(-56, 57) * zone_step_s
+
+
+def clock_offset_s(reference: Recording, other: Recording, lag_s: float, drift_ppm: float | None) -> float:
+    """What the other's clock shows less what the reference's shows, at the reference's first sample [s].
+
+    Where one of the two keeps no wall time, each counts the seconds from its own first sample: the offset of a track
+    that begins 12 s after the log is then -12 s.
+
+    Parameters
+    ----------
+    reference, other : two recordings
+    lag_s : where the other's first sample lies, from the reference's first sample [s]
+    drift_ppm : how much faster the other's clock runs; none where ``None`` [1e-6]
+    """
+    apart_s = 0.0
+    if reference.start is not None and other.start is not None:
+        apart_s = (other.start - reference.start).total_seconds()
+    return apart_s - lag_s * (1 + 1e-6 * (drift_ppm or 0.0))
+
+
+def overlap_s(reference: Recording, other: Recording, lag_s: float) -> float:
+    """Time that both recordings cover [s]."""
+    return max(0.0, min(reference.duration_s, lag_s + other.duration_s) - max(0.0, lag_s))
+
+
+@dataclass(frozen=True)
+class WallClocks:
+    """The lags that the wall clocks of two recordings allow, empty where one of them keeps no wall time [s]."""
+
+    lags_s: np.ndarray
+
+    @property
+    def known(self) -> bool:
+        """Whether both recordings keep wall time."""
+        return len(self.lags_s) > 0
+
+    @property
+    def both_utc(self) -> bool:
+        """Whether the clocks allow one lag only."""
+        return len(self.lags_s) == 1
+
+    @property
+    def middle_lag_s(self) -> float:
+        """The lag if both zones are the same; 0 without wall times [s]."""
+        return float(self.lags_s[len(self.lags_s) // 2]) if self.known else 0.0
+
+    def within(self, lag_s: np.ndarray, limit_s: float) -> np.ndarray:
+        """Mask of lags that lie within ``limit_s`` of one that the clocks allow."""
+        mask = np.zeros(len(lag_s), dtype=bool)
+        for allowed_s in self.lags_s:
+            mask |= np.abs(lag_s - allowed_s) <= limit_s
+        return mask
+
+    def apart_s(self, lag_s: float) -> float:
+        """How far a lag is from the nearest one that the clocks allow; 0 without wall times [s]."""
+        return float(np.min(np.abs(self.lags_s - lag_s), initial=np.inf)) if self.known else 0.0
+
+    def contradiction(self, peak: Peak, settings: ClockSettings) -> Refusal | None:
+        """Why a peak is not believed against two UTC clocks; ``None`` where they allow it, or it is strong."""
+        if not self.both_utc or peak.agreement >= settings.contradicted_agreement:
+            return None
+        apart_s = self.apart_s(peak.lag_s)
+        if apart_s <= settings.near_s:
+            return None
+        return Refusal("contradicted", peak.agreement, apart_s)
