@@ -16,11 +16,11 @@ import pandas as pd
 
 from ridelog.errors import InputError
 from ridelog.findings import Finding
-from ridelog.importers.extra_fields import one_each, understood, unused_findings
+from ridelog.importers.fields import Extra, NativeField, read_fields
 from ridelog.importers.report import ReadLog, field_report
 from ridelog.importers.sample_times import believable_start, usable_mask
 from ridelog.importers.unpack import refuse_larger
-from ridelog.recording import ColumnReading, Recording, checked
+from ridelog.recording import Recording, checked
 
 if TYPE_CHECKING:
     from ridelog.settings.column_map import ColumnMap
@@ -44,6 +44,8 @@ _NATIVE = {
     "temperature": ("air_temperature_c", "°C", 1.0),
     "cadence": ("cadence_rpm", "1/min", 1.0),
     "power": ("rider_power_w", "W", 1.0),
+    "ebike_battery_level": ("state_of_charge_pct", "%", 1.0),
+    "battery_soc": ("state_of_charge_pct", "%", 1.0),
 }
 _TOTALS = {
     "total_distance": "distance_m",
@@ -62,7 +64,7 @@ class _Messages:
 
     times: list[int] = field(default_factory=list)
     samples: list[dict[str, float]] = field(default_factory=list)
-    extras: list[dict[tuple[str, str], float]] = field(default_factory=list)
+    extras: list[Extra] = field(default_factory=list)
     timer: list[tuple[int, bool]] = field(default_factory=list)  # FIT seconds, whether the timer stops
     sessions: list[dict[str, Any]] = field(default_factory=list)
     laps: list[dict[str, Any]] = field(default_factory=list)
@@ -77,40 +79,28 @@ def recognises(content: bytes, name: str) -> bool:
     return content[8:12] == b".FIT"
 
 
-def read_log(content: bytes, name: str, sha256: str, columns: ColumnMap | None = None) -> ReadLog:
-    """The recording and the report on its fields; parameters and errors as for `read`."""
-    recording = read(content, name, sha256, columns)
-    return ReadLog(field_report(recording, "FIT activity file"), recording)
-
-
-def read(
-    content: bytes,
-    name: str,
-    sha256: str,
-    columns: ColumnMap | None = None,
-    *,
-    largest_bytes: int = 30_000_000,
-) -> Recording:
-    """Read a FIT activity file.
+def read_log(
+    content: bytes, name: str, sha256: str, columns: ColumnMap | None = None, *, largest_bytes: int = 30_000_000
+) -> ReadLog:
+    """Read a FIT activity file, once, for its recording and for the report on its fields.
 
     Parameters
     ----------
     content : the whole file
     name : what to call it in messages
     sha256 : of the file as given
-    columns : not used; the fields of a FIT file say what they are
+    columns : what the user says about developer fields; the fields of the FIT profile say what they are
     largest_bytes : a week at one sample a second; reading takes about 2 s for each MB [byte]
 
     Returns
     -------
-    the recording. Its speed is the device's own, spikes included: after a pause, devices have been seen to
-    divide the way since the last sample by too short a time.
+    log : its speed is the device's own, spikes included: after a pause, devices have been seen to divide the way
+        since the last sample by too short a time
 
     Raises
     ------
-    InputError : the file holds no sample with a time and a value
+    InputError : the file is larger than a ride can be, or holds no sample with a time and a value
     """
-    del columns
     refuse_larger(content, name, largest_bytes, "FIT")
     messages = _walked(content)
     if not messages.times:
@@ -119,28 +109,41 @@ def read(
     mask, findings = usable_mask(times_us, name)
     first, last = (int(time) for time in np.array(messages.times)[mask][[0, -1]])
     kept = np.flatnonzero(mask)
-    samples, readings = _columns([messages.samples[i] for i in kept], [messages.extras[i] for i in kept])
+    time_s = (times_us[mask] - first * 1_000_000) / 1e6
+    fields = read_fields(
+        _natives([messages.samples[i] for i in kept]),
+        [messages.extras[i] for i in kept],
+        time_s,
+        source=name,
+        why="a field of the FIT profile",
+        columns=columns,
+    )
     start: datetime | None = None
     clock_findings: list[Finding] = []
     if first >= _FIRST_WALL_TIME:
         start, clock_findings = believable_start(FIT_EPOCH + timedelta(seconds=first), name)
-    frame = pd.DataFrame(samples, index=(times_us[mask] - first * 1_000_000) / 1e6)
     findings += clock_findings + _file_findings(messages, name, float(last - first))
-    findings += unused_findings(readings, name)
-    return checked(
+    recording = checked(
         Recording(
             name=name,
             sha256=sha256,
             format=FORMAT,
-            frame=frame,
+            frame=pd.DataFrame(fields.channels, index=time_s),
             start=start,
             clock="elapsed" if start is None else "utc",
             pauses_s=_pauses(messages.timer, first, last),
             stated=_stated(messages),
-            columns=tuple(readings),
-            findings=tuple(findings),
+            columns=fields.readings,
+            can_show_return=fields.can_show_return,
+            findings=(*findings, *fields.findings),
         )
     )
+    return ReadLog(field_report(recording, "FIT activity file", fields.questions), recording)
+
+
+def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = None) -> Recording:
+    """The recording of a FIT activity file; parameters and errors as for `read_log`."""
+    return read_log(content, name, sha256, columns).required()
 
 
 def _why_empty(messages: _Messages) -> tuple[str]:
@@ -225,7 +228,7 @@ def _take(frame: Any, messages: _Messages) -> None:
 
 def _take_sample(frame: Any, messages: _Messages) -> None:
     sample: dict[str, float] = {}
-    extra: dict[tuple[str, str], float] = {}
+    extra: Extra = {}
     time = None
     for item in frame.fields:
         value = item.value
@@ -245,27 +248,18 @@ def _take_sample(frame: Any, messages: _Messages) -> None:
         messages.n_untimed += 1
 
 
-def _columns(
-    samples: list[dict[str, float]], extras: list[dict[tuple[str, str], float]]
-) -> tuple[dict[str, np.ndarray], list[ColumnReading]]:
-    """Channels from the fields, and how each field was understood; a native field wins over others."""
-    data: dict[str, np.ndarray] = {}
-    readings: list[ColumnReading] = []
-    for name, (channel, unit, factor) in _NATIVE.items():
-        values = np.array([sample.get(name, np.nan) for sample in samples], dtype=float) * factor
-        if np.isnan(values).all():
-            continue
-        if channel in data:
-            values = np.where(np.isnan(values), data[channel], values)
-        data[channel] = values
-        readings.append(ColumnReading(name, channel, name, unit, factor, why="a field of the FIT profile"))
-    fields = dict.fromkeys(key for extra in extras for key in extra)
-    for reading, key in one_each(((understood(*key), key) for key in fields), taken=data):
-        readings.append(reading)
-        if reading.channel is not None:
-            values = np.array([extra.get(key, np.nan) for extra in extras], dtype=float)
-            data[reading.channel] = (values + reading.offset) * reading.factor * reading.sign
-    return data, readings
+def _natives(samples: list[dict[str, float]]) -> list[NativeField]:
+    """The fields of the FIT profile that are used, in the channels' units."""
+    return [
+        NativeField(
+            name,
+            channel,
+            np.array([sample.get(name, np.nan) for sample in samples], dtype=float) * factor,
+            unit,
+            factor,
+        )
+        for name, (channel, unit, factor) in _NATIVE.items()
+    ]
 
 
 def _pauses(timer: list[tuple[int, bool]], first: int, last: int) -> tuple[tuple[float, float], ...]:

@@ -11,7 +11,7 @@ import math
 import re
 from bisect import bisect_left, bisect_right
 from collections import Counter
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 from xml.etree.ElementTree import Element, SubElement, tostring
@@ -21,16 +21,15 @@ import pandas as pd
 
 from ridelog.errors import InputError
 from ridelog.findings import Finding
-from ridelog.importers.extra_fields import one_each, understood, unused_findings
+from ridelog.importers.fields import Extra, NativeField, read_fields
 from ridelog.importers.report import ReadLog, field_report
 from ridelog.importers.sample_times import believable_start, increasing_mask, usable_mask
 from ridelog.importers.unpack import refuse_larger
 from ridelog.importers.xml_text import decoded, local_name, parsed, root_name
-from ridelog.recording import ColumnReading, Recording, checked
+from ridelog.recording import Recording, checked
 
 if TYPE_CHECKING:
     from ridelog.settings.column_map import ColumnMap
-from ridelog.vocabulary.units import UNITS
 
 FORMAT = "gpx"
 LOOKED_FOR = "GPX 1.0 or 1.1 (an XML file whose first element is <gpx>)"
@@ -47,7 +46,7 @@ class _Points:
     time_us: list[int] = field(default_factory=list)
     segment: list[int] = field(default_factory=list)
     values: list[tuple[float, float, float]] = field(default_factory=list)  # latitude, longitude, altitude
-    extras: list[dict[tuple[str, str], float]] = field(default_factory=list)
+    extras: list[Extra] = field(default_factory=list)
 
 
 def recognises(content: bytes, name: str) -> bool:
@@ -56,39 +55,28 @@ def recognises(content: bytes, name: str) -> bool:
     return root_name(decoded(content[:_HEAD_BYTES])) == "gpx"
 
 
-def read_log(content: bytes, name: str, sha256: str, columns: ColumnMap | None = None) -> ReadLog:
-    """The recording and the report on its fields; parameters and errors as for `read`."""
-    recording = read(content, name, sha256, columns)
-    return ReadLog(field_report(recording, "GPX track"), recording)
-
-
-def read(
-    content: bytes,
-    name: str,
-    sha256: str,
-    columns: ColumnMap | None = None,
-    *,
-    largest_bytes: int = 40_000_000,
-) -> Recording:
-    """Read a GPX file: all its tracks as one recording, with a pause wherever a segment ends.
+def read_log(
+    content: bytes, name: str, sha256: str, columns: ColumnMap | None = None, *, largest_bytes: int = 40_000_000
+) -> ReadLog:
+    """Read a GPX file, once: all its tracks as one recording, with a pause wherever a segment ends.
 
     Parameters
     ----------
     content : the whole file
     name : what to call it in messages
     sha256 : of the file as given
-    columns : not used; the elements of a GPX file say what they are
+    columns : what the user says about extensions; the elements of GPX say what they are
     largest_bytes : two days at one point a second; reading takes 25 times this memory [byte]
 
     Returns
     -------
-    the recording; its clock is "local" where the times do not name a zone
+    log : the clock of its recording is "local" where the times do not name a zone
 
     Raises
     ------
-    InputError : it has a document type, is no XML up to its first point, or holds no point with a time
+    InputError : it is larger than a ride can be, has a document type, is no XML up to its first point, or holds no
+        point with a time
     """
-    del columns
     refuse_larger(content, name, largest_bytes, "GPX")
     findings: list[Finding] = []
     root, damage = parsed(decoded(content), name, _cut)
@@ -104,21 +92,34 @@ def read(
     if damage:
         sentence = f"{name}: the file is damaged or cut off ({damage}); the points before it were kept."
         findings.append(Finding("damaged-tail", "warning", sentence, float(time_s[-1]), float(time_s[-1])))
-    data, readings = _channels(points, kept)
-    readings = [_speed_by_evidence(reading, data, time_s) for reading in readings]
-    return checked(
+    fields = read_fields(
+        _natives(points, kept),
+        [points.extras[index] for index in kept],
+        time_s,
+        source=name,
+        why="an element of GPX",
+        columns=columns,
+    )
+    recording = checked(
         Recording(
             name=name,
             sha256=sha256,
             format=FORMAT,
-            frame=pd.DataFrame(data, index=time_s),
+            frame=pd.DataFrame(fields.channels, index=time_s),
             start=start,
             clock="elapsed" if start is None else "utc" if zoned else "local",
             pauses_s=_pauses(np.array(points.segment)[kept], time_s),
-            columns=tuple(readings),
-            findings=(*findings, *clock_findings, *_lost_findings(lost, name), *unused_findings(readings, name)),
+            columns=fields.readings,
+            can_show_return=fields.can_show_return,
+            findings=(*findings, *clock_findings, *_lost_findings(lost, name), *fields.findings),
         )
     )
+    return ReadLog(field_report(recording, "GPX track", fields.questions), recording)
+
+
+def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = None) -> Recording:
+    """The recording of a GPX file; parameters and errors as for `read_log`."""
+    return read_log(content, name, sha256, columns).required()
 
 
 def _cut(document: bytes) -> bytes | None:
@@ -141,10 +142,10 @@ def _number(text: str | None) -> float:
     return value if math.isfinite(value) else math.nan
 
 
-def _plain(root: Element, name: str) -> tuple[Element, list[dict[tuple[str, str], float]], Counter[str]]:
+def _plain(root: Element, name: str) -> tuple[Element, list[Extra], Counter[str]]:
     """A document of bare track points for gpxpy, the other values of each, and counts of what was lost."""
     plain = Element("gpx", version="1.1")
-    extras: list[dict[tuple[str, str], float]] = []
+    extras: list[Extra] = []
     lost: Counter[str] = Counter()
     for track in (element for element in root if local_name(element) == "trk"):
         new_track = SubElement(plain, "trk")
@@ -163,9 +164,7 @@ def _plain(root: Element, name: str) -> tuple[Element, list[dict[tuple[str, str]
     return plain, extras, lost
 
 
-def _copy_point(
-    point: Element, segment: Element, extras: list[dict[tuple[str, str], float]], lost: Counter[str]
-) -> None:
+def _copy_point(point: Element, segment: Element, extras: list[Extra], lost: Counter[str]) -> None:
     """One point with position, height and time; without a position or a time it cannot be used."""
     children = {local_name(child): child for child in point}
     time = (children["time"].text or "").strip() if "time" in children else ""
@@ -184,7 +183,7 @@ def _copy_point(
         else:
             SubElement(new, "ele").text = repr(altitude)
     SubElement(new, "time").text = time
-    extra: dict[tuple[str, str], float] = {}
+    extra: Extra = {}
     for element in point.iter():
         if element is point or len(element) or element in (children.get("ele"), children.get("time")):
             continue
@@ -195,9 +194,7 @@ def _copy_point(
     extras.append(extra)
 
 
-def _points(
-    plain: Element, extras: list[dict[tuple[str, str], float]], lost: Counter[str], name: str
-) -> tuple[_Points, bool]:
+def _points(plain: Element, extras: list[Extra], lost: Counter[str], name: str) -> tuple[_Points, bool]:
     """The points that gpxpy finds, with their times in microseconds since 1970, and whether zones are named.
 
     Where some times name a zone and others do not, the more frequent kind is kept.
@@ -297,66 +294,14 @@ class _Covered:
         self.starts[low:high], self.ends[low:high] = [start], [end]
 
 
-def _channels(points: _Points, kept: np.ndarray) -> tuple[dict[str, np.ndarray], list[ColumnReading]]:
-    """Channels of the kept points, and how each element was understood."""
+def _natives(points: _Points, kept: np.ndarray) -> list[NativeField]:
+    """Position and height of the kept points."""
     values = np.array(points.values)[kept]
-    data = {"latitude_deg": values[:, 0], "longitude_deg": values[:, 1], "altitude_m": values[:, 2]}
-    readings = [
-        ColumnReading(element, channel, channel.rpartition("_")[0], unit, why="an element of GPX")
-        for element, channel, unit in (
-            ("lat", "latitude_deg", "°"),
-            ("lon", "longitude_deg", "°"),
-            ("ele", "altitude_m", "m"),
-        )
-        if not np.isnan(data[channel]).all()
+    return [
+        NativeField("lat", "latitude_deg", values[:, 0], "°"),
+        NativeField("lon", "longitude_deg", values[:, 1], "°"),
+        NativeField("ele", "altitude_m", values[:, 2], "m"),
     ]
-    extras = [points.extras[index] for index in kept]
-    fields = dict.fromkeys(key for extra in extras for key in extra)
-    for reading, key in one_each(((understood(*key), key) for key in fields), taken=data):
-        readings.append(reading)
-        if reading.channel is not None:
-            numbers = np.array([extra.get(key, np.nan) for extra in extras])
-            data[reading.channel] = (numbers + reading.offset) * reading.factor * reading.sign
-    return data, readings
-
-
-def _speed_by_evidence(
-    reading: ColumnReading,
-    data: dict[str, np.ndarray],
-    time_s: np.ndarray,
-    *,
-    slowest_mps: float = 2.0,
-    n_least: int = 30,
-    tolerance_ratio: float = 0.2,
-) -> ColumnReading:
-    """A speed read in m/s, held against the positions; ``data`` is corrected in place.
-
-    GPX counts speed in m/s, and some makers of extensions write km/h or mph without saying so.
-
-    Parameters
-    ----------
-    slowest_mps : below, positions scatter too much to tell [m/s]
-    n_least : samples needed to tell; with fewer the unit of the format is taken
-    tolerance_ratio : how far the median ratio may lie from a unit's; km/h and mph differ by 1.6 times [1]
-    """
-    if reading.channel != "speed_mps" or reading.unit != "m/s" or reading.header.lower() != "speed":
-        return reading
-    latitude, longitude = np.radians(data["latitude_deg"]), np.radians(data["longitude_deg"])
-    way_m = 6_371_000 * np.hypot(np.diff(latitude), np.diff(longitude) * np.cos(latitude[1:]))
-    by_position_mps = way_m / np.diff(time_s)
-    stated = data["speed_mps"][1:]
-    clear_mask = (by_position_mps > slowest_mps) & (stated > 0) & (np.diff(time_s) < 10)
-    if clear_mask.sum() < n_least:
-        return reading
-    ratio = float(np.median(stated[clear_mask] / by_position_mps[clear_mask]))
-    evidence = f"it is {ratio:.2f} times the speed in m/s that the positions give"
-    for unit in ("m/s", "mph", "km/h"):
-        factor = UNITS[unit].factor
-        if abs(ratio * factor - 1) < tolerance_ratio:
-            data["speed_mps"] = data["speed_mps"] * factor
-            return replace(reading, unit=unit, factor=factor, why=f"{reading.why}; {evidence}")
-    del data["speed_mps"]
-    return replace(reading, channel=None, why=f"{evidence}, which fits no unit")
 
 
 def _pauses(segment: np.ndarray, time_s: np.ndarray) -> tuple[tuple[float, float], ...]:

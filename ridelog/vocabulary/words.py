@@ -134,7 +134,10 @@ def _concepts() -> dict[str, frozenset[str]]:
 CONCEPTS: Mapping[str, frozenset[str]] = _concepts()
 
 # Words that change nothing of what the others say.
-_HARMLESS = "a an the of and value values reading sensor in ground vehicle bike ebike own "
+_HARMLESS = (
+    "a an the of and value values reading sensor in ground vehicle bike ebike own wert der die das dem den des im "
+    "am vom von du de des la le les el los las il lo gli dei della del valeur valore valor het een van waarde "
+)
 HARMLESS = frozenset(_HARMLESS.split())
 
 _NOUNS = (

@@ -195,11 +195,11 @@ def test_current_into_the_battery_is_negative():
     assert recording.frame["current_a"].tolist() == [-3.0] * 5
 
 
-def test_current_of_unnamed_origin_is_not_used():
-    """A developer field called "current" alone is not taken for the battery's, and a finding says so."""
-    recording = read(fit(samples(5, current=3.0), developer_fields={"current": "A"}))
+def test_current_with_a_strange_word_is_not_used():
+    """A developer field that also says what no table knows is not taken for the battery's, and a finding says so."""
+    recording = read(fit(samples(5, dynamo=3.0), developer_fields={"dynamo": "A"}))
     assert "current_a" not in recording.frame
-    assert "“current” is not used" in message(recording, "unused-field")
+    assert "“dynamo” is not used" in message(recording, "unused-field")
 
 
 def test_truncated_file_is_kept_up_to_the_damage():
@@ -269,9 +269,9 @@ def test_samples_without_any_stamp_are_refused():
 
 def test_file_larger_than_a_ride_is_refused():
     """A file larger than any one ride is refused before it takes minutes."""
-    assert importer.read(WHOLE, "x", "", None, largest_bytes=len(WHOLE))
+    assert importer.read_log(WHOLE, "x", "", largest_bytes=len(WHOLE)).recording
     with pytest.raises(InputError, match=r"of FIT, and 0\.0001 MB are allowed"):
-        importer.read(WHOLE, "x", "", None, largest_bytes=100)
+        importer.read_log(WHOLE, "x", "", largest_bytes=100)
 
 
 def test_file_without_samples_is_refused():

@@ -179,7 +179,7 @@ def test_extensions_are_read_by_their_words():
     """Extensions give temperature, cadence and rider power by the words of their names; heart rate is ignored."""
     inner = (
         '<extensions><power>150</power><x:Pack xmlns:x="urn:any"><x:atemp>18.5</x:atemp><x:hr>120</x:hr>'
-        '<x:cad>70</x:cad><x:battery_temp unit="°F">68</x:battery_temp><x:current unit="A">3</x:current>'
+        '<x:cad>70</x:cad><x:battery_temp unit="°F">68</x:battery_temp><x:dynamo_current unit="A">3</x:dynamo_current>'
         "</x:Pack></extensions>"
     )
     recording = read(gpx([point(i, inner=inner) for i in range(3)]))
@@ -190,9 +190,9 @@ def test_extensions_are_read_by_their_words():
     assert row["battery_temperature_c"] == pytest.approx(20.0)  # 68 °F by definition of the scale
     assert "current_a" not in recording.frame
     unused = {reading.header: reading.why for reading in recording.columns if reading.channel is None}
-    assert set(unused) == {"hr", "current"}
-    assert "does not say that it is the battery's" in unused["current"]
-    assert "“current” is not used" in message(recording, "unused-field")
+    assert set(unused) == {"hr", "dynamo_current"}
+    assert "“dynamo”, which is not understood" in unused["dynamo_current"]
+    assert "“dynamo_current” is not used" in message(recording, "unused-field")
 
 
 @pytest.mark.parametrize(("stated", "unit"), [(5.0, "m/s"), (18.0, "km/h"), (11.185, "mph")])
@@ -294,9 +294,9 @@ def test_route_is_refused_with_the_reason():
 def test_track_larger_than_a_ride_is_refused():
     """A document larger than any one ride is refused before its tree fills the memory."""
     content = gpx([point(i) for i in range(20)]).encode()
-    assert importer.read(content, "x", "", None, largest_bytes=len(content))
+    assert importer.read_log(content, "x", "", largest_bytes=len(content)).recording
     with pytest.raises(InputError, match=r"holds 0 MB of GPX, and 0\.001 MB are allowed"):
-        importer.read(content, "x", "", None, largest_bytes=1000)
+        importer.read_log(content, "x", "", largest_bytes=1000)
 
 
 def test_track_without_a_readable_position_is_refused():

@@ -9,7 +9,7 @@ import numpy as np
 from ridelog.errors import InputError
 from ridelog.findings import Finding
 from ridelog.importers.columns.choice import join_directions, keep_one, settle_bare_power, settle_controller_current
-from ridelog.importers.columns.column import NO_NUMBER, Assignment, Column, entry_table
+from ridelog.importers.columns.column import NO_NUMBER, TEXT_LOG, Assignment, Column, Habits, entry_table
 from ridelog.importers.columns.sign import settle_signs
 from ridelog.importers.columns.units import certain_units, electrical_units, rate_units
 from ridelog.vocabulary.headers import quantity_named
@@ -51,7 +51,7 @@ def apply_entry(column: Column, name: str) -> None:
         raise InputError(name, what, hint=f"say which in a MAP.toml: column = [{table}]")
 
 
-def assign(columns: list[Column], time_s: np.ndarray, name: str) -> Assignment:
+def assign(columns: list[Column], time_s: np.ndarray, name: str, habits: Habits = TEXT_LOG) -> Assignment:
     """Decide on every column.
 
     Parameters
@@ -59,12 +59,13 @@ def assign(columns: list[Column], time_s: np.ndarray, name: str) -> Assignment:
     columns : with the map's entries applied
     time_s : times of the rows, shape (n,) [s]
     name : of the file, for messages
+    habits : what holds where neither words nor values decide
 
     Returns
     -------
     assignment : channels in SI and sign, questions left open, findings; ``columns`` carry the reasons
     """
-    todo = Assignment(name, columns, time_s)
+    todo = Assignment(name, columns, time_s, habits)
     for column in columns:
         if column.values is not None and column.quantity and not np.isfinite(column.values).any():
             column.leave_out(NO_NUMBER)
@@ -91,6 +92,7 @@ def assign(columns: list[Column], time_s: np.ndarray, name: str) -> Assignment:
             known = todo.channels.get(column.channel)
             todo.channels[column.channel] = column.si if known is None else _joined(known, column.si)
     _motor_only(todo)
+    todo.findings += _missing_values(todo)
     return todo
 
 
@@ -109,3 +111,17 @@ def _motor_only(todo: Assignment) -> None:
             "so no charge can be counted from it."
         )
         todo.findings.append(Finding("motor-current-only", "warning", text))
+
+
+def _missing_values(todo: Assignment) -> list[Finding]:
+    """How many values of the electrical channels are missing."""
+    found = []
+    for channel in ("current_a", "voltage_v", "power_w"):
+        values = todo.channels.get(channel)
+        n_missing = int(np.isnan(values).sum()) if values is not None else 0
+        if values is not None and n_missing:
+            heads = " and ".join(f"'{c.header}'" for c in todo.columns if c.channel == channel and not c.native)
+            text = f"{todo.name}: {heads} has no value in {n_missing} of {len(values)} {todo.habits.sample}s."
+            grave = n_missing > 0.05 * len(values)
+            found.append(Finding("values-missing", "warning" if grave else "note", text))
+    return found

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 
 from ridelog.importers.columns import evidence
-from ridelog.importers.columns.column import Assignment, Column, Question, entry_table
+from ridelog.importers.columns.column import Assignment, Column, Habits, Question, entry_table
 from ridelog.importers.columns.units import ask_unit, settle_counter
 from ridelog.vocabulary.headers import quantity_named
 
@@ -15,6 +15,9 @@ def keep_one(todo: Assignment, quantity: str) -> None:
     if (quantity_named(quantity) is None) and not quantity.endswith("counter"):
         return
     columns = todo.of(quantity)
+    if natives := [c for c in columns if c.native]:
+        _leave_out(columns, natives, f"'{natives[0].header}' is the format's own field for it")
+        return
     if any(c.by_map for c in columns):
         _leave_out(columns, [c for c in columns if c.by_map], "the map names another column")
         columns = todo.of(quantity)
@@ -112,9 +115,7 @@ def _ask_which(todo: Assignment, quantity: str, columns: list[Column]) -> None:
     unit = first.unit.name if first.unit else None
     other = "or " + " or ".join(repr(column.header) for column in columns[1:])
     text = f"{len(columns)} columns may be the {quantity}: {names}"
-    todo.questions.append(Question(text, entry_table(first.header, quantity, unit), other))
-    for column in columns:
-        column.hold()
+    todo.ask(Question(text, entry_table(first.header, quantity, unit), other), columns)
 
 
 def join_directions(todo: Assignment, quantity: str) -> None:
@@ -138,7 +139,7 @@ def settle_bare_power(todo: Assignment) -> None:
     volts = todo.first("battery voltage") or todo.first("cell voltage 1")
     currents = [current for current in todo.of("battery current") if current.unit]
     for column in todo.of("battery power"):
-        if column.by_map or "battery" in column.meaning.concepts or not column.unit:
+        if column.by_map or _says_battery(column, todo.habits) or not column.unit:
             continue
         power = np.abs(column.si)
         ratios = [evidence.power_ratio(power, volts.si, np.abs(current.si)) for current in currents] if volts else []
@@ -146,13 +147,22 @@ def settle_bare_power(todo: Assignment) -> None:
         agreeing = [middle for middle, share in found if abs(middle - 1) < 0.25 and share >= 0.5]
         if agreeing:
             column.reasons.append(f"it is {agreeing[0]:.2f} times voltage · current")
+        elif todo.habits.bare_power:
+            column.quantity = todo.habits.bare_power
+            column.reasons.append(f"a power that does not say whose is {todo.habits.bare_power} in a track")
         elif found:
             column.leave_out(f"whose power? it is not voltage · current (median ratio {found[0][0]:.2f})")
         elif any(c.quantity == "cadence" for c in todo.columns):
             text = f"'{column.header}' may be power of the battery or of the rider"
             table = entry_table(column.header, "battery power", column.unit.name)
-            todo.questions.append(Question(text, table, 'or "rider power"'))
-            column.hold()
+            todo.ask(Question(text, table, 'or "rider power"'), [column])
+
+
+def _says_battery(power: Column, habits: Habits) -> bool:
+    """Whether the words of a power say that it is the battery's."""
+    concepts = power.meaning.concepts
+    electrical = power.meaning.sign_stated or "electric" in concepts
+    return "battery" in concepts or bool(habits.bare_power and electrical)
 
 
 def settle_controller_current(todo: Assignment) -> None:
@@ -169,5 +179,4 @@ def settle_controller_current(todo: Assignment) -> None:
             continue
         text = f"'{column.header}' may flow on the battery's or on the motor's side of the controller"
         table = entry_table(column.header, "battery current", column.unit.name)
-        todo.questions.append(Question(text, table, 'or "motor current"'))
-        column.hold()
+        todo.ask(Question(text, table, 'or "motor current"'), [column])

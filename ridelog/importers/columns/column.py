@@ -1,14 +1,15 @@
 """A column of a log on its way to a channel, the questions that it raises, and the decisions on all of them."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from ridelog.findings import Finding
+from ridelog.recording import ColumnReading
 from ridelog.settings.column_map import ColumnEntry, toml_string
 from ridelog.vocabulary.headers import HeaderMeaning
-from ridelog.vocabulary.units import Unit
+from ridelog.vocabulary.units import Unit, unit_named
 
 NO_NUMBER = "it holds no number"
 OPEN = "not used before the question is answered"  # ends the reasoning on a column with a question
@@ -50,15 +51,65 @@ def entry_table(header: str, quantity: str, unit: str | None = None) -> str:
     return f'{{ header = {toml_string(header)}, quantity = "{quantity}"{said} }}'
 
 
+@dataclass(frozen=True)
+class Habits:
+    """What holds for a kind of log where neither words nor values decide.
+
+    Attributes
+    ----------
+    refuses : whether a question on a quantity that every answer needs keeps the log from being read; a track is
+        worth reading without the field that raises it
+    usual_units : quantity -> spelling of the unit that the format counts in where a field states none
+    bare_power : what a power is that does not say whose, unless voltage and current agree to it; ``None`` where it
+        may be the battery's
+    sample : what one sample is called in sentences
+    """
+
+    refuses: bool = True
+    usual_units: Mapping[str, str] = field(default_factory=dict)
+    bare_power: str | None = None
+    sample: str = "row"
+
+
+TEXT_LOG = Habits()
+
+
+def labels(headers: Iterable[str]) -> list[str]:
+    """Headers that can be told apart: the second of one name is called ``name #2``, and so on."""
+    seen: dict[str, int] = {}
+    told = []
+    for header in headers:
+        seen[header] = seen.get(header, 0) + 1
+        told.append(header if seen[header] == 1 or not header else f"{header} #{seen[header]}")
+    return told
+
+
+def overruled(meaning: HeaderMeaning, entry: ColumnEntry | None) -> HeaderMeaning:
+    """What a header says once the map had its say on whether and as what it is used."""
+    if entry is None:
+        return meaning
+    if not entry.use:
+        return HeaderMeaning(None, why="the map leaves it out")
+    if entry.quantity and entry.quantity != meaning.quantity:
+        unit = unit_named(entry.unit) if entry.unit else meaning.unit
+        return HeaderMeaning(entry.quantity, unit, concepts=meaning.concepts, why=f"the map says {entry.quantity}")
+    return replace(meaning, unit=unit_named(entry.unit)) if entry.unit else replace(meaning, rank=0)
+
+
 @dataclass
 class Column:
-    """One column on its way to a channel. ``values`` are as written, NaN where missing; ``None`` if not read."""
+    """One column on its way to a channel.
+
+    ``values`` are as written, NaN where missing; ``None`` if not read. A ``native`` one is the format's own: its
+    quantity and unit are beyond doubt, and no other column takes its place.
+    """
 
     header: str
     meaning: HeaderMeaning
     entry: ColumnEntry | None = None
     values: np.ndarray | None = None
     cell_unit: Unit | None = None
+    native: bool = False
     quantity: str | None = None
     unit: Unit | None = None
     sign: int = 1
@@ -93,6 +144,21 @@ class Column:
         ) + 0.0  # no -0.0
         return result
 
+    @property
+    def reading(self) -> ColumnReading:
+        """How the column was understood, for people."""
+        unit = self.unit or self.meaning.unit
+        return ColumnReading(
+            header=self.header,
+            channel=self.channel,
+            quantity=self.quantity or self.meaning.quantity or "",
+            unit=unit.name if unit else None,
+            factor=self.factor,
+            offset=self.unit.offset if self.unit else 0.0,
+            sign=self.sign,
+            why="; ".join(dict.fromkeys(self.reasons)),
+        )
+
     def hold(self) -> None:
         """Leave the column out until its question is answered."""
         self.channel = None
@@ -113,9 +179,22 @@ class Assignment:
     name: str
     columns: list[Column]
     time_s: np.ndarray
+    habits: Habits = TEXT_LOG
     questions: list[Question] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
     channels: dict[str, np.ndarray] = field(default_factory=dict)
+
+    def ask(self, question: Question, columns: Iterable[Column]) -> None:
+        """Leave columns out until the question is answered; a log that does without them is read all the same."""
+        self.questions.append(replace(question, blocking=question.blocking and self.habits.refuses))
+        for column in columns:
+            column.hold()
+
+    @property
+    def can_show_return(self) -> bool | None:
+        """``False`` where the words say that the current has no sign; ``None`` where only its values can tell."""
+        unsigned = any(c.channel == "current_a" and c.meaning.unsigned for c in self.columns)
+        return False if unsigned else None
 
     def of(self, quantity: str) -> list[Column]:
         """The columns that were read and are of this quantity."""

@@ -178,6 +178,47 @@ def unit_by_rate(
     return None
 
 
+def speed_by_position(latitude_deg: np.ndarray, longitude_deg: np.ndarray, time_s: np.ndarray) -> np.ndarray:
+    """Speed from each position to the next, shape (n - 1,), on a sphere: good to 0.3 % [m/s]."""
+    latitude, longitude = np.radians(latitude_deg), np.radians(longitude_deg)
+    way_m = 6_371_000 * np.hypot(np.diff(latitude), np.diff(longitude) * np.cos(latitude[1:]))
+    result: np.ndarray = way_m / np.diff(time_s)
+    return result
+
+
+def unit_of_speed(
+    stated: np.ndarray,
+    known_mps: np.ndarray,
+    step_s: np.ndarray,
+    *,
+    slowest_mps: float = 2.0,
+    n_least: int = 30,
+    tolerance_ratio: float = 0.2,
+) -> tuple[Unit | None, str] | None:
+    """The unit in which a speed agrees with one that is known.
+
+    Parameters
+    ----------
+    stated, known_mps : shape (n,), the speed in its unknown unit and the one known
+    step_s : time from the sample before, shape (n,); steps of 10 s and more say nothing of the speed [s]
+    slowest_mps : below, positions scatter too much to tell [m/s]
+    n_least : samples needed to tell [1]
+    tolerance_ratio : how far the median ratio may lie from a unit's; km/h and mph differ by 1.6 times [1]
+
+    Returns
+    -------
+    unit and sentence; the unit is ``None`` where no unit fits, the whole where too few samples tell
+    """
+    with np.errstate(invalid="ignore"):
+        clear_mask = (known_mps > slowest_mps) & (stated > 0) & (step_s < 10)
+    if clear_mask.sum() < n_least:
+        return None
+    ratio = float(np.median(stated[clear_mask] / known_mps[clear_mask]))
+    sentence = f"it is {ratio:.2f} times the speed in m/s that the positions give"
+    fits = [UNITS[name] for name in ("m/s", "mph", "km/h") if abs(ratio * UNITS[name].factor - 1) < tolerance_ratio]
+    return (fits[0] if fits else None), sentence
+
+
 @dataclass(frozen=True)
 class SignEvidence:
     """Which way positive current flows, by one kind of evidence."""

@@ -60,10 +60,19 @@ def electrical_units(todo: Assignment) -> None:
         current = todo.first("battery current")
         if column.unit is None and column.values is not None:
             _set_unit(column, evidence.unit_of_power(column.values, voltage, current.si if current else None))
+        _take_usual(todo, column)
     for column in todo.of("battery current") + todo.of("motor current"):
         power = todo.first("battery power") if column.quantity == "battery current" else None
         if column.unit is None and column.values is not None:
             _set_unit(column, evidence.unit_of_current(column.values, voltage, power.si if power else None))
+
+
+def _take_usual(todo: Assignment, column: Column) -> None:
+    """The unit that the format counts in, where a field states none and nothing shows another."""
+    spelling = todo.habits.usual_units.get(column.quantity or "")
+    if column.unit is None and spelling:
+        unit = UNITS[spelling]
+        _set_unit(column, (unit, f"no unit is stated; {unit.name}, in which the format counts"))
 
 
 def ask_unit(todo: Assignment, column: Column, quantity: str) -> None:
@@ -73,34 +82,55 @@ def ask_unit(todo: Assignment, column: Column, quantity: str) -> None:
         return
     if quantity in ("speed", "distance"):
         return  # they may yet explain each other
-    _open_unit(todo, column, quantity, fits)
+    _take_usual(todo, column)
+    if column.unit is None:
+        _open_unit(todo, column, quantity, fits)
 
 
 def _open_unit(todo: Assignment, column: Column, quantity: str, fits: Quantity) -> None:
     choices = list(dict.fromkeys(u.name for u in UNITS.values() if u.dimension in fits.dimensions))
     text = f"'{column.header}' states no unit, and nothing in the log shows which of {', '.join(choices)} it is"
-    needed = quantity in _NEEDED
+    needed = quantity in _NEEDED and todo.habits.refuses
     other = f"or {' or '.join(choices[1:])}"
     table = entry_table(column.header, quantity, choices[0])
-    todo.questions.append(Question(text, table, other, blocking=needed))
+    todo.ask(Question(text, table, other, blocking=needed), [column])
     if not needed:
         note = f"{todo.name}: {text}; left out."
         todo.findings.append(Finding("unit-unknown", "note", note))
-    column.hold()
 
 
 def rate_units(todo: Assignment) -> None:
-    """Units of speed and distance, by each other."""
+    """Units of speed and distance, by each other; of a speed also by the way between the positions."""
     speed, distance = (todo.first(q, with_unit=False) for q in ("speed", "distance"))
     if speed and distance and speed.values is not None and distance.values is not None:
         if speed.unit is None and distance.unit:
             _set_unit(speed, evidence.unit_by_rate(speed.values, distance.si, todo.time_s, of="speed"))
         elif distance.unit is None and speed.unit:
             _set_unit(distance, evidence.unit_by_rate(speed.si, distance.values, todo.time_s, of="distance"))
+    if speed and speed.unit is None:
+        _speed_by_positions(todo, speed)
     for column in (speed, distance):
+        if column and column.quantity:
+            _take_usual(todo, column)
         fits = quantity_named(column.quantity) if column and column.quantity else None
         if column and fits and column.unit is None:
             _open_unit(todo, column, fits.name, fits)
+
+
+def _speed_by_positions(todo: Assignment, speed: Column) -> None:
+    """The unit in which a speed agrees with the positions; one that agrees in none may be no speed."""
+    latitude, longitude = todo.first("latitude"), todo.first("longitude")
+    if latitude is None or longitude is None or speed.values is None:
+        return
+    by_position_mps = evidence.speed_by_position(latitude.si, longitude.si, todo.time_s)
+    found = evidence.unit_of_speed(speed.values[1:], by_position_mps, np.diff(todo.time_s))
+    if found is None:
+        return
+    unit, sentence = found
+    if unit is not None:
+        _set_unit(speed, (unit, f"no unit is stated; {unit.name}, since {sentence}"))
+    elif not todo.habits.refuses:
+        speed.leave_out(f"{sentence}, which fits no unit")
 
 
 def settle_counter(todo: Assignment, column: Column) -> None:

@@ -12,7 +12,7 @@ import numpy as np
 from ridelog.errors import ColumnQuestionError, InputError
 from ridelog.findings import Finding
 from ridelog.importers.columns.assign import apply_entry, assign
-from ridelog.importers.columns.column import Assignment, Column, Question
+from ridelog.importers.columns.column import Assignment, Column, Question, labels, overruled
 from ridelog.importers.delimited.body import Body, Kind, read_body
 from ridelog.importers.delimited.clock_columns import ClockReading, read_clock
 from ridelog.importers.delimited.clock_steps import counted
@@ -23,7 +23,6 @@ from ridelog.vocabulary.headers import HeaderMeaning, understand
 from ridelog.vocabulary.units import unit_named
 
 _DIGIT = re.compile(r"[+-]?[.,]?\d")
-_COUNTED_CHANNELS = ("current_a", "voltage_v", "power_w")
 
 
 @dataclass(frozen=True)
@@ -55,11 +54,11 @@ def understood_log(content: bytes, name: str, columns: ColumnMap | None) -> Unde
     log = columns.log if columns else LogSettings()
     text, encoding = decoded(content, name, log.encoding)
     dialect = sniff(text, name, encoding, log)
-    labels = _labels(dialect)
-    entries = [columns.entry(label) if columns else None for label in labels]
-    units = dialect.units or ("",) * len(labels)
+    heads = labels(dialect.headers)
+    entries = [columns.entry(label) if columns else None for label in heads]
+    units = dialect.units or ("",) * len(heads)
     meanings = [
-        _overruled(understand(header, unit), entry)
+        overruled(understand(header, unit), entry)
         for header, unit, entry in zip(dialect.headers, units, entries, strict=True)
     ]
     _refuse_contradictions(meanings, entries, name, dialect.header_line)
@@ -73,12 +72,11 @@ def understood_log(content: bytes, name: str, columns: ColumnMap | None) -> Unde
         questions.append(Question(question.what, log=question.hint or ""))
         rows, time_s = np.arange(body.n_rows), np.arange(body.n_rows, dtype=float)
     table = [
-        _column(index, label, (meanings[index], entries[index]), body, rows, name) for index, label in enumerate(labels)
+        _column(index, label, (meanings[index], entries[index]), body, rows, name) for index, label in enumerate(heads)
     ]
     assignment = assign(table, time_s, name)
     readings = tuple(_reading(index, column, clock) for index, column in enumerate(table))
     found = (*_row_findings(body, name), *(clock.findings if clock else ()), *assignment.findings)
-    found += _missing_values(assignment, name)
     return Understood(
         dialect,
         clock,
@@ -86,7 +84,7 @@ def understood_log(content: bytes, name: str, columns: ColumnMap | None) -> Unde
         readings,
         (*questions, *assignment.questions),
         found,
-        _can_show_return(assignment, log),
+        assignment.can_show_return if log.signed is None else log.signed,
     )
 
 
@@ -113,28 +111,6 @@ def _refuse_contradictions(
         if meaning.contradiction and not (entry and entry.unit):
             hint = "mend one of them, or say unit = … for that column in a MAP.toml (option --columns)"
             raise InputError(name, meaning.contradiction, place=f"line {header_line}", hint=hint)
-
-
-def _labels(dialect: Dialect) -> list[str]:
-    """Headers that can be told apart: the second of one name is called ``name #2``, and so on."""
-    seen: dict[str, int] = {}
-    labels = []
-    for header in dialect.headers:
-        seen[header] = seen.get(header, 0) + 1
-        labels.append(header if seen[header] == 1 or not header else f"{header} #{seen[header]}")
-    return labels
-
-
-def _overruled(meaning: HeaderMeaning, entry: ColumnEntry | None) -> HeaderMeaning:
-    """What a header says once the map had its say on whether and as what it is used."""
-    if entry is None:
-        return meaning
-    if not entry.use:
-        return HeaderMeaning(None, why="the map leaves it out")
-    if entry.quantity and entry.quantity != meaning.quantity:
-        unit = unit_named(entry.unit) if entry.unit else meaning.unit
-        return HeaderMeaning(entry.quantity, unit, concepts=meaning.concepts, why=f"the map says {entry.quantity}")
-    return replace(meaning, unit=unit_named(entry.unit)) if entry.unit else replace(meaning, rank=0)
 
 
 def _wanted(dialect: Dialect, meanings: list[HeaderMeaning], entries: list[ColumnEntry | None]) -> dict[int, Kind]:
@@ -188,17 +164,7 @@ def _reading(index: int, column: Column, clock: ClockReading | None) -> ColumnRe
             known.factor if known else 1.0,
             why=why,
         )
-    unit_read = column.unit or meaning.unit
-    return ColumnReading(
-        header=column.header,
-        channel=column.channel,
-        quantity=column.quantity or meaning.quantity or "",
-        unit=unit_read.name if unit_read else None,
-        factor=column.factor,
-        offset=column.unit.offset if column.unit else 0.0,
-        sign=column.sign,
-        why="; ".join(dict.fromkeys(column.reasons)),
-    )
+    return column.reading
 
 
 def _row_findings(body: Body, name: str) -> list[Finding]:
@@ -213,26 +179,3 @@ def _row_findings(body: Body, name: str) -> list[Finding]:
         text = f"{name}: the header turns up again {counted(body.n_repeated_headers, 'time')} among the rows; left out."
         found.append(Finding("header-repeated", "note", text))
     return found
-
-
-def _missing_values(assignment: Assignment, name: str) -> tuple[Finding, ...]:
-    """How many values of the electrical channels are missing."""
-    found = []
-    for channel in _COUNTED_CHANNELS:
-        values = assignment.channels.get(channel)
-        n_missing = int(np.isnan(values).sum()) if values is not None else 0
-        if values is not None and n_missing:
-            heads = " and ".join(f"'{c.header}'" for c in assignment.columns if c.channel == channel)
-            text = f"{name}: {heads} has no value in {n_missing} of {len(values)} rows."
-            grave = n_missing > 0.05 * len(values)
-            found.append(Finding("values-missing", "warning" if grave else "note", text))
-    return tuple(found)
-
-
-def _can_show_return(assignment: Assignment, log: LogSettings) -> bool | None:
-    """Whether the current has a sign, where map or words say so."""
-    if log.signed is not None:
-        return log.signed
-    if any(c.channel == "current_a" and c.meaning.unsigned for c in assignment.columns):
-        return False
-    return None
