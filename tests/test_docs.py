@@ -9,6 +9,7 @@ import inspect
 import io
 import re
 import shlex
+from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
 from pathlib import Path
 
@@ -435,7 +436,10 @@ def threshold_tables(text: str) -> list[tuple[str, dict[str, str]]]:
 
 
 def looked_up(where: str) -> tuple[dict[str, object], bool]:
-    """Values by name of a settings class, a mapping or a module; and whether all of them belong in the table."""
+    """Values by name of a settings class, a mapping or a module, and whether all of them belong in the table.
+
+    Keywords of a module's functions are called ``function.keyword``.
+    """
     try:
         held = importlib.import_module(where)
     except ModuleNotFoundError:
@@ -443,7 +447,16 @@ def looked_up(where: str) -> tuple[dict[str, object], bool]:
         held = getattr(importlib.import_module(module), name)
     if is_dataclass(held):
         return {field.name: field.default for field in fields(held)}, True
-    return (dict(held), True) if isinstance(held, dict) else (vars(held), not inspect.ismodule(held))
+    if isinstance(held, Mapping):
+        return dict(held), True
+    keywords = {
+        f"{function}.{name}": keyword.default
+        for function, each in vars(held).items()
+        if inspect.isfunction(each)
+        for name, keyword in inspect.signature(each).parameters.items()
+        if keyword.kind is keyword.KEYWORD_ONLY
+    }
+    return vars(held) | keywords, False
 
 
 def in_words(value: object) -> list[float]:
