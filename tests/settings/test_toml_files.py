@@ -1,0 +1,52 @@
+"""TOML files of the user's own: opened, and their mistakes in words."""
+
+import io
+
+import pytest
+
+from ridelog.errors import InputError
+from ridelog.settings.toml_files import read_toml, shown
+
+
+def read(source):
+    return read_toml(source, "my.toml", InputError, option="--mine", form=lambda text: f"so: {len(text)}")
+
+
+def test_the_text_and_what_it_says_are_given_without_a_byte_order_mark(tmp_path):
+    """Some editors put the mark in front of every file."""
+    path = tmp_path / "my.toml"
+    path.write_bytes(b"\xef\xbb\xbf[road]\r\ncrr = 0.01\r\n")
+    assert read(path) == read(str(path)) == ("[road]\r\ncrr = 0.01\r\n", {"road": {"crr": 0.01}})
+    assert read(io.BytesIO(path.read_bytes())) == read(path)
+
+
+@pytest.mark.parametrize(
+    ("content", "lines"),
+    [
+        (
+            b"[road]\ncrr = 0,01\n",
+            [
+                "my.toml: is not TOML: Expected newline or end of document after a statement (at line 2, column 8)",
+                "hint: so: 18",
+            ],
+        ),
+        (b"name = 'B\xe4r'", ["my.toml, byte 9: is not UTF-8 text", "hint: save it as UTF-8 in a text editor"]),
+    ],
+)
+def test_what_cannot_be_read_is_named_with_its_place(content, lines):
+    with pytest.raises(InputError) as caught:
+        read(io.BytesIO(content))
+    assert caught.value.lines() == lines
+
+
+@pytest.mark.parametrize("name", ["none.toml", "", "a\0b"])
+def test_a_name_that_is_no_file_is_one_line_with_the_option(tmp_path, name):
+    with pytest.raises(InputError) as caught:
+        read(tmp_path / name)
+    assert len(caught.value.lines()) == 2
+    assert caught.value.hint == "--mine takes a TOML file; is the name spelled right?"
+
+
+def test_a_long_value_is_cut_where_a_message_repeats_it():
+    assert shown(0.5) == "0.5"
+    assert shown("x" * 100) == "'" + "x" * 56 + "…"

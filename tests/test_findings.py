@@ -1,0 +1,28 @@
+"""Findings: their codes, their order, and which are said before any number."""
+
+import pytest
+
+from ridelog.findings import Finding, gravest_first, said_first
+
+
+def test_findings_come_gravest_first_and_once():
+    note, danger = Finding("gaps", "note", "A."), Finding("no-voltage", "danger", "B.")
+    assert gravest_first([note, danger, note]) == (danger, note)
+
+
+def test_a_code_that_nobody_documented_is_no_finding():
+    with pytest.raises(ValueError, match="made-up"):
+        Finding("made-up", "note", "A.")
+
+
+@pytest.mark.parametrize(
+    ("finding", "first"),
+    [
+        (Finding("gaps", "warning", "A."), False),
+        (Finding("no-voltage", "danger", "A."), True),
+        (Finding("charge-path", "warning", "A."), True),
+        (Finding("charge-path", "note", "A."), False),
+    ],
+)
+def test_a_danger_and_an_unknown_charge_path_are_said_before_any_number(finding, first):
+    assert said_first(finding) is first
