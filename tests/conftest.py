@@ -53,7 +53,6 @@ def made_series(n: int, step_s: float) -> pd.DataFrame:
 def made_hill(number: int, direction: str, start_m: float, end_m: float, **numbers: float) -> Hill:
     """A hill at 7 m/s with the numbers given."""
     known = {name: Quantity(value) for name, value in numbers.items()}
-    fields = ("drawn_wh", "returned_wh", "recovered_pct", "available_wh", "captured_pct")
     height_m = 45.0 if direction == "up" else -45.0
     return Hill(
         id=f"{number}-{direction}",
@@ -66,7 +65,11 @@ def made_hill(number: int, direction: str, start_m: float, end_m: float, **numbe
         length_m=end_m - start_m,
         height_m=Quantity(height_m),
         mean_grade_pct=Quantity(100 * height_m / (end_m - start_m)),
-        **{name: known.get(name) for name in fields},
+        drawn_wh=known.get("drawn_wh"),
+        returned_wh=known.get("returned_wh"),
+        recovered_pct=known.get("recovered_pct"),
+        available_wh=known.get("available_wh"),
+        captured_pct=known.get("captured_pct"),
     )
 
 

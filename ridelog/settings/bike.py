@@ -4,28 +4,23 @@ Every key is optional. An unknown key or a value out of range is an error that n
 Half-widths called "limit" are those of a rectangular distribution (JCGM 100:2008, 4.3.7).
 """
 
-import re
 from pathlib import Path
 from typing import Annotated, Any, BinaryIO, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import Field, ValidationError
 
 from ridelog.errors import BikeFileError
-from ridelog.settings.toml_files import allowed, read_toml, shown
+from ridelog.settings.toml_files import Section, allowed, line_of, read_toml, shown
 
 
 def _in(low: float, high: float) -> Any:
     return Field(default=None, ge=low, le=high)
 
 
-class _Section(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
-
-
 Number = Annotated[float | None, Field(allow_inf_nan=False)]
 
 
-class BikeSection(_Section):
+class BikeSection(Section):
     """The bike as ridden."""
 
     name: str | None = Field(default=None, max_length=200)
@@ -35,7 +30,7 @@ class BikeSection(_Section):
     rotating_mass_kg: Number = _in(0, 30)
 
 
-class PackSection(_Section):
+class PackSection(Section):
     """The battery pack and the limits that its maker states."""
 
     cells_in_series: int | None = Field(default=None, ge=1, le=40)
@@ -46,13 +41,13 @@ class PackSection(_Section):
     charge_path: Literal["allowed", "blocked", "unknown"] = "unknown"
 
 
-class MotorSection(_Section):
+class MotorSection(Section):
     """The drive."""
 
     kind: Literal["direct-drive", "geared-locked", "geared-freewheel", "mid-drive"] | None = None
 
 
-class SensorSection(_Section):
+class SensorSection(Section):
     """What is known of the current and voltage sensors."""
 
     current_zero_limit_a: Number = _in(0, 20)
@@ -63,7 +58,7 @@ class SensorSection(_Section):
     averaged: bool = False
 
 
-class RoadSection(_Section):
+class RoadSection(Section):
     """Road load and weather."""
 
     cda_m2: Number = _in(0.1, 3)
@@ -76,7 +71,7 @@ class RoadSection(_Section):
     wind_mps: Number = _in(-40, 40)
 
 
-class CostSection(_Section):
+class CostSection(Section):
     """Prices, all the user's own."""
 
     price_per_kwh: Number = _in(0, 1e5)
@@ -85,7 +80,7 @@ class CostSection(_Section):
     km_per_year: Number = _in(0, 200_000)
 
 
-class Bike(_Section):
+class Bike(Section):
     """The whole bike file; an absent section or key is ``None`` (or its stated default)."""
 
     bike: BikeSection = BikeSection()
@@ -122,7 +117,7 @@ def _explained(label: str, text: str, error: ValidationError) -> BikeFileError:
     """The first of pydantic's complaints as one of ours: key, line and what is allowed."""
     first = error.errors(include_url=False)[0]
     keys = [str(part) for part in first["loc"]]
-    line = _line_of(text, keys)
+    line = line_of(text, keys)
     place = f"line {line}" if line else None
     if first["type"] == "extra_forbidden":
         model = Bike if len(keys) == 1 else Bike.model_fields[keys[0]].annotation
@@ -142,18 +137,3 @@ def _allowed(keys: list[str], complaint: Any) -> str:
         if low is not None and high is not None:
             return f"a number from {low:g} to {high:g} is allowed"
     return allowed(complaint)
-
-
-def _line_of(text: str, keys: list[str]) -> int | None:
-    """Number of the line that sets ``keys`` (section, key), counted from 1."""
-    section = None
-    for number, line in enumerate(text.splitlines(), start=1):
-        if header := re.match(r"\s*\[+\s*([^\]]+?)\s*\]+", line):
-            section = header[1]
-            if len(keys) == 1 and section == keys[0]:
-                return number
-        elif match := re.match(r"\s*\"?([\w.-]+)\"?\s*=", line):
-            path = ([section] if section else []) + match[1].split(".")
-            if path == keys[: len(path)] and len(path) >= min(2, len(keys)):
-                return number
-    return None

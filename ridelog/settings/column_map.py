@@ -26,10 +26,10 @@ from typing import Any, BinaryIO, Literal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import tomlkit
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
+from pydantic import Field, ValidationError, field_validator, model_validator
 
 from ridelog.errors import InputError
-from ridelog.settings.toml_files import allowed, read_toml, shown
+from ridelog.settings.toml_files import Section, allowed, line_of, read_toml, shown
 from ridelog.vocabulary.headers import quantity_named
 from ridelog.vocabulary.units import unit_named
 from ridelog.vocabulary.words import QUANTITIES
@@ -41,11 +41,7 @@ class ColumnMapError(InputError):
     """A key of the column map is unknown, out of range, or speaks of a column that is not there."""
 
 
-class _Section(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
-
-
-class LogSettings(_Section):
+class LogSettings(Section):
     """How a log is written; ``None`` is found out from the log itself."""
 
     delimiter: Literal[",", ";", "\t", "|"] | None = None
@@ -74,7 +70,7 @@ class LogSettings(_Section):
         return value
 
 
-class ColumnEntry(_Section):
+class ColumnEntry(Section):
     """What the user says about the column headed ``header``."""
 
     header: str = Field(max_length=500)
@@ -106,7 +102,7 @@ class ColumnEntry(_Section):
         return self
 
 
-class ColumnMap(_Section):
+class ColumnMap(Section):
     """The whole map."""
 
     log: LogSettings = LogSettings()
@@ -187,7 +183,8 @@ def _explained(label: str, text: str, error: ValidationError) -> ColumnMapError:
     """The first of pydantic's complaints as one of ours: key, line and what is allowed."""
     first = error.errors(include_url=False)[0]
     loc = list(first["loc"])
-    place = _place(text, loc)
+    line = line_of(text, loc)
+    place = f"line {line}" if line else None
     keys = ".".join(str(part) for part in loc if not isinstance(part, int))
     got = first["input"]
     if first["type"] == "extra_forbidden":
@@ -198,22 +195,3 @@ def _explained(label: str, text: str, error: ValidationError) -> ColumnMapError:
     if isinstance(got, (dict, list)) and first["type"] != "tuple_type":
         return ColumnMapError(label, f"{keys}: {message.lower() if 'required' in message else message}", place=place)
     return ColumnMapError(label, f"{keys} = {shown(got)}: {message}", place=place)
-
-
-def _place(text: str, loc: list[Any]) -> str | None:
-    """The line that sets the key at ``loc``: in [log], or in the n-th [[column]]."""
-    section, n_columns = "", -1
-    wanted = loc[1] if loc[0] == "column" and len(loc) > 1 else None
-    fallback = None
-    for number, line in enumerate(text.splitlines(), start=1):
-        if match := re.match(r"\s*\[+\s*([^\]]+?)\s*\]+", line):
-            section = match[1]
-            n_columns += section == "column"
-            if section == loc[0] and wanted in (None, n_columns):
-                fallback = fallback or f"line {number}"
-        elif (match := re.match(r"\s*\"?([\w.-]+)\"?\s*=", line)) and (
-            (section == loc[0] and wanted in (None, n_columns) and match[1] == loc[-1])
-            or (not section and match[1] == loc[0])
-        ):
-            return f"line {number}"
-    return fallback

@@ -1,9 +1,12 @@
 """The user's own TOML files, the bike file and the column map: opened and read, and their mistakes in words."""
 
+import re
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, BinaryIO
+
+from pydantic import BaseModel, ConfigDict
 
 from ridelog.errors import InputError
 
@@ -14,6 +17,12 @@ _ALLOWED = {
     "tuple_type": "tables are allowed, each headed [[{section}]] on a line of its own",
     "model_type": "a table is allowed, headed [{section}] on a line of its own",
 }
+
+
+class Section(BaseModel):
+    """A table of such a file: no key but those known, no value of another kind."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
 
 
 def read_toml(
@@ -52,6 +61,31 @@ def read_toml(
         return text, tomllib.loads(text)
     except tomllib.TOMLDecodeError as cause:
         raise error(label, f"is not TOML: {cause}", hint=form(text)) from cause
+
+
+def line_of(text: str, keys: Sequence[str | int]) -> int | None:
+    """The line, counted from 1, that sets a key; that of its table where the key is not found; ``None`` without either.
+
+    ``keys`` lead to it from the top; a number among them is the place in a list of tables, counted from 0.
+    """
+    names = [key for key in keys if isinstance(key, str)]
+    number = next((key for key in keys if isinstance(key, int)), None)
+    table: list[str] = []
+    n_same, fallback = 0, None
+    for line_number, line in enumerate(text.split("\n"), start=1):
+        if header := re.match(r"\s*\[+\s*([^\]]+?)\s*\]+", line):
+            table = [header[1]]
+            n_same += header[1] == names[0]
+            found = table if number in (None, n_same - 1) else []
+        elif entry := re.match(r"\s*\"?([\w.-]+)\"?\s*=", line):
+            found = [*table, *entry[1].split(".")] if not table or number in (None, n_same - 1) else []
+        else:
+            continue
+        if found == names:
+            return line_number
+        if found and found == names[: len(found)]:
+            fallback = fallback or line_number
+    return fallback
 
 
 def allowed(complaint: Mapping[str, Any]) -> str:

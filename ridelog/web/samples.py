@@ -1,10 +1,10 @@
 """The sample rides: folders with an ``about.toml`` beside the logs."""
 
-import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 
 from ridelog.errors import InputError
+from ridelog.settings.toml_files import read_toml
 
 
 @dataclass(frozen=True)
@@ -33,8 +33,14 @@ def list_samples(folder: Path | None) -> tuple[Sample, ...]:
 
 
 def _read(about: Path) -> Sample:
+    _, data = read_toml(
+        about,
+        str(about),
+        InputError,
+        option="a sample ride",
+        form=lambda _: 'title = "…" and files = ["…"], a line each',
+    )
     try:
-        data = tomllib.loads(about.read_text(encoding="utf-8"))
         files = tuple(about.parent / str(name) for name in data["files"])
         bike = about.parent / str(data["bike"]) if data.get("bike") else None
         sample = Sample(
@@ -45,7 +51,7 @@ def _read(about: Path) -> Sample:
             bike,
             float(data.get("order", 1000)),
         )
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, KeyError, TypeError, ValueError) as error:
+    except (KeyError, TypeError, ValueError) as error:
         raise InputError(str(about), f"does not describe a sample ride: {error}") from error
     for path in (*files, *([bike] if bike else [])):
         if not path.is_file():

@@ -4,7 +4,6 @@ Files come as multipart because the alternative through the page's own callbacks
 which takes fifteen times as long and four times the memory.
 """
 
-import tomllib
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
@@ -17,6 +16,7 @@ from werkzeug.exceptions import RequestEntityTooLarge
 
 from ridelog.answer.ride import Answer
 from ridelog.errors import ColumnQuestionError, InputError, RidelogError
+from ridelog.settings.toml_files import read_toml
 from ridelog.web.rides import Columns, Held, RideStore, hold
 
 NamedFile = tuple[str, BinaryIO]
@@ -105,12 +105,10 @@ def sort_files(files: Sequence[NamedFile]) -> Given:
 
 
 def _is_map(name: str, content: BinaryIO) -> bool:
-    raw = content.read()
+    _, table = read_toml(
+        content, name, InputError, option="--bike", form=lambda _: "one `key = value` a line under a [section]"
+    )
     content.seek(0)
-    try:
-        table = tomllib.loads(raw.decode("utf-8-sig"))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise InputError(name, f"is not TOML: {error}", hint="one `key = value` a line under a [section]") from error
     return "column" in table or "log" in table
 
 

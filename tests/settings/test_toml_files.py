@@ -5,7 +5,7 @@ import io
 import pytest
 
 from ridelog.errors import InputError
-from ridelog.settings.toml_files import read_toml, shown
+from ridelog.settings.toml_files import line_of, read_toml, shown
 
 
 def read(source):
@@ -50,3 +50,44 @@ def test_a_name_that_is_no_file_is_one_line_with_the_option(tmp_path, name):
 def test_a_long_value_is_cut_where_a_message_repeats_it():
     assert shown(0.5) == "0.5"
     assert shown("x" * 100) == "'" + "x" * 56 + "…"
+
+
+LINES = """# mine
+title.short = "x"
+cost = { currency = "EUR" }
+
+[bike]
+name = "crr = 1" # [road]
+[ road ] # mine
+wind_mps = 0
+"crr" = 0.01
+
+[[column]]
+header = "a"
+[[column]]
+header = "b"
+unit = "A"
+"""
+
+
+@pytest.mark.parametrize(
+    ("keys", "line"),
+    [
+        (["title", "short"], 2),
+        (["cost", "currency"], 3),
+        (["bike"], 5),
+        (["bike", "name"], 6),
+        (["road", "crr"], 9),
+        (["road", "nothing"], 7),
+        (["column", 0, "header"], 12),
+        (["column", 1, "unit"], 15),
+        (["column", 0, "unit"], 11),
+        (["column", 1], 13),
+        (["elsewhere", "crr"], None),
+    ],
+)
+def test_the_line_of_a_key_is_found_or_that_of_its_table(keys, line):
+    """Counted from 1, as editors do; a form feed or a line separator within a text begins no line there."""
+    assert line_of(LINES, keys) == line
+    assert line_of(LINES.replace("\n", "\r\n"), keys) == line
+    assert line_of(LINES.replace("# mine", "# mi\u2028ne\x0c"), keys) == line

@@ -51,7 +51,7 @@ def test_the_samples_come_in_their_order(samples):
     ("about", "words"),
     [
         ("title = 1", "'files'"),
-        ("title =", "does not describe"),
+        ("title =", "is not TOML"),
         ('title = "T"\nfiles = ["gone.csv"]', r"not there: gone\.csv"),
         ('title = "T"\nfiles = []\norder = "first"', "does not describe"),
     ],

@@ -67,7 +67,7 @@ def test_logs_bike_file_and_column_map_are_told_apart():
         ([], "no log of a ride among the files"),
         ([named("a.csv"), named("1.toml", b""), named("2.toml", b"")], "2.toml: is a second bike file, beside 1.toml"),
         ([named("a.csv"), named("b.toml", b"[bike\n")], "b.toml: is not TOML"),
-        ([named("a.csv"), named("b.toml", b"\xff\xfe")], "b.toml: is not TOML"),
+        ([named("a.csv"), named("b.toml", b"\xff\xfe")], "b.toml, byte 0: is not UTF-8 text"),
     ],
 )
 def test_files_that_make_no_ride_are_refused(files, words):
