@@ -62,12 +62,13 @@ class NativeField:
 
 @dataclass(frozen=True)
 class FieldsRead:
-    """Channels of a track in their units, and how each of its fields was understood."""
+    """Channels of a track in their units, and how each of its fields was understood; which wait for an answer."""
 
     channels: dict[str, np.ndarray]
     readings: tuple[ColumnReading, ...]
     findings: tuple[Finding, ...]
     questions: tuple[str, ...]
+    is_open: frozenset[str]
     can_show_return: bool | None
 
 
@@ -120,6 +121,7 @@ def read_fields(
         readings=(*readings, *(column.reading for column in told)),
         findings=(*decided.findings, *_unused_findings(told, decided)),
         questions=tuple(question.in_words for question in decided.questions),
+        is_open=frozenset(column.header for column in told if column.is_open),
         can_show_return=decided.can_show_return,
     )
 
@@ -172,7 +174,6 @@ def field_meaning(name: str, unit: str) -> HeaderMeaning:
 
 def _unused_findings(columns: Sequence[Column], decided: Assignment) -> list[Finding]:
     """A current or voltage that is not used is worth knowing of: the answer may hang on it."""
-    asked = " ".join(finding.message for finding in decided.findings if finding.code == "unit-unknown")
     return [
         Finding(
             "unused-field",
@@ -180,7 +181,5 @@ def _unused_findings(columns: Sequence[Column], decided: Assignment) -> list[Fin
             f"{decided.name}: the field “{column.header}” is not used: {'; '.join(column.reasons)}.",
         )
         for column in columns
-        if column.channel is None
-        and column.meaning.concepts & {"current", "voltage"}
-        and f"'{column.header}'" not in asked
+        if column.channel is None and not column.is_told and column.meaning.concepts & {"current", "voltage"}
     ]

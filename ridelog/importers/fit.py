@@ -18,7 +18,7 @@ from ridelog.errors import InputError
 from ridelog.findings import Finding
 from ridelog.importers.fields import Extra, NativeField, read_fields
 from ridelog.importers.report import ReadLog, field_report
-from ridelog.importers.sample_times import believable_start, usable_mask
+from ridelog.importers.sample_times import believable_start, settle
 from ridelog.importers.unpack import refuse_larger
 from ridelog.recording import Recording, checked
 
@@ -106,10 +106,9 @@ def read_log(
     if not messages.times:
         raise InputError(name, *_why_empty(messages), hint="was a ride recorded, and did the copy finish?")
     times_us = np.array(messages.times, dtype=np.int64) * 1_000_000
-    mask, findings = usable_mask(times_us, name)
-    first, last = (int(time) for time in np.array(messages.times)[mask][[0, -1]])
-    kept = np.flatnonzero(mask)
-    time_s = (times_us[mask] - first * 1_000_000) / 1e6
+    settled = settle(times_us, name)
+    kept, time_s = settled.rows, settled.time_s
+    first, last = messages.times[kept[0]], messages.times[kept[-1]]
     fields = read_fields(
         _natives([messages.samples[i] for i in kept]),
         [messages.extras[i] for i in kept],
@@ -122,7 +121,7 @@ def read_log(
     clock_findings: list[Finding] = []
     if first >= _FIRST_WALL_TIME:
         start, clock_findings = believable_start(FIT_EPOCH + timedelta(seconds=first), name)
-    findings += clock_findings + _file_findings(messages, name, float(last - first))
+    findings = (*settled.findings, *clock_findings, *_file_findings(messages, name, float(last - first)))
     recording = checked(
         Recording(
             name=name,
@@ -138,7 +137,7 @@ def read_log(
             findings=(*findings, *fields.findings),
         )
     )
-    return ReadLog(field_report(recording, "FIT activity file", fields.questions), recording)
+    return ReadLog(field_report(recording, "FIT activity file", fields.questions, fields.is_open), recording)
 
 
 def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = None) -> Recording:

@@ -23,7 +23,7 @@ from ridelog.errors import InputError
 from ridelog.findings import Finding
 from ridelog.importers.fields import Extra, NativeField, read_fields
 from ridelog.importers.report import ReadLog, field_report
-from ridelog.importers.sample_times import believable_start, increasing_mask, usable_mask
+from ridelog.importers.sample_times import believable_start, increasing_mask, settle
 from ridelog.importers.unpack import refuse_larger
 from ridelog.importers.xml_text import decoded, local_name, parsed, root_name
 from ridelog.recording import Recording, checked
@@ -84,10 +84,9 @@ def read_log(
     points, zoned = _points(plain, extras, lost, name)
     points = _without_overlap(points, name, findings)
     times_us = np.array(points.time_us, dtype=np.int64)
-    mask, time_findings = usable_mask(times_us, name)
-    findings += time_findings
-    kept = np.flatnonzero(mask)
-    time_s = (times_us[mask] - times_us[kept[0]]) / 1e6
+    settled = settle(times_us, name)
+    findings += settled.findings
+    kept, time_s = settled.rows, settled.time_s
     start, clock_findings = believable_start(_EPOCH + timedelta(microseconds=int(times_us[kept[0]])), name)
     if damage:
         sentence = f"{name}: the file is damaged or cut off ({damage}); the points before it were kept."
@@ -114,7 +113,7 @@ def read_log(
             findings=(*findings, *clock_findings, *_lost_findings(lost, name), *fields.findings),
         )
     )
-    return ReadLog(field_report(recording, "GPX track", fields.questions), recording)
+    return ReadLog(field_report(recording, "GPX track", fields.questions, fields.is_open), recording)
 
 
 def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = None) -> Recording:

@@ -6,7 +6,6 @@ from typing import Literal
 
 from ridelog.errors import InputError
 from ridelog.findings import Finding
-from ridelog.importers.columns.column import OPEN
 from ridelog.recording import Clock, ColumnReading, Recording
 from ridelog.settings.column_map import ColumnEntry, ColumnMap, LogSettings
 from ridelog.vocabulary.headers import quantity_named
@@ -26,6 +25,8 @@ class ColumnReport:
     questions : what is open, each with the line of a column map that answers it
     findings : what the reading of the rows brought up
     blocked : whether an open question keeps the log from being read
+    open_headers : columns that wait for the answer to a question
+    log : what the user said on how the log is written
     """
 
     name: str
@@ -35,12 +36,15 @@ class ColumnReport:
     questions: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
     blocked: bool = False
+    open_headers: frozenset[str] = frozenset()
     log: LogSettings = field(default_factory=LogSettings)
 
     def to_toml(self) -> str:
         """The column map that says what was understood, to be edited; what is open stands in it as a comment."""
-        entries = [_entry(reading) for reading in self.readings if reading.header.strip()]
-        is_open = {reading.header for reading in self.readings if reading.why.endswith(OPEN)}
+        is_open = self.open_headers
+        entries = [
+            _entry(reading, is_open=reading.header in is_open) for reading in self.readings if reading.header.strip()
+        ]
         known = tuple(entry for entry in entries if entry.header not in is_open)
         lines = [f"# How the columns of {self.name!r} were understood. Edit, then give it as --columns.", ""]
         for entry in entries:
@@ -52,9 +56,8 @@ class ColumnReport:
         return "\n".join([lines[0], *comments, *lines[1:], ""]) + ColumnMap(log=self.log, column=known).to_toml()
 
 
-def _entry(reading: ColumnReading) -> ColumnEntry:
+def _entry(reading: ColumnReading, *, is_open: bool) -> ColumnEntry:
     """What a map would say to have the column read as it was."""
-    is_open = reading.why.endswith(OPEN)
     used = reading.channel is not None or is_open
     unit = reading.unit if reading.unit and unit_named(reading.unit) else None
     fits = quantity_named(reading.quantity)
@@ -113,7 +116,9 @@ def clock_words(start: datetime | None, clock: Clock, n_samples: int, span_s: fl
     return f"{start:%Y-%m-%d %H:%M:%S} ({zone}), {n_samples} samples over {span_s:.1f} s"
 
 
-def field_report(recording: Recording, fact: str, questions: tuple[str, ...] = ()) -> ColumnReport:
+def field_report(
+    recording: Recording, fact: str, questions: tuple[str, ...], open_headers: frozenset[str]
+) -> ColumnReport:
     """The report on a recording whose format says of most fields what they are.
 
     Parameters
@@ -121,6 +126,7 @@ def field_report(recording: Recording, fact: str, questions: tuple[str, ...] = (
     recording : with the readings of its fields
     fact : how the file is written, in words
     questions : what is open about the others, each with the line of a column map that answers it
+    open_headers : fields that wait for the answer
     """
     n_samples = len(recording.frame)
     return ColumnReport(
@@ -130,4 +136,5 @@ def field_report(recording: Recording, fact: str, questions: tuple[str, ...] = (
         clock=clock_words(recording.start, recording.clock, n_samples, recording.duration_s),
         questions=questions,
         findings=recording.findings,
+        open_headers=open_headers,
     )

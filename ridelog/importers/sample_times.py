@@ -1,11 +1,12 @@
-"""Which samples have a time that can be believed: one rule for every device that stamps its samples.
+"""Which samples have a time that can be believed: one rule for every format.
 
-A sample is dropped where its time repeats or goes back, so that as few samples as possible are lost; and
-where it lies more than a day away from the bulk of the others. Nothing is reordered and nothing invented.
+A sample is dropped where its time repeats or goes back, so that as few samples as possible are lost; and where it
+lies more than a day away from the ride: a stray stamp, or a time from before the clock was set. Parts of a ride that
+are days apart are all kept. Nothing is reordered and nothing invented.
 """
 
 from bisect import bisect_left
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
@@ -16,6 +17,7 @@ from ridelog.findings import Finding, Severity
 
 EARLIEST_START = datetime(1990, 1, 1, tzinfo=UTC)  # before any device that could have recorded the ride
 _US = 1_000_000
+_DAY_S = 86_400.0
 
 
 @dataclass(frozen=True)
@@ -24,16 +26,155 @@ class TimeRules:
 
     Attributes
     ----------
-    largest_gap_s : a longer silence parts a recording; devices without a fix stamp 1980 or 2036, and
-        no ride has its rider asleep for a day [s]
+    longest_gap_s : a longer silence parts a recording; no ride has its rider asleep for a day [s]
+    longest_ride_s : parts further from each other are no one ride: devices without a fix stamp 1980 or 2036 [s]
+    fewest_samples : a part of fewer (or of less than half the largest part) is no part of the ride but stray [1]
     grave_share : share of dropped samples from which the finding is a warning rather than a note [1]
+    largest_dropped_share : share of samples that may be dropped before the recording is refused; ``None`` for any.
+        Of a text log's columns the wrong one may have been taken for the time, which costs many samples; the clock
+        of a format that defines it cannot be mistaken [1]
+    largest_untimed_share : share of samples that may have no time, likewise [1]
+    sample : what a sample is called in sentences
     """
 
-    largest_gap_s: float = 86_400.0
+    longest_gap_s: float = _DAY_S
+    longest_ride_s: float = 366 * _DAY_S
+    fewest_samples: int = 60
     grave_share: float = 0.01
+    largest_dropped_share: float | None = None
+    largest_untimed_share: float | None = None
+    sample: str = "sample"
 
 
-DEFAULT_RULES = TimeRules()
+TRACK_TIMES = TimeRules()
+TEXT_LOG_TIMES = TimeRules(largest_dropped_share=0.05, largest_untimed_share=0.2, sample="row")
+
+
+@dataclass(frozen=True)
+class SettledTimes:
+    """Times that strictly increase.
+
+    Attributes
+    ----------
+    rows : which of the n samples are kept, shape (k,)
+    time_s : shape (k,), seconds from the first sample kept [s]
+    first_s : the first sample's time on the clock as written [s]
+    findings : what was done to get there
+    """
+
+    rows: np.ndarray
+    time_s: np.ndarray
+    first_s: float
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True)
+class _Dropped:
+    """Masks of the samples that are not kept, shape (n,), by the reason."""
+
+    repeated: np.ndarray  # a time that a sample kept has as well
+    backward: np.ndarray
+    far: np.ndarray
+
+
+def counted(n: int, noun: str) -> str:
+    """``1 row``, ``2 rows``."""
+    return f"{n} {noun}" if n == 1 else f"{n} {noun}s"
+
+
+def settle(
+    times: np.ndarray,
+    source: str,
+    rules: TimeRules = TRACK_TIMES,
+    place: Callable[[int], str] | None = None,
+) -> SettledTimes:
+    """Keep the samples whose times can be believed, and say what became of the others.
+
+    Parameters
+    ----------
+    times : shape (n,), in the order of the file, from any origin: whole microseconds [1e-6 s], or floating seconds
+        with NaN where a sample has no time [s]
+    source : name of the file, for messages
+    rules : what is believed
+    place : where a sample stands in the file, as "line 12"; its number by default
+
+    Returns
+    -------
+    settled : findings are at most one for each of untimed, repeated, backward and far-off samples, and one for a gap
+        of more than a day; their seconds count from the first sample kept
+
+    Raises
+    ------
+    InputError : no sample has a time, or more are lost than the rules allow
+    """
+    place = place or (lambda row: f"sample {row + 1}")
+    timed = np.flatnonzero(np.isfinite(times)) if times.dtype.kind == "f" else np.arange(len(times))
+    findings = _untimed(len(times), timed, source, rules, place)
+    seconds = times[timed] if times.dtype.kind == "f" else (times - times[0]) / _US
+    kept_mask, dropped = _chosen(seconds, rules)
+    if dropped is not None:
+        _refuse_many(seconds, kept_mask, dropped, rules, (source, lambda row: place(int(timed[row]))))
+        for code, mask, fate in (
+            (
+                "time-repeated",
+                dropped.repeated,
+                f"repeat the time of another {rules.sample}; the first of each was kept",
+            ),
+            ("clock-backward", dropped.backward, "go back in time; they were left out"),
+            ("far-off-times", dropped.far, "lie more than a day away from the others; they were left out"),
+        ):
+            if mask.any():
+                first_s = seconds[kept_mask][0]
+                where = place(int(timed[np.flatnonzero(mask)[0]]))
+                findings.append(_dropped_finding(code, fate, (source, where), (seconds - first_s, mask), rules))
+    rows = timed[kept_mask]
+    exact = times[rows]
+    time_s = exact - exact[0] if times.dtype.kind == "f" else (exact - exact[0]) / _US
+    findings += _leaps(time_s, rows, source, rules, place)
+    first_s = float(exact[0]) if times.dtype.kind == "f" else float(exact[0]) / _US
+    return SettledTimes(rows, time_s, first_s, tuple(findings))
+
+
+def _untimed(
+    n_all: int, timed: np.ndarray, source: str, rules: TimeRules, place: Callable[[int], str]
+) -> list[Finding]:
+    """A finding on the samples without a time; an error where hardly any has one."""
+    n_lost = n_all - len(timed)
+    limit = rules.largest_untimed_share
+    if not len(timed) or (limit is not None and n_lost > limit * n_all):
+        if not n_lost:
+            raise InputError(source, "holds no sample that has a time")
+        first = int(np.flatnonzero(~np.isin(np.arange(n_all), timed))[0])
+        what = f"{n_lost} of {n_all} {rules.sample}s have no time that can be read"
+        raise InputError(source, what, place=place(first))
+    if not n_lost:
+        return []
+    text = f"{source}: {n_lost} of {n_all} {rules.sample}s have no time; left out."
+    return [Finding("rows-without-time", "warning", text)]
+
+
+def _chosen(seconds: np.ndarray, rules: TimeRules) -> tuple[np.ndarray, _Dropped | None]:
+    """Which samples are kept, and the others by their reasons; ``None`` where there are no others."""
+    mask = increasing_mask(seconds)
+    increasing = np.flatnonzero(mask)
+    steps = np.diff(seconds[increasing])
+    if mask.all() and not (steps > rules.longest_gap_s).any():
+        return mask, None
+    pieces = np.split(increasing, np.flatnonzero(steps > rules.longest_gap_s) + 1)
+    largest = max(pieces, key=len)
+    fewest = min(rules.fewest_samples, 0.5 * len(largest))
+    begin_s, end_s = seconds[largest[0]], seconds[largest[-1]]
+    mask[:] = False
+    for piece in pieces:
+        span_s = max(seconds[piece[-1]], end_s) - min(seconds[piece[0]], begin_s)
+        mask[piece] = piece is largest or (len(piece) >= fewest and span_s <= rules.longest_ride_s)
+    if mask.all():
+        return mask, None
+    first_s, last_s = seconds[mask][[0, -1]]
+    far_mask = ~mask & ((seconds < first_s - rules.longest_gap_s) | (seconds > last_s + rules.longest_gap_s))
+    far_mask |= ~mask & np.isin(np.arange(len(mask)), increasing)
+    repeated_mask = ~mask & ~far_mask & np.isin(seconds, seconds[mask])
+    return mask, _Dropped(repeated_mask, ~mask & ~far_mask & ~repeated_mask, far_mask)
 
 
 def increasing_mask(times: Sequence[int] | np.ndarray) -> np.ndarray:
@@ -74,66 +215,64 @@ def increasing_mask(times: Sequence[int] | np.ndarray) -> np.ndarray:
     return mask
 
 
-def usable_mask(
-    times_us: np.ndarray, source: str, *, rules: TimeRules = DEFAULT_RULES
-) -> tuple[np.ndarray, list[Finding]]:
-    """The samples whose times can be believed, and what became of the others.
-
-    Parameters
-    ----------
-    times_us : shape (n,), whole microseconds from any origin, in the order of the file [1e-6 s]
-    source : name of the file, for messages
-    rules : what is believed
-
-    Returns
-    -------
-    mask : shape (n,)
-    findings : at most one for each of repeated, backward and far-off times; seconds count from the first
-        sample kept
-
-    Raises
-    ------
-    InputError : there is no sample
-    """
-    if not len(times_us):
-        raise InputError(source, "holds no sample that has a time")
-    mask = increasing_mask(times_us)
-    kept = np.flatnonzero(mask)
-    gap_us = rules.largest_gap_s * _US
-    pieces = np.split(kept, np.flatnonzero(np.diff(times_us[kept]) > gap_us) + 1)
-    mask[:] = False
-    mask[max(pieces, key=len)] = True
-    first_us, last_us = times_us[mask][[0, -1]]
-    far_mask = ~mask & ((times_us < first_us - gap_us) | (times_us > last_us + gap_us))
-    far_mask |= ~mask & np.isin(np.arange(len(mask)), kept)
-    repeated_mask = ~mask & ~far_mask & np.isin(times_us, times_us[mask])
-    backward_mask = ~mask & ~far_mask & ~repeated_mask
-    day = "a day" if rules.largest_gap_s == 86_400 else f"{rules.largest_gap_s:g} s"
-    kinds = (
-        ("time-repeated", repeated_mask, "repeat the time of another sample; the first of each was kept"),
-        ("clock-backward", backward_mask, "go back in time; they were left out"),
-        ("far-off-times", far_mask, f"lie more than {day} away from the others; they were left out"),
-    )
-    findings = []
-    for code, dropped_mask, fate in kinds:
-        if dropped_mask.any():
-            findings.append(_dropped(code, fate, source, (times_us - first_us) / _US, dropped_mask, rules))
-    return mask, findings
-
-
-def _dropped(
-    code: str, fate: str, source: str, seconds: np.ndarray, dropped_mask: np.ndarray, rules: TimeRules
+def _dropped_finding(
+    code: str, fate: str, at: tuple[str, str], dropped: tuple[np.ndarray, np.ndarray], rules: TimeRules
 ) -> Finding:
-    where = np.flatnonzero(dropped_mask)
-    severity: Severity = "warning" if len(where) > rules.grave_share * len(dropped_mask) else "note"
-    first_s = float(seconds[where[0]])
-    message = (
-        f"{source}: {len(where)} of {len(dropped_mask)} samples {fate} "
-        f"(the first is sample {where[0] + 1}, at {first_s:.1f} s)."
-    )
+    """How many samples were left out for one reason, and where the first of them stands."""
+    (source, where), (seconds, mask) = at, dropped
+    n = int(mask.sum())
+    severity: Severity = "warning" if n > rules.grave_share * len(mask) else "note"
+    lost_s = seconds[mask]
+    message = f"{source}: {n} of {len(mask)} {rules.sample}s {fate} (the first is {where}, at {lost_s[0]:.1f} s)."
     if code == "far-off-times":  # their seconds are not on the ride's clock
         return Finding(code, "warning", message)
-    return Finding(code, severity, message, max(first_s, 0.0), max(float(seconds[where].max()), 0.0))
+    return Finding(code, severity, message, max(float(lost_s[0]), 0.0), max(float(lost_s.max()), 0.0))
+
+
+def _refuse_many(
+    seconds: np.ndarray,
+    kept_mask: np.ndarray,
+    dropped: _Dropped,
+    rules: TimeRules,
+    at: tuple[str, Callable[[int], str]],
+) -> None:
+    """Raise where more samples would be dropped than the rules allow."""
+    n_dropped = int((~kept_mask).sum())
+    if rules.largest_dropped_share is None or n_dropped <= max(1, rules.largest_dropped_share * len(seconds)):
+        return
+    source, place = at
+    steps = np.diff(seconds)
+    falls = np.flatnonzero(steps < 0)
+    if dropped.far.sum() > 0.5 * n_dropped:
+        row = int(np.argmax(np.abs(steps))) + 1
+        what = f"the clock leaps by {abs(steps[row - 1]) / _DAY_S:.3g} days"
+        hint = f"leave out the {rules.sample}s before the clock was set"
+    elif len(falls) and len(falls) <= max(3, 0.001 * len(seconds)):
+        row = int(falls[0]) + 1
+        what = f"the clock starts again (from {seconds[row - 1]:.6g} s to {seconds[row]:.6g} s)"
+        hint = "did the device start anew there? split the log at that line, and measure the parts as rides"
+        if abs(seconds[row] - seconds[row - 1] + 3600.0) <= 60.0:
+            hint = (
+                "did summer time end there? add 1 h to the times from that line on, or let the device log UTC; "
+                f"if not: {hint}"
+            )
+    else:
+        row = int(np.flatnonzero(steps <= 0)[0]) + 1
+        what = f"the time does not increase in {n_dropped} of {len(seconds)} {rules.sample}s"
+        hint = "is this the right column for the time? `ridelog columns FILE` shows how it was understood"
+    raise InputError(source, what, place=place(row), hint=hint)
+
+
+def _leaps(
+    time_s: np.ndarray, rows: np.ndarray, source: str, rules: TimeRules, place: Callable[[int], str]
+) -> list[Finding]:
+    """A finding on the longest gap, where the parts of a ride are more than a day apart."""
+    steps = np.diff(time_s)
+    if not len(steps) or steps.max() <= rules.longest_gap_s:
+        return []
+    at = int(np.argmax(steps)) + 1
+    text = f"{source}: the clock leaps by {steps.max() / _DAY_S:.3g} days at {place(int(rows[at]))}."
+    return [Finding("clock-leap", "warning", text)]
 
 
 def believable_start(

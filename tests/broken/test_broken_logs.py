@@ -153,17 +153,19 @@ def test_a_last_line_that_is_cut_off_is_left_out_and_said():
 def test_a_single_repeated_time_costs_one_row():
     assert finding("duplicate-times.csv") == (
         "time-repeated",
-        "note",
-        "duplicate-times.csv: 1 row with the time of the row above (first at line 32); left out.",
+        "warning",
+        "duplicate-times.csv: 1 of 40 rows repeat the time of another row; the first of each was kept (the first is line "
+        "32, at 29.0 s).",
     )
     assert len(read("duplicate-times.csv").frame) == 39
 
 
 def test_a_single_backward_step_costs_one_row():
     assert finding("backward-step.csv") == (
-        "clock-backward",
+        "time-repeated",
         "warning",
-        "backward-step.csv: the clock goes back 1 time (first at line 32, by 2 s); 1 row left out.",
+        "backward-step.csv: 1 of 40 rows repeat the time of another row; the first of each was kept (the first is line "
+        "32, at 27.0 s).",
     )
 
 

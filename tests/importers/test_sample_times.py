@@ -8,8 +8,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from ridelog.errors import InputError
-from ridelog.importers.sample_times import TimeRules, believable_start, increasing_mask, usable_mask
+from ridelog.importers.sample_times import (
+    TEXT_LOG_TIMES,
+    TimeRules,
+    believable_start,
+    increasing_mask,
+    settle,
+)
 
+DAY_S = 86_400.0
 NOW = datetime(2026, 6, 1, tzinfo=UTC)
 
 
@@ -44,37 +51,77 @@ def test_no_selection_keeps_more(times):
 
 def test_far_off_samples_are_told_from_backward_ones():
     """Samples days away are counted apart from samples that go back or repeat."""
-    day = 86_400
-    seconds = np.array([-3 * day, 0, 1, 1, 2, 0.5, 3, 9 * day, 4, 12 * day])
-    mask, findings = usable_mask((seconds * 1e6).astype(np.int64), "x")
-    assert np.flatnonzero(mask).tolist() == [1, 2, 4, 6, 8]
-    assert {finding.code: finding.message.split(": ")[1].split(" samples")[0] for finding in findings} == {
+    seconds = np.array([-3 * DAY_S, 0, 1, 1, 2, 0.5, 3, 9 * DAY_S, 4, 12 * DAY_S])
+    settled = settle((seconds * 1e6).astype(np.int64), "x")
+    assert settled.rows.tolist() == [1, 2, 4, 6, 8]
+    assert {finding.code: finding.message.split(": ")[1].split(" samples")[0] for finding in settled.findings} == {
         "time-repeated": "1 of 10",
         "clock-backward": "1 of 10",
         "far-off-times": "3 of 10",
     }
-    assert next(finding.start_s for finding in findings if finding.code == "time-repeated") == 1.0
+    assert next(finding.start_s for finding in settled.findings if finding.code == "time-repeated") == 1.0
+
+
+@pytest.mark.parametrize("rules", [TimeRules(), TEXT_LOG_TIMES])
+def test_both_days_of_a_ride_are_kept_and_the_gap_is_said(rules):
+    """Two parts of a ride, days apart, are both kept, whatever the format."""
+    seconds = np.concatenate([np.arange(300.0), 2 * DAY_S + np.arange(100.0)])
+    settled = settle(seconds, "x", rules)
+    assert len(settled.rows) == 400
+    (finding,) = settled.findings
+    assert (finding.code, finding.severity) == ("clock-leap", "warning")
+    assert "by 2 days at sample 301" in finding.message
+
+
+def test_a_part_from_another_year_is_no_part_of_the_ride():
+    """A minute and more stamped in 1980, before the clock was set, is left out of a ride of 2026."""
+    seconds = np.concatenate([np.arange(100.0), 46 * 366 * DAY_S + np.arange(300.0)])
+    settled = settle(seconds, "x")
+    assert settled.rows.tolist() == list(range(100, 400))
+    assert [finding.code for finding in settled.findings] == ["far-off-times"]
+    with pytest.raises(InputError, match="the clock leaps by"):  # a quarter of a text log is too much to drop
+        settle(seconds, "x", TEXT_LOG_TIMES)
+
+
+def test_a_few_rows_from_before_the_clock_was_set_are_left_out_of_a_text_log_too():
+    seconds = np.concatenate([np.arange(3.0), 46 * 366 * DAY_S + np.arange(300.0)])
+    settled = settle(seconds, "x", TEXT_LOG_TIMES)
+    assert settled.rows.tolist() == list(range(3, 303))
+    assert settled.findings[0].message.startswith("x: 3 of 303 rows lie more than a day away from the others")
 
 
 def test_longest_gap_can_be_set():
     """What counts as a far-off sample follows the rule given."""
     times_us = np.array([0, 1, 2, 5000]) * 1_000_000
-    assert usable_mask(times_us, "x")[0].all()
-    assert usable_mask(times_us, "x", rules=TimeRules(largest_gap_s=3600))[0].sum() == 3
+    assert len(settle(times_us, "x").rows) == 4
+    assert len(settle(times_us, "x", TimeRules(longest_gap_s=3600)).rows) == 3
 
 
 def test_few_dropped_samples_are_a_note():
     """Up to one sample in a hundred dropped is a note, more is a warning."""
     few = np.concatenate([[0], np.arange(200)])
     many = np.concatenate([[0], np.arange(20)])
-    assert usable_mask(few * 1_000_000, "x")[1][0].severity == "note"
-    assert usable_mask(many * 1_000_000, "x")[1][0].severity == "warning"
+    assert settle(few * 1_000_000, "x").findings[0].severity == "note"
+    assert settle(many * 1_000_000, "x").findings[0].severity == "warning"
+
+
+def test_microseconds_and_seconds_are_settled_alike():
+    """Whole microseconds give the seconds that floating seconds give, less what those cannot hold."""
+    seconds = np.array([0.25, 1.5, 1.5, 2.75])
+    by_us, by_s = settle((seconds * 1e6).astype(np.int64), "x"), settle(seconds, "x")
+    assert by_us.time_s.tolist() == by_s.time_s.tolist() == [0, 1.25, 2.5]
+    assert by_us.first_s == by_s.first_s == 0.25
+
+
+def test_a_place_in_the_file_is_named():
+    settled = settle(np.array([0.0, 1, 1, 2]), "x", place=lambda row: f"line {row + 2}")
+    assert "(the first is line 4, at 1.0 s)" in settled.findings[0].message
 
 
 def test_no_sample_is_an_error():
     """No sample at all is an error."""
     with pytest.raises(InputError, match="no sample that has a time"):
-        usable_mask(np.array([], dtype=np.int64), "x")
+        settle(np.array([], dtype=np.int64), "x")
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ import numpy as np
 from ridelog.errors import InputError
 from ridelog.findings import Finding
 from ridelog.importers.columns.choice import join_directions, keep_one, settle_bare_power, settle_controller_current
-from ridelog.importers.columns.column import NO_NUMBER, TEXT_LOG, Assignment, Column, Habits, entry_table
+from ridelog.importers.columns.column import TEXT_LOG, Assignment, Column, Habits, entry_table
 from ridelog.importers.columns.sign import settle_signs
 from ridelog.importers.columns.units import certain_units, electrical_units, rate_units
 from ridelog.vocabulary.headers import quantity_named
@@ -68,7 +68,8 @@ def assign(columns: list[Column], time_s: np.ndarray, name: str, habits: Habits 
     todo = Assignment(name, columns, time_s, habits)
     for column in columns:
         if column.values is not None and column.quantity and not np.isfinite(column.values).any():
-            column.leave_out(NO_NUMBER)
+            column.is_empty = True
+            column.leave_out("it holds no number")
     certain_units(todo)
     keep_one(todo, "battery voltage")
     electrical_units(todo)

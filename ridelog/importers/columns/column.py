@@ -11,9 +11,6 @@ from ridelog.settings.column_map import ColumnEntry, toml_string
 from ridelog.vocabulary.headers import HeaderMeaning
 from ridelog.vocabulary.units import Unit, unit_named
 
-NO_NUMBER = "it holds no number"
-OPEN = "not used before the question is answered"  # ends the reasoning on a column with a question
-
 
 @dataclass(frozen=True)
 class Question:
@@ -115,6 +112,9 @@ class Column:
     sign: int = 1
     sign_settled: bool = False
     channel: str | None = None
+    is_open: bool = False  # a question on it waits for an answer
+    is_empty: bool = False  # it holds no number
+    is_told: bool = False  # a finding already says why it is not used
     reasons: list[str] = field(default_factory=list)
 
     def __post_init__(self) -> None:
@@ -163,7 +163,8 @@ class Column:
         """Leave the column out until its question is answered."""
         self.channel = None
         self.quantity = None
-        self.reasons.append(OPEN)
+        self.is_open = True
+        self.reasons.append("not used before the question is answered")
 
     def leave_out(self, why: str) -> None:
         """Decide against the column."""

@@ -274,19 +274,27 @@ def sign_by_counter(
     return SignEvidence("as read" if fits else "reversed", f"{text} {'out of' if fits else 'into'} the battery gives")
 
 
-def sign_by_speeding(speed_mps: np.ndarray, current_a: np.ndarray, time_s: np.ndarray) -> SignEvidence | None:
-    """A bicycle that speeds up draws; one that slows down does not."""
-    known_mask = np.isfinite(speed_mps) & np.isfinite(current_a)
+def sign_by_speeding(
+    speed_mps: np.ndarray, flow: np.ndarray, time_s: np.ndarray, *, what: str = "current"
+) -> SignEvidence | None:
+    """A bicycle that speeds up draws; one that slows down does not.
+
+    Parameters
+    ----------
+    speed_mps, flow, time_s : shape (n,); ``flow`` is current or power in any unit
+    what : what ``flow`` is called
+    """
+    known_mask = np.isfinite(speed_mps) & np.isfinite(flow)
     if known_mask.sum() < 200:
         return None
     rate = np.gradient(speed_mps[known_mask], time_s[known_mask])
-    current = current_a[known_mask]
-    if rate.std() == 0 or current.std() == 0:
+    flow = flow[known_mask]
+    if rate.std() == 0 or flow.std() == 0:
         return None
-    r = float(np.corrcoef(rate, current)[0, 1])
+    r = float(np.corrcoef(rate, flow)[0, 1])
     if abs(r) < 0.3:
-        return SignEvidence("unclear", f"current and acceleration hardly agree (r = {r:.2f})")
-    text = f"current is {'positive' if r > 0 else 'negative'} when the bike speeds up (r = {r:.2f})"
+        return SignEvidence("unclear", f"{what} and acceleration hardly agree (r = {r:.2f})")
+    text = f"{what} is {'positive' if r > 0 else 'negative'} when the bike speeds up (r = {r:.2f})"
     return SignEvidence("as read" if r > 0 else "reversed", text)
 
 

@@ -112,8 +112,6 @@ def _for_power_alone(todo: "Assignment", power: "Column", volts: "Column | None"
             text = f"voltage {moves} with power, so positive power flows {flows} the battery here"
             found.append(SignEvidence("as read" if sag.slope < 0 else "reversed", text))
     if not found and (speed := todo.first("speed")):
-        by_speed = evidence.sign_by_speeding(speed.si, power.si, todo.time_s)
-        if by_speed:
-            text = by_speed.sentence.replace("current", "power")
-            found.append(SignEvidence(by_speed.way, text))
+        by_speed = evidence.sign_by_speeding(speed.si, power.si, todo.time_s, what="power")
+        found += [by_speed] if by_speed else []
     return found

@@ -96,6 +96,7 @@ def _open_unit(todo: Assignment, column: Column, quantity: str, fits: Quantity) 
     todo.ask(Question(text, table, other, blocking=needed), [column])
     if not needed:
         note = f"{todo.name}: {text}; left out."
+        column.is_told = True
         todo.findings.append(Finding("unit-unknown", "note", note))
 
 

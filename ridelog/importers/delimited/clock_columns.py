@@ -11,7 +11,7 @@ import numpy as np
 from ridelog.errors import ColumnQuestionError, InputError
 from ridelog.findings import Finding
 from ridelog.importers.delimited.body import Body
-from ridelog.importers.delimited.clock_steps import SteadyTimes, steady
+from ridelog.importers.delimited.clock_steps import steady
 from ridelog.importers.delimited.wall_time import (
     WallTexts,
     epoch_s,
@@ -20,6 +20,7 @@ from ridelog.importers.delimited.wall_time import (
     take_apart,
     time_of_day_s,
 )
+from ridelog.importers.sample_times import SettledTimes, believable_start
 from ridelog.recording import Clock
 from ridelog.settings.column_map import DateOrder, LogSettings, toml_string
 from ridelog.vocabulary.headers import HeaderMeaning
@@ -47,7 +48,7 @@ class ClockReading:
     used : numbers of the columns used
     """
 
-    steady: SteadyTimes
+    steady: SettledTimes
     start: datetime | None
     clock: Clock
     why: dict[int, str] = field(default_factory=dict)
@@ -157,8 +158,12 @@ def _best(
         if not zoned and log.time_zone:
             start = start.replace(tzinfo=ZoneInfo(log.time_zone)).astimezone(UTC)
             zoned = True
+    findings = times.findings
+    if start is not None:
+        start, doubts = believable_start(start, name)
+        findings = (*findings, *doubts)
     clock: Clock = "elapsed" if start is None else "utc" if zoned else "local"
-    return ClockReading(times, start, clock, why, units, frozenset(used), times.findings)
+    return ClockReading(times, start, clock, why, units, frozenset(used), findings)
 
 
 def _of_numbers(values: np.ndarray, index: int, meaning: HeaderMeaning, body: Body, name: str) -> _Times:

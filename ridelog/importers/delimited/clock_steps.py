@@ -1,41 +1,19 @@
-"""Sample times as a device wrote them, made to increase: wraps undone, coarse stamps spread, stray rows dropped.
+"""What a text log's clock needs before its times are believed: wraps undone, rows written twice dropped, stamps spread.
 
-Pure: arrays in, arrays and findings out.
+Then the one rule of `ridelog.importers.sample_times` holds. Only text logs need this: they print times of day that
+pass midnight, counters that are full, and whole seconds for several samples each. FIT and GPX hold dates, and their
+devices write one sample a stamp: a repeated one is the same sample stored twice, at a lap or a pause.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 
 import numpy as np
 
-from ridelog.errors import InputError
 from ridelog.findings import Finding
+from ridelog.importers.sample_times import TEXT_LOG_TIMES, SettledTimes, counted, settle
 
 _DAY_S = 86_400.0
-_YEAR_S = 366 * _DAY_S
-
-
-def counted(n: int, noun: str) -> str:
-    """``1 row``, ``2 rows``."""
-    return f"{n} {noun}" if n == 1 else f"{n} {noun}s"
-
-
-@dataclass(frozen=True)
-class SteadyTimes:
-    """Times that strictly increase.
-
-    Attributes
-    ----------
-    time_s : shape (k,), seconds from the first sample kept [s]
-    first_s : the first sample's time on the clock as written [s]
-    rows : which of the n rows are kept, shape (k,)
-    findings : what was done to get there
-    """
-
-    time_s: np.ndarray
-    first_s: float
-    rows: np.ndarray
-    findings: tuple[Finding, ...]
 
 
 def steady(
@@ -45,9 +23,8 @@ def steady(
     *,
     wraps_s: Sequence[float] = (),
     same_as_before: np.ndarray | None = None,
-    largest_dropped_share: float = 0.05,
-) -> SteadyTimes:
-    """Make sample times increase strictly, or say why that cannot be done.
+) -> SettledTimes:
+    """Make the sample times of a text log increase strictly, or say why that cannot be done.
 
     Parameters
     ----------
@@ -56,42 +33,39 @@ def steady(
     line_of : line of a row
     wraps_s : amounts after which the clock may start again from zero: a day, or a counter's range [s]
     same_as_before : whether a row repeats all values of the row above it, shape (n,)
-    largest_dropped_share : share of rows that may be dropped because their time does not increase [1]
 
     Raises
     ------
     InputError : hardly any time, a clock that starts again, or too many times that do not increase
     """
     findings: list[Finding] = []
-    rows = np.flatnonzero(np.isfinite(times_s))
-    n_lost = len(times_s) - len(rows)
-    if len(rows) < 1 or n_lost > 0.2 * len(times_s):
-        line = line_of(int(np.flatnonzero(~np.isfinite(times_s))[0])) if n_lost else None
-        what = f"{n_lost} of {len(times_s)} rows have no time that can be read"
-        raise InputError(name, what, place=f"line {line}" if line else None)
-    if n_lost:
-        text = f"{name}: {n_lost} of {len(times_s)} rows have no time; left out."
-        findings.append(Finding("rows-without-time", "warning", text))
-    times_s, n_wraps = _unwrapped(times_s[rows], wraps_s)
+    timed_mask = np.isfinite(times_s)
+    ready_s = times_s.copy()
+    ready_s[timed_mask], n_wraps = _unwrapped(times_s[timed_mask], wraps_s)
     if n_wraps:
         text = f"{name}: the clock starts again from zero {counted(n_wraps, 'time')} (midnight, or a full counter)"
         findings.append(Finding("clock-wrapped", "note", f"{text}; read as going on."))
-    repeats_mask = np.concatenate(([False], np.diff(times_s) == 0))
-    if same_as_before is not None and repeats_mask.sum() > largest_dropped_share * len(rows):
-        doubled_mask = repeats_mask & same_as_before[rows]
-        if doubled_mask.sum() >= 0.95 * repeats_mask.sum():
-            text = (
-                f"{name}: {counted(int(doubled_mask.sum()), 'row')} the same as the row above, time and all; left out."
-            )
-            findings.append(Finding("rows-repeated", "note", text))
-            rows, times_s = rows[~doubled_mask], times_s[~doubled_mask]
-    times_s, spread = _spread(times_s, name)
-    findings += spread
-    kept_mask, dropped = _increasing(times_s, rows, name, line_of, largest_dropped_share)
-    findings += dropped
-    times_s, rows = times_s[kept_mask], rows[kept_mask]
-    findings += _jumps(times_s, rows, name, line_of)
-    return SteadyTimes(times_s - times_s[0], float(times_s[0]), rows, tuple(findings))
+    rows = np.flatnonzero(timed_mask)
+    doubled = _doubled(ready_s, rows, same_as_before)
+    if len(doubled):
+        text = f"{name}: {counted(len(doubled), 'row')} the same as the row above, time and all; left out."
+        findings.append(Finding("rows-repeated", "note", text))
+        rows = np.setdiff1d(rows, doubled)
+    ready_s[rows], spread = _spread(ready_s[rows], name)
+    left = np.setdiff1d(np.arange(len(times_s)), doubled)
+    settled = settle(ready_s[left], name, TEXT_LOG_TIMES, lambda row: f"line {line_of(int(left[row]))}")
+    return replace(settled, rows=left[settled.rows], findings=(*findings, *spread, *settled.findings))
+
+
+def _doubled(times_s: np.ndarray, rows: np.ndarray, same_as_before: np.ndarray | None) -> np.ndarray:
+    """The rows that are written twice, time and values, where nearly all repeated times are such."""
+    repeats_mask = np.concatenate(([False], np.diff(times_s[rows]) == 0))
+    limit = (TEXT_LOG_TIMES.largest_dropped_share or 0.0) * len(rows)
+    if same_as_before is None or repeats_mask.sum() <= limit:
+        return np.empty(0, dtype=int)
+    doubled_mask = repeats_mask & same_as_before[rows]
+    result: np.ndarray = rows[doubled_mask & (doubled_mask.sum() >= 0.95 * repeats_mask.sum())]
+    return result
 
 
 def _unwrapped(times_s: np.ndarray, wraps_s: Sequence[float]) -> tuple[np.ndarray, int]:
@@ -116,6 +90,8 @@ def _spread(
     Done only where at least ``least_repeated_share`` of the rows repeat a stamp and at least
     ``least_regular_share`` of them stand under stamps that have the usual number of samples, give or take one.
     """
+    if not len(times_s):
+        return times_s, []
     starts = np.concatenate(([0], np.flatnonzero(np.diff(times_s) != 0) + 1))
     sizes = np.diff(np.concatenate((starts, [len(times_s)])))
     stamps = times_s[starts]
@@ -141,76 +117,3 @@ def _spread(
         f"they were spread evenly over the {step_s:g} s."
     )
     return spread_s, [Finding("time-spread", "note", text)]
-
-
-def _increasing(
-    times_s: np.ndarray, rows: np.ndarray, name: str, line_of: Callable[[int], int], largest_share: float
-) -> tuple[np.ndarray, list[Finding]]:
-    """Which rows to keep so that times strictly increase; refuses where that would cost too many."""
-    kept_mask = np.ones(len(times_s), dtype=bool)
-    steps = np.diff(times_s)
-    if (steps > 0).all():
-        return kept_mask, []
-    forward = steps[steps > 0]
-    usual_s = float(np.median(forward)) if len(forward) else 0.0
-    if len(times_s) > 2:
-        # A single stamp far ahead would make all rows after it look late.
-        ahead_mask = (steps[:-1] > 10 * usual_s) & (steps[1:] < 0) & (times_s[2:] > times_s[:-2])
-        kept_mask[1:-1] &= ~ahead_mask
-    falls = np.flatnonzero(np.diff(times_s[kept_mask]) < 0) + 1
-    if len(falls) and falls[0] <= min(0.5 * largest_share * len(times_s), 50) and len(falls) == 1:
-        kept_mask[np.flatnonzero(kept_mask)[: falls[0]]] = False  # a few rows from before the clock was set
-    held = np.flatnonzero(kept_mask)
-    highest = np.maximum.accumulate(times_s[held])
-    late = held[1:][times_s[held[1:]] <= highest[:-1]]
-    kept_mask[late] = False
-    n_dropped = int(len(times_s) - kept_mask.sum())
-    n_same = int(np.count_nonzero(steps == 0))
-    if n_dropped > max(1, largest_share * len(times_s)):
-        raise _not_increasing(times_s, rows, name, line_of, n_dropped)
-    fall = np.flatnonzero(steps < 0)
-    first = int(fall[0] if len(fall) else np.flatnonzero(steps == 0)[0]) + 1
-    at = f"first at line {line_of(int(rows[first]))}"
-    if len(fall):
-        text = f"{name}: the clock goes back {counted(len(fall), 'time')} ({at}, by {-steps[first - 1]:.6g} s)"
-        return kept_mask, [Finding("clock-backward", "warning", f"{text}; {counted(n_dropped, 'row')} left out.")]
-    text = f"{name}: {counted(n_same, 'row')} with the time of the row above ({at}); left out."
-    return kept_mask, [Finding("time-repeated", "note", text)]
-
-
-def _not_increasing(
-    times_s: np.ndarray, rows: np.ndarray, name: str, line_of: Callable[[int], int], n_dropped: int
-) -> InputError:
-    steps = np.diff(times_s)
-    falls = np.flatnonzero(steps < 0)
-    if len(falls) and len(falls) <= max(3, 0.001 * len(times_s)):
-        at = int(falls[0]) + 1
-        span = f"from {times_s[at - 1]:.6g} s to {times_s[at]:.6g} s"
-        hint = "did the device start anew there? split the log at that line, and measure the parts as rides"
-        if abs(times_s[at] - times_s[at - 1] + 3600.0) <= 60.0:
-            hint = (
-                "did summer time end there? add 1 h to the times from that line on, or let the device log UTC; "
-                f"if not: {hint}"
-            )
-        return InputError(name, f"the clock starts again ({span})", place=f"line {line_of(int(rows[at]))}", hint=hint)
-    at = int(np.flatnonzero(steps <= 0)[0]) + 1
-    return InputError(
-        name,
-        f"the time does not increase in {n_dropped} of {len(times_s)} rows",
-        place=f"line {line_of(int(rows[at]))}",
-        hint="is this the right column for the time? `ridelog columns FILE` shows how it was understood",
-    )
-
-
-def _jumps(times_s: np.ndarray, rows: np.ndarray, name: str, line_of: Callable[[int], int]) -> list[Finding]:
-    """A finding on a gap of more than a day; a log that spans more than a year is refused."""
-    steps = np.diff(times_s)
-    if not len(steps) or steps.max() <= _DAY_S:
-        return []
-    at = int(np.argmax(steps)) + 1
-    line = line_of(int(rows[at]))
-    if times_s[-1] - times_s[0] > _YEAR_S:
-        what = f"the clock leaps by {steps.max() / _DAY_S:.3g} days"
-        raise InputError(name, what, place=f"line {line}", hint="leave out the rows before the clock was set")
-    text = f"{name}: the clock leaps by {steps.max() / _DAY_S:.3g} days at line {line}."
-    return [Finding("clock-leap", "warning", text)]

@@ -5,7 +5,7 @@ import re
 import pandas as pd
 
 from ridelog.errors import ColumnQuestionError, InputError
-from ridelog.importers.columns.column import NO_NUMBER, answers
+from ridelog.importers.columns.column import answers
 from ridelog.importers.delimited.dialect import SNIFFED_BYTES, encoding_of, guess_delimiter
 from ridelog.importers.delimited.understanding import Understood, understood_log
 from ridelog.importers.report import ColumnReport, ReadLog, clock_words
@@ -119,7 +119,7 @@ def _recording(understood: Understood, name: str, sha256: str) -> Recording:
 def _nothing_used(understood: Understood, name: str) -> InputError:
     """The error for a log in which nothing but the time is understood, or nothing has a value."""
     dialect = understood.dialect
-    if empty := [f"'{c.header}'" for c in understood.assignment.columns if c.reasons and NO_NUMBER in c.reasons[-1]]:
+    if empty := [f"'{c.header}'" for c in understood.assignment.columns if c.is_empty]:
         return InputError(name, f"holds no number under {', '.join(empty)}", place=f"line {dialect.first_line}")
     heads = ", ".join(f"'{header}'" for header in dialect.headers if header)
     return InputError(
@@ -143,5 +143,6 @@ def _report(found: Understood, name: str, columns: ColumnMap | None) -> ColumnRe
         questions=tuple(question.in_words for question in found.questions),
         findings=found.findings,
         blocked=any(question.blocking for question in found.questions),
+        open_headers=frozenset(column.header for column in found.assignment.columns if column.is_open),
         log=columns.log if columns else LogSettings(),
     )

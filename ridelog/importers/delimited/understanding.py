@@ -15,8 +15,8 @@ from ridelog.importers.columns.assign import apply_entry, assign
 from ridelog.importers.columns.column import Assignment, Column, Question, labels, overruled
 from ridelog.importers.delimited.body import Body, Kind, read_body
 from ridelog.importers.delimited.clock_columns import ClockReading, read_clock
-from ridelog.importers.delimited.clock_steps import counted
 from ridelog.importers.delimited.dialect import NO_VALUE, Dialect, decoded, sniff
+from ridelog.importers.sample_times import counted
 from ridelog.recording import ColumnReading
 from ridelog.settings.column_map import ColumnEntry, ColumnMap, LogSettings
 from ridelog.vocabulary.headers import HeaderMeaning, understand
