@@ -154,8 +154,8 @@ def test_a_single_repeated_time_costs_one_row():
     assert finding("duplicate-times.csv") == (
         "time-repeated",
         "warning",
-        "duplicate-times.csv: 1 of 40 rows repeat the time of another row; the first of each was kept (the first is line "
-        "32, at 29.0 s).",
+        "duplicate-times.csv: 1 of 40 rows repeat the time of another row; the first of each was kept (the first is "
+        "line 32, at 29.0 s).",
     )
     assert len(read("duplicate-times.csv").frame) == 39
 
@@ -164,8 +164,8 @@ def test_a_single_backward_step_costs_one_row():
     assert finding("backward-step.csv") == (
         "time-repeated",
         "warning",
-        "backward-step.csv: 1 of 40 rows repeat the time of another row; the first of each was kept (the first is line "
-        "32, at 27.0 s).",
+        "backward-step.csv: 1 of 40 rows repeat the time of another row; the first of each was kept (the first is "
+        "line 32, at 27.0 s).",
     )
 
 
