@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from ridelog.recording import Ride
+from ridelog.timeline.motion.fixes import Fixes
 from ridelog.timeline.motion.positions import position_distance_m
 from ridelog.timeline.ride import load_ride
 from tests.places import others_recording
@@ -11,9 +12,8 @@ from tests.places import others_recording
 
 def _along_m(ride: Ride) -> float:
     frame = ride.reference.frame
-    along_m = position_distance_m(
-        ride.reference.time_s, frame["latitude_deg"].to_numpy(), frame["longitude_deg"].to_numpy()
-    )
+    fixes = Fixes(ride.reference.time_s, frame["latitude_deg"].to_numpy(), frame["longitude_deg"].to_numpy())
+    along_m = position_distance_m(fixes)
     return float(np.nanmax(along_m))
 
 

@@ -9,7 +9,7 @@ from ridelog.arrays import default_gap_limit_s, pause_steps
 from ridelog.recording import JoinMethod, Recording
 from ridelog.settings.bike import Bike
 from ridelog.timeline.clock.correlate import on_grid, smoothed
-from ridelog.timeline.motion.positions import fresh_mask
+from ridelog.timeline.motion.fixes import fresh_mask
 from ridelog.timeline.motion.speeds import Motion
 
 # Nominal road load of a loaded bicycle: only the course of the power matters for a correlation, not its size.

@@ -181,7 +181,7 @@ def _distance(
             fine.append(offer)
     if own_source == "wheel" and own_mps is not None and not reference.motion.wheel_scale_known:
         from ridelog.arrays import time_gaps
-        from ridelog.timeline.motion.speeds import integral_m
+        from ridelog.timeline.motion.counted import integral_m
 
         time_s = reference.recording.time_s
         integrals.append((reference, "wheel", integral_m(time_s, own_mps, ~time_gaps(time_s))))
