@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from ridelog.answer.ride import Answer
 
 TABLES = ("events", "hills", "samples", "ledger", "bands")
+UNITS = ("metric", "imperial")
 
 
 class _Parser(argparse.ArgumentParser):
@@ -47,6 +48,9 @@ def _parser() -> _Parser:
     form.add_argument("--json", action="store_true", help="the whole answer as JSON")
     form.add_argument("--table", choices=TABLES, help="one table; as CSV unless a terminal is attached")
     form.add_argument("--budget", action="store_true", help="where the uncertainty of the recovered share comes from")
+    measure.add_argument(
+        "--units", choices=UNITS, default="metric", help="units that people read (default: %(default)s)"
+    )
     measure.add_argument("--output", metavar="FILE", help="write to FILE instead of standard output")
     measure.set_defaults(run=_measure)
 
@@ -145,15 +149,17 @@ def _measure(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
 
 def _print_answer(answer: Answer, arguments: argparse.Namespace, stream: IO[str]) -> None:
     from ridelog import console
+    from ridelog.tell.numbers import STYLES
 
+    style = STYLES[arguments.units]
     if arguments.json:
         _dump_json(answer.to_dict(), stream)
     elif arguments.budget:
-        console.print_budget(answer, stream)
+        console.print_budget(answer, stream, style)
     elif arguments.table:
-        console.print_table(answer, arguments.table, stream)
+        console.print_table(answer, arguments.table, stream, style)
     else:
-        console.print_summary(answer, stream)
+        console.print_summary(answer, stream, style)
 
 
 def _dump_json(data: dict[str, Any], stream: IO[str]) -> None:

@@ -1,37 +1,47 @@
-"""Answers and column readings as text for people: sentences, tables on a terminal, CSV elsewhere."""
+"""Answers and column readings on a terminal, and tables as CSV elsewhere: what `ridelog.tell` says, drawn."""
 
 from __future__ import annotations
 
 import csv
 import dataclasses
+import textwrap
 from collections.abc import Sequence
-from math import floor, log10
 from typing import IO, TYPE_CHECKING, Any
 
 from rich import box
+from rich import table as rich_table
 from rich.console import Console
-from rich.table import Table
 from rich.text import Text
 
 from ridelog.answer.braking import Braking, BrakingEvent
 from ridelog.answer.hills import Hill
 from ridelog.answer.ledger import LedgerEntry, SpeedBand
 from ridelog.answer.pack import Pack
-from ridelog.answer.ride import Answer, RideSummary
+from ridelog.answer.ride import Answer
 from ridelog.findings import Finding, said_first
 from ridelog.tell import coastdown as coast_words
 from ridelog.tell import ledger as ledger_words
-from ridelog.tell.ride import (
-    BRAKE_CAUTION,
-    UNKNOWN,
+from ridelog.tell import table as drawing
+from ridelog.tell import tables, worth
+from ridelog.tell.numbers import (
+    CHARGE,
+    CONSUMPTION,
+    CURRENT,
+    DISTANCE,
+    ENERGY,
+    METRIC,
+    PERCENTAGE,
+    RESISTANCE,
+    VOLTAGE,
+    Kind,
+    Style,
+    amount,
+    counted,
     duration,
-    fixed,
-    headline,
-    number,
-    share_of_hills,
-    worth_rows,
-    worth_verdict,
+    instant,
+    measured,
 )
+from ridelog.tell.ride import BRAKE_CAUTION, best_hill, headline, road
 from ridelog.uncertain.quantity import Quantity
 
 if TYPE_CHECKING:
@@ -40,7 +50,15 @@ if TYPE_CHECKING:
 
 SEVERITY_STYLE = {"danger": "bold red", "warning": "yellow", "note": "dim"}
 PLAIN_WIDTH = 140  # where no terminal tells its width
-REFERENCE = Quantity(0.0, 0.0, 0.0)  # the clock that all others are set against
+WIDEST = 1000  # no table is wider
+# Columns of the tables on a terminal, and those that go first where it is too narrow for all.
+HILL_COLUMNS = ("hill", "at", "length", "height", "grade", "drawn", "available", "returned", "captured")
+SPARE_COLUMNS = (
+    "length", "returned_charge", "at", "grade", "both_ways", "recovered", "drop", "rolling_wh", "air_wh",
+    "potential_wh", "lasts", "drift",
+)  # fmt: skip
+N_MEASURED_ROWS = 100  # enough to see how wide a table is
+HEAD_WIDTH = 10  # longer heads of numbers are broken between words
 
 
 def _console(stream: IO[str]) -> Console:
@@ -48,160 +66,85 @@ def _console(stream: IO[str]) -> Console:
     return Console(file=stream, width=None if terminal else PLAIN_WIDTH, highlight=False, emoji=False, markup=False)
 
 
-def print_summary(answer: Answer, stream: IO[str]) -> None:
-    """The answer as a person wants it: headline, key figures, hills, braking, findings, sources."""
+def print_summary(answer: Answer, stream: IO[str], style: Style = METRIC) -> None:
+    """The answer as a person wants it: headline, key figures, hills, braking, findings, sources, worth."""
     console = _console(stream)
     _print_findings([finding for finding in answer.findings if said_first(finding)], console)  # before any praise
-    console.print(Text(headline(answer), style="bold"))
-    if (sentence := share_of_hills(answer)) is not None:
+    console.print(Text(headline(answer, style).sentence, style="bold"))
+    if (sentence := best_hill(answer, style)) is not None:
         console.print(sentence)
     console.print()
-    console.print(_key_figures(answer))
-    if answer.hills:
-        console.print(_hill_table(answer.hills))
-    if answer.hill_pairs:
-        console.print(_pair_table(answer))
-    if answer.braking.events:
-        console.print(_braking_table(answer.braking.events))
+    _print_rows(_key_figures(answer, style), console)
+    console.print()
+    for table in (tables.hills(answer).only(*HILL_COLUMNS), tables.hill_pairs(answer), tables.kinds(answer)):
+        if table.rows:
+            _print_table(table, console, style)
     _print_findings([finding for finding in answer.findings if not said_first(finding)], console)
-    console.print(_source_table(answer))
-    _print_worth(answer, console)
+    console.print()
+    _print_table(tables.sources(answer), console, style)
+    if answer.worth is not None:
+        console.print(Text("Is it worth it?", style="bold"))
+        console.print(worth.verdict(answer.worth))
+        _print_rows(worth.rows(answer, style), console)
+        console.print(Text(BRAKE_CAUTION, style="dim"))
 
 
-def _print_worth(answer: Answer, console: Console) -> None:
-    """What regeneration is worth on this ride, and what it never replaces."""
-    if answer.worth is None:
-        return
-    console.print(Text("Is it worth it?", style="bold"))
-    console.print(worth_verdict(answer.worth))
-    table = Table(box=None, show_header=False, pad_edge=False)
+def _print_rows(rows: Sequence[tuple[str, str]], console: Console) -> None:
+    """Words and what they mean, in two columns."""
+    table = rich_table.Table(box=None, show_header=False, pad_edge=False)
     table.add_column(no_wrap=True)
     table.add_column()
-    for name, sentence in worth_rows(answer):
+    for name, sentence in rows:
         table.add_row(name, sentence)
     console.print(table)
-    console.print(Text(BRAKE_CAUTION, style="dim"))
 
 
-def _key_figures(answer: Answer) -> Table:
+def _key_figures(answer: Answer, style: Style) -> list[tuple[str, str]]:
     ride, energy, charge = answer.ride, answer.energy, answer.charge
-    table = Table(box=None, show_header=False, pad_edge=False)
-    table.add_column()
-    table.add_column()
-    start = ride.start.strftime("%Y-%m-%d %H:%M:%S UTC") if ride.start else "start not known"
+    start = instant(ride.start) if ride.start else "start not known"
     moving = f", {duration(ride.moving_s)} of it moving" if ride.moving_s is not None else ""
-    table.add_row("ride", f"{ride.name}, {start}, {duration(ride.duration_s)}{moving}")
-    table.add_row("road", _road(ride))
-    for name, unit, flow in (
-        ("energy", "Wh", (energy.drawn_wh, energy.returned_wh, energy.recovered_pct)),
-        ("charge", "Ah", (charge.drawn_ah, charge.returned_ah, charge.recovered_pct)),
-    ):
-        if (drawn := flow[0]) is not None:
-            table.add_row(name, _shares(drawn, *flow[1:], unit))
+    rows = [("ride", f"{ride.name}, {start}, {duration(ride.duration_s)}{moving}"), ("road", road(ride, style))]
+    if energy.drawn_wh is not None:
+        flow = (energy.drawn_wh, energy.returned_wh, energy.recovered_pct)
+        rows.append(("energy", _shares(*flow, ENERGY, style)))
+    if charge.drawn_ah is not None:
+        flow = (charge.drawn_ah, charge.returned_ah, charge.recovered_pct)
+        rows.append(("charge", _shares(*flow, CHARGE, style)))
     if energy.net_wh_per_km is not None:
-        gained = "" if energy.distance_gained_m is None else f"; {_km(energy.distance_gained_m)} gained"
-        table.add_row("use", f"{_q(energy.net_wh_per_km, 'Wh/km')} net{gained}")
-    table.add_row("braking", _braking(answer.braking))
-    if told := _pack(answer.pack):
-        table.add_row("pack", told)
-    return table
+        gained = energy.distance_gained_m
+        more = "" if gained is None else f"; what came back is worth {amount(gained.value, DISTANCE, style)}"
+        rows.append(("use", f"{measured(energy.net_wh_per_km, CONSUMPTION, style)} net{more}"))
+    rows.append(("braking", _braking(answer.braking, style)))
+    if told := _pack(answer.pack, style):
+        rows.append(("battery", told))
+    return rows
 
 
-def _pack(pack: Pack) -> str:
-    """What is known of the pack, in one line; empty where nothing is."""
+def _pack(pack: Pack, style: Style) -> str:
+    """What is known of the battery, in one line; empty where nothing is."""
     parts = (
-        ("resists with", pack.resistance_ohm, "ohm", None),
-        ("highest cell", pack.highest_cell_v, "V", 2),
-        ("charged with at most", pack.highest_charge_a, "A", None),
-        ("to be free at the start", pack.start_charge_headroom_ah, "Ah", 2),
+        ("resistance", pack.resistance_ohm, RESISTANCE),
+        ("highest cell", pack.highest_cell_v, VOLTAGE),
+        ("highest charge current", pack.highest_charge_a, CURRENT),
+        ("room needed at the start", pack.start_charge_headroom_ah, CHARGE),
     )
-    return "; ".join(f"{name} {_q(value, unit, digits)}" for name, value, unit, digits in parts if value is not None)
+    return "; ".join(f"{name} {measured(value, kind, style)}" for name, value, kind in parts if value is not None)
 
 
-def _road(ride: RideSummary) -> str:
-    way = "distance not known" if ride.distance_m is None else _km(ride.distance_m)
-    if ride.ascent_m is None or ride.descent_m is None:
-        return f"{way}, height not known"
-    return f"{way}, {fixed(ride.ascent_m.value, 0)} m up, {fixed(ride.descent_m.value, 0)} m down"
-
-
-def _shares(drawn: Quantity, returned: Quantity | None, recovered: Quantity | None, unit: str) -> str:
+def _shares(drawn: Quantity, returned: Quantity | None, recovered: Quantity | None, kind: Kind, style: Style) -> str:
     if returned is None:
-        return f"{_q(drawn, unit)} drawn; what returned is not known"
-    share = "" if recovered is None else f", {_q(recovered, '%')} recovered"
-    return f"{_q(drawn, unit)} drawn, {_q(returned, unit)} returned{share}"
+        return f"{measured(drawn, kind, style)} drawn; we do not know what came back"
+    share = "" if recovered is None else f", {measured(recovered, PERCENTAGE, style)} recovered"
+    return f"{measured(drawn, kind, style)} drawn, {measured(returned, kind, style)} returned{share}"
 
 
-def _braking(braking: Braking) -> str:
-    events = "1 event" if len(braking.events) == 1 else f"{len(braking.events)} events"
+def _braking(braking: Braking, style: Style) -> str:
+    n_events = counted(len(braking.events), "event")
     if braking.available_wh is None:
-        return f"{events}; what was available is not known" if braking.events else events
-    caught = "" if braking.captured_pct is None else f", {_q(braking.captured_pct, '%')} of it captured"
-    return f"{events}, {_q(braking.available_wh, 'Wh')} available{caught}"
-
-
-def _hill_table(hills: Sequence[Hill]) -> Table:
-    return _known_columns(
-        "Hills",
-        {
-            "hill": [hill.name for hill in hills],
-            "at km": [f"{hill.start_m / 1000:.2f}" for hill in hills],
-            "length m": [f"{hill.length_m:.0f}" for hill in hills],
-            "height m": [_cell(hill.height_m, digits=1) for hill in hills],
-            "grade %": [_cell(hill.mean_grade_pct, digits=1) for hill in hills],
-            "drawn Wh": [_cell(hill.drawn_wh) for hill in hills],
-            "returned Wh": [_cell(hill.returned_wh) for hill in hills],
-            "recovered %": [_cell(hill.recovered_pct) for hill in hills],
-            "available Wh": [_cell(hill.available_wh) for hill in hills],
-            "captured %": [_cell(hill.captured_pct) for hill in hills],
-        },
-    )
-
-
-def _pair_table(answer: Answer) -> Table:
-    hills = {hill.id: hill for hill in answer.hills}
-    return _known_columns(
-        "Hills ridden both ways",
-        {
-            "hill": [hills[pair.up].name.split(",")[0] for pair in answer.hill_pairs],
-            "drawn up Wh": [_cell(hills[pair.up].drawn_wh) for pair in answer.hill_pairs],
-            "returned down Wh": [_cell(hills[pair.down].returned_wh) for pair in answer.hill_pairs],
-            "recovered %": [_cell(pair.recovered_pct) for pair in answer.hill_pairs],
-        },
-    )
-
-
-def _braking_table(events: Sequence[BrakingEvent]) -> Table:
-    kinds = [kind for kind in ("stop", "slowing", "holding", None) if any(event.kind == kind for event in events)]
-    chosen = [[event for event in events if event.kind == kind] for kind in kinds]
-    available, returned = ([_sum(group, name) for group in chosen] for name in ("available_wh", "returned_wh"))
-    captured = [100 * r / a if a and r is not None else None for a, r in zip(available, returned, strict=True)]
-    return _known_columns(
-        "Braking, by kind",
-        {
-            "kind": [kind or "not known" for kind in kinds],
-            "events": [str(len(group)) for group in chosen],
-            "available Wh": [number(value) for value in available],
-            "returned Wh": [number(value) for value in returned],
-            "captured %": [number(value) for value in captured],
-        },
-    )
-
-
-def _known_columns(title: str, columns: dict[str, list[str]]) -> Table:
-    """A table of the columns in which anything is known; the first is text, the others are numbers."""
-    table = _table(title)
-    kept = {head: cells for head, cells in columns.items() if set(cells) != {UNKNOWN}}
-    for index, head in enumerate(kept):
-        table.add_column(head, justify="right" if index else "left", no_wrap=not index)
-    for row in zip(*kept.values(), strict=True):
-        table.add_row(*row)
-    return table
-
-
-def _sum(records: Sequence[Any], name: str) -> float | None:
-    known = [value.value for record in records if (value := getattr(record, name)) is not None]
-    return sum(known) if known else None
+        return f"{n_events}; we do not know how much energy was available" if braking.events else n_events
+    captured = braking.captured_pct
+    share = "" if captured is None else f", {measured(captured, PERCENTAGE, style)} of it captured"
+    return f"{n_events}, {measured(braking.available_wh, ENERGY, style)} available{share}"
 
 
 def _print_findings(findings: Sequence[Finding], console: Console) -> None:
@@ -210,51 +153,29 @@ def _print_findings(findings: Sequence[Finding], console: Console) -> None:
         console.print(label + Text(f"{finding.message} [{finding.code}]", style=""))
 
 
-def _source_table(answer: Answer) -> Table:
-    table = _table("Sources")
-    for head in ("file", "format", "role", "samples", "step s", "covered %", "clock offset s", "drift ppm"):
-        table.add_column(head, justify="left" if head in ("file", "format", "role") else "right", overflow="fold")
-    for source in answer.sources:
-        is_reference = source.clock_offset_s == REFERENCE
-        table.add_row(
-            source.path, source.format, source.role, str(source.samples), f"{source.step_s:g}",
-            f"{source.covered_pct:.1f}", "reference" if is_reference else _q(source.clock_offset_s, digits=2),
-            "" if is_reference else _q(source.clock_drift_ppm, digits=0),
-        )  # fmt: skip
-    return table
-
-
-def print_budget(answer: Answer, stream: IO[str]) -> None:
+def print_budget(answer: Answer, stream: IO[str], style: Style = METRIC) -> None:
     """The uncertainty budget of the recovered share: each source, its size, its share, and what would shrink it."""
     console = _console(stream)
-    console.print(Text(headline(answer), style="bold"))
+    console.print(Text(headline(answer, style).sentence, style="bold"))
     budget = answer.budget[0] if answer.budget else None
     if budget is None:
-        console.print("There is no recovered share, so there is no budget of its uncertainty.")
+        console.print("There is no recovered share, so there is no uncertainty to explain.")
         return
-    table = _table("Where its uncertainty comes from")
-    for head in ("source", f"u, {budget.unit}", "share of variance, %", "what would shrink it"):
-        table.add_column(head, justify="left" if head in ("source", "what would shrink it") else "right")
-    for row in budget.rows:
-        table.add_row(row.name, number(row.u, digits=2), number(row.share_pct, digits=2), row.advice)
-    table.add_row("all together", number(budget.u_c, digits=2), "100", "")
-    console.print(table)
+    _print_table(tables.budget(budget, style), console, style)
     if budget.largest is not None and budget.largest.advice:
-        console.print(f"Most would be gained on the {budget.largest.name}: {budget.largest.advice}.")
+        console.print(f"What would help most, with the {budget.largest.name}: {budget.largest.advice}.")
 
 
-def print_coastdown(answer: CoastDown, stream: IO[str]) -> None:
+def print_coastdown(answer: CoastDown, stream: IO[str], style: Style = METRIC) -> None:
     """A coast-down as a person wants it: headline, figures, stretches, findings."""
     console = _console(stream)
-    console.print(Text(coast_words.headline(answer), style="bold"))
-    if figures := coast_words.key_figures(answer):
-        table = Table(box=None, show_header=False, pad_edge=False)
-        for row in figures:
-            table.add_row(*row)
+    console.print(Text(coast_words.headline(answer, style), style="bold"))
+    if figures := coast_words.key_figures(answer, style):
         console.print()
-        console.print(table)
+        _print_rows(figures, console)
+        console.print()
     if answer.stretches:
-        console.print(_known_columns("Stretches of coasting", coast_words.stretch_rows(answer)))
+        _print_table(coast_words.stretches(answer), console, style)
     _print_findings(answer.findings, console)
 
 
@@ -265,116 +186,126 @@ def print_columns(report: ColumnReport, stream: IO[str]) -> None:
     for fact in report.facts:
         console.print(f"  {fact}")
     console.print(f"  time: {report.clock}")
-    table = _table("Columns")
-    for head in ("column", "understood as", "unit", "factor", "sign", "why"):
-        table.add_column(head, overflow="fold", justify="right" if head in ("factor", "sign") else "left")
-    for reading in report.readings:
-        used = reading.channel is not None
-        unused = f"not used ({reading.quantity})" if reading.quantity else "not used"
-        table.add_row(
-            reading.header, reading.quantity if used else unused, reading.unit or "",
-            f"{reading.factor:g}" if used else "", f"{reading.sign:+d}" if used else "", reading.why,
-            style="" if used else "dim",
-        )  # fmt: skip
-    console.print(table)
+    table = tables.column_readings(report.readings)
+    drawn = _frame(table.title)
+    for column in table.columns:
+        drawn.add_column(column.name, overflow="fold")
+    for reading, row in zip(report.readings, table.rows, strict=True):
+        drawn.add_row(*map(str, row), style="dim" if reading.channel is None else "")
+    console.print(drawn)
     for question in report.questions:
         console.print(Text("question: ", style="bold yellow") + Text(question))
     _print_findings(report.findings, console)
 
 
-def _table(title: str) -> Table:
-    return Table(title=title, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
+def _frame(title: str) -> rich_table.Table:
+    return rich_table.Table(
+        title=title,
+        title_justify="left",
+        title_style="bold",
+        box=box.SIMPLE_HEAD,
+        pad_edge=False,
+        collapse_padding=True,
+    )
 
 
-def _q(value: Quantity | None, unit: str = "", digits: int | None = None) -> str:
-    if value is None:
-        return "not known" if unit else UNKNOWN
-    text = number(value.value) if digits is None else f"{value.value:.{digits}f}"
-    if value.low95 is not None and value.high95 is not None:
-        low, high = (number(v) if digits is None else f"{v:.{digits}f}" for v in (value.low95, value.high95))
-        text = f"{text} ({low} to {high})"
-    return f"{text} {unit}".strip()
+def _print_table(table: drawing.Table, console: Console, style: Style) -> None:
+    """A table of the columns in which anything is known, without the least needed ones where it would not fit."""
+    known = table.known()
+    spare = [key for key in SPARE_COLUMNS if key in {column.key for column in known.columns}]
+    while spare and not _fits(known, console, style):
+        known = known.without(spare.pop(0))
+    console.print(_drawn(known, style))
 
 
-def _cell(value: Quantity | None, digits: int | None = None) -> str:
-    """For a table: the value, with half the width of its interval where there is one."""
-    if value is None:
-        return UNKNOWN
-    if value.low95 is None or value.high95 is None or value.high95 == value.low95:
-        return number(value.value) if digits is None else f"{value.value:.{digits}f}"
-    half = (value.high95 - value.low95) / 2
-    places = max(0, -floor(log10(half)))  # one digit of the half-width, and the value to the same place
-    return f"{value.value:.{places}f} ±{half:.{places}f}"
+def _fits(table: drawing.Table, console: Console, style: Style) -> bool:
+    """Whether the table is no wider than the terminal; words may be broken over lines."""
+    drawn = _drawn(dataclasses.replace(table, rows=table.rows[:N_MEASURED_ROWS]), style)
+    wide = console.options.update(width=WIDEST)
+    words = sum(column.align == "left" for column in table.columns[1:])
+    needed = console.measure(drawn, options=wide)
+    return (needed.minimum if words else needed.maximum) <= console.width
 
 
-def _km(value: Quantity) -> str:
-    return f"{fixed(value.value / 1000, 2)} km"
+def _print_samples(answer: Answer, console: Console, style: Style) -> None:
+    """As many of the columns as fit, and how many do not."""
+    table = tables.samples(answer.series).known()
+    n_columns = len(table.columns)
+    while len(table.columns) > 2 and not _fits(table, console, style):
+        table = table.without(table.columns[-1].key)
+    console.print(_drawn(table, style))
+    if len(table.columns) < n_columns:
+        more = counted(n_columns - len(table.columns), "more column does", "more columns do")
+        console.print(f"{more} not fit here: with --output FILE all are written, as CSV.")
 
 
-def print_table(answer: Answer, name: str, stream: IO[str]) -> None:
-    """One table: on a terminal to look at, elsewhere as CSV with one unit a column and bounds beside values."""
-    if name == "ledger" and stream.isatty():
-        print_ledger(answer, _console(stream))
-        return
-    header, rows = table_rows(answer, name)
+def _drawn(table: drawing.Table, style: Style) -> rich_table.Table:
+    drawn = _frame(table.title)
+    for column in table.columns:
+        unit = column.unit(style)
+        is_text = column.align == "left"
+        name = column.name if is_text else "\n".join(textwrap.wrap(column.name, HEAD_WIDTH, break_long_words=False))
+        head = f"{name}\n{unit}" if unit else name
+        drawn.add_column(head, justify=column.align, no_wrap=not is_text or not drawn.columns, overflow="fold")
+    for row in table.rows:
+        drawn.add_row(*map(lambda cell, column: drawing.text_of(cell, column, style), row, table.columns))
+    return drawn
+
+
+def print_table(answer: Answer, name: str, stream: IO[str], style: Style = METRIC) -> None:
+    """One table: on a terminal to look at, elsewhere as CSV in SI units with bounds beside values.
+
+    Parameters
+    ----------
+    answer : of the ride
+    name : "events", "hills", "samples", "ledger" or "bands"
+    stream : where it goes
+    style : units and digits on a terminal
+    """
     if not stream.isatty():
+        header, rows = table_rows(answer, name)
         writer = csv.writer(stream, lineterminator="\n")
         writer.writerow(header)
         writer.writerows([["" if cell is None else cell for cell in row] for row in rows])
         return
-    kept = [index for index, head in enumerate(header) if not head.endswith(("_low95", "_high95"))]
-    table = _table(name)
-    for index in kept:
-        table.add_column(header[index], justify="right" if index else "left")
-    for row in rows:
-        table.add_row(*(number(row[i]) if isinstance(row[i], float) else str(row[i] or "–") for i in kept))
-    _console(stream).print(table)
+    console = _console(stream)
+    if name == "ledger":
+        print_ledger(answer, console, style)
+    elif name == "hills":
+        _print_or_say(tables.hills(answer).only(*HILL_COLUMNS, "recovered", "both_ways"), console, style)
+    elif name == "events":
+        _print_or_say(tables.events(answer.braking.events), console, style)
+    elif name == "bands":
+        _print_or_say(tables.bands(answer, style), console, style)
+    else:
+        _print_samples(answer, console, style)
 
 
-def print_ledger(answer: Answer, console: Console) -> None:
+def _print_or_say(table: drawing.Table | None, console: Console, style: Style) -> None:
+    if table is None or not table.rows:
+        console.print("There is nothing to show in this table.")
+    else:
+        _print_table(table, console, style)
+
+
+def print_ledger(answer: Answer, console: Console, style: Style = METRIC) -> None:
     """Where the energy of the ride and of its hills went, and braking by speed."""
-    ledger = answer.ledger
-    if ledger is None:
+    whole = tables.ledger(answer, style)
+    if whole is None or answer.ledger is None:
         console.print("There is no ledger: it takes battery energy, speed and heights.")
         return
-    whole = _table("Where the energy went")
-    for head in ("", "Wh", "95 % interval", ""):
-        whole.add_column(head, justify="right" if head else "left")
-    for line in ledger_words.lines(ledger.ride):
-        sign = {1: "+ ", -1: "- "}.get(line.sign, "  ")
-        whole.add_row(sign + line.name, *_value_and_interval(line.quantity), line.meaning)
-    console.print(whole)
-    console.print(ledger_words.closing(ledger))
-    hills = ledger.hills
-    heads = {
-        "drawn Wh": "drawn_wh", "air Wh": "air_wh", "rolling Wh": "rolling_wh", "height Wh": "potential_wh",
-        "offered Wh": "available_wh", "returned Wh": "returned_wh", "missed Wh": "missed_wh", "rest Wh": "rest_wh",
-    }  # fmt: skip
-    if hills:
-        cells = {head: [_cell(getattr(entry, field)) for entry in hills] for head, field in heads.items()}
-        console.print(_known_columns("Hills", {"hill": [entry.name for entry in hills], **cells}))
-    if answer.speed_bands:
-        console.print(_band_table(answer.speed_bands))
-
-
-def _band_table(bands: Sequence[SpeedBand]) -> Table:
-    return _known_columns(
-        "Braking, by speed",
-        {
-            "speed": [ledger_words.band_name(band) for band in bands],
-            "braked s": [f"{band.time_s:.0f}" for band in bands],
-            "offered Wh": [_cell(band.available_wh) for band in bands],
-            "returned Wh": [_cell(band.returned_wh) for band in bands],
-            "missed Wh": [_cell(band.missed_wh) for band in bands],
-            "captured %": [_cell(band.captured_pct) for band in bands],
-        },
-    )
-
-
-def _value_and_interval(value: Quantity | None) -> tuple[str, str]:
-    if value is None or value.low95 is None or value.high95 is None:
-        return (UNKNOWN if value is None else number(value.value)), ""
-    return number(value.value), f"{number(value.low95)} to {number(value.high95)}"
+    drawn = _frame(whole.title)
+    for head in ("", "energy", "what it is"):
+        drawn.add_column(head, justify="right" if head == "energy" else "left")
+    for name, energy, meaning in whole.rows:
+        told = measured(energy if isinstance(energy, Quantity) else None, ENERGY, style)
+        drawn.add_row(str(name), told, str(meaning))
+    console.print(drawn)
+    console.print(ledger_words.closing(answer.ledger, style))
+    console.print()
+    for table in (tables.hill_ledger(answer), tables.bands(answer, style)):
+        if table is not None and table.rows:
+            _print_table(table, console, style)
 
 
 def table_rows(answer: Answer, name: str) -> tuple[list[str], list[list[Any]]]:

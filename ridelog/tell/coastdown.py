@@ -3,7 +3,25 @@
 import math
 
 from ridelog.answer.coastdown import CoastDown, Measured
-from ridelog.tell.ride import fixed, interval
+from ridelog.tell.numbers import (
+    ANGLE,
+    DRAG_AREA,
+    FORCE,
+    GRADE,
+    LENGTH,
+    METRIC,
+    RATIO,
+    SPEED,
+    SPEED_ERROR,
+    TIME,
+    Style,
+    amount,
+    between,
+    counted,
+    duration,
+    measured,
+)
+from ridelog.tell.table import Column, Span, Table
 
 # What the bike file allows (`settings.bike`), and what is known without a measurement (standard uncertainties of the
 # defaults: half-widths 0.29 m² and 0.0062 over √3). A result that is less sure than these is not written.
@@ -11,67 +29,82 @@ ALLOWED = {"cda_m2": (0.1, 3.0), "crr": (0.001, 0.1), "motor_drag_n": (0.0, 100.
 USUAL_U = {"cda_m2": 0.29 / math.sqrt(3), "crr": 0.0062 / math.sqrt(3), "motor_drag_n": math.inf}
 
 
-def headline(answer: CoastDown) -> str:
+def headline(answer: CoastDown, style: Style = METRIC) -> str:
     """The one sentence that answers, or why there is no answer."""
     if answer.cda_m2 is None or answer.crr_with_drag is None:
-        return "Nothing could be fitted: the coasting was too little, or more than the bike's own drag acted."
-    return f"CdA {interval(answer.cda_m2.quantity, unit='m²')}; {_rolling(answer)}."
+        return "Nothing could be fitted: there was too little coasting, or something besides the bike's own drag acted."
+    return f"CdA {measured(answer.cda_m2.quantity, DRAG_AREA, style)}; {_rolling(answer, style)}."
 
 
-def _rolling(answer: CoastDown) -> str:
+def _rolling(answer: CoastDown, style: Style) -> str:
     if answer.crr is not None:
-        return f"Crr {interval(answer.crr.quantity)}"
+        return f"Crr {measured(answer.crr.quantity, RATIO, style)}"
     if answer.motor_drag_n is not None:
-        return f"motor drag {interval(answer.motor_drag_n.quantity, unit='N')}"
-    return f"Crr with the motor's drag in it {interval(answer.crr_with_drag.quantity)}" if answer.crr_with_drag else ""
+        return f"motor drag {measured(answer.motor_drag_n.quantity, FORCE, style)}"
+    if answer.crr_with_drag is None:
+        return ""
+    return f"Crr {measured(answer.crr_with_drag.quantity, RATIO, style)}, with the motor's drag in it"
 
 
-def key_figures(answer: CoastDown) -> list[tuple[str, str]]:
+def key_figures(answer: CoastDown, style: Style = METRIC) -> list[tuple[str, str]]:
     """Names and figures for people."""
     if answer.cda_m2 is None or answer.constant_n is None:
         return []
-    used = answer.used
+    constant = measured(answer.constant_n.quantity, FORCE, style)
     rows = [
-        ("drag area", f"CdA {interval(answer.cda_m2.quantity, unit='m²')}"),
-        ("constant drag", f"{interval(answer.constant_n.quantity, unit='N')}, rolling and motor together"),
-        ("rolling", _rolling_row(answer)),
+        ("drag area", f"CdA {measured(answer.cda_m2.quantity, DRAG_AREA, style)}"),
+        ("constant drag", f"{constant}, rolling and motor together"),
+        ("rolling", _rolling_row(answer, style)),
     ]
     if answer.motor_drag_n is not None:
-        rows.append(("motor", f"{interval(answer.motor_drag_n.quantity, unit='N')}, with the Crr of the bike file"))
+        drag = measured(answer.motor_drag_n.quantity, FORCE, style)
+        rows.append(("motor drag", f"{drag}, with the Crr of the bike file"))
+    used = answer.used
     lasts = sum(stretch.end_s - stretch.start_s for stretch in used)
-    fastest = max(max(stretch.start_speed_mps, stretch.end_speed_mps) for stretch in used) * 3.6
-    slowest = min(min(stretch.start_speed_mps, stretch.end_speed_mps) for stretch in used) * 3.6
-    count = "1 stretch" if len(used) == 1 else f"{len(used)} stretches"
-    rows.append(("from", f"{count} of coasting, {lasts:.0f} s, {slowest:.0f} to {fastest:.0f} km/h{_noise(answer)}"))
+    ends_mps = [speed for stretch in used for speed in (stretch.start_speed_mps, stretch.end_speed_mps)]
+    speeds = between(min(ends_mps), max(ends_mps), SPEED, style, digits=2)
+    count = counted(len(used), "stretch", "stretches")
+    rows.append(("from", f"{count} of coasting, {duration(lasts)}, {speeds}{_noise(answer, style)}"))
     return rows
 
 
-def _rolling_row(answer: CoastDown) -> str:
+def _rolling_row(answer: CoastDown, style: Style) -> str:
     if answer.crr is not None:
-        less = "" if not answer.drag_known_n else f", {answer.drag_known_n:.3g} N of motor drag taken off"
-        return f"Crr {interval(answer.crr.quantity)}{less}"
+        drag = answer.drag_known_n
+        less = "" if not drag else f", once {amount(drag, FORCE, style)} of motor drag is taken off"
+        return f"Crr {measured(answer.crr.quantity, RATIO, style)}{less}"
     if answer.crr_with_drag is None:
         return ""
-    return f"Crr {interval(answer.crr_with_drag.quantity)}, were all of it rolling"
+    return f"Crr {measured(answer.crr_with_drag.quantity, RATIO, style)}, if all of it were rolling"
 
 
-def _noise(answer: CoastDown) -> str:
-    return "" if answer.speed_noise_mps is None else f"; speeds lie {answer.speed_noise_mps:.2f} m/s about the fit"
+def _noise(answer: CoastDown, style: Style) -> str:
+    if answer.speed_noise_mps is None:
+        return ""
+    return f"; speeds scatter about the fit by {amount(answer.speed_noise_mps, SPEED_ERROR, style, decimals=2)}"
 
 
-def stretch_rows(answer: CoastDown) -> dict[str, list[str]]:
-    """A table of the stretches: columns by heading."""
-    stretches = answer.stretches
-    return {
-        "from s": [f"{stretch.start_s:.0f}" for stretch in stretches],
-        "lasts s": [f"{stretch.end_s - stretch.start_s:.0f}" for stretch in stretches],
-        "km/h": [f"{3.6 * s.start_speed_mps:.1f} to {3.6 * s.end_speed_mps:.1f}" for s in stretches],
-        "length m": [f"{stretch.length_m:.0f}" for stretch in stretches],
-        "grade %": [fixed(stretch.mean_grade_pct, 1) for stretch in stretches],
-        "heading °": [fixed(stretch.heading_deg, 0) for stretch in stretches],
-        "road": [f"{stretch.road + 1}{' back' if stretch.way < 0 else ''}" for stretch in stretches],
-        "used": ["yes" if stretch.used else "no" for stretch in stretches],
-    }
+def stretches(answer: CoastDown) -> Table:
+    """The stretches of coasting; a road that was ridden the other way too has the same number."""
+    columns = (
+        Column("start", "from", TIME, decimals=0),
+        Column("lasts", "lasts", TIME, decimals=0),
+        Column("speed", "speed", SPEED, decimals=1),
+        Column("length", "length", LENGTH, decimals=0),
+        Column("grade", "grade", GRADE, decimals=1),
+        Column("heading", "heading", ANGLE, decimals=0),
+        Column("road", "road"),
+        Column("used", "used"),
+    )
+    rows = tuple(
+        (
+            each.start_s, each.end_s - each.start_s, Span(each.start_speed_mps, each.end_speed_mps), each.length_m,
+            each.mean_grade_pct, each.heading_deg, f"{each.road + 1}{' back' if each.way < 0 else ''}",
+            "yes" if each.used else "no",
+        )
+        for each in answer.stretches
+    )  # fmt: skip
+    return Table("stretches", "Stretches of coasting", columns, rows)
 
 
 def bike_values(answer: CoastDown) -> dict[str, float]:
@@ -85,12 +118,12 @@ def bike_values(answer: CoastDown) -> dict[str, float]:
     if drag is not None and drag.quantity.low95 is not None and drag.quantity.low95 > 0:
         parts.append(("motor_drag_n", drag))
     values: dict[str, float] = {}
-    for key, measured in parts:
-        if measured is None:
+    for key, found in parts:
+        if found is None:
             continue
         low, high = ALLOWED[key]
-        if low <= measured.quantity.value <= high and measured.u < USUAL_U[key]:
-            values[key] = measured.quantity.value
+        if low <= found.quantity.value <= high and found.u < USUAL_U[key]:
+            values[key] = found.quantity.value
             if key != "motor_drag_n":
-                values[f"{key.removesuffix('_m2')}_limit{'_m2' if key == 'cda_m2' else ''}"] = math.sqrt(3) * measured.u
+                values[f"{key.removesuffix('_m2')}_limit{'_m2' if key == 'cda_m2' else ''}"] = math.sqrt(3) * found.u
     return values

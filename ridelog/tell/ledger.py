@@ -1,19 +1,23 @@
-"""The lines of a ledger in words, shared by terminal and page."""
+"""The lines of a ledger in words: what brought energy in, where it went, and what could have come back."""
 
 from dataclasses import dataclass, replace
 
 from ridelog.answer.ledger import Ledger, LedgerEntry, SpeedBand
 from ridelog.answer.ride import Answer
-from ridelog.tell.ride import interval, number
+from ridelog.tell.numbers import ENERGY, METRIC, SPEED, Style, amount, between, measured
 from ridelog.uncertain.quantity import Quantity
 
-DRAWN, RETURNED, REST = "battery, drawn", "battery, returned", "unexplained rest"
+DRAWN, RETURNED, REST = "drawn_wh", "returned_wh", "rest_wh"  # keys of the lines that every ledger must have
 
 
 @dataclass(frozen=True)
 class Line:
-    """One line of a ledger; ``sign`` is +1 where it brings energy in, -1 where it takes it, 0 where it is a part."""
+    """One line of a ledger.
 
+    ``key`` : the entry's field · ``sign`` : +1 where it brings energy in, -1 where it takes it, 0 where it is a part
+    """
+
+    key: str
     name: str
     quantity: Quantity | None
     sign: int
@@ -21,35 +25,52 @@ class Line:
 
 
 def lines(entry: LedgerEntry) -> tuple[Line, ...]:
-    """The lines of an entry that is no braking event: those with a sign add up to nothing; parts follow their whole.
+    """The lines of an entry that is no braking event: those with a sign add up to zero; parts follow their whole.
 
-    What was lost of height or speed brings energy in, and an unexplained rest below nothing does too.
+    Height or speed that was lost brings energy in, and an unexplained rest below zero does too.
     """
-    drag_told = entry.drag_wh is not None
+    drag_known = entry.drag_wh is not None
     rider = entry.rider_wh is not None
-    brakes = "friction brakes" if drag_told else "friction brakes and motor drag"
-    rest = "losses of motor and controller, standby" if rider else "drive losses and standby, less the rider's work"
+    brakes = "friction brakes" if drag_known else "friction brakes and motor drag"
+    rest = (
+        "losses of motor and controller, standby"
+        if rider
+        else "motor and controller losses, standby, less your pedalling"
+    )
     told = (
-        Line(DRAWN, entry.drawn_wh, 1, "at the terminals"),
-        Line("rider", entry.rider_wh, 1, "at the pedals" if rider else "not logged: in the rest"),
-        Line("air", entry.air_wh, -1, "drag of bike and rider"),
-        Line("rolling", entry.rolling_wh, -1, "tyres on the road"),
-        Line("height gained", entry.potential_wh, -1, "given back where the road falls"),
-        Line("speed gained", entry.kinetic_wh, -1, "from start to end"),
+        Line(DRAWN, "drawn from the battery", entry.drawn_wh, 1, "at its terminals"),
         Line(
+            "rider_wh", "rider", entry.rider_wh, 1, "at the pedals" if rider else "not logged; part of the unexplained"
+        ),
+        Line("air_wh", "air resistance", entry.air_wh, -1, "on bike and rider"),
+        Line("rolling_wh", "rolling resistance", entry.rolling_wh, -1, "of the tyres"),
+        Line("potential_wh", "height gained", entry.potential_wh, -1, "given back where the road falls"),
+        Line("kinetic_wh", "speed gained", entry.kinetic_wh, -1, "between start and end"),
+        Line(
+            "drag_wh",
             "motor drag",
             entry.drag_wh,
             -1,
-            "of the unpowered motor" if drag_told else "not in the bike file: in brakes and rest",
+            "while the motor is not powered"
+            if drag_known
+            else "not in the bike file; part of the brakes and the unexplained",
         ),
-        Line(brakes, entry.friction_wh, -1, "what braking offered, less what charging took"),
-        Line("lost in charging", entry.conversion_wh, -1, "between wheel and battery, by an assumed efficiency"),
-        Line(REST, entry.rest_wh, -1, rest),
-        Line(RETURNED, entry.returned_wh, -1, "at the terminals"),
-        Line("brought to the wheel", entry.to_wheel_wh, 0, "by battery and rider, outside braking"),
-        Line("braking offered", entry.available_wh, 0, "at the wheel"),
-        Line("missed", entry.missed_wh, 0, "offered, and did not reach the battery"),
-        Line("could have been caught", entry.catchable_wh, 0, "of it, as it would have reached the battery"),
+        Line("friction_wh", brakes, entry.friction_wh, -1, "available from braking, less what charging took"),
+        Line(
+            "conversion_wh", "charging losses", entry.conversion_wh, -1, "between wheel and battery, assumed efficiency"
+        ),
+        Line(REST, "unexplained", entry.rest_wh, -1, rest),
+        Line(RETURNED, "returned to the battery", entry.returned_wh, -1, "at its terminals"),
+        Line("to_wheel_wh", "delivered to the wheel", entry.to_wheel_wh, 0, "by battery and rider, while not braking"),
+        Line("available_wh", "available from braking", entry.available_wh, 0, "at the wheel"),
+        Line("missed_wh", "missed", entry.missed_wh, 0, "available, but never reached the battery"),
+        Line(
+            "catchable_wh",
+            "could have come back",
+            entry.catchable_wh,
+            0,
+            "of the missed, as the battery would have seen it",
+        ),
     )
     return tuple(replace(line, quantity=_rounded(line.quantity)) for line in told)
 
@@ -62,36 +83,38 @@ def _rounded(value: Quantity | None, decimals: int = 3) -> Quantity | None:
     return Quantity(round(value.value, decimals), low, high)
 
 
-def band_name(band: SpeedBand) -> str:
+def band_name(band: SpeedBand, style: Style = METRIC) -> str:
     """ "0 to 10 km/h", "above 30 km/h"."""
     if band.high_kmh is None:
-        return f"above {band.low_kmh:g} km/h"
-    return f"{band.low_kmh:g} to {band.high_kmh:g} km/h"
+        return f"above {amount(band.low_kmh / 3.6, SPEED, style, digits=2)}"
+    return between(band.low_kmh / 3.6, band.high_kmh / 3.6, SPEED, style, digits=2)
 
 
-def closing(ledger: Ledger) -> str:
-    """How well the ledger closes, and what it takes for granted, as sentences."""
+def closing(ledger: Ledger, style: Style = METRIC) -> str:
+    """How well the ledger closes, and what it assumes, as sentences."""
     off_wh = ledger.ride.closing_wh
     error = ""
     if off_wh is not None:
-        by = number(abs(off_wh), digits=1)
-        error = f"Summed up from forces instead of energies, the work at the wheel differs by {by} Wh (closing error). "
-    return f"{error}Taken for granted: {'; '.join(ledger.assumed)}."
+        by = amount(abs(off_wh), ENERGY, style, digits=1)
+        error = f"Added up from forces instead of energies, the work at the wheel differs by {by} (closing error). "
+    return f"{error}Assumed: {'; '.join(ledger.assumed)}."
 
 
-def sentence(answer: Answer) -> str | None:
-    """What braking offered, returned and missed, in one sentence; ``None`` where it is not known."""
+def sentence(answer: Answer, style: Style = METRIC) -> str | None:
+    """What braking had available, returned and missed, in one sentence; ``None`` where it is not known."""
     if answer.ledger is None:
         return None
     ride = answer.ledger.ride
     if ride.available_wh is None or ride.missed_wh is None or ride.catchable_wh is None or ride.available_wh.value <= 0:
         return None
-    kept = ride.available_wh.value - ride.missed_wh.value
-    offered = f"Braking offered {number(ride.available_wh.value)} Wh at the wheel; {number(kept)} Wh came back"
+    available, missed, kept = (
+        amount(each, ENERGY, style)
+        for each in (ride.available_wh.value, ride.missed_wh.value, ride.available_wh.value - ride.missed_wh.value)
+    )
     if ride.missed_wh.value <= 0 or ride.catchable_wh.value <= 0:
-        return f"{offered}: nothing is left that the friction brakes can have taken."
-    took = "the friction brakes" if ride.drag_wh is not None else "friction brakes and motor drag"
+        return f"Braking had {available} available at the wheel and {kept} came back: the friction brakes took nothing."
+    brakes = "the friction brakes" if ride.drag_wh is not None else "the friction brakes and the motor's drag"
     return (
-        f"{offered} and {number(ride.missed_wh.value)} Wh did not. What {took} took would have been about "
-        f"{interval(ride.catchable_wh, unit='Wh')} at the battery."
+        f"Braking had {available} available at the wheel: {kept} came back and {missed} did not. What {brakes} took "
+        f"could have put about {measured(ride.catchable_wh, ENERGY, style)} into the battery."
     )

@@ -52,6 +52,9 @@ def typeset(style: Style) -> Style:
     return replace(style, minus=TRUE_MINUS, thousands=NARROW_SPACE, space=NO_BREAK_SPACE)
 
 
+PAGE = typeset(METRIC)
+
+
 @dataclass(frozen=True)
 class Unit:
     """A unit, and how a value in a kind's own unit becomes a value in this one: ``value * factor + offset``."""

@@ -1,4 +1,4 @@
-"""What happens on the page: look up the ride, call a function of figures or sections, return. Nothing else."""
+"""What happens on the page: look up the ride, call a view, a part or a figure, return. Nothing else."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -8,20 +8,28 @@ import dash_mantine_components as dmc
 from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, no_update
 
 from ridelog.errors import RidelogError
-from ridelog.figures.ride import NIGHT, PAPER, Look, electrical_line, power_figure
-from ridelog.web import sections, tables, text
+from ridelog.figures.look import NIGHT, PAPER, Look
+from ridelog.figures.power import electrical_line, power_figure
+from ridelog.tell.numbers import METRIC, STYLES, typeset
+from ridelog.tell.ride import headline, power_label
+from ridelog.web import ids
+from ridelog.web.parts.braking import event_rows
+from ridelog.web.parts.charts import window_words
 from ridelog.web.rides import Held, RideStore, hold
 from ridelog.web.samples import Sample
 from ridelog.web.upload import Given, Measure
+from ridelog.web.views.answer import answer_page
+from ridelog.web.views.refusal import refusal
 
 NARROWEST_S = 0.2  # closer than this, fewer than three samples of a 10 Hz log are left
-GONE = "This ride is no longer held in memory: choose it again."
+GONE = "This ride is no longer in memory: choose it again."
 
 
-def look_of(view: dict[str, Any] | None) -> Look:
-    """The look for a screen as assets/view.js describes it."""
+def look_of(view: dict[str, Any] | None, units: str | None = None) -> Look:
+    """The look for a screen as assets/view.js describes it, in the units that the visitor chose."""
     view = view or {}
-    return replace(NIGHT if view.get("dark") else PAPER, narrow=bool(view.get("narrow")))
+    style = typeset(STYLES.get(units or "", METRIC))
+    return replace(NIGHT if view.get("dark") else PAPER, narrow=bool(view.get("narrow")), style=style)
 
 
 def measure_sample(sample: Sample, measure: Measure) -> Held:
@@ -41,7 +49,7 @@ def measure_sample(sample: Sample, measure: Measure) -> Held:
 def add_callbacks(app: Dash, store: RideStore, samples: Sequence[Sample], measure: Measure) -> None:
     """Register every callback of the page."""
     by_slug = {sample.slug: sample for sample in samples}
-    app.clientside_callback(ClientsideFunction("ridelog", "view"), Output("view", "data"), Input("theme", "id"))
+    app.clientside_callback(ClientsideFunction("ridelog", "view"), Output(ids.VIEW, "data"), Input("theme", "id"))
 
     def offer_samples(_view: Any, shown: list[Any] | None) -> tuple[Any, Any]:
         if shown:
@@ -49,8 +57,8 @@ def add_callbacks(app: Dash, store: RideStore, samples: Sequence[Sample], measur
         return [_card(sample) for sample in samples], samples[0].slug if samples else None
 
     app.callback(
-        Output("sample", "children"), Output("sample", "value"), Input("view", "data"), State("sample", "children"),
-        prevent_initial_call=True,
+        Output(ids.SAMPLE, "children"), Output(ids.SAMPLE, "value"), Input(ids.VIEW, "data"),
+        State(ids.SAMPLE, "children"), prevent_initial_call=True,
     )(offer_samples)  # fmt: skip
 
     def choose(slug: str | None) -> Any:
@@ -59,38 +67,39 @@ def add_callbacks(app: Dash, store: RideStore, samples: Sequence[Sample], measur
         return {"token": store.sample(slug, lambda: measure_sample(by_slug[slug], measure))}
 
     app.callback(
-        Output("ride", "data"), Input("sample", "value"), prevent_initial_call=True,
-        running=[(Output("answer", "className"), "busy", "")],
+        Output(ids.RIDE, "data"), Input(ids.SAMPLE, "value"), prevent_initial_call=True,
+        running=[(Output(ids.ANSWER, "className"), "busy", "")],
     )(choose)  # fmt: skip
 
     def arrive(outcome: dict[str, Any]) -> tuple[Any, Any, Any]:
         token = outcome["token"]
         held = store.get(token)
         if held is not None and held.answer is None:
-            return no_update, no_update, sections.refusal(held, token)
+            return no_update, no_update, refusal(held, token)
         return {"token": token}, None, None
 
     app.callback(
-        Output("ride", "data", allow_duplicate=True),
-        Output("sample", "value", allow_duplicate=True),
-        Output("refusal", "children", allow_duplicate=True),
-        Input("upload-outcome", "data"),
+        Output(ids.RIDE, "data", allow_duplicate=True),
+        Output(ids.SAMPLE, "value", allow_duplicate=True),
+        Output(ids.REFUSAL, "children", allow_duplicate=True),
+        Input(ids.UPLOAD_OUTCOME, "data"),
         prevent_initial_call=True,
     )(arrive)
 
-    def show(ride: dict[str, Any] | None, view: dict[str, Any] | None) -> tuple[Any, Any, Any]:
+    def show(ride: dict[str, Any] | None, view: dict[str, Any] | None, units: str | None) -> tuple[Any, Any, Any]:
         if not ride:
             return no_update, no_update, no_update
         held = store.get(ride["token"])
         if held is None:
             return GONE, GONE, None
         if held.answer is None:
-            return None, "", sections.refusal(held, ride["token"])
-        return sections.answer_page(held, look_of(view), ride["token"]), text.headline(held.answer).sentence, None
+            return None, "", refusal(held, ride["token"])
+        look = look_of(view, units)
+        return answer_page(held, look, ride["token"]), headline(held.answer, look.style).sentence, None
 
     app.callback(
-        Output("answer", "children"), Output("spoken", "children"), Output("refusal", "children"),
-        Input("ride", "data"), Input("view", "data"), prevent_initial_call=True,
+        Output(ids.ANSWER, "children"), Output(ids.SPOKEN, "children"), Output(ids.REFUSAL, "children"),
+        Input(ids.RIDE, "data"), Input(ids.VIEW, "data"), Input(ids.UNITS, "value"), prevent_initial_call=True,
     )(show)  # fmt: skip
     _add_zoom(app, store)
     _add_order(app, store)
@@ -154,7 +163,13 @@ def next_window(
 
 def _add_zoom(app: Dash, store: RideStore) -> None:
     def zoom(
-        drag: dict[str, Any] | None, _clicks: Any, place: str | None, window: Any, ride: Any, view: Any
+        drag: dict[str, Any] | None,
+        _clicks: Any,
+        place: str | None,
+        window: Any,
+        ride: Any,
+        view: Any,
+        units: str | None,
     ) -> tuple[Any, Any, Any, Any, Any]:
         held = store.get((ride or {}).get("token"))
         if held is None or held.answer is None or electrical_line(held.answer.series) is None:
@@ -166,45 +181,47 @@ def _add_zoom(app: Dash, store: RideStore) -> None:
         if not move and "drag" not in fired:
             return (no_update,) * 5
         start_s, end_s = next_window(window, whole, move, drag)
-        figure = power_figure(held.answer, look_of(view), start_s=start_s, end_s=end_s)
+        look = look_of(view, units)
+        figure = power_figure(held.answer, look, start_s=start_s, end_s=end_s)
         return (
             figure,
             [start_s, end_s],
-            sections.window_words(start_s, end_s, figure.layout.meta["n_samples"]),
-            text.power_label(start_s, end_s, held.answer),
+            window_words(start_s, end_s, figure.layout.meta["n_samples"], look.style),
+            power_label(start_s, end_s, held.answer, look.style),
             place if "place" in fired else None,
         )
 
     app.clientside_callback(
         ClientsideFunction("ridelog", "drag"),
-        Output("drag", "data"),
-        Input("power-chart", "relayoutData"),
+        Output(ids.DRAG, "data"),
+        Input(ids.POWER_CHART, "relayoutData"),
         prevent_initial_call=True,
     )
     app.callback(
-        Output("power-chart", "figure"),
-        Output("window", "data"),
-        Output("window-words", "children"),
+        Output(ids.POWER_CHART, "figure"),
+        Output(ids.WINDOW, "data"),
+        Output(ids.WINDOW_WORDS, "children"),
         Output("power-chart-image", "aria-label"),
-        Output("place", "value"),
-        Input("drag", "data"),
+        Output(ids.PLACE, "value"),
+        Input(ids.DRAG, "data"),
         Input({"type": "move", "to": ALL}, "n_clicks"),
-        Input("place", "value"),
-        State("window", "data"),
-        State("ride", "data"),
-        State("view", "data"),
+        Input(ids.PLACE, "value"),
+        State(ids.WINDOW, "data"),
+        State(ids.RIDE, "data"),
+        State(ids.VIEW, "data"),
+        State(ids.UNITS, "value"),
         prevent_initial_call=True,
     )(zoom)
 
 
 def _add_order(app: Dash, store: RideStore) -> None:
-    def order(wanted: str, ride: Any) -> Any:
+    def order(wanted: str, ride: Any, units: str | None) -> Any:
         held = store.get((ride or {}).get("token"))
         if held is None or held.answer is None:
             return no_update
-        return tables.event_rows(held.answer, wanted)
+        return event_rows(held.answer, wanted, look_of(None, units).style)
 
     app.callback(
-        Output("event-rows", "children"), Input("event-order", "value"), State("ride", "data"),
-        prevent_initial_call=True,
+        Output(ids.EVENT_ROWS, "children"), Input(ids.EVENT_ORDER, "value"), State(ids.RIDE, "data"),
+        State(ids.UNITS, "value"), prevent_initial_call=True,
     )(order)  # fmt: skip

@@ -5,6 +5,8 @@ from typing import Any
 import dash_mantine_components as dmc
 from dash import dcc, html
 
+from ridelog.web import ids
+
 INDEX = """<!DOCTYPE html>
 <html lang="en">
   <head>
@@ -41,17 +43,17 @@ def skeleton() -> Any:
         defaultColorScheme="auto",
         theme={"primaryColor": "teal", "primaryShade": 8, "autoContrast": True, "fontFamily": "inherit"},
         children=[
-            dcc.Store(id="view"),
-            dcc.Store(id="ride"),
-            dcc.Store(id="upload-outcome"),
+            dcc.Store(id=ids.VIEW),
+            dcc.Store(id=ids.RIDE),
+            dcc.Store(id=ids.UPLOAD_OUTCOME),
             html.A("Skip to the answer", href="#answer", className="skip"),
-            html.Div(id="spoken", role="status", className="visually-hidden"),
+            html.Div(id=ids.SPOKEN, role="status", className="visually-hidden"),
             _header(),
             html.Main(
                 [
                     _chooser(),
-                    html.Div(id="refusal", role="alert"),
-                    html.Div(id="answer", tabIndex="-1", **{"aria-live": "off"}),
+                    html.Div(id=ids.REFUSAL, role="alert"),
+                    html.Div(id=ids.ANSWER, tabIndex="-1", **{"aria-live": "off"}),
                     _cautions(),
                 ]
             ),
@@ -72,8 +74,16 @@ def _header() -> Any:
             html.Div(
                 [
                     html.H1("ridelog"),
-                    html.P("How much regenerative braking really gave back, from the ride’s own logs"),
+                    html.P("How much energy regenerative braking really gave back, from the ride's own logs"),
                 ]
+            ),
+            dmc.SegmentedControl(
+                id=ids.UNITS,
+                data=[{"value": "metric", "label": "km, m"}, {"value": "imperial", "label": "mi, ft"}],
+                value="metric",
+                size="xs",
+                persistence=True,
+                **{"aria-label": "Units"},
             ),
         ],
         className="masthead",
@@ -86,7 +96,7 @@ def _chooser() -> Any:
             html.Div(
                 [
                     html.H2("A sample ride", id="samples-title"),
-                    html.Div(dmc.RadioGroup(id="sample", children=[], **{"aria-labelledby": "samples-title"})),
+                    html.Div(dmc.RadioGroup(id=ids.SAMPLE, children=[], **{"aria-labelledby": "samples-title"})),
                 ],
                 className="samples",
             ),

@@ -31,7 +31,8 @@ def serve(
     """
     from waitress import create_server
 
-    from ridelog.web.app import LOCAL_HOSTS, create_app
+    from ridelog.web.app import create_app
+    from ridelog.web.guards import LOCAL_HOSTS
     from ridelog.web.upload import MOST_BYTES
 
     local = host in (DEFAULT_HOST, "localhost", "::1")

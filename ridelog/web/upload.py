@@ -5,7 +5,6 @@ which takes fifteen times as long and four times the memory.
 """
 
 from collections.abc import Callable, Sequence
-from contextlib import suppress
 from dataclasses import dataclass
 from io import BytesIO
 from pathlib import PurePosixPath
@@ -36,45 +35,37 @@ class Given:
 Measure = Callable[[Given], tuple[Answer, tuple[Columns, ...]]]
 
 
+class UnclearLogError(ColumnQuestionError):
+    """A log that leaves a question open; ``columns`` is how far it was understood, with the map that answers it."""
+
+    def __init__(self, question: ColumnQuestionError, columns: Columns) -> None:
+        super().__init__(question.source, question.what, place=question.place, hint=question.hint)
+        self.columns = columns
+
+
 def measure_given(given: Given) -> tuple[Answer, tuple[Columns, ...]]:
-    """Load and measure; returns the answer and how each log's columns were understood.
+    """Read each log once and measure; returns the answer and how each log's columns were understood.
 
     Raises
     ------
+    UnclearLogError : the columns of a log can be understood in more than one way
     RidelogError : the files cannot be read
     """
     import ridelog
+    from ridelog.importers.registry import read_logs
+    from ridelog.settings.column_map import read_map
 
-    bike, columns = (table[1] if table else None for table in (given.bike, given.columns))
-    ride = ridelog.load_ride(list(given.logs), bike=bike, columns=columns)
-    answer = ridelog.measure(ride)
-    maps = {each.name: each for each in explained(given)}
-    read = (Columns(each.name, each.columns) for each in ride.recordings if each.columns)
-    return answer, tuple(maps.get(each.name, each) for each in read)
-
-
-def explained(given: Given, *, most_bytes: int = 20_000_000) -> tuple[Columns, ...]:
-    """How the columns of each delimited log were understood, with the map that a visitor may edit.
-
-    Parameters
-    ----------
-    most_bytes : logs larger than this are passed over, as it takes reading them a second time [bytes]
-    """
-    from ridelog.importers.registry import explain
-
-    found: list[Columns] = []
+    known = read_map(given.columns[1]) if given.columns else None
+    recordings, read = [], []
     for name, content in given.logs:
-        if content.seek(0, 2) > most_bytes:
-            continue
-        content.seek(0)
-        if given.columns:
-            given.columns[1].seek(0)
-        with suppress(InputError):  # not a delimited log, or none that can be read: `load_ride` says so
-            found += [
-                Columns(report.name, report.readings, report.questions, report.to_toml())
-                for report in explain(content, name=name, columns=given.columns[1] if given.columns else None)
-            ]
-    return tuple(found)
+        for log in read_logs(content, name=name, columns=known):
+            understood = Columns(log.report.name, log.report.readings, log.report.questions, log.report.to_toml())
+            if isinstance(log.refusal, ColumnQuestionError):
+                raise UnclearLogError(log.refusal, understood)
+            recordings.append(log.required())
+            read.append(understood)
+    ride = ridelog.load_ride(recordings, bike=given.bike[1] if given.bike else None, columns=known)
+    return ridelog.measure(ride), tuple(each for each in read if each.readings)
 
 
 def sort_files(files: Sequence[NamedFile]) -> Given:
@@ -116,11 +107,9 @@ def read_files(files: Sequence[NamedFile], measure: Measure) -> Held:
     """The visitor's files as a ride to show, or as the lines that say why not."""
     names = tuple(name for name, _ in files)
     try:
-        given = sort_files(files)
-        answer, columns = measure(given)
-    except ColumnQuestionError as error:
-        asked = tuple(each for each in explained(given) if each.name == error.source)
-        return Held("Your files", error_lines=tuple(error.lines()), columns=asked, files=names)
+        answer, columns = measure(sort_files(files))
+    except UnclearLogError as error:
+        return Held("Your files", error_lines=tuple(error.lines()), columns=(error.columns,), files=names)
     except RidelogError as error:
         return Held("Your files", error_lines=tuple(error.lines()), files=names)
     return hold(answer, title=answer.ride.name or "Your ride", columns=columns, files=names)

@@ -1,81 +1,123 @@
-"""Numbers as people read them: significant digits, no exponent, no minus before a zero."""
+"""The answer in a sentence. Expected words are written by hand from the made-up answer's numbers."""
 
-import pytest
+from dataclasses import replace
 
-from ridelog.answer.worth import Benefit, Worth
-from ridelog.tell.ride import fixed, number, sure, worth_verdict
+from ridelog.answer.ride import Charge, Energy
+from ridelog.findings import Finding
+from ridelog.tell.numbers import IMPERIAL, PAGE
+from ridelog.tell.ride import headline, hill_sentence, power_label, profile_label, road, track_label
 from ridelog.uncertain.quantity import Quantity
 
 
-@pytest.mark.parametrize(
-    ("value", "shown"),
-    [
-        (9.996, "10.0"),  # three digits, not four
-        (0.00278, "0.00278"),
-        (0.0, "0"),
-        (-0.0, "0"),
-        (123456.0, "123456"),
-        (-8.08, "-8.08"),
-        (None, "–"),
-        (float("nan"), "–"),
-        (float("inf"), "–"),
-    ],
-)
-def test_a_number_has_three_significant_digits(value, shown):
-    """Digits before the point stay, and what is not known or not finite is a dash."""
-    assert number(value) == shown
+def test_the_headline_tells_drawn_returned_and_share(make_answer):
+    """The sentence holds the three numbers and, where they are known, the bounds."""
+    assert headline(make_answer()).sentence == ("Of 212 Wh drawn, 14.1 Wh came back: 6.65 % (6.10 to 7.30 %).")
 
 
-@pytest.mark.parametrize(("value", "shown"), [(-0.3, "0"), (-0.0, "0"), (-0.6, "-1"), (12.4, "12"), (-100.0, "-100")])
-def test_what_rounds_to_zero_has_no_sign(value, shown):
-    assert fixed(value, 0) == shown
+def test_the_headline_goes_without_an_interval(make_answer):
+    """Where no bounds were evaluated there are no brackets."""
+    answer = make_answer(energy=Energy(Quantity(212.0), Quantity(14.1), Quantity(6.65), None, None))
+    assert headline(answer).sentence == "Of 212 Wh drawn, 14.1 Wh came back: 6.65 %."
 
 
-def worth(**given):
-    return Worth(**({"motor_kind": None, "can_regenerate": None, "benefit": None, "why": None, "would": None} | given))
+def test_without_voltage_the_headline_counts_ampere_hours(make_answer):
+    """Energy unknown, charge known: the sentence is in Ah."""
+    answer = make_answer(energy=Energy(None, None, None, None, None))
+    assert headline(answer).sentence == "Of 4.42 Ah drawn, 0.294 Ah came back: 6.65 %."
 
 
-def benefit(low, high, verdict):
-    one = Quantity(1.0, 0.9, 1.1)
-    net = Quantity((low + high) / 2, low, high)
-    return Benefit(one, one, 10.0, 90.0, one, net, one, one, one, one, one, one, verdict, ("x",))
+def test_a_log_that_cannot_show_a_return_says_so_instead_of_a_number(make_answer):
+    """No share: the finding's own words take its place, and no percentage is printed."""
+    words = "controller.csv holds no current below zero."
+    answer = make_answer(
+        energy=Energy(Quantity(212.0), None, None, None, None),
+        charge=Charge(Quantity(4.42), None, None),
+        findings=(Finding("gaps", "warning", "Gaps."), Finding("cannot-show-return", "warning", words)),
+    )
+    head = headline(answer)
+    assert head.share is None
+    assert head.finding.message == words
+    assert head.sentence == "212 Wh was drawn. We cannot say how much came back, because the log cannot show it."
 
 
-@pytest.mark.parametrize(
-    ("value", "told"),
-    [
-        (Quantity(0.3277, 0.0311, 0.5776), "0.33 (0.03 to 0.58) km"),
-        (Quantity(88.654, 87.22, 89.82), "88.7 (87.2 to 89.8) km"),
-        (Quantity(483.2, 274.2, 5090.5), "480 (270 to 5090) km"),
-        (Quantity(3.0, 1.5, 56.2), "3.0 (1.5 to 56.2) km"),
-        (Quantity(3.0, 3.0, 56.2), "3 (3 to 56) km"),
-        (Quantity(0.8146, 0.8062, 0.8231), "0.815 (0.806 to 0.823) km"),
-        (Quantity(-0.02, -0.4, 0.3), "-0.02 (-0.40 to 0.30) km"),
-        (Quantity(631.4), "630 km"),
-        (Quantity(0.0, 0.0, 0.0), "0 km"),
-    ],
-)
-def test_an_unsure_number_is_told_to_two_digits_of_its_narrower_half(value, told):
-    """Halves 0.25, 1.2, 209, 1.5, 53, 0.008 and 0.32, rounded by hand; where there is none, two digits."""
-    assert sure(value, "km") == told
+def test_nothing_drawn_is_no_share(make_answer):
+    """A ride that drew nothing has no share to speak of, and says so."""
+    nothing = Quantity(0.0)
+    answer = make_answer(energy=Energy(nothing, nothing, None, None, None), charge=Charge(nothing, nothing, None))
+    assert headline(answer).sentence == "Nothing was drawn on this ride, so there is no share to give; 0 Wh came back."
 
 
-@pytest.mark.parametrize(
-    ("verdict", "begins"),
-    [
-        ("gains", "Regeneration gained energy"),
-        ("loses", "Regeneration lost energy"),
-        ("cannot be told", "Whether regeneration gained or lost energy on this ride cannot be told"),
-    ],
-)
-def test_the_verdict_is_told_in_a_sentence(verdict, begins):
-    assert worth_verdict(worth(benefit=benefit(-1.0, 1.0, verdict))).startswith(begins)
+def test_the_hill_that_gave_most_is_named(make_answer):
+    """Hill 1 ridden down gave 4.6 of 14.1 Wh (33 %); all descents 4.1 + 2.9 + 4.6 Wh (82 %), both by hand."""
+    assert hill_sentence(make_answer()) == (
+        "Hill 1, down (45 m over 980 m) gave back the most, 33 % of it; all descents together, 82 %. "
+        "On Hill 1, down, 43 % of the available braking energy was captured."
+    )
 
 
-def test_a_bike_that_cannot_regenerate_is_told_so_with_the_reason():
-    told = worth_verdict(worth(motor_kind="mid-drive", can_regenerate=False, why="the drive freewheels"))
-    assert told == "This bike cannot regenerate: the drive freewheels."
+def test_what_was_captured_on_the_best_hill_is_told_with_its_interval(make_answer):
+    """A captured share is never said more surely than it is known."""
+    answer = make_answer()
+    best = next(hill for hill in answer.hills if hill.returned_wh is not None and hill.returned_wh.value == 4.6)
+    sure = replace(best, captured_pct=Quantity(43.0, 31.0, 67.0))
+    hills = tuple(sure if hill is best else hill for hill in answer.hills)
+    told = hill_sentence(replace(answer, hills=hills))
+    assert told.endswith("On Hill 1, down, 43 % (31 to 67) of the available braking energy was captured.")
 
 
-def test_an_unknown_benefit_is_told_with_its_reason():
-    assert worth_verdict(worth(why="what came back is not known")).endswith("not known: what came back is not known.")
+def test_a_flat_ride_has_no_best_hill(make_answer):
+    """Without hills the sentence says that there is none."""
+    assert hill_sentence(make_answer(hills=())).startswith("There was no hill")
+
+
+def test_a_ride_without_heights_is_not_called_flat(make_answer):
+    """Where no height is known, no hill can be said to be absent."""
+    answer = make_answer(hills=())
+    ride = replace(answer.ride, ascent_m=None, descent_m=None)
+    assert hill_sentence(replace(answer, ride=ride)) == (
+        "No file holds heights, so we do not know where the hills are."
+    )
+
+
+def test_hills_of_unknown_return_are_not_said_to_give_nothing(make_answer):
+    """A log without voltage knows no Wh: that is not 0 Wh."""
+    answer = make_answer()
+    unknown = tuple(replace(hill, returned_wh=None) for hill in answer.hills)
+    assert hill_sentence(make_answer(hills=unknown)) == "We do not know how many Wh came back on each hill."
+
+
+def test_hills_that_gave_nothing_are_not_praised(make_answer):
+    """Where no hill returned anything, none gave most."""
+    answer = make_answer()
+    dry = tuple(replace(hill, returned_wh=Quantity(0.0)) for hill in answer.hills)
+    assert hill_sentence(make_answer(hills=dry)) == "Nothing came back on any hill."
+
+
+def test_a_return_that_cannot_be_is_no_headline(make_answer):
+    """The share of a motor behind a freewheel is not told; the finding that says why is."""
+    finding = Finding("return-without-regen", "warning", "A mid-drive motor cannot return anything.")
+    head = headline(make_answer(findings=(finding,)))
+    assert (head.share, head.finding) == (None, finding)
+    assert head.sentence == (
+        "212 Wh was drawn. 14.1 Wh went into the battery, which this bike's motor cannot have returned by braking."
+    )
+
+
+def test_a_page_keeps_numbers_and_units_together(make_answer):
+    assert headline(make_answer(), PAGE).sentence.startswith("Of 212\xa0Wh drawn, 14.1\xa0Wh came back: 6.65\xa0%")
+
+
+def test_lengths_and_heights_follow_the_style(make_answer):
+    """8400 m are 5.22 mi, 150 m 492 ft; the best hill rises 45 m (148 ft) over 980 m (3215 ft)."""
+    answer = make_answer()
+    assert road(answer.ride) == "8.40 km, 150 m up, 150 m down"
+    assert road(answer.ride, IMPERIAL) == "5.22 mi, 492 ft up, 492 ft down"
+    assert hill_sentence(answer, IMPERIAL).startswith("Hill 1, down (148 ft over 3215 ft) gave back the most")
+
+
+def test_charts_are_told_to_those_who_do_not_see_them(make_answer):
+    answer = make_answer()
+    assert power_label(0.0, 60.0, answer).startswith("Battery power from 0:00:00 to 0:01:00: drawn above zero")
+    assert profile_label(answer).startswith("Height along 8.40 km of road, with 3 hills ridden up and 3 ridden down")
+    assert "5.22 mi long" in track_label(answer, IMPERIAL)
+    assert track_label(answer).endswith("lists 8 braking events.")

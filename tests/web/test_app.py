@@ -12,10 +12,11 @@ import pytest
 from ridelog.errors import InputError, UsageError
 from ridelog.web import create_app
 from ridelog.web.callbacks import asked_for, look_of, measure_sample, next_window
+from ridelog.web.parts.braking import ORDERS, ordered
 from ridelog.web.samples import list_samples
-from ridelog.web.sections import answer_page, refusal
-from ridelog.web.tables import ORDERS, ordered
 from ridelog.web.upload import Given
+from ridelog.web.views.answer import answer_page
+from ridelog.web.views.refusal import refusal
 from tests.places import ROOT
 
 
@@ -182,6 +183,7 @@ def test_why_there_is_no_share_is_said_once(make_answer):
     )
     assert words.count("The log has no sign.") == 1
     assert "came back: " not in words
+    assert "We cannot say what came back." in words
 
 
 def test_no_component_has_a_list_among_its_children(make_answer):

@@ -157,6 +157,20 @@ def test_real_files_go_all_the_way_to_an_answer():
     assert [reading.channel for reading in columns[0].readings] == ["time_s", "current_a", "voltage_v"]
 
 
+@pytest.mark.parametrize("head", ["time [s],battery current [A],battery voltage [V]", "time [s],one [A],two [A]"])
+def test_each_log_is_read_once(head, monkeypatch):
+    """For the answer, for what is shown of its columns and for its map alike; also where it leaves a question open."""
+    from ridelog.importers.delimited import read as delimited
+    from ridelog.web.upload import read_files
+
+    reads, real = [], delimited.read_log
+    monkeypatch.setattr(delimited, "read_log", lambda *given: reads.append(given[1]) or real(*given))
+    held = read_files([named("c.csv", two_column_log(head))], measure_given)
+    assert reads == ["c.csv"]
+    assert held.columns[0].readings
+    assert held.columns[0].map_toml
+
+
 def test_an_unclear_log_is_shown_with_its_question_and_a_map(page):
     """Two columns that may both be the battery's current: the question, the readings and a map to edit."""
     from ridelog.web.upload import read_files

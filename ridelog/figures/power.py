@@ -1,0 +1,141 @@
+"""Battery power over time, drawn above zero and returned below. Pure."""
+
+import numpy as np
+import pandas as pd
+import plotly.graph_objects as go
+
+from ridelog.answer.hills import Hill
+from ridelog.answer.ride import Answer
+from ridelog.arrays import time_gaps
+from ridelog.figures.look import Look, axis, base_figure, label_room
+from ridelog.figures.reduce import Floats, Reduced, fill_outline, reduce_window, split_at_zero
+from ridelog.tell.numbers import clock
+from ridelog.tell.ride import hill_mark
+
+TICK_STEPS_S = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 30, 60, 120, 300, 600, 1200, 1800, 3600, 7200, 14400, 43200, 86400)
+
+
+def time_ticks(start_s: float, end_s: float, *, most: int = 8) -> tuple[list[float], list[str]]:
+    """Round instants of a window and their elapsed time in words.
+
+    Parameters
+    ----------
+    start_s, end_s : the window [s]
+    most : how many ticks fit
+    """
+    width_s = max(end_s - start_s, 1e-6)
+    step_s = next((step for step in TICK_STEPS_S if width_s / step <= most), 86400 * np.ceil(width_s / most / 86400))
+    decimals = 1 if step_s < 1 else 0
+    at = np.arange(np.ceil(start_s / step_s - 1e-9), np.floor(end_s / step_s + 1e-9) + 1) * step_s
+    return at.tolist(), [clock(value, decimals=decimals) for value in at]
+
+
+def electrical_line(series: pd.DataFrame) -> tuple[Floats, str, str] | None:
+    """What the battery chart can show: power, or current where no voltage is known; values, unit, name."""
+    for column, unit, name in (("power_w", "W", "battery power"), ("current_a", "A", "battery current")):
+        if column in series and series[column].notna().any():
+            return series[column].to_numpy(dtype=float), unit, name
+    return None
+
+
+def power_figure(
+    answer: Answer, look: Look, *, start_s: float | None = None, end_s: float | None = None, n_columns: int = 1200
+) -> go.Figure:
+    """Battery power over a window of the ride, drawn above zero and returned below.
+
+    Parameters
+    ----------
+    answer : its series needs ``elapsed_s`` and ``power_w`` (or ``current_a``)
+    look : colours and room
+    start_s, end_s : the window, the whole ride by default [s]
+    n_columns : pixel columns that every extreme is kept for
+
+    Raises
+    ------
+    ValueError : the series holds neither power nor current
+    """
+    line = electrical_line(answer.series)
+    if line is None:
+        raise ValueError("neither power nor current in the series")
+    values, unit, name = line
+    time_s = answer.series["elapsed_s"].to_numpy(dtype=float)
+    low_s = float(time_s[0]) if start_s is None else start_s
+    high_s = float(time_s[-1]) if end_s is None else end_s
+    seen = reduce_window(time_s, values, start=low_s, end=high_s, n_columns=n_columns, gap_mask=time_gaps(time_s))
+    figure = base_figure(look, 280 if look.narrow else 340)
+    _add_sides(figure, seen, unit, look)
+    ticks, words = time_ticks(low_s, high_s, most=4 if look.narrow else 9)
+    span = seen.y[np.isfinite(seen.y)]
+    top, bottom = (max(float(span.max()), 0.0), min(float(span.min()), 0.0)) if len(span) else (1.0, 0.0)
+    room = 0.08 * max(top - bottom, 1e-3)
+    figure.update_xaxes(
+        **axis(
+            look,
+            "time since the start, h:mm:ss",
+            range=[low_s, high_s],
+            tickvals=ticks,
+            ticktext=words,
+            showgrid=False,
+            fixedrange=look.narrow,
+        )
+    )
+    figure.update_yaxes(**axis(look, f"{name}, {unit}", range=[bottom - room, top + room], nticks=8, tickformat=","))
+    figure.add_hline(y=0, line={"color": look.ink, "width": 1})
+    _mark_hills_in_time(figure, answer.hills, (low_s, high_s), look)
+    figure.update_layout(dragmode=False if look.narrow else "zoom", meta={"n_samples": seen.n_samples})
+    return figure
+
+
+def _add_sides(figure: go.Figure, seen: Reduced, unit: str, look: Look) -> None:
+    """The part drawn and the part returned, each with its own colour, fill and side of zero."""
+    x, above, below = split_at_zero(seen.x, seen.y)
+    for y, name, color, fill in (
+        (above, "drawn", look.drawn, look.drawn_fill),
+        (below, "returned", look.returned, look.returned_fill),
+    ):
+        outline_x, outline_y = fill_outline(x, y)
+        figure.add_scatter(
+            x=outline_x, y=outline_y, mode="lines", line={"width": 0}, fill="tozeroy", fillcolor=fill, hoverinfo="skip"
+        )
+        figure.add_scatter(
+            x=x,
+            y=y,
+            name=name,
+            mode="lines",
+            line={"color": color, "width": 1.2},
+            connectgaps=False,
+            customdata=[clock(value, decimals=1) for value in x],
+            hovertemplate=f"%{{customdata}}<br><b>%{{y:,.1f}} {unit}</b> {name}<extra></extra>",
+        )
+    if seen.lone_mask.any():
+        alone = seen.y[seen.lone_mask]
+        figure.add_scatter(
+            x=seen.x[seen.lone_mask],
+            y=alone,
+            name="single samples",
+            mode="markers",
+            marker={"color": np.where(alone < 0, look.returned, look.drawn).tolist(), "size": 4},
+            hovertemplate=f"%{{y:,.1f}} {unit}, a single sample between gaps<extra></extra>",
+        )
+
+
+def _mark_hills_in_time(figure: go.Figure, hills: tuple[Hill, ...], window_s: tuple[float, float], look: Look) -> None:
+    """A thin rail along the top: when each hill was ridden, with its number where there is room."""
+    spans = [(hill, max(hill.start_s, window_s[0]), min(hill.end_s, window_s[1])) for hill in hills]
+    seen = [span for span in spans if span[2] > span[1]]
+    room = label_room([(start_s + end_s) / 2 for _, start_s, end_s in seen], window_s[1] - window_s[0], look)
+    for (hill, start_s, end_s), n_pieces in zip(seen, room, strict=True):
+        color = look.drawn if hill.direction == "up" else look.returned
+        figure.add_shape(
+            type="line", x0=start_s, x1=end_s, y0=1.015, y1=1.015, yref="paper", line={"color": color, "width": 3}
+        )
+        if n_pieces:
+            figure.add_annotation(
+                x=(start_s + end_s) / 2,
+                y=1.02,
+                yref="paper",
+                yanchor="bottom",
+                text=hill_mark(hill),
+                showarrow=False,
+                font={"color": color, "size": 12},
+            )

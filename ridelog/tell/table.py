@@ -1,0 +1,206 @@
+"""A table as data: named columns with their kind of quantity, and rows of quantities, numbers and words.
+
+Terminal, page and document draw the same table; only how a cell looks is theirs. Nothing here is converted or rounded
+before it is drawn, so that one style decides units and digits of all of it.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from ridelog.tell import numbers
+from ridelog.tell.numbers import METRIC, RATIO, UNKNOWN, Kind, Style
+from ridelog.uncertain.quantity import Quantity
+
+
+@dataclass(frozen=True)
+class Span:
+    """Two ends in a column's own unit; ``link`` stands between them. An end that is not known is a question mark."""
+
+    start: float | None
+    end: float | None
+    link: str = "to"
+
+
+@dataclass(frozen=True)
+class Amount:
+    """A quantity of another kind than its column's: tables of few things of many kinds."""
+
+    quantity: Quantity | None
+    kind: Kind
+
+
+@dataclass(frozen=True)
+class Elapsed:
+    """Seconds since the start, read as hours, minutes and seconds [s]."""
+
+    seconds: float
+
+
+Cell = Quantity | Span | Amount | Elapsed | float | int | str | None
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column.
+
+    ``key`` : short, for programs · ``kind`` : of its quantities; ``None`` for words, counts and mixed kinds ·
+    ``decimals`` : of its numbers, where not by their size [of the unit shown]
+    """
+
+    key: str
+    name: str
+    kind: Kind | None = None
+    align: Literal["left", "right"] = "right"
+    decimals: int | None = None
+
+    def unit(self, style: Style = METRIC) -> str:
+        """The sign of the unit that its numbers are shown in; empty where it has none."""
+        return "" if self.kind is None else numbers.symbol(self.kind, style)
+
+
+@dataclass(frozen=True)
+class Table:
+    """A titled table; ``note`` is a sentence that belongs to it, or empty."""
+
+    key: str
+    title: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        if any(len(row) != len(self.columns) for row in self.rows):
+            raise ValueError(f"{self.title}: a row has another number of cells than there are columns")
+
+    def only(self, *keys: str) -> "Table":
+        """The table with these columns alone, in this order."""
+        at = {column.key: index for index, column in enumerate(self.columns)}
+        chosen = [at[key] for key in keys]
+        columns = tuple(self.columns[index] for index in chosen)
+        return replace(self, columns=columns, rows=tuple(tuple(row[k] for k in chosen) for row in self.rows))
+
+    def without(self, key: str) -> "Table":
+        """The table without one of its columns."""
+        return self.only(*(column.key for column in self.columns if column.key != key))
+
+    def known(self) -> "Table":
+        """The table without the columns of which no row knows anything; the first stays."""
+        kept = [
+            column.key
+            for index, column in enumerate(self.columns)
+            if index == 0 or any(is_known(row[index]) for row in self.rows)
+        ]
+        return self.only(*kept)
+
+    def column(self, key: str) -> list[Cell]:
+        """The cells of one column."""
+        index = next(index for index, column in enumerate(self.columns) if column.key == key)
+        return [row[index] for row in self.rows]
+
+
+def is_known(cell: Cell) -> bool:
+    """Whether a cell says anything."""
+    if isinstance(cell, Span):
+        return cell.start is not None or cell.end is not None
+    if isinstance(cell, Amount):
+        return cell.quantity is not None
+    return cell is not None and cell != ""
+
+
+def value_of(cell: Cell) -> float | None:
+    """The number of a cell in its column's own unit, for bars and for sorting; ``None`` where there is none."""
+    if isinstance(cell, Quantity):
+        return cell.value
+    return float(cell) if isinstance(cell, (int, float)) else None
+
+
+def text_of(cell: Cell, column: Column, style: Style = METRIC) -> str:
+    """A cell as text: a quantity with half the width of its interval, a number to the style's digits.
+
+    Parameters
+    ----------
+    cell : what stands in it
+    column : its kind and decimals
+    style : units and digits
+
+    Returns
+    -------
+    text : without the unit, which the column's head names
+    """
+    if cell is None:
+        return UNKNOWN
+    if isinstance(cell, str):
+        return cell
+    if isinstance(cell, Elapsed):
+        return numbers.clock(cell.seconds, style)
+    if isinstance(cell, Amount):
+        return numbers.measured(cell.quantity, cell.kind, style)
+    kind = column.kind or RATIO
+    if isinstance(cell, Quantity):
+        return numbers.cell(cell, kind, style, decimals=column.decimals)
+    if isinstance(cell, Span):
+        return span_text(cell, kind, style, column.decimals or 0)
+    if column.kind is None and isinstance(cell, int):
+        return numbers.count(cell, style)
+    shown = numbers.converted(float(cell), kind, style)
+    return numbers.number(shown, style) if column.decimals is None else numbers.fixed(shown, column.decimals, style)
+
+
+def span_text(span: Span, kind: Kind, style: Style, decimals: int) -> str:
+    """Both ends of a span in the unit shown.
+
+    Parameters
+    ----------
+    span : in the kind's own unit
+    kind : what its ends are
+    style : units
+    decimals : of both ends
+
+    Returns
+    -------
+    text : "0.25 to 1.23"
+    """
+    if span.start is None and span.end is None:
+        return UNKNOWN
+    ends = [
+        "?" if each is None else numbers.fixed(numbers.converted(each, kind, style), decimals, style)
+        for each in (span.start, span.end)
+    ]
+    return f"{ends[0]} {span.link} {ends[1]}"
+
+
+def heads(columns: Iterable[Column], style: Style = METRIC, *, before_unit: str = " ") -> list[str]:
+    """The heads of columns, each with its unit.
+
+    Parameters
+    ----------
+    columns : of a table
+    style : units
+    before_unit : what stands between name and unit: " " on a terminal, ", " on a page
+
+    Returns
+    -------
+    heads : "drawn Wh", "captured %"
+    """
+    return [f"{column.name}{before_unit}{unit}" if (unit := column.unit(style)) else column.name for column in columns]
+
+
+def decimals_of_column(cells: Sequence[Cell], column: Column, style: Style = METRIC, *, digits: int = 3) -> int:
+    """Decimals that show the largest of a column's numbers to so many digits, so that its points line up.
+
+    Parameters
+    ----------
+    cells : of the column
+    column : its kind, and its decimals where they are given
+    style : units
+    digits : significant digits of the largest number
+
+    Returns
+    -------
+    decimals : for all numbers of the column
+    """
+    if column.decimals is not None:
+        return column.decimals
+    kind = column.kind or RATIO
+    return numbers.decimals_for((numbers.converted(value_of(cell), kind, style) for cell in cells), digits)

@@ -1,0 +1,211 @@
+"""What regeneration is worth on a ride, in words: a verdict, and a word and a sentence for each thing it rests on."""
+
+from ridelog.answer.ride import Answer
+from ridelog.answer.worth import Benefit, Offer, Worth, WouldReturn
+from ridelog.tell.numbers import (
+    CONSUMPTION,
+    ENERGY,
+    ENERGY_OF_A_YEAR,
+    FORCE,
+    HEIGHT,
+    METRIC,
+    PERCENTAGE,
+    RANGE,
+    RATIO,
+    TORQUE,
+    Kind,
+    Style,
+    amount,
+    between,
+    measured,
+    money,
+    with_unit,
+)
+from ridelog.uncertain.quantity import Quantity
+
+LOWER_M = 20.0  # a ride that ends so much lower says little about a year's rides
+VERDICTS = {
+    "gains": "Regeneration gained energy on this ride: more came back than the motor's drag can have cost.",
+    "loses": "Regeneration lost energy on this ride: the motor's drag cost more than came back.",
+}
+UNDECIDED = (
+    "We cannot say whether regeneration gained or lost energy on this ride: the motor's drag may have cost as much as "
+    "came back."
+)
+OUTLOOKS = {"gains": "it would gain energy", "loses": "it would lose energy"}
+WAYS = {"stop": "from stopping", "slowing": "from slowing down", "holding": "from holding back on descents"}
+NEEDED = (
+    "a motor that turns with the wheel (direct-drive, or geared and locked), a controller that regenerates, and a "
+    "battery whose maker allows charging through the discharge terminals; that is work for a qualified technician"
+)
+Row = tuple[str, str]
+
+
+def verdict(worth: Worth) -> str:
+    """The sentence that answers whether regeneration gained anything on the ride."""
+    if worth.can_regenerate is False:
+        return f"This bike cannot regenerate: {worth.why}."
+    if worth.benefit is None:
+        return f"We cannot say whether regeneration gained or lost energy on this ride: {worth.why}."
+    return VERDICTS.get(worth.benefit.verdict, UNDECIDED)
+
+
+def rows(answer: Answer, style: Style = METRIC) -> list[Row]:
+    """What regeneration is worth, a word and a sentence a row; empty where nothing is known of it."""
+    worth = answer.worth
+    if worth is None:
+        return []
+    told = [*_what_came_of_it(answer, worth, style), *_range(worth, style), *_year(worth, style)]
+    captured = answer.braking.captured_pct
+    if worth.would is None and captured is not None:
+        share = measured(captured, PERCENTAGE, style)
+        told.append(
+            (
+                "braking",
+                f"{share} of the available energy went into the battery; brakes and losses took the rest",
+            )
+        )
+    if worth.cycled_pct is not None:
+        told.append(("battery", _cycled(worth, worth.cycled_pct, style)))
+    benefit = worth.benefit or (worth.would.benefit if worth.would is not None else None)
+    if benefit is not None:
+        told += [("assumed", "; ".join((*benefit.assumed, _where_it_drags(benefit, style)))), *_lower(answer, style)]
+    if worth.missing:
+        told.append(("to enter", "; ".join(worth.missing)))
+    return told
+
+
+def _what_came_of_it(answer: Answer, worth: Worth, style: Style) -> list[Row]:
+    """What came back was worth so much, or would have been."""
+    told = [] if worth.benefit is None else _benefit(worth.benefit, style)
+    if worth.would is not None:
+        return told + _would(worth, worth.would, style)
+    returned_unknown = answer.charge.returned_ah is None and answer.energy.returned_wh is None
+    if worth.benefit is None and (worth.can_regenerate is False or returned_unknown):
+        told.append(("available", "we do not know how much energy braking had available: that takes speed and height"))
+    return told
+
+
+def _cycled(worth: Worth, cycled_pct: Quantity, style: Style) -> str:
+    text = f"{_about(cycled_pct, PERCENTAGE, style)} of its capacity came back on this ride"
+    if worth.full_charges_per_year is None:
+        return text
+    return f"{text}; in a year, as much as {_in(worth.full_charges_per_year, 'full charges', style)}"
+
+
+def _where_it_drags(benefit: Benefit, style: Style) -> str:
+    low, high = (amount(each, PERCENTAGE, style, decimals=0) for each in (benefit.unpowered_pct, benefit.unbraked_pct))
+    return (
+        f"drag costs energy on something between {low} of the way (rolling without power) and {high} (wherever you are "
+        "not braking)"
+    )
+
+
+def _lower(answer: Answer, style: Style) -> list[Row]:
+    ascent, descent = answer.ride.ascent_m, answer.ride.descent_m
+    if ascent is None or descent is None or descent.value - ascent.value <= LOWER_M:
+        return []
+    lower = amount(descent.value - ascent.value, HEIGHT, style, decimals=0)
+    return [("but", f"this ride ends {lower} lower than it starts: a round trip gains less per km, and goes less far")]
+
+
+def _about(value: Quantity, kind: Kind, style: Style) -> str:
+    """A number of which two digits are enough where its interval is not known."""
+    return measured(value, kind, style, digits=2 if value.low95 is None else None)
+
+
+def _benefit(benefit: Benefit, style: Style) -> list[Row]:
+    net, best, back, cost, other, own = (
+        _about(each, CONSUMPTION, style)
+        for each in (
+            benefit.net_wh_per_km,
+            benefit.unpowered_net_wh_per_km,
+            benefit.returned_wh_per_km,
+            benefit.drag_wh_per_km,
+            benefit.freewheeling_wh_per_km,
+            benefit.use_wh_per_km,
+        )
+    )
+    rolls = amount(benefit.unpowered_pct, PERCENTAGE, style, decimals=0)
+    told = [
+        ("net gain", f"{net} at the battery: {back} came back, less storage losses and {cost} for the motor's drag"),
+        ("at best", f"{best}, if drag costs energy only while the bike rolls without power ({rolls} of the way)"),
+        ("use", f"{own} with this drive, {other} with one that freewheels, storage losses included"),
+    ]
+    if benefit.break_even_n is not None and benefit.break_even_nm is not None:
+        even, drag = (_about(each, FORCE, style) for each in (benefit.break_even_n, benefit.drag_n))
+        torque = _about(benefit.break_even_nm, TORQUE, style)
+        told.append(
+            (
+                "break-even",
+                f"a drag of {even}, or {torque} at the wheel, would use up all that came back if it cost energy "
+                f"wherever you are not braking; this motor's drag is {drag}",
+            )
+        )
+    return told
+
+
+def _would(worth: Worth, would: WouldReturn, style: Style) -> list[Row]:
+    kinds = ", ".join(_offer(offer, style) for offer in would.offers)
+    source = "shares a little wider than those of the simulated sample rides; your own rides would say better"
+    told = [
+        ("available", kinds or "nothing: no braking was found"),
+        ("would return", f"{_about(would.returned_wh, ENERGY, style)} on this ride; {source}"),
+    ]
+    if (benefit := would.benefit) is not None:
+        net, drag = (_about(each, CONSUMPTION, style) for each in (benefit.net_wh_per_km, benefit.drag_wh_per_km))
+        outlook = OUTLOOKS.get(benefit.verdict, "we cannot say whether it would gain or lose energy")
+        told.append(("net gain", f"{net} after {drag} for the motor's drag: {outlook}"))
+    if worth.can_regenerate is not True:
+        told.append(("it needs", NEEDED))
+    return told
+
+
+def _offer(offer: Offer, style: Style) -> str:
+    """What one kind of braking had available, and how much of it regeneration usually captures."""
+    share = between(offer.captured_low_pct, offer.captured_high_pct, PERCENTAGE, style, digits=2)
+    return f"{amount(offer.available_wh, ENERGY, style)} {WAYS[offer.kind]} ({share} of it usually captured)"
+
+
+def _range(worth: Worth, style: Style) -> list[Row]:
+    if worth.range_km is None or worth.range_without_km is None or worth.range_freewheeling_km is None:
+        return []
+    own, without, other = (
+        _about(each, RANGE, style) for each in (worth.range_km, worth.range_without_km, worth.range_freewheeling_km)
+    )
+    return [
+        (
+            "range",
+            f"{own} on a full battery, ridden like this; {without} if nothing had come back; {other} with a drive that "
+            "freewheels",
+        )
+    ]
+
+
+def _year(worth: Worth, style: Style) -> list[Row]:
+    if worth.kwh_per_year is None:
+        return []
+    way = f" in {amount(worth.km_per_year, RANGE, style)} ridden like this" if worth.km_per_year is not None else ""
+    text = f"{_about(worth.kwh_per_year, ENERGY_OF_A_YEAR, style)}{way}"
+    if worth.saved_per_year is None:
+        return [("a year", text)]
+    currency = worth.currency or "(currency not given)"
+    text += f", or {_in(worth.saved_per_year, currency, style)}"
+    if not worth.premium:
+        return [("a year", text)]
+    text += f"; from electricity alone, the extra price of {money(worth.premium, worth.currency, style)} is paid back"
+    most = worth.saved_per_year.high95
+    if worth.payback_years is not None:
+        when = f"in {_in(worth.payback_years, 'years', style)}"
+    elif most is not None and most > 0:
+        when = f"no sooner than in {_in(Quantity(worth.premium / most), 'years', style)}, if ever"
+    else:
+        when = "never"
+    return [("a year", f"{text} {when}")]
+
+
+def _in(value: Quantity, unit: str, style: Style) -> str:
+    """A quantity in a unit that has no other system: years, a currency."""
+    told = _about(value, RATIO, style)
+    head, bracket, tail = told.partition(" (")
+    return f"{with_unit(head, unit, style)}{bracket}{tail}"

@@ -1,0 +1,44 @@
+"""What a local server owes its visitor: no foreign hosts, no foreign code."""
+
+from dash import Dash
+from flask import Response, request
+
+LOCAL_HOSTS = frozenset({"127.0.0.1", "localhost", "[::1]"})
+
+
+def add_guards(app: Dash, hosts: frozenset[str] | None) -> None:
+    """Refuse requests to other names than ``hosts`` (``None``: any), and send headers that keep foreign code out."""
+    scripts = " ".join(app.csp_hashes())
+    policy = "; ".join(
+        (
+            "default-src 'self'",
+            f"script-src 'self' {scripts}".strip(),
+            "style-src 'self' 'unsafe-inline'",  # the component and chart libraries set styles from script
+            "img-src 'self' data: blob:",
+            "font-src 'self' data:",
+            "connect-src 'self'",
+            "object-src 'none'",
+            "base-uri 'none'",
+            "form-action 'self'",
+            "frame-ancestors 'none'",
+        )
+    )
+
+    def refuse_foreign_hosts() -> tuple[str, int] | None:
+        name = request.host.rsplit(":", 1)[0] if not request.host.endswith("]") else request.host
+        if hosts is not None and name.lower() not in hosts:
+            return "This page answers to 127.0.0.1 and localhost only.\n", 403
+        return None
+
+    def add_headers(response: Response) -> Response:
+        response.headers.setdefault("Content-Security-Policy", policy)
+        response.headers["X-Content-Type-Options"] = "nosniff"
+        response.headers["Referrer-Policy"] = "no-referrer"
+        response.headers["X-Frame-Options"] = "DENY"
+        response.headers["Cross-Origin-Opener-Policy"] = "same-origin"
+        response.headers["Cross-Origin-Resource-Policy"] = "same-origin"
+        response.headers["Permissions-Policy"] = "geolocation=(), camera=(), microphone=()"
+        return response
+
+    app.server.before_request(refuse_foreign_hosts)
+    app.server.after_request(add_headers)

@@ -1,0 +1,131 @@
+"""The answer at a glance: one sentence, a bar as long as what was drawn, and the key figures."""
+
+from typing import Any
+
+from dash import html
+
+from ridelog.answer.ride import Answer
+from ridelog.tell.numbers import (
+    CHARGE,
+    CONSUMPTION,
+    DISTANCE,
+    HEIGHT,
+    PERCENTAGE,
+    Kind,
+    Style,
+    amount,
+    bounds,
+    calendar,
+    duration,
+    measured,
+)
+from ridelog.tell.ride import Headline, headline, hill_sentence
+from ridelog.uncertain.quantity import Quantity
+from ridelog.web.parts.findings import marked, sentence
+
+
+def headline_section(title: str, answer: Answer, style: Style) -> Any:
+    """What came back of what was drawn, or why we cannot say."""
+    head = headline(answer, style)
+    start = answer.ride.start
+    facts = [
+        title,
+        calendar(start) if start else None,
+        duration(answer.ride.duration_s) if answer.ride.duration_s else None,
+    ]
+    return html.Section(
+        [
+            html.P(" · ".join(fact for fact in facts if fact), className="dateline"),
+            html.H2(_sentence(head, style), className="headline", id="headline"),
+            _balance(answer, head),
+            html.P(hill_sentence(answer, style), className="lead") if head.share else None,
+            _key_figures(answer, style),
+        ],
+        className="verdict",
+        **{"aria-labelledby": "headline"},
+    )
+
+
+def _sentence(head: Headline, style: Style) -> list[Any]:
+    if not head.share:
+        lead = [html.B(head.drawn, className="drawn"), " was drawn. "] if head.drawn else []
+        why = sentence(head.finding, style) if head.finding is not None else head.reason or ""
+        return [*lead, "We cannot say what came back.", html.Span(marked(why), className="reason")]
+    within = [html.Span(f" ({head.interval})", className="interval")] if head.interval else []
+    return [
+        "Of ", html.B(head.drawn, className="drawn"), " drawn, ",
+        html.B(head.returned, className="returned"), " came back: ",
+        html.Strong(head.share, className="share"), *within,
+    ]  # fmt: skip
+
+
+def _balance(answer: Answer, head: Headline) -> Any:
+    """A scale as long as what was drawn; the part that came back is cut off its end."""
+    share = answer.energy.recovered_pct or answer.charge.recovered_pct
+    if head.share is None or share is None:
+        return None
+    back = min(max(share.value, 0.0), 100.0)
+    return html.Div(
+        [
+            html.Div([html.Div(className="spent"), html.Div(className="back", style={"width": f"{back:.2f}%"})],
+                     className="bar"),
+            html.Div([html.Span("0"), html.Span(["drawn ", head.drawn])], className="scale"),
+        ],
+        className="balance",
+        role="img",
+        **{"aria-label": f"A bar for {head.drawn} drawn, of which {head.share} came back."},
+    )  # fmt: skip
+
+
+def _key_figures(answer: Answer, style: Style) -> Any:
+    energy, charge, ride = answer.energy, answer.charge, answer.ride
+    returned = f"drawn; {_value(charge.returned_ah, CHARGE, style)} returned" if charge.returned_ah else "drawn"
+    descended = f"descended {_value(ride.descent_m, HEIGHT, style, decimals=0)}" if ride.descent_m else None
+    rows = (
+        ("Distance", ride.distance_m, DISTANCE, None, None),
+        ("Net use", energy.net_wh_per_km, CONSUMPTION, bounds(energy.net_wh_per_km, CONSUMPTION, style), None),
+        ("Distance gained", energy.distance_gained_m, DISTANCE, None, "from what came back"),
+        (
+            "Captured",
+            answer.braking.captured_pct,
+            PERCENTAGE,
+            bounds(answer.braking.captured_pct, PERCENTAGE, style, digits=2),
+            "of the energy available from braking",
+        ),
+        ("Charge", charge.drawn_ah, CHARGE, None, returned),
+        ("Climbed", ride.ascent_m, HEIGHT, None, descended),
+    )
+    return html.Dl(
+        [
+            _figure(name, _value(quantity, kind, style, **_rounding(kind)), within, note)
+            for name, quantity, kind, within, note in rows
+            if quantity is not None
+        ],
+        className="figures",
+    )
+
+
+def _rounding(kind: Kind) -> dict[str, int]:
+    """Heights in whole metres, and shares as finely as their interval is written."""
+    return {"decimals": 0} if kind is HEIGHT else {"digits": 2} if kind is PERCENTAGE else {}
+
+
+def _value(quantity: Quantity | None, kind: Kind, style: Style, **rounding: int) -> str:
+    if quantity is not None and "digits" in rounding:
+        return measured(quantity, kind, style, digits=rounding["digits"]).partition(" (")[0]
+    return amount(None if quantity is None else quantity.value, kind, style, **rounding)
+
+
+def _figure(name: str, value: str, within: str | None, note: str | None) -> Any:
+    return html.Div(
+        [
+            html.Dt(name),
+            html.Dd(
+                [
+                    html.Span(value, className="figure"),
+                    *([html.Span(within, className="interval")] if within else []),
+                    *([html.Span(note, className="gloss")] if note else []),
+                ]
+            ),
+        ]
+    )

@@ -1,0 +1,116 @@
+"""The hills of a ride as a ledger with bars: drawn going up; available, returned and captured going down."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from dash import html
+
+from ridelog.answer.ride import Answer
+from ridelog.tell import numbers, tables
+from ridelog.tell.numbers import HEIGHT, UNKNOWN, Style, amount
+from ridelog.tell.table import Cell, Column, Table, heads, text_of, value_of
+from ridelog.uncertain.quantity import Quantity
+from ridelog.web.parts.table import INTERVALS, interval
+
+SHOWN = ("mark", "from_to", "height", "grade", "drawn", "returned", "captured", "both_ways")
+BARS = {"drawn": "drawn", "returned": "returned", "captured": "captured", "both_ways": "recovered"}
+CAPTION = (
+    "Going down, the outline is the energy available at the wheel and the bar is what reached the battery. "
+    f"Recovered, up and down: what came back going down, of what the same hill took going up. {INTERVALS}"
+)
+
+
+@dataclass(frozen=True)
+class _Bar:
+    """How a column's numbers and bars are drawn; ``full`` is what a whole bar stands for."""
+
+    kind: str
+    full: float
+    decimals: int
+
+
+def hill_ledger(answer: Answer, style: Style) -> Any:
+    """All hills with bars, or a sentence where there is none."""
+    if not answer.hills:
+        least = amount(5, HEIGHT, style, digits=1)
+        return html.P(f"No hill on this ride climbs or falls by {least} or more at 2 % or more.", className="gloss")
+    table = tables.hills(answer)
+    shown = table.only(*SHOWN)
+    bars = _bars(table)
+    names = [name.capitalize() for name in heads(shown.columns, style, before_unit=", ")]
+    names = [f"{name.removesuffix(', Wh')} of available, Wh" if name == "Returned, Wh" else name for name in names]
+    rows = [
+        _row(row, shown.columns, bars, available, names, style)
+        for row, available in zip(shown.rows, table.column("available"), strict=True)
+    ]
+    return html.Table(
+        [
+            html.Caption(CAPTION),
+            html.Thead(html.Tr([html.Th(name, scope="col") for name in names])),
+            html.Tbody(rows),
+        ],
+        className="ledger",
+    )
+
+
+def _bars(table: Table) -> dict[str, _Bar]:
+    """Energies share one scale, and so do percentages."""
+    energies = [value_of(cell) for key in ("drawn", "available", "returned") for cell in table.column(key)]
+    longest_wh, wh = max((each for each in energies if each), default=1.0), numbers.decimals_for(energies)
+    shares = [value_of(cell) for cell in table.column("both_ways")]
+    tenths = numbers.decimals_for([100.0 if each >= 10 else 1.0 for each in shares if each], 2)
+    return {
+        "drawn": _Bar("drawn", longest_wh, wh),
+        "returned": _Bar("returned", longest_wh, wh),
+        "captured": _Bar("captured", 100.0, 0),
+        "both_ways": _Bar("recovered", 100.0, tenths),
+    }
+
+
+def _row(
+    row: Sequence[Cell],
+    columns: Sequence[Column],
+    bars: dict[str, _Bar],
+    available: Cell,
+    names: Sequence[str],
+    style: Style,
+) -> Any:
+    mark = str(row[0])
+    down = mark.startswith("▼")
+    head = html.Th(
+        [
+            html.Span(mark, className="returned" if down else "drawn"),
+            html.Span(" down" if down else " up", className="way"),
+        ],
+        scope="row",
+    )
+    cells = []
+    for cell, column, name in zip(row[1:], columns[1:], names[1:], strict=True):
+        if column.key not in bars:
+            shown = Quantity(cell.value) if isinstance(cell, Quantity) else cell  # a value alone: the place is scarce
+            made = html.Td(text_of(shown, column, style))
+        else:
+            outline = available if column.key == "returned" and isinstance(available, Quantity) else None
+            made = _bar_cell(cell, column, bars[column.key], outline, style)
+        setattr(made, "data-label", name)  # on a narrow page each row is a card, and its cells say what they are
+        cells.append(made)
+    return html.Tr([head, *cells])
+
+
+def _bar_cell(cell: Cell, column: Column, bar: _Bar, available: Quantity | None, style: Style) -> Any:
+    """A number with its interval and a bar; an outline around the bar for what was available."""
+    if not isinstance(cell, Quantity):
+        return html.Td(html.Span(UNKNOWN), className="none")
+    fills = [html.Span(className=f"fill {bar.kind}", style={"width": _width(cell.value, bar.full)})]
+    words: list[Any] = [numbers.fixed(cell.value, bar.decimals, style)]
+    if available is not None and available.value > 0:
+        fills.append(html.Span(className="outline", style={"width": _width(available.value, bar.full)}))
+        words.append(html.Span(f" of {numbers.fixed(available.value, bar.decimals, style)}", className="of"))
+    words += interval(cell, column, style, bar.decimals)
+    return html.Td([*words, html.Span(fills, className="track-bar", **{"aria-hidden": "true"})], className="barred")
+
+
+def _width(value: float, full: float) -> str:
+    """A share of the bar's length, for the style sheet."""
+    return f"{100 * min(max(value / full, 0.0), 1.0):.2f}%" if full > 0 else "0%"

@@ -1,0 +1,139 @@
+"""Any table as a component: numbers in line, their 95 % intervals beneath, in a box that scrolls by itself."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from dash import html
+
+from ridelog.tell import numbers
+from ridelog.tell.numbers import RATIO, UNKNOWN, Style
+from ridelog.tell.table import (
+    Amount,
+    Cell,
+    Column,
+    Table,
+    decimals_of_column,
+    heads,
+    is_known,
+    text_of,
+)
+from ridelog.uncertain.quantity import Quantity
+
+INTERVALS = "The small numbers are 95 % intervals, where they are wider than the digits shown."
+
+
+def component(table: Table, style: Style, *, class_name: str = "columns", label: str | None = None) -> Any:
+    """A table in a box that scrolls sideways where it must; ``None`` where it has no row.
+
+    Parameters
+    ----------
+    table : what to show; columns that know nothing are left out
+    style : units, digits and signs
+    class_name : of the table, for its looks
+    label : what the box is called for those who do not see it; the table's title by default
+
+    Returns
+    -------
+    component : the box with the table
+    """
+    if not table.rows:
+        return None
+    known = table.known()
+    return scrolled(
+        html.Table([head(known, style), html.Tbody(body(known, style))], className=class_name), label or table.title
+    )
+
+
+def scrolled(content: Any, label: str, *, high: bool = False) -> Any:
+    """A box with a name that scrolls sideways, and up and down where it is ``high``."""
+    style = {} if high else {"maxHeight": "none"}
+    return html.Div(content, className="scroll", style=style, tabIndex="0", role="region", **{"aria-label": label})
+
+
+def head(table: Table, style: Style) -> Any:
+    """The row of column names, each with its unit."""
+    names = [
+        name.capitalize() if name == name.lower() else name for name in heads(table.columns, style, before_unit=", ")
+    ]
+    cells = [
+        html.Th(name, scope="col", className="word" if column.align == "left" else None)
+        for name, column in zip(names, table.columns, strict=True)
+    ]
+    return html.Thead(html.Tr(cells))
+
+
+def body(table: Table, style: Style) -> list[Any]:
+    """A table's rows; the first cell of each is its head."""
+    decimals = {column.key: decimals_of_column(table.column(column.key), column, style) for column in table.columns}
+    energies = [decimals[column.key] for column in table.columns if column.kind is numbers.ENERGY]
+    for column in table.columns:  # energies side by side are compared: the largest sets the decimals of all
+        if column.kind is numbers.ENERGY:
+            decimals[column.key] = min(energies)
+    return [_row(row, table.columns, decimals, style) for row in table.rows]
+
+
+def _row(row: Sequence[Cell], columns: Sequence[Column], decimals: Mapping[str, int], style: Style) -> Any:
+    first, *others = (
+        content(cell, column, style, decimals[column.key]) for cell, column in zip(row, columns, strict=True)
+    )
+    rest = [html.Td(shown, className=_class(column)) for shown, column in zip(others, columns[1:], strict=True)]
+    return html.Tr([html.Th(first, scope="row"), *rest])
+
+
+def _class(column: Column) -> str | None:
+    if column.align == "right":
+        return None
+    return "word why" if column.key in ("meaning", "advice", "why", "sentence") else "word"
+
+
+def content(cell: Cell, column: Column, style: Style, decimals: int) -> Any:
+    """What stands in a cell: a quantity with its interval beneath, or text.
+
+    Parameters
+    ----------
+    cell, column : what is told
+    style : units, digits and signs
+    decimals : of the column's numbers
+
+    Returns
+    -------
+    content : of a table cell
+    """
+    if not is_known(cell):
+        return "" if cell == "" else UNKNOWN
+    if isinstance(cell, Amount) and cell.quantity is not None:
+        value, bracket, within = numbers.measured(cell.quantity, cell.kind, style).partition(" (")
+        return [value, *_interval(within.rstrip(")"))] if bracket else value
+    if not isinstance(cell, Quantity):
+        return text_of(cell, column, style)
+    kind = column.kind or RATIO
+    value = numbers.fixed(numbers.converted(cell.value, kind, style), decimals, style)
+    return [value, *interval(cell, column, style, decimals)]
+
+
+def interval(quantity: Quantity, column: Column, style: Style, decimals: int) -> list[Any]:
+    """The 95 % interval for a cell, called so for those who hear it; nothing where its bounds look the same.
+
+    Parameters
+    ----------
+    quantity, column : what is told
+    style : units, digits and signs
+    decimals : of the column's numbers
+
+    Returns
+    -------
+    spans : none or one
+    """
+    if quantity.low95 is None or quantity.high95 is None:
+        return []
+    kind = column.kind or RATIO
+    low, high = (
+        numbers.fixed(numbers.converted(each, kind, style), decimals, style)
+        for each in (quantity.low95, quantity.high95)
+    )
+    return [] if low == high else _interval(f"{low} to {high}")
+
+
+def _interval(within: str) -> list[Any]:
+    called = html.Span(" 95 % interval ", className="visually-hidden")
+    return [html.Span([called, within], className="interval")]

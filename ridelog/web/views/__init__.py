@@ -1,0 +1,1 @@
+"""What the page can show, one view a file."""

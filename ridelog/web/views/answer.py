@@ -1,0 +1,155 @@
+"""The page of one ride: findings that come first, the headline, hills, power, braking, energy, worth, and the files."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from dash import html
+
+from ridelog.answer.ride import Answer
+from ridelog.figures.ledger import ledger_figure
+from ridelog.figures.look import Look
+from ridelog.figures.profile import profile_figure
+from ridelog.findings import Finding, said_first
+from ridelog.tell import ledger as ledger_words
+from ridelog.tell import tables, worth
+from ridelog.tell.numbers import PERCENTAGE, Style, count, measured
+from ridelog.tell.ride import headline, ledger_label, profile_label
+from ridelog.uncertain.budget import Budget
+from ridelog.uncertain.quantity import Quantity
+from ridelog.web.parts.braking import braking_section
+from ridelog.web.parts.charts import chart, power_section, track_section
+from ridelog.web.parts.findings import finding_list, notes
+from ridelog.web.parts.headline import headline_section
+from ridelog.web.parts.hills import hill_ledger
+from ridelog.web.parts.sources import sources
+from ridelog.web.parts.table import component
+from ridelog.web.rides import Held
+
+
+def answer_page(held: Held, look: Look, token: str) -> list[Any]:
+    """Everything that is shown of one ride.
+
+    Parameters
+    ----------
+    held : the ride; one without an answer shows nothing
+    look : colours, room and units
+    token : of the ride, for its links
+
+    Returns
+    -------
+    parts : of the page, from top to bottom
+    """
+    answer, style = held.answer, look.style
+    if answer is None:
+        return []
+    told = headline(answer, style).finding  # said in the headline, so not once more below
+    others = tuple(each for each in answer.findings if told is None or each != told)
+    parts = [
+        finding_list(_of(others, "danger"), "Dangers", style),
+        finding_list([each for each in _of(others, "warning") if said_first(each)], "Before the numbers", style),
+        headline_section(held.title, answer, style),
+        finding_list([each for each in _of(others, "warning") if not said_first(each)], "Warnings", style),
+        _hills(answer, look),
+        power_section(answer, look),
+        _road_and_braking(answer, look),
+        _ledger(answer, look),
+        _worth(answer, style),
+        *_folds(held, answer, token, style),
+    ]
+    if found := _of(others, "note"):
+        parts.append(_fold(f"Notes ({count(len(found), style)})", notes(found, style), "notes"))
+    return [part for part in parts if part is not None]
+
+
+def _of(findings: Sequence[Finding], severity: str) -> list[Finding]:
+    return [finding for finding in findings if finding.severity == severity]
+
+
+def _folds(held: Held, answer: Answer, token: str, style: Style) -> list[Any]:
+    """What only some want to read: closed until it is asked for."""
+    pack = component(tables.pack(answer.pack), style)
+    read = sources(answer, held.columns, token, style)
+    return [
+        _fold("How sure the share is", _budget(answer.budget[0], style), "budget") if answer.budget else None,
+        _fold("How the battery was treated", html.Div([pack, _limits()]), "pack") if pack is not None else None,
+        _fold(f"How the files were read ({count(len(answer.sources), style)})", read, "sources"),
+    ]
+
+
+def _fold(title: str, content: Any, name: str) -> Any:
+    return html.Section(html.Details([html.Summary(html.H2(title)), content], id=name), className="fold")
+
+
+def _hills(answer: Answer, look: Look) -> Any:
+    figure = profile_figure(answer, look)
+    if figure is None and not answer.hills:
+        return None
+    label = profile_label(answer, look.style)
+    return html.Section(
+        [
+            html.H2("What each hill gave back" if headline(answer).share else "The hills"),
+            chart(figure, label, "profile-chart") if figure is not None else None,
+            hill_ledger(answer, look.style),
+        ],
+        className="hills",
+    )
+
+
+def _road_and_braking(answer: Answer, look: Look) -> Any:
+    track = track_section(answer, look)
+    braking = braking_section(answer, look.style)
+    return (
+        html.Div([track, braking], className="pair") if track is not None else html.Div([braking], className="single")
+    )
+
+
+def _ledger(answer: Answer, look: Look) -> Any:
+    ledger, table = answer.ledger, tables.ledger(answer, look.style)
+    if ledger is None or table is None:
+        return None
+    figure, told = ledger_figure(ledger, look), ledger_words.sentence(answer, look.style)
+    bands = tables.bands(answer, look.style)
+    label = ledger_label(answer, look.style)
+    return html.Section(
+        [
+            html.H2("Where the energy went"),
+            html.P(told, className="lead") if told else None,
+            chart(figure, label, "ledger-chart") if figure is not None else None,
+            component(table, look.style, label="Where the energy of the ride went"),
+            html.P(ledger_words.closing(ledger, look.style), className="aside"),
+            *([html.H3("Braking by speed"), component(bands, look.style)] if bands is not None and bands.rows else []),
+        ],
+        className="where",
+    )
+
+
+def _worth(answer: Answer, style: Style) -> Any:
+    """The verdict, and a word and a sentence for each thing that it rests on; ``None`` where nothing is known."""
+    if answer.worth is None:
+        return None
+    rows = worth.rows(answer, style)
+    return html.Section(
+        [
+            html.H2("Is it worth it?"),
+            html.P(worth.verdict(answer.worth), className="lead"),
+            html.Dl(
+                [html.Div([html.Dt(name.capitalize()), html.Dd(sentence)]) for name, sentence in rows],
+                className="facts",
+            ),
+        ],
+        className="worth",
+    )
+
+
+def _budget(budget: Budget, style: Style) -> Any:
+    share = measured(Quantity(budget.value, budget.low95, budget.high95), PERCENTAGE, style)
+    words = f"{share} {budget.quantity}: the bracket is the 95 % interval. This is where it comes from."
+    return html.Div([html.P(words, className="aside"), component(tables.budget(budget, style), style)])
+
+
+def _limits() -> Any:
+    return html.P(
+        "These are compared with the limits under [pack] in the bike file; a finding says so where one was passed. The "
+        "limits are those of the battery's maker.",
+        className="aside",
+    )

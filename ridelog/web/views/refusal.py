@@ -1,0 +1,35 @@
+"""What a visitor sees whose files gave no answer: why, and what answers the question where there is one."""
+
+from typing import Any
+
+from dash import html
+
+from ridelog.web.parts.findings import marked
+from ridelog.web.parts.sources import column_table, map_link
+from ridelog.web.rides import Columns, Held
+
+
+def refusal(held: Held, token: str) -> Any:
+    """Why the visitor's files gave no answer, and what answers the question where there is one."""
+    message, *hints = held.error_lines
+    return html.Section(
+        [
+            html.H2("These files could not be measured"),
+            html.P(marked(message), className="cause"),
+            *(html.Pre(hint, className="hint", tabIndex="0") for hint in hints),
+            *(_question(number, each, token) for number, each in enumerate(held.columns)),
+            html.P(f"Files: {', '.join(held.files)}", className="gloss") if held.files else None,
+        ],
+        className="refusal",
+        **{"aria-label": "Files that could not be measured"},
+    )
+
+
+def _question(number: int, columns: Columns, token: str) -> Any:
+    return html.Div(
+        [
+            html.H3(f"How much of {columns.name} was understood"),
+            column_table(columns.readings, columns.name),
+            *map_link(number, columns, token, "to answer the question"),
+        ]
+    )  # fmt: skip

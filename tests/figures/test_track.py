@@ -1,0 +1,33 @@
+"""The track from above holds what it claims to show."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from ridelog.figures.look import NIGHT, PAPER
+from ridelog.figures.track import track_figure
+from ridelog.tell.numbers import IMPERIAL
+
+
+def test_the_track_keeps_its_proportions_and_marks_regen(make_answer):
+    """East and north share one scale; the thick line is there exactly where charge returned."""
+    figure = track_figure(make_answer(), NIGHT)
+    assert figure.layout.yaxis.scaleanchor == "x"
+    assert figure.layout.yaxis.scaleratio == 1
+    way, regen = figure.data[:2]
+    assert regen.line.width > 3 * way.line.width
+    assert way.line.dash == "dot"
+    assert 0 < np.isfinite(regen.x).sum() < np.isfinite(way.x).sum()
+
+
+def test_without_positions_there_is_no_track(make_answer):
+    """Rather than empty axes."""
+    answer = make_answer()
+    assert track_figure(make_answer(series=answer.series.drop(columns=["east_m", "north_m"])), PAPER) is None
+
+
+def test_the_track_is_drawn_in_the_units_of_the_look(make_answer):
+    metric, imperial = (track_figure(make_answer(), replace(PAPER, style=style)) for style in (PAPER.style, IMPERIAL))
+    assert np.nanmax(imperial.data[0].x) == pytest.approx(np.nanmax(metric.data[0].x) / 0.3048)
+    assert imperial.layout.xaxis.title.text == "east of the start, ft"

@@ -1,0 +1,50 @@
+"""The ledger in words: its lines, its bands, how well it closes."""
+
+import dataclasses
+
+from ridelog.tell.ledger import band_name, closing, lines, sentence
+from ridelog.tell.numbers import IMPERIAL
+from ridelog.tell.ride import ledger_label
+from ridelog.uncertain.quantity import Quantity
+from tests.tell.ledgers import BANDS, ENTRY, LEDGER, q
+
+
+def test_signed_lines_add_up_to_nothing():
+    """What comes in goes out again: the entry, by hand."""
+    assert sum(line.sign * line.quantity.value for line in lines(ENTRY)) == 0
+
+
+def test_bands_are_named_in_either_system():
+    """10 km/h are 6.2 mph (6.2137)."""
+    assert [band_name(band) for band in BANDS] == ["0 to 10 km/h", "above 10 km/h"]
+    assert [band_name(band, IMPERIAL) for band in BANDS] == ["0 to 6.2 mph", "above 6.2 mph"]
+
+
+def test_the_closing_error_and_what_is_assumed_are_told():
+    assert closing(LEDGER) == (
+        "Added up from forces instead of energies, the work at the wheel differs by 0.02 Wh (closing error). "
+        "Assumed: from wheel to battery 45 to 92 % arrive."
+    )
+
+
+def test_the_sentence_and_the_label_name_what_was_missed(make_answer):
+    """16 Wh available less 10 Wh missed are 6 Wh that came back (by hand)."""
+    answer = dataclasses.replace(make_answer(), ledger=LEDGER)
+    assert sentence(answer) == (
+        "Braking had 16.0 Wh available at the wheel: 6.00 Wh came back and 10.0 Wh did not. What the friction brakes "
+        "took could have put about 5.00 Wh (4.50 to 5.50) into the battery."
+    )
+    assert "table below" in ledger_label(answer)
+    assert sentence(make_answer()) is None
+
+
+def test_where_nothing_was_missed_the_brakes_took_nothing(make_answer):
+    caught = dataclasses.replace(ENTRY, missed_wh=q(0), catchable_wh=q(0))
+    answer = dataclasses.replace(make_answer(), ledger=dataclasses.replace(LEDGER, ride=caught))
+    assert sentence(answer).endswith("came back: the friction brakes took nothing.")
+
+
+def test_nothing_is_told_finer_than_a_milliwatt_hour():
+    fine = dataclasses.replace(ENTRY, kinetic_wh=Quantity(1e-7, -0.00003, 0.00003))
+    (line,) = [line for line in lines(fine) if line.key == "kinetic_wh"]
+    assert line.quantity == Quantity(0, 0, 0)
