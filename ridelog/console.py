@@ -112,7 +112,7 @@ def _key_figures(answer: Answer, style: Style) -> list[tuple[str, str]]:
         rows.append(("charge", _shares(*flow, CHARGE, style)))
     if energy.net_wh_per_km is not None:
         gained = energy.distance_gained_m
-        more = "" if gained is None else f"; what came back is worth {amount(gained.value, DISTANCE, style)}"
+        more = "" if gained is None else f"; what came back is good for {amount(gained.value, DISTANCE, style)}"
         rows.append(("use", f"{measured(energy.net_wh_per_km, CONSUMPTION, style)} net{more}"))
     rows.append(("braking", _braking(answer.braking, style)))
     if told := _pack(answer.pack, style):

@@ -72,7 +72,7 @@ def test_the_summary_begins_with_the_answer(folder):
     _, out, _ = ridelog("coastdown", folder / "good.csv", "--bike", folder / "bike.toml")
     first = out.splitlines()[0]
     assert first.startswith("CdA 0.")
-    assert "Crr with the motor's drag in it" in first
+    assert first.endswith("with the motor's drag in it.")
 
 
 def test_write_sets_the_results_in_a_bike_file_and_keeps_the_rest(folder, tmp_path):

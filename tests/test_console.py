@@ -1,6 +1,7 @@
 """The summary as a tired rider reads it: sentences for what is known, words for what is not, no minus zero."""
 
 import io
+import re
 import tomllib
 
 import pytest
@@ -26,7 +27,7 @@ def test_what_is_not_known_is_told_once_and_in_order(tmp_path):
     """10 A at 50 V for 36 s are 0.1 Ah and 5 Wh; a log without a negative sample tells no return (by hand)."""
     text = summary(tmp_path, "time [s],battery current [A],battery voltage [V]", [f"{k},10,50" for k in range(37)])
     assert line(text, "energy").startswith("energy 5.00 ")
-    assert line(text, "energy").endswith("drawn; what returned is not known")
+    assert line(text, "energy").endswith("drawn; we do not know what came back")
     assert line(text, "charge").startswith("charge 0.100 ")
     assert line(text, "road") == "road distance not known, height not known"
     assert line(text, "braking") == "braking 0 events"
@@ -36,9 +37,9 @@ def test_a_ride_that_gives_more_than_it_draws_gains_no_distance(tmp_path):
     """With nothing consumed, no distance can be bought back by what returned: the line leaves it out."""
     rows = [f"{k},{1 if k < 60 else -2},50,18" for k in range(121)]
     text = summary(tmp_path, "time [s],battery current [A],battery voltage [V],speed [km/h]", rows)
-    assert line(text, "use").endswith("Wh/km net")
-    assert "not known gained" not in text
-    assert line(text, "braking") == "braking 1 event; what was available is not known"
+    assert line(text, "use").endswith(" net")
+    assert "is good for" not in line(text, "use")
+    assert line(text, "braking") == "braking 1 event; we do not know how much energy was available"
 
 
 @pytest.mark.parametrize(
@@ -64,9 +65,9 @@ def test_a_ride_ends_with_what_it_was_worth_and_what_never_replaces_a_brake():
     told = measured_sample("commute", SAMPLES / "commute" / "bike.toml")
     block = told[told.index("Is it worth it?") :]
     for words in (
-        "Wh/km at the battery",
-        "N m at the wheel",
-        "km on a full pack",
+        "Wh/km (-0.15 to 0.61) at the battery",
+        "at the wheel, would use up all that came back",
+        "on a full battery, ridden like this",
         "EUR",
         "full charges",
         "friction brakes",
@@ -81,7 +82,7 @@ def test_a_motor_behind_a_freewheel_takes_the_share_out_of_the_headline(tmp_path
     bike.write_text(own.replace('"direct-drive"', '"mid-drive"'), encoding="utf-8")
     told = measured_sample("commute", bike)
     assert "went into the battery, which this bike's motor cannot have returned by braking." in told[:200]
-    assert "gave 39 % of it" not in told
+    assert "gave back the most" not in told
     assert "[return-without-regen]" in told
     assert "This bike cannot regenerate" in told
     assert "it needs a motor that turns with the wheel" in told
@@ -90,7 +91,7 @@ def test_a_motor_behind_a_freewheel_takes_the_share_out_of_the_headline(tmp_path
 def test_a_ride_that_ends_lower_warns_of_what_it_says_of_others():
     told = measured_sample("winter", SAMPLES / "winter" / "bike.toml")
     assert "[recovered-unusually-high]" in told
-    assert "this ride ends 83 m lower than it begins: a round trip gives less per km" in told
+    assert "this ride ends 83 m lower than it starts: a round trip gains less per km" in told
 
 
 def test_a_ride_without_height_says_what_its_offer_takes(tmp_path):
@@ -101,13 +102,13 @@ def test_a_ride_without_height_says_what_its_offer_takes(tmp_path):
     bike.write_text('[motor]\nkind = "mid-drive"\n', encoding="utf-8")
     out, err = io.StringIO(), io.StringIO()
     assert main(["measure", str(log), "--bike", str(bike)], out, err) == Exit.OK
-    assert line(out.getvalue(), "offered").endswith("that takes speed and height")
+    assert line(out.getvalue(), "available").endswith("that takes speed and height")
 
 
 def test_a_log_that_cannot_show_a_return_is_told_what_braking_offered():
     told = measured_sample("no-return", SAMPLES / "no-return" / "bike.toml")
-    assert "Whether regeneration gained or lost energy is not known: what came back is not known." in told
-    assert "would give" in told
+    assert "We cannot say whether regeneration gained or lost energy on this ride: what came back is not known." in told
+    assert "would return" in told
 
 
 def test_a_danger_comes_before_any_praise():
@@ -124,4 +125,107 @@ def test_a_danger_comes_before_any_praise():
     assert text.count("charge-cut-out") == 1
     assert text.index("charge-cut-out") < text.index("[charge-path]") < text.index("came back")
     assert text.count("[charge-path]") == 1
-    assert "resists with 0.210" in line(text, "pack")
+    assert "resistance 0.210 Ω" in line(text, "battery")
+
+
+class Terminal(io.StringIO):
+    """A stream that says it is a terminal; COLUMNS tells its width."""
+
+    encoding = "utf-8"
+
+    def isatty(self):
+        return True
+
+
+METRIC_UNITS = re.compile(r"\b(km/h|Wh/km|km|m/s|m|N|N m|kg|°C)\b")
+IMPERIAL_UNITS = re.compile(r"\b(mph|Wh/mi|mi|ft/s|ft|lbf|lbf ft|lb|°F)\b")
+
+
+@pytest.fixture(scope="module")
+def commute():
+    """The answer of the first sample ride, without the findings and assumptions, whose sentences are not ours."""
+    from dataclasses import replace
+
+    import ridelog
+
+    folder = SAMPLES / "commute"
+    ride = ridelog.load_ride([folder / "controller.csv", folder / "track.gpx"], bike=folder / "bike.toml")
+    answer = ridelog.measure(ride)
+    worth = replace(answer.worth, benefit=replace(answer.worth.benefit, assumed=()))
+    ledger = replace(answer.ledger, assumed=())
+    short = answer.series.iloc[:50]
+    return replace(answer, findings=(), worth=worth, ledger=ledger, series=short)
+
+
+def shown(answer, what, style, monkeypatch, width=120):
+    from ridelog import console
+
+    monkeypatch.setenv("COLUMNS", str(width))
+    stream = Terminal()
+    if what == "summary":
+        console.print_summary(answer, stream, style)
+    elif what == "budget":
+        console.print_budget(answer, stream, style)
+    else:
+        console.print_table(answer, what, stream, style)
+    return re.sub(r"\x1b\[[0-9;]*m", "", stream.getvalue())
+
+
+@pytest.mark.parametrize("what", ["summary", "events", "hills", "bands", "ledger", "samples", "budget"])
+def test_one_switch_turns_all_that_people_read_imperial(commute, what, monkeypatch):
+    """Every table and the summary: where one style shows metric units, the other shows as many imperial ones."""
+    from ridelog.tell.numbers import IMPERIAL, METRIC
+
+    metric, imperial = (shown(commute, what, style, monkeypatch) for style in (METRIC, IMPERIAL))
+    assert IMPERIAL_UNITS.findall(metric) == []
+    assert METRIC_UNITS.findall(imperial) == []
+    assert bool(METRIC_UNITS.findall(metric)) == bool(IMPERIAL_UNITS.findall(imperial)) == (what not in ("budget",))
+
+
+@pytest.mark.parametrize("what", ["summary", "events", "hills", "bands", "ledger", "samples", "budget"])
+def test_everything_fits_a_terminal_of_80_columns(commute, what, monkeypatch):
+    """No line is longer, and no number of a table is cut short."""
+    from ridelog.tell.numbers import METRIC
+
+    text = shown(commute, what, METRIC, monkeypatch, width=80)
+    assert max(len(line) for line in text.splitlines()) <= 80
+    assert "…" not in text
+
+
+def test_csv_and_json_stay_si_whatever_people_read(commute):
+    """Scripts get the same bytes from either switch."""
+    files = [str(SAMPLES / "commute" / name) for name in ("controller.csv", "track.gpx")]
+    for form in (["--json"], ["--table", "hills"], ["--table", "bands"]):
+        told = []
+        for units in ("metric", "imperial"):
+            out = io.StringIO()
+            assert main(["measure", *files, *form, "--units", units], out, io.StringIO()) == Exit.OK
+            told.append(out.getvalue())
+        assert told[0] == told[1]
+    assert "length_m" in main_output(files, "--table", "hills")
+
+
+def main_output(files, *options):
+    out = io.StringIO()
+    main(["measure", *files, *options], out, io.StringIO())
+    return out.getvalue()
+
+
+def test_a_terminal_too_narrow_for_a_table_loses_its_least_needed_columns_first(commute, monkeypatch):
+    from ridelog.tell.numbers import METRIC
+
+    wide, narrow = (shown(commute, "hills", METRIC, monkeypatch, width=width) for width in (160, 80))
+    for head in ("length", "at", "grade"):
+        assert head in wide
+    assert "length" not in narrow
+    for head in ("height", "drawn", "available", "returned", "captured"):
+        assert head in narrow
+
+
+def test_the_summary_says_what_each_kind_of_braking_gave(commute, monkeypatch):
+    """The rows of the table of kinds have a word that a rider would say."""
+    from ridelog.tell.numbers import METRIC
+
+    text = shown(commute, "summary", METRIC, monkeypatch)
+    for word in ("stopping", "slowing down", "holding back"):
+        assert word in text

@@ -386,6 +386,8 @@ class _Told:
         low, high = (each * unit.factor + unit.offset for each in (quantity.low95, quantity.high95))
         half = min((each for each in (value - low, high - value) if each > 0), default=high - low)
         decimals = min(1 - floor(log10(half)), decimals_of(max(abs(low), abs(high)), digits))
+        if value:  # two digits of the value stay, whatever its interval
+            decimals = max(decimals, min(0, 1 - floor(log10(abs(value)))))
         if round(low, decimals) == round(high, decimals):
             return cls(value, None, None, decimals_of(value, digits))
         return cls(value, low, high, decimals)

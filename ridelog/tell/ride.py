@@ -19,9 +19,9 @@ from ridelog.tell.numbers import (
     amount,
     bounds,
     clock,
+    count,
     counted,
     measured,
-    count,
     with_unit,
 )
 from ridelog.uncertain.quantity import Quantity

@@ -4,7 +4,8 @@ from ridelog.answer.ledger import Ledger, LedgerEntry, SpeedBand
 from ridelog.uncertain.quantity import Quantity
 
 
-def q(value):
+def q(value: float) -> Quantity:
+    """A value and half a watt-hour on either side of it."""
     return Quantity(value, value - 0.5, value + 0.5)
 
 

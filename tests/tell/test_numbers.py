@@ -75,6 +75,7 @@ def test_a_column_has_the_decimals_of_its_largest_value():
         (Quantity(483.2, 274.2, 5090.5), "480 % (270 to 5090)"),
         (Quantity(3.0, 1.5, 56.2), "3.0 % (1.5 to 56.2)"),
         (Quantity(3.0, 3.0, 56.2), "3 % (3 to 56)"),
+        (Quantity(203.4, 203.4, 12082.0), "200 % (200 to 12080)"),  # a value at its bound is not rounded away
         (Quantity(0.8146, 0.8062, 0.8231), "0.815 % (0.806 to 0.823)"),
         (Quantity(-0.02, -0.4, 0.3), "-0.02 % (-0.40 to 0.30)"),
         (Quantity(72.9123), "72.9 %"),  # no interval known

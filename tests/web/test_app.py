@@ -154,7 +154,10 @@ def test_dangers_come_before_the_headline_and_notes_last(make_answer):
 
     found = tuple(Finding("gaps", s, f"This is the {s}.") for s in ("note", "warning", "danger"))
     words = _page(make_answer(findings=found))
-    places = [words.index(each) for each in ("This is the danger.", " drawn, ", "This is the warning.", "h:mm:ss")]
+    places = [
+        words.index(each)
+        for each in ("This is the danger.", " drawn, ", "This is the warning.", "every sample of a stretch")
+    ]
     assert places == sorted(places)
     assert words.index("This is the note.") > words.index("Braking events")
 
