@@ -151,7 +151,7 @@ def ledger(answer: Answer, style: Style = METRIC) -> Table | None:
     if answer.ledger is None:
         return None
     columns = (
-        Column("line", "", align="left"),
+        Column("line", "energy flow", align="left"),
         Column("energy", "energy", ENERGY),
         Column("meaning", "what it is", align="left"),
     )
