@@ -37,7 +37,18 @@ def mask_runs(mask: Mask) -> Runs:
 
 
 def merge_runs(runs: Runs, time_s: Floats, *, gap_s: float) -> Runs:
-    """Runs that are at most ``gap_s`` apart become one."""
+    """Runs that are at most ``gap_s`` apart become one.
+
+    Parameters
+    ----------
+    runs : in order of time
+    time_s : sample times, shape (n,), increasing [s]
+    gap_s : longest gap that is bridged [s]
+
+    Returns
+    -------
+    Runs in order of time, further apart than that.
+    """
     merged: Runs = []
     for first, last in runs:
         if merged and time_s[first] - time_s[merged[-1][1]] <= gap_s:
@@ -113,7 +124,19 @@ def robust_scale(values: Floats, *, centre: float | None = None) -> float:
 
 
 def lasting_runs(time_s: Floats, mask: Mask, shortest_s: float, bridge_s: float) -> Runs:
-    """Runs of the mask, merged across ``bridge_s``, that last for ``shortest_s``."""
+    """Runs of the mask, merged across ``bridge_s``, that last for ``shortest_s``.
+
+    Parameters
+    ----------
+    time_s : sample times, shape (n,), increasing [s]
+    mask : shape (n,)
+    shortest_s : shorter runs are left out [s]
+    bridge_s : longest gap within a run [s]
+
+    Returns
+    -------
+    Runs in order of time.
+    """
     runs = merge_runs(mask_runs(mask), time_s, gap_s=bridge_s)
     return [run for run in runs if time_s[run[1]] - time_s[run[0]] >= shortest_s]
 

@@ -54,6 +54,12 @@ def write_values(target: str, values: Values, *, base: str | None = None) -> Non
 
     The file is replaced in one step, and only by one that can be read as a bike file.
 
+    Parameters
+    ----------
+    target : path of the bike file
+    values : numbers to set
+    base : path of a bike file to begin with where there is no ``target`` yet; an empty file by default
+
     Raises
     ------
     BikeFileError : ``target`` or ``base`` is no bike file, or is written in a form that keys cannot be set in

@@ -43,6 +43,10 @@ def read_toml(
     option : the option that takes such a file, for a hint
     form : from the text to the hint that says how such a file is written
 
+    Returns
+    -------
+    Text without its byte order mark, and the tables in it.
+
     Raises
     ------
     InputError : of the class ``error``; it cannot be opened, is not UTF-8 text, or not TOML

@@ -274,6 +274,10 @@ def fit_coasts(
     first_guess : a and b to begin with [m/s²], [1/m]
     rounds : times that the noise of the speed is found from the residuals and the fit made anew
 
+    Returns
+    -------
+    The values with their covariance, and what is left of each stretch.
+
     Raises
     ------
     ValueError : no stretch

@@ -48,6 +48,10 @@ def roads_of(
     aside_m : roads further apart are two: twice the error of a satellite position and a street's width [m]
     least_shared : part of a stretch that must lie beside those of the road [1]
     least_straight : a stretch more bent than this (chord over length) is a road of its own [1]
+
+    Returns
+    -------
+    One place for each run, in their order.
     """
     places: list[Place] = []
     axes: list[_Chord | None] = []  # of each road

@@ -81,6 +81,10 @@ def cut_outs(
     log : of one recording
     full_cell_v : voltage of a full cell [V]
     min_temperature_c : lowest temperature for charging [°C]
+
+    Returns
+    -------
+    In order of time; empty where the log cannot show a return.
     """
     if not log.shows_return:
         return []
@@ -202,6 +206,10 @@ def weakening(
     least_a : it must have fallen by this, and by five times its noise [A]
     held_ratio : the voltage fell by less than this share of what the current alone makes [1]
     near_full : cells stood at least at this share of full [1]
+
+    Returns
+    -------
+    When, from and to which current, at which voltage.
     """
     later = np.searchsorted(log.time_s, log.time_s + within_s)
     first = np.flatnonzero(later < len(log.time_s))

@@ -39,6 +39,10 @@ def headroom_q(charge: FlowModel, current_a: Floats, counted: Mask) -> Quantity:
     charge : of the electrical recording
     current_a : as logged, at the model's samples, shape (n,) [A]
     counted : shape (n - 1,), steps that are integrated
+
+    Returns
+    -------
+    Charge and its 95 % interval; 0 where nothing was ever above the start [Ah].
     """
     start_s = float(charge.time_s[0])
     tops = {highest_rise(charge.time_s, current_a - zero, counted)[1] for zero in charge.zeros}

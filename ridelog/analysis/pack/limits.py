@@ -36,6 +36,17 @@ def lasting_mask(time_s: Floats, mask: Mask, *, shortest_s: float = 0.3, fewest:
     """The mask without runs of a single sample, which a spike in the log makes as well.
 
     Kept are runs of ``fewest`` samples that last ``shortest_s``, and single ones that stand for a second or more.
+
+    Parameters
+    ----------
+    time_s : sample times, shape (n,), increasing [s]
+    mask : shape (n,)
+    shortest_s : shorter runs are left out [s]
+    fewest : runs of fewer samples are left out, unless a sample stands for a second or more
+
+    Returns
+    -------
+    Mask, shape (n,).
     """
     step_s = float(np.median(np.diff(time_s)))
     kept = [
@@ -204,6 +215,10 @@ def cold_charge(
     min_temperature_c : lowest temperature for charging, from the pack's maker [°C]
     sensor_c : temperature sensors of packs are right to about this (common practice, no source) [°C]
     least_ah : less is no charging, but an unsteady zero [Ah]
+
+    Returns
+    -------
+    When, how much flowed, at which lowest temperature, and whether that is colder than the sensor may err.
     """
     with np.errstate(invalid="ignore"):
         cold = log.charging & (log.temperature_c < min_temperature_c)

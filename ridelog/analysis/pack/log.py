@@ -83,6 +83,10 @@ def pack_log(recording: Recording | None, flow: ElectricalFlow, series: pd.DataF
     flow : what was integrated of it, for zero error and noise
     series : the common series at the recording's samples; ``speed_mps`` and ``braking_mask`` are used
     bike : for limits of the sensor and the number of cells
+
+    Returns
+    -------
+    Only samples whose current is known, the zero error taken off.
     """
     if recording is None:
         return None

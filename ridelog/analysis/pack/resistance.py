@@ -66,6 +66,10 @@ def current_steps(
     ----------
     time_s, current_a, voltage_v : shape (n,) [s], [A], [V]
     usable : samples that may be part of a pair, shape (n,)
+
+    Returns
+    -------
+    The pairs that count, with the part of the ride that each lies in.
     """
     usual_s = float(np.median(np.diff(time_s))) if len(time_s) > 1 else np.inf
     lag_s = max(settings.lag_s, usual_s)
@@ -109,6 +113,10 @@ def resistance_q(
     limits : gain errors of current and voltage
     noise_a : standard deviation of the current's noise, quantisation included [A]
     resolution_v : last digit of the voltage [V]
+
+    Returns
+    -------
+    Best value with its 95 % interval [ohm].
 
     References
     ----------

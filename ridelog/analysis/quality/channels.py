@@ -64,6 +64,10 @@ def voltage_sag(log: Samples, *, over_s: float = 3.0, left_out: Mask | None = No
     ----------
     over_s : time between the two samples of a difference; twenty that do not overlap are the least [s]
     left_out : samples that do not count, shape (n,)
+
+    Returns
+    -------
+    Resistance with its standard uncertainty [ohm], and the noise of the voltage [V].
     """
     known = np.isfinite(log.voltage_v) & (True if left_out is None else ~left_out)
     apart = max(1, round(over_s / log.step_s))
@@ -117,6 +121,10 @@ def current_pile(
     least_a : extremes below this are no limit of any drive [A]
     least_n : fewer piled samples (counted in runs of at least three) show nothing, nor does less than 0.2 % of the log
     factor : the extreme must hold this many times what an equal width next to it holds on average
+
+    Returns
+    -------
+    The extreme, how often it was read, and what makes it pile up; ``None`` where it does not.
     """
     flow = log.current_a if way == "out" else -log.current_a
     top = float(flow.max(initial=0.0))
@@ -152,7 +160,19 @@ def _by_voltage(log: Samples, mask: Mask, top: float) -> Literal["range", "limit
 
 
 def hidden_current_a(log: Samples, mask: Mask, sag: Sag, *, within_s: float = 3.0) -> Floats:
-    """Current beyond the piled reading that the voltage shows: one value for each run, over its first seconds [A]."""
+    """Current beyond the piled reading that the voltage shows: one value for each run, over its first seconds [A].
+
+    Parameters
+    ----------
+    log : the electrical log
+    mask : samples at the piled reading, shape (n,)
+    sag : by how much the voltage falls for an ampere
+    within_s : the voltage is looked at for so long after a run begins [s]
+
+    Returns
+    -------
+    Shape (n_runs,), without runs that a long step leads to [A].
+    """
     hidden = []
     for first, last in mask_runs(mask):
         if first == 0 or last - first < 2 or not log.near[first - 1]:
@@ -172,6 +192,10 @@ def equal_runs(time_s: Floats, values: Floats, *, shortest_s: float, least_n: in
     ----------
     time_s, values : shape (n,); a NaN ends a stretch [s]
     shortest_s, least_n : shorter stretches, and those of fewer samples, are left out
+
+    Returns
+    -------
+    In order of time.
     """
     if len(time_s) < 2:
         return []
@@ -188,6 +212,16 @@ def stuck_current(log: Samples, piled: Mask, *, shortest_s: float = 30.0) -> Run
     A motor that is off reads the same for minutes, and so does a drive at its limit. Stuck is what keeps still although
     the voltage swings by what amperes do, or a current that drives a bike is read while it both stands and rides, or
     the noise that the sensor shows elsewhere is gone.
+
+    Parameters
+    ----------
+    log : the electrical log
+    piled : samples at a limit of drive or sensor, shape (n,)
+    shortest_s : shorter stretches are not looked at [s]
+
+    Returns
+    -------
+    Stretches in order of time.
     """
     noise_a = sample_noise_a(log)
     runs = equal_runs(log.time_s, log.current_a, shortest_s=shortest_s)
@@ -253,6 +287,16 @@ def stuck_speed(log: Samples, *, shortest_s: float = 30.0, leap_mps2: float = 6.
 
     A speed that holds for 30 s may be a rider's; stuck is what ends or begins with a leap beyond any brake
     (``leap_mps2``), what another device contradicts, and what stays 0 while the motor drives for a minute.
+
+    Parameters
+    ----------
+    log : the electrical log
+    shortest_s : shorter stretches are not looked at [s]
+    leap_mps2 : no bicycle brakes or speeds up faster [m/s²]
+
+    Returns
+    -------
+    Stretches in order of time.
     """
     stuck: Runs = []
     for first, last in equal_runs(log.time_s, log.speed_mps, shortest_s=shortest_s):

@@ -77,6 +77,10 @@ def break_mask(time_s: Floats, counter: Floats, at: Indices, step: float, larges
     at, step : from `counter_steps`
     largest_rate : more than this cannot have flowed [A] or [W]
     falls : the counter may fall, as one of drawn less returned does
+
+    Returns
+    -------
+    Mask, shape (n_changes - 1,).
     """
     change = np.diff(counter[at])
     usual_s = float(np.median(np.diff(time_s)))  # the counter may have been read that much before its sample
@@ -97,6 +101,10 @@ def compare_counter(
     Parameters
     ----------
     time_s, rate, counter : shape (n,), at samples whose current or power is known [s], [A] or [W], [Ah] or [Wh]
+
+    Returns
+    -------
+    What the counter and what the samples say, and by how much they may differ.
     """
     at, step = counter_steps(counter)
     if len(at) < 2:
