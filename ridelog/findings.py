@@ -17,6 +17,7 @@ CODES: Mapping[str, str] = {
     "no-current": "power is logged, current is not: Wh only",
     "no-voltage": "current is logged, voltage is not: Ah only",
     "no-speed": "no file holds speed: braking is found from the returned current alone",
+    "height-partial": "the height is known for a part of the ride only: which numbers are of that part",
     "no-height": "no file holds height: no hills, and what was available is not known",
     "height-rough": "the height wanders so much that grades are taken over longer stretches of road, and are less sure",
     "gaps": "part of the electrical log is missing: how much was bridged, and where nothing is assumed to have flowed",

@@ -53,6 +53,7 @@ class Recording:
     pauses_s : spans in which the device says that it was stopped [s]; nothing may be bridged across them
     stated : totals that the file itself states, by channel-like name (``distance_m``, ``ascent_m`` …)
     columns : how each column was understood
+    time_zone : where the user says that its clock runs, as "Europe/Lisbon"; ``None`` where nobody said
     can_show_return : ``False`` where the file says that its current has no sign, ``True`` where the user
         says that it has, ``None`` where only the values can tell
     """
@@ -68,6 +69,7 @@ class Recording:
     columns: tuple[ColumnReading, ...] = ()
     can_show_return: bool | None = None
     findings: tuple[Finding, ...] = ()
+    time_zone: str | None = None
 
     @property
     def called(self) -> str:
@@ -190,6 +192,8 @@ class Ride:
         ``speed_mps`` from the best source at hand. No value is invented across a gap.
     bike : the bike file, or its empty default
     speed_source, distance_source : what they come from: "wheel", "device", "speed" or "positions"
+    wheel_circumference_m : as found from the track, where only turns of the wheel were logged [m]
+    settings : thresholds with which it was put together, by question
     findings : of the recordings and of the joining
     """
 
@@ -203,3 +207,5 @@ class Ride:
     findings: tuple[Finding, ...] = ()
     speed_source: str | None = None
     distance_source: str | None = None
+    wheel_circumference_m: float | None = None
+    settings: Mapping[str, Mapping[str, float]] = field(default_factory=dict)

@@ -70,6 +70,7 @@ def made_hill(number: int, direction: str, start_m: float, end_m: float, **numbe
         recovered_pct=known.get("recovered_pct"),
         available_wh=known.get("available_wh"),
         captured_pct=known.get("captured_pct"),
+        number=number,
     )
 
 

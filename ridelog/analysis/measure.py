@@ -14,6 +14,7 @@ from ridelog.analysis.electrical.share_budget import recovered_budget
 from ridelog.analysis.ledger.entries import Basis
 from ridelog.analysis.ledger.record import ledger_record
 from ridelog.analysis.pack.record import pack_record
+from ridelog.analysis.provenance import with_provenance
 from ridelog.analysis.quality.findings import quality_findings
 from ridelog.analysis.road.drag import told_drag
 from ridelog.analysis.road.height_uncertainty import (
@@ -98,7 +99,7 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
         *_findings(parts),
         *cut,
     )
-    return Answer(
+    answer = Answer(
         ride=summary,
         sources=tuple(_source(*pair) for pair in zip(ride.recordings, ride.joins, strict=True)),
         charge=charge,
@@ -114,6 +115,7 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
         worth=_worth(ride, parts, braking, summary.distance_m),
         series=series,
     )
+    return with_provenance(answer, ride, min_height_m=min_height_m, min_grade_pct=min_grade_pct)
 
 
 def _analyse(ride: Ride) -> _Parts:

@@ -132,6 +132,8 @@ def _read(hint: Any, data: Any, place: str) -> Any:
         return _mapping(get_args(hint)[1], data, place)
     if isinstance(hint, type) and is_dataclass(hint):
         return record(hint, data, place)
+    if hint is Any:
+        return _whatever(data)
     if hint is datetime:
         return _time(data, place)
     return _simple(hint, data, place)
@@ -166,6 +168,13 @@ def _mapping(hint: Any, data: Any, place: str) -> Mapping[str, Any]:
     if not isinstance(data, Mapping):
         raise _unfit(place, data, "an object")
     return MappingProxyType({str(key): _read(hint, item, f"{place}.{key}") for key, item in data.items()})
+
+
+def _whatever(data: Any) -> Any:
+    """What no type hint describes: lists become tuples, and objects read-only mappings."""
+    if isinstance(data, Mapping):
+        return MappingProxyType({str(key): _whatever(item) for key, item in data.items()})
+    return tuple(map(_whatever, data)) if isinstance(data, (list, tuple)) else data
 
 
 def _time(data: Any, place: str) -> datetime:

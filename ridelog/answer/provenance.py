@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Literal
 
-Setting = bool | int | float | str | None
+Setting = bool | int | float | str | tuple[float, ...] | None
 Settings = Mapping[str, Mapping[str, Setting]]  # question -> threshold, its unit in its name -> value
 
 ValueSource = Literal["entered", "measured", "assumed"]

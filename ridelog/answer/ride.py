@@ -71,7 +71,7 @@ class Source:
     log's first sample. Where one of the two keeps no wall time, each counts the seconds from its own first sample: a
     track that begins 12 s after the log has an offset of -12 s. ``clock_drift_ppm`` is how much faster this clock runs.
     Both are ``None`` where the clocks were not joined; the drift also where the ride is too short to tell it.
-    ``columns`` is how the columns of a delimited log were understood.
+    ``columns`` is how the columns of a log were understood.
     """
 
     path: str

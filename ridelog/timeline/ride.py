@@ -1,7 +1,7 @@
 """Files to a ride: read them, choose the reference, set the clocks, and lay everything on one series."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import asdict, replace
 from pathlib import Path, PurePath
 from typing import TYPE_CHECKING, BinaryIO
 
@@ -13,6 +13,7 @@ from ridelog.recording import ClockJoin, Recording, Ride
 from ridelog.settings.bike import Bike, read_bike
 from ridelog.timeline.clock.findings import join_findings
 from ridelog.timeline.clock.join import join_clock
+from ridelog.timeline.clock.settings import DEFAULTS as CLOCK_SETTINGS
 from ridelog.timeline.clock.signals import grid_step_s, signals_of
 from ridelog.timeline.continued import continued
 from ridelog.timeline.motion.best import best_motion
@@ -136,6 +137,8 @@ def _ride(name: str, joined: list[Joined], bike: Bike, findings: list[Finding]) 
         findings=gravest_first([*findings, *best.findings, *told]),
         speed_source=best.speed_source,
         distance_source=best.distance_source,
+        wheel_circumference_m=best.wheel_circumference_m,
+        settings={"clock": asdict(CLOCK_SETTINGS)},
     )
 
 

@@ -136,7 +136,7 @@ def available_wh(offer: Offered, first: int, last: int) -> float | None:
 
 def available_with_bounds(value: float | None, draws: Floats | None) -> Quantity | None:
     """What was available, with its interval where there are draws."""
-    if value is None or draws is None:
+    if value is None or draws is None or not np.isfinite(value):
         return quantity(value)
     return available_q(value, draws)
 
@@ -145,7 +145,7 @@ def captured(
     returned: Quantity | None, returned_draws: Floats | None, available: float | None, available_draws: Floats | None
 ) -> Quantity | None:
     """100 × returned / available; ``None`` where one is not known or nothing was available."""
-    if returned is None or returned_draws is None or available is None or available <= 0:
+    if returned is None or returned_draws is None or available is None or not available > 0:
         return None
     if available_draws is None:
         return quantity(100 * returned.value / available)

@@ -78,6 +78,24 @@ DEFAULTS = {
 }
 
 
+def road_value(bike: Bike, key: str, *, mean_height_m: float | None = None) -> tuple[float, bool]:
+    """One value of the road load, and whether the bike file gives it.
+
+    Parameters
+    ----------
+    bike : the bike file
+    key : of `DEFAULTS`
+    mean_height_m : as for `road_load` [m]
+    """
+    section, name = key.split(".")
+    given = getattr(getattr(bike, section), name)
+    if given is not None:
+        return float(given), True
+    if name == "air_pressure_hpa" and mean_height_m is not None:
+        return standard_atmosphere(mean_height_m)[1] / 100, False
+    return DEFAULTS[key][0], False
+
+
 def road_load(bike: Bike, *, mean_height_m: float | None = None) -> tuple[RoadLoad, tuple[str, ...]]:
     """The road load of a bike file, completed by `DEFAULTS`.
 
@@ -95,14 +113,10 @@ def road_load(bike: Bike, *, mean_height_m: float | None = None) -> tuple[RoadLo
     assumed: list[str] = []
 
     def value(section: str, key: str, words: str, unit: str) -> float:
-        given = getattr(getattr(bike, section), key)
-        if given is not None:
-            return float(given)
-        default, limit = DEFAULTS[f"{section}.{key}"]
-        if key == "air_pressure_hpa" and mean_height_m is not None:
-            default = standard_atmosphere(mean_height_m)[1] / 100
-        assumed.append(f"{words} {default:.4g} ± {limit:g}{' ' if unit else ''}{unit}")
-        return default
+        used, given = road_value(bike, f"{section}.{key}", mean_height_m=mean_height_m)
+        if not given:
+            assumed.append(f"{words} {used:.4g} ± {DEFAULTS[f'{section}.{key}'][1]:g}{' ' if unit else ''}{unit}")
+        return used
 
     mass_kg = value("bike", "total_mass_kg", "total mass", "kg")
     rotating_kg = value("bike", "rotating_mass_kg", "rotating mass", "kg")

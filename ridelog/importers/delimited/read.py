@@ -67,7 +67,7 @@ def read_log(content: bytes, name: str, sha256: str, columns: ColumnMap | None =
     understood = understood_log(content, name, columns)
     report = _report(understood, name, columns)
     try:
-        return ReadLog(report, _recording(understood, name, sha256))
+        return ReadLog(report, _recording(understood, name, sha256, columns))
     except InputError as refusal:
         return ReadLog(report, None, refusal)
 
@@ -93,7 +93,7 @@ def explain(content: bytes, name: str, columns: ColumnMap | None = None) -> Colu
     return read_log(content, name, "", columns).report
 
 
-def _recording(understood: Understood, name: str, sha256: str) -> Recording:
+def _recording(understood: Understood, name: str, sha256: str, columns: ColumnMap | None) -> Recording:
     if open_questions := [question for question in understood.questions if question.blocking]:
         what = "; ".join(question.text for question in open_questions)
         raise ColumnQuestionError(name, what, hint=f"answer in a MAP.toml, option --columns: {answers(open_questions)}")
@@ -112,6 +112,7 @@ def _recording(understood: Understood, name: str, sha256: str) -> Recording:
             columns=understood.readings,
             can_show_return=understood.can_show_return,
             findings=understood.findings,
+            time_zone=columns.log.time_zone if columns is not None else None,
         )
     )
 

@@ -28,6 +28,7 @@ class BestMotion:
     findings: list[Finding] = field(default_factory=list)
     speed_source: str | None = None
     distance_source: str | None = None
+    wheel_circumference_m: float | None = None
 
 
 def best_motion(reference: Joined, others: Sequence[Joined]) -> BestMotion:
@@ -42,7 +43,7 @@ def best_motion(reference: Joined, others: Sequence[Joined]) -> BestMotion:
     others : recordings whose clocks are joined
     """
     best = BestMotion()
-    own_source, own_mps = _own_speed(reference, others, best.findings)
+    own_source, own_mps = _own_speed(reference, others, best)
     other, other_source, other_mps = _other_speed(reference, others)
     if own_mps is not None and (other_mps is None or own_source in ("wheel", "device")):
         best.speed_mps, best.track_speed_mps, told_by = own_mps, other_mps, (reference, own_source)
@@ -60,9 +61,7 @@ def best_motion(reference: Joined, others: Sequence[Joined]) -> BestMotion:
     return best
 
 
-def _own_speed(
-    reference: Joined, others: Sequence[Joined], findings: list[Finding]
-) -> tuple[str | None, np.ndarray | None]:
+def _own_speed(reference: Joined, others: Sequence[Joined], best: "BestMotion") -> tuple[str | None, np.ndarray | None]:
     """The reference's best speed; a wheel of unknown circumference is measured against positions, or left out."""
     motion = reference.motion
     for source, values in motion.speeds_mps.items():
@@ -78,13 +77,14 @@ def _own_speed(
         message = (
             f"{name} counts turns of the wheel, but not how far one goes: set bike.wheel_circumference_m to use it."
         )
-        findings.append(Finding("wheel-circumference-unknown", "warning", message))
+        best.findings.append(Finding("wheel-circumference-unknown", "warning", message))
         return None, None
+    best.wheel_circumference_m = ratio * NOMINAL_CIRCUMFERENCE_M
     message = (
         f"The circumference of the wheel was taken from {other.recording.called}: "
         f"{ratio * NOMINAL_CIRCUMFERENCE_M:.2f} m; bike.wheel_circumference_m would say better."
     )
-    findings.append(Finding("wheel-circumference-found", "note", message))
+    best.findings.append(Finding("wheel-circumference-found", "note", message))
     return "wheel", wheel_mps * ratio
 
 

@@ -1,0 +1,37 @@
+"""Places along the ride, worked by hand."""
+
+import numpy as np
+import pytest
+
+from ridelog.analysis.road.places import place_along
+from ridelog.answer.hills import Place
+
+ALONG_M = np.array([0.0, 100.0, 200.0, 300.0])
+LATITUDE = np.array([46.0, 46.001, 46.002, 46.003])
+LONGITUDE = np.array([7.0, 7.0, 7.001, 7.002])
+
+
+def test_a_place_lies_between_the_positions_before_and_after_it():
+    place = place_along(150.0, ALONG_M, LATITUDE, LONGITUDE)
+    assert (place.latitude_deg, place.longitude_deg) == pytest.approx((46.0015, 7.0005))
+
+
+def test_positions_that_are_not_known_are_left_out():
+    latitude = np.array([46.0, np.nan, 46.002, 46.003])
+    place = place_along(100.0, ALONG_M, latitude, LONGITUDE)
+    assert (place.latitude_deg, place.longitude_deg) == pytest.approx((46.001, 7.0005))
+
+
+@pytest.mark.parametrize("at_m", [-150.0, 450.0])
+def test_a_place_far_from_every_position_is_not_known(at_m):
+    assert place_along(at_m, ALONG_M, LATITUDE, LONGITUDE) is None
+
+
+def test_without_positions_no_place_is_known():
+    assert place_along(100.0, ALONG_M, np.full(4, np.nan), LONGITUDE) is None
+
+
+def test_a_road_across_the_180th_meridian_keeps_its_place():
+    longitude = np.array([179.998, 179.999, -179.999, -179.998])
+    assert place_along(150.0, ALONG_M, LATITUDE, longitude).longitude_deg == pytest.approx(-180.0)
+    assert place_along(200.0, ALONG_M, LATITUDE, longitude) == Place(46.002, pytest.approx(-179.999))

@@ -1,0 +1,74 @@
+"""Answers to try things on: the sample rides, and short simulated ones of many kinds."""
+
+import json
+import tomllib
+from dataclasses import replace
+from functools import cache
+from typing import Any, Literal
+
+import numpy as np
+
+import ridelog
+from ridelog.answer.ride import Answer
+from ridelog.recording import Clock, Recording
+from ridelog.settings.bike import Bike, BikeSection, CostSection, MotorSection, PackSection, RoadSection, SensorSection
+from ridelog.timeline.ride import join_recordings
+from tests.places import SAMPLES
+from tests.timeline.simulated import controller_log, track_log, true_ride
+
+Kind = Literal["direct-drive", "geared-locked", "geared-freewheel"]
+SLUGS = sorted(path.parent.name for path in SAMPLES.glob("*/about.toml"))
+KINDS: tuple[Kind, ...] = ("direct-drive", "geared-locked", "geared-freewheel")
+SEEDS = range(7_300, 7_350)
+
+
+@cache
+def sample_answer(slug: str) -> Answer:
+    """A sample ride as a stranger measures it."""
+    folder = SAMPLES / slug
+    about = tomllib.loads((folder / "about.toml").read_text(encoding="utf-8"))
+    return ridelog.measure(ridelog.load_ride([folder / name for name in about["files"]], bike=folder / about["bike"]))
+
+
+@cache
+def simulated_answer(seed: int) -> Answer:
+    """A ride of some minutes by chance: with and without track, speed, voltage, heights, wall time and bike file."""
+    rng = np.random.default_rng([seed, 5])
+    duration_s = float(rng.uniform(240, 420))
+    true = true_ride(seed, duration_s, hilly=bool(rng.random() < 0.8))
+    clock: Clock = "elapsed" if rng.random() < 0.3 else "utc"
+    electrical = controller_log(
+        true, step_s=float(rng.choice([0.5, 1.0])), seed=seed, clock=clock, with_speed=bool(rng.random() < 0.7)
+    )
+    if rng.random() < 0.15:
+        electrical = _without(electrical, "voltage_v")
+    parts = [electrical]
+    if rng.random() < 0.85:
+        first_s = float(rng.choice([0.0, 0.0, 0.4])) * duration_s
+        track = track_log(true, start_s=first_s, seed=seed + 1, dropouts=int(rng.choice([0, 0, 3])))
+        parts.append(_without(track, "altitude_m") if rng.random() < 0.15 else track)
+    if rng.random() < 0.1:
+        parts = parts[1:] or parts
+    return ridelog.measure(join_recordings(parts, bike_by_chance(rng)))
+
+
+def _without(recording: Recording, channel: str) -> Recording:
+    return replace(recording, frame=recording.frame.drop(columns=channel))
+
+
+def bike_by_chance(rng: np.random.Generator) -> Bike:
+    """A bike file of which any section may be missing."""
+    said: dict[str, Any] = {
+        "bike": BikeSection(name="Tern", total_mass_kg=105.0, total_mass_limit_kg=4.0, wheel_circumference_m=2.1),
+        "pack": PackSection(cells_in_series=13, capacity_ah=14.0, full_cell_v=4.2, charge_path="allowed"),
+        "motor": MotorSection(kind=KINDS[int(rng.integers(3))]),
+        "sensor": SensorSection(current_zero_limit_a=0.1, standby_draw_a=0.06, averaged=bool(rng.random() < 0.3)),
+        "road": RoadSection(cda_m2=0.5, crr=0.008, crr_limit=0.002, motor_drag_n=1.5, wind_mps=0.5),
+        "cost": CostSection(price_per_kwh=0.3, currency="EUR", regen_premium=120.0, km_per_year=3000.0),
+    }
+    return Bike(**{section: value for section, value in said.items() if rng.random() < 0.5})
+
+
+def through_json(answer: Answer) -> Any:
+    """The answer's plain data after a way through the text of strict JSON."""
+    return json.loads(json.dumps(answer.to_dict(), allow_nan=False))
