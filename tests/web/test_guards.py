@@ -1,0 +1,42 @@
+"""No foreign hosts, no foreign code."""
+
+import pytest
+
+from ridelog.web import create_app
+
+
+def test_every_reply_carries_its_guards(client):
+    """Scripts only from here and by their hash, no framing, no referrer, no sniffing."""
+    for path in ("/", "/_dash-layout", "/nothing-here"):
+        headers = client.get(path).headers
+        policy = dict(part.split(" ", 1) for part in headers["Content-Security-Policy"].split("; "))
+        assert policy["default-src"] == "'self'"
+        assert policy["script-src"].startswith("'self' 'sha256-")
+        assert "unsafe" not in policy["script-src"]
+        assert policy["frame-ancestors"] == "'none'"
+        assert headers["X-Content-Type-Options"] == "nosniff"
+        assert headers["Referrer-Policy"] == "no-referrer"
+
+
+@pytest.mark.parametrize(
+    ("host", "status"),
+    [
+        ("127.0.0.1:8050", 200),
+        ("localhost", 200),
+        ("LOCALHOST:8050", 200),
+        ("[::1]:8050", 200),
+        ("evil.example", 403),
+        ("127.0.0.1.evil.example:8050", 403),
+        ("evil.example:127.0.0.1", 403),
+    ],
+)
+def test_a_name_that_was_made_to_point_here_is_refused(client, host, status):
+    """Only this computer's own names are answered to."""
+    assert client.get("/", headers={"Host": host}).status_code == status
+
+
+def test_a_host_of_the_users_choice_lifts_the_check(make_answer):
+    """Who listens on another address means to be reached by other names."""
+    app = create_app(None, hosts=None, measure=lambda _given: (make_answer(n=50), ()))
+    with app.server.test_client() as client:
+        assert client.get("/", headers={"Host": "bikeshed.example"}).status_code == 200
