@@ -227,5 +227,5 @@ def test_the_summary_says_what_each_kind_of_braking_gave(commute, monkeypatch):
     from ridelog.tell.numbers import METRIC
 
     text = shown(commute, "summary", METRIC, monkeypatch)
-    for word in ("stopping", "slowing down", "holding back"):
+    for word in ("stop", "slowing", "descent"):
         assert word in text

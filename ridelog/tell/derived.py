@@ -1,9 +1,9 @@
-"""Numbers that tables show and the answer does not hold itself yet: worked out here and nowhere else at the edges."""
+"""Numbers that tables show where the answer does not hold them: worked out here and nowhere else at the edges."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ridelog.answer.braking import BrakingEvent
+from ridelog.answer.braking import Braking, BrakingEvent, BrakingKind, KindOfBraking
 from ridelog.answer.hills import Hill
 from ridelog.answer.ride import Answer
 from ridelog.uncertain.quantity import Quantity
@@ -14,8 +14,8 @@ class HillShares:
     """The hill on which most came back, its share of all that did, and that of all descents [%]."""
 
     best: Hill
-    best_pct: float
-    descents_pct: float
+    best_pct: Quantity
+    descents_pct: Quantity
     n_descents: int
 
 
@@ -28,31 +28,28 @@ def hill_shares(answer: Answer) -> HillShares | None:
         return None
     best, best_wh = max(some, key=lambda each: each[1])
     descents_wh = [value_wh for hill, value_wh in some if hill.direction == "down"]
-    return HillShares(best, 100 * best_wh / returned.value, 100 * sum(descents_wh) / returned.value, len(descents_wh))
+    return HillShares(
+        best,
+        best.share_of_returned_pct or Quantity(100 * best_wh / returned.value),
+        answer.energy.descents_share_of_returned_pct or Quantity(100 * sum(descents_wh) / returned.value),
+        len(descents_wh),
+    )
 
 
-@dataclass(frozen=True)
-class KindOfBraking:
-    """The braking events of one kind together; ``None`` where a number is not known."""
-
-    kind: str
-    n_events: int
-    available_wh: Quantity | None
-    returned_wh: Quantity | None
-    captured_pct: Quantity | None
-
-
-def braking_kinds(events: Sequence[BrakingEvent]) -> tuple[KindOfBraking, ...]:
-    """The events by kind, those of unknown kind last."""
+def braking_kinds(braking: Braking) -> tuple[BrakingKind, ...]:
+    """The braking events by kind, those of unknown kind last."""
+    if braking.kinds:
+        return braking.kinds
     rows = []
-    for kind in ("stop", "slowing", "holding", None):
-        chosen = [event for event in events if event.kind == kind]
+    known: tuple[KindOfBraking, ...] = ("stop", "slowing", "holding", "unknown")
+    for kind in known:
+        chosen = [event for event in braking.events if (event.kind or "unknown") == kind]
         if chosen:
             available_wh = _sum([event.available_wh for event in chosen])
             returned_wh = _sum([event.returned_wh for event in chosen])
             captured_pct = 100 * returned_wh / available_wh if available_wh and returned_wh is not None else None
             sums = (None if each is None else Quantity(each) for each in (available_wh, returned_wh, captured_pct))
-            rows.append(KindOfBraking(kind or "unknown", len(chosen), *sums))
+            rows.append(BrakingKind(kind, len(chosen), *sums))
     return tuple(rows)
 
 

@@ -431,9 +431,9 @@ def money(value: float, currency: str | None, style: Style = METRIC) -> str:
     return with_unit(plain(value), currency or "", style)
 
 
-def plain(value: float) -> str:
-    """A number as somebody entered it, with nothing added or rounded: "0.1", "3000"."""
-    return f"{value:.12g}"
+def plain(value: float, digits: int = 12) -> str:
+    """A number as somebody entered it, with no zeros added: "0.1", "3000"."""
+    return f"{value:.{digits}g}"
 
 
 def duration(seconds: float | None) -> str:

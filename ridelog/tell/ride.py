@@ -128,8 +128,7 @@ def best_hill(answer: Answer, style: Style = METRIC) -> str | None:
         amount(abs(hill.height_m.value), HEIGHT, style, decimals=0),
         amount(hill.length_m, LENGTH, style, decimals=0),
     )
-    share = amount(shares.best_pct, PERCENTAGE, style, decimals=0)
-    all_down = amount(shares.descents_pct, PERCENTAGE, style, decimals=0)
+    share, all_down = (measured(each, PERCENTAGE, style, digits=2) for each in (shares.best_pct, shares.descents_pct))
     rest = f"; all descents together, {all_down}" if shares.n_descents > 1 else ""
     return f"{hill.name} ({rise} over {run}) gave back the most, {share} of it{rest}."
 

@@ -186,6 +186,11 @@ def heads(columns: Iterable[Column], style: Style = METRIC, *, before_unit: str 
     return [f"{column.name}{before_unit}{unit}" if (unit := column.unit(style)) else column.name for column in columns]
 
 
+def capital(text: str) -> str:
+    """A text with its first letter large, its units as they are: "Drawn, Wh"."""
+    return text[:1].upper() + text[1:]
+
+
 def decimals_of_column(cells: Sequence[Cell], column: Column, style: Style = METRIC, *, digits: int = 3) -> int:
     """Decimals that show the largest of a column's numbers to so many digits, so that its points line up.
 

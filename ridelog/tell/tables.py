@@ -32,6 +32,7 @@ from ridelog.tell.numbers import (
     Kind,
     Style,
     amount,
+    count,
     instant,
     number,
     plain,
@@ -43,7 +44,7 @@ from ridelog.uncertain.budget import Budget
 from ridelog.uncertain.quantity import Quantity
 
 ROLES = {"electrical": "electrical log", "track": "track", "both": "electrical log and track"}
-KINDS = {"stop": "stopping", "slowing": "slowing down", "holding": "holding back", "unknown": "not known"}
+KINDS = {"stop": "stop", "slowing": "slowing", "holding": "descent", "unknown": "not known"}
 FIRST_COLUMNS = (
     "speed_mps", "distance_m", "current_a", "voltage_v", "power_w", "smooth_altitude_m", "grade_pct", "regen_mask",
     "braking_mask",
@@ -71,7 +72,7 @@ def hills(answer: Answer) -> Table:
         Column("returned", "returned", ENERGY),
         Column("captured", "captured", PERCENTAGE),
         Column("recovered", "recovered", PERCENTAGE),
-        Column("both_ways", "recovered, up and down", PERCENTAGE),
+        Column("both_ways", "recovered both ways", PERCENTAGE),
     )
     rows = tuple(
         (
@@ -137,11 +138,12 @@ def kinds(answer: Answer) -> Table:
         Column("events", "events"),
         Column("available", "available", ENERGY),
         Column("returned", "returned", ENERGY),
+        Column("missed", "missed", ENERGY),
         Column("captured", "captured", PERCENTAGE),
     )
     rows = tuple(
-        (KINDS[kind.kind], kind.n_events, kind.available_wh, kind.returned_wh, kind.captured_pct)
-        for kind in derived.braking_kinds(answer.braking.events)
+        (KINDS[kind.kind], kind.events, kind.available_wh, kind.returned_wh, kind.missed_wh, kind.captured_pct)
+        for kind in derived.braking_kinds(answer.braking)
     )
     return Table("kinds", "Braking by kind", columns, rows)
 
@@ -256,7 +258,7 @@ def sources(answer: Answer) -> Table:
     )
     rows = tuple(
         (
-            source.path, f"{source.format.upper()}, {ROLES[source.role]}", source.samples, plain(source.step_s),
+            source.path, f"{source.format.upper()}, {ROLES[source.role]}", source.samples, plain(source.step_s, 3),
             source.covered_pct, "reference" if is_reference(source) else source.clock_offset_s,
             "" if is_reference(source) else source.clock_drift_ppm,
         )
@@ -273,11 +275,10 @@ def is_reference(source: Source) -> bool:
 
 def source_facts(source: Source, style: Style) -> list[tuple[str, str]]:
     """One source as words and their values."""
-    samples = number(source.samples, style, digits=15)
     step = amount(source.step_s, TIME, style, digits=2)
     return [
         ("read as", f"{source.format.upper()}, {ROLES[source.role]}"),
-        ("samples", f"{samples}, one every {step} (median)"),
+        ("samples", f"{count(source.samples, style)}, one every {step} (median)"),
         ("covered", f"{amount(source.covered_pct, PERCENTAGE, style)} of its time"),
         ("starts", instant(source.start) if source.start else "no time of day in the file"),
         ("clock", _clock(source, style)),
@@ -359,7 +360,7 @@ def conversion(reading: ColumnReading) -> str:
     """ "× 0.001, sign turned": what was done to the column's values."""
     if reading.channel is None:
         return ""
-    words = [f"+ {plain(reading.offset)}"] if reading.offset else []
-    words += [f"× {plain(reading.factor)}"] if reading.factor != 1 else []
+    words = [f"+ {plain(reading.offset, 6)}"] if reading.offset else []
+    words += [f"× {plain(reading.factor, 6)}"] if reading.factor != 1 else []
     words += ["sign turned"] if reading.sign < 0 else []
     return ", ".join(words) or "as it is"

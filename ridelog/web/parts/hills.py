@@ -9,7 +9,7 @@ from dash import html
 from ridelog.answer.ride import Answer
 from ridelog.tell import numbers, tables
 from ridelog.tell.numbers import HEIGHT, UNKNOWN, Style, amount
-from ridelog.tell.table import Cell, Column, Table, heads, text_of, value_of
+from ridelog.tell.table import Cell, Column, Table, capital, heads, text_of, value_of
 from ridelog.uncertain.quantity import Quantity
 from ridelog.web.parts.table import INTERVALS, interval
 
@@ -17,7 +17,7 @@ SHOWN = ("mark", "from_to", "height", "grade", "drawn", "returned", "captured", 
 BARS = {"drawn": "drawn", "returned": "returned", "captured": "captured", "both_ways": "recovered"}
 CAPTION = (
     "Going down, the outline is the energy available at the wheel and the bar is what reached the battery. "
-    f"Recovered, up and down: what came back going down, of what the same hill took going up. {INTERVALS}"
+    f"Recovered both ways: what came back going down, of what the same hill took going up. {INTERVALS}"
 )
 
 
@@ -38,7 +38,7 @@ def hill_ledger(answer: Answer, style: Style) -> Any:
     table = tables.hills(answer)
     shown = table.only(*SHOWN)
     bars = _bars(table)
-    names = [name.capitalize() for name in heads(shown.columns, style, before_unit=", ")]
+    names = [capital(name) for name in heads(shown.columns, style, before_unit=", ")]
     names = [f"{name.removesuffix(', Wh')} of available, Wh" if name == "Returned, Wh" else name for name in names]
     rows = [
         _row(row, shown.columns, bars, available, names, style)

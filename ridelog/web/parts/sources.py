@@ -9,6 +9,7 @@ from ridelog.answer.ride import Answer, Source
 from ridelog.recording import ColumnReading
 from ridelog.tell import tables
 from ridelog.tell.numbers import Style
+from ridelog.tell.table import capital
 from ridelog.web.parts.table import component
 from ridelog.web.rides import Columns
 
@@ -32,7 +33,7 @@ def sources(answer: Answer, columns: Sequence[Columns], token: str, style: Style
 
 
 def _source(source: Source, columns: tuple[int, Columns] | None, token: str, style: Style) -> Any:
-    facts = [(_capital(name), value) for name, value in tables.source_facts(source, style)]
+    facts = [(capital(name), value) for name, value in tables.source_facts(source, style)]
     more = [] if columns is None else [column_table(columns[1].readings, source.path), *map_link(*columns, token)]
     return html.Div(
         [
@@ -42,10 +43,6 @@ def _source(source: Source, columns: tuple[int, Columns] | None, token: str, sty
         ],
         className="source",
     )
-
-
-def _capital(name: str) -> str:
-    return name[:1].upper() + name[1:]
 
 
 def column_table(readings: Sequence[ColumnReading], name: str) -> Any:

@@ -12,6 +12,7 @@ from ridelog.tell.table import (
     Cell,
     Column,
     Table,
+    capital,
     decimals_of_column,
     heads,
     is_known,
@@ -52,9 +53,7 @@ def scrolled(content: Any, label: str, *, high: bool = False) -> Any:
 
 def head(table: Table, style: Style) -> Any:
     """The row of column names, each with its unit."""
-    names = [
-        name.capitalize() if name == name.lower() else name for name in heads(table.columns, style, before_unit=", ")
-    ]
+    names = [capital(name) for name in heads(table.columns, style, before_unit=", ")]
     cells = [
         html.Th(name, scope="col", className="word" if column.align == "left" else None)
         for name, column in zip(names, table.columns, strict=True)

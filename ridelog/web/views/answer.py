@@ -14,6 +14,7 @@ from ridelog.tell import ledger as ledger_words
 from ridelog.tell import tables, worth
 from ridelog.tell.numbers import PERCENTAGE, Style, count, measured
 from ridelog.tell.ride import headline, ledger_label, profile_label
+from ridelog.tell.table import capital
 from ridelog.uncertain.budget import Budget
 from ridelog.uncertain.quantity import Quantity
 from ridelog.web.parts.braking import braking_section
@@ -133,7 +134,7 @@ def _worth(answer: Answer, style: Style) -> Any:
             html.H2("Is it worth it?"),
             html.P(worth.verdict(answer.worth), className="lead"),
             html.Dl(
-                [html.Div([html.Dt(name.capitalize()), html.Dd(sentence)]) for name, sentence in rows],
+                [html.Div([html.Dt(capital(name)), html.Dd(sentence)]) for name, sentence in rows],
                 className="facts",
             ),
         ],
