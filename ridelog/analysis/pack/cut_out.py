@@ -182,15 +182,29 @@ class Weakening:
     cell_v: float
 
 
+@dataclass(frozen=True)
+class WeakeningSettings:
+    """When regen that grows weaker is taken for a voltage that somebody holds.
+
+    Attributes
+    ----------
+    within_s : over so long the current is compared [s]
+    least_a : it must have fallen by this, and by five times its noise [A]
+    held_ratio : the voltage fell by less than this share of what the current alone makes [1]
+    near_full : cells stood at least at this share of full [1]
+    """
+
+    within_s: float = 3.0
+    least_a: float = 1.0
+    held_ratio: float = 0.3
+    near_full: float = 0.99
+
+
+DEFAULT_WEAKENING = WeakeningSettings()
+
+
 def weakening(
-    log: PackLog,
-    full_cell_v: float,
-    resistance_ohm: float,
-    *,
-    within_s: float = 3.0,
-    least_a: float = 1.0,
-    held_ratio: float = 0.3,
-    near_full: float = 0.99,
+    log: PackLog, full_cell_v: float, resistance_ohm: float, *, settings: WeakeningSettings = DEFAULT_WEAKENING
 ) -> Weakening | None:
     """The first time that regen grew weaker while the voltage of full cells was held; ``None`` without any.
 
@@ -202,16 +216,13 @@ def weakening(
     log : of one recording
     full_cell_v : voltage of a full cell [V]
     resistance_ohm : of the pack [ohm]
-    within_s : over so long the current is compared [s]
-    least_a : it must have fallen by this, and by five times its noise [A]
-    held_ratio : the voltage fell by less than this share of what the current alone makes [1]
-    near_full : cells stood at least at this share of full [1]
+    settings : thresholds
 
     Returns
     -------
     When, from and to which current, at which voltage.
     """
-    later = np.searchsorted(log.time_s, log.time_s + within_s)
+    later = np.searchsorted(log.time_s, log.time_s + settings.within_s)
     first = np.flatnonzero(later < len(log.time_s))
     last = later[first]
     lost_a = log.current_a[last] - log.current_a[first]
@@ -222,9 +233,9 @@ def weakening(
         weaker = (
             (unbraked[last + 1] == unbraked[first])
             & (whole[last] == whole[first])
-            & (lost_a >= max(least_a, 5 * log.noise_a))
-            & (fell_v < held_ratio * resistance_ohm * lost_a)
-            & (log.cell_v[first] >= near_full * full_cell_v)
+            & (lost_a >= max(settings.least_a, 5 * log.noise_a))
+            & (fell_v < settings.held_ratio * resistance_ohm * lost_a)
+            & (log.cell_v[first] >= settings.near_full * full_cell_v)
             & (log.speed_mps[last] >= 0.9 * log.speed_mps[first])
         )
     if not weaker.any():

@@ -36,6 +36,7 @@ class ResistanceSettings:
 
 
 DEFAULT_SETTINGS = ResistanceSettings()
+MOST_ROUNDS = 20  # of the robust line; it settles in five or so
 
 
 @dataclass(frozen=True)
@@ -149,7 +150,7 @@ def resistance_q(
 
 
 def _robust_line(
-    x: Floats, y: Floats, telling: Mask, noise_a2: float, resolution_v: float, *, huber: float = 3.0, n_rounds: int = 20
+    x: Floats, y: Floats, telling: Mask, noise_a2: float, resolution_v: float, *, huber: float = 3.0
 ) -> tuple[float, Floats]:
     """Slope of y on x through 0 and the weights; residuals beyond ``huber`` times their usual size count less.
 
@@ -157,7 +158,7 @@ def _robust_line(
     """
     weight = np.ones(len(x))
     ohm = float(np.median(y[telling] / x[telling]))
-    for _ in range(n_rounds):
+    for _ in range(MOST_ROUNDS):
         off = y - ohm * x
         usual = max(1.4826 * float(np.median(np.abs(off[telling]))), resolution_v, 1e-9)
         weight = np.minimum(1.0, huber * usual / np.maximum(np.abs(off), 1e-12))

@@ -89,9 +89,16 @@ def break_mask(time_s: Floats, counter: Floats, at: Indices, step: float, larges
     return mask if falls else mask | (change < -1.5 * step)
 
 
-def compare_counter(
-    time_s: Floats, rate: Floats, counter: Floats, rest: Rest, which: str, *, unit: str, share: float = 0.03
-) -> Count | None:
+@dataclass(frozen=True)
+class Counter:
+    """A counter that a device keeps: ``which`` is "drawn", "returned" or "net", ``unit`` is "Ah" or "Wh"."""
+
+    which: str
+    unit: str
+    values: Floats
+
+
+def compare_counter(time_s: Floats, rate: Floats, counter: Counter, rest: Rest, *, share: float = 0.03) -> Count | None:
     """A counter against the samples; ``None`` where nothing can be compared.
 
     Allowed are ``share`` (gain and rounding of two sums), two of the counter's steps, what the reading at rest adds
@@ -100,23 +107,27 @@ def compare_counter(
 
     Parameters
     ----------
-    time_s, rate, counter : shape (n,), at samples whose current or power is known [s], [A] or [W], [Ah] or [Wh]
+    time_s, rate : shape (n,), at samples whose current or power is known [s], [A] or [W]
+    counter : its values at these samples
+    rest : the current at rest
+    share : allowed of what has flowed [1]
 
     Returns
     -------
     What the counter and what the samples say, and by how much they may differ.
     """
-    at, step = counter_steps(counter)
+    which, unit, values = counter.which, counter.unit, counter.values
+    at, step = counter_steps(values)
     if len(at) < 2:
         return None
     gaps = time_gaps(time_s)
     flow = split_flow(time_s, rate, counted_mask=~gaps)
-    breaks = break_mask(time_s, counter, at, step, float(np.abs(rate).max()), falls=which == "net")
+    breaks = break_mask(time_s, values, at, step, float(np.abs(rate).max()), falls=which == "net")
     holes = np.concatenate(([0], np.cumsum(gaps)))
     used = ~breaks & (np.diff(holes[at]) == 0)
     drawn, returned = (float(np.diff(part[at])[used].sum()) for part in (flow.drawn, flow.returned))
     summed = {"drawn": drawn, "returned": returned, "net": drawn - returned}[which]
-    counted = float(np.diff(counter[at])[used].sum())
+    counted = float(np.diff(values[at])[used].sum())
     extra = 2 * step + _rest_part(time_s, rate, rest, unit) + 2 * _sampling_part(time_s, rate, which)
     gross = drawn + returned if which == "net" else summed
     allowed = share * gross + extra
@@ -157,7 +168,8 @@ def counter_findings(called: str, frame: pd.DataFrame, rest: Rest) -> list[Findi
             name = f"{which}_counter_{unit.lower()}"
             if name in frame and known.sum() > 1:
                 time_s = frame.index.to_numpy(dtype=float)[known]
-                count = compare_counter(time_s, rate[known], _column(frame, name)[known], rest, which, unit=unit)
+                counter = Counter(which, unit, _column(frame, name)[known])
+                count = compare_counter(time_s, rate[known], counter, rest)
                 counts += [count] if count and count.tells else []
     return [*_disagreement(called, [c for c in counts if not c.agrees]), *_agreement(called, counts)]
 

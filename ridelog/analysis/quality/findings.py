@@ -57,7 +57,7 @@ def quality_findings(
     speed, grade = (_column(series, name, known) for name in ("speed_mps", "grade_pct"))
     sensor = sensor or SensorSection()
     charging = charging_mask(log.time_s, log.current_a, log.standing, sensor=sensor)
-    unbraked = unbraked_charge_mask(log.time_s, log.current_a, speed, grade, rest, sensor=sensor)
+    unbraked = unbraked_charge_mask(log.time_s, log.current_a, speed, grade, least_a=least_charge_a(rest, sensor))
     out, into = current_pile(log, way="out"), current_pile(log, way="in")
     piles = [pile for pile in (out, into) if pile is not None]
     called = recording.called
@@ -257,14 +257,18 @@ def charging_findings(called: str, time_s: Floats, current_a: Floats, charging: 
     return [Finding("charging-while-standing", "warning", text, *_span(time_s, runs))]
 
 
+def least_charge_a(rest: Rest, sensor: SensorSection) -> float:
+    """The least current into the battery that neither a zero error, nor the reading at rest, nor noise explains [A]."""
+    return max(0.5, (sensor.current_zero_limit_a or 0.1) + 0.3) + abs(rest.mean_a or 0.0) + 4 * rest.noise_a
+
+
 def unbraked_charge_mask(
     time_s: Floats,
     current_a: Floats,
     speed_mps: Floats,
     grade_pct: Floats,
-    rest: Rest,
     *,
-    sensor: SensorSection | None = None,
+    least_a: float,
     margin_s: float = 5.0,
 ) -> Mask:
     """Samples at which current flows into the battery though the bike rides on, neither slowing nor descending.
@@ -273,7 +277,7 @@ def unbraked_charge_mask(
     ----------
     time_s, current_a, speed_mps, grade_pct : shape (n,) [s], [A], [m/s], [%]; where speed or grade is not known,
         nothing is said, for a descent explains everything
-    rest : raises the least current with its noise and level
+    least_a : less into the battery is none, see `least_charge_a` [A]
     margin_s : the same must hold this long before and after, so that clocks a few seconds apart and the blur of speed
         and grade raise no false alarm; spans shorter than two margins are therefore left out [s]
 
@@ -282,13 +286,11 @@ def unbraked_charge_mask(
     Not descending is a grade of at least -0.5 %, not slowing an acceleration of at least -0.05 m/s² over 6 s: what
     coasting on such a road loses already.
     """
-    zero_a = (sensor.current_zero_limit_a if sensor else None) or 0.1
-    least_a = max(0.5, zero_a + 0.3) + abs(rest.mean_a or 0.0)
     step_s = float(np.median(np.diff(time_s))) if len(time_s) > 1 else 1.0
     bridge_s = max(1.0, 1.5 * step_s)
     with np.errstate(invalid="ignore"):
         rides = (speed_mps > 1.5) & (grade_pct >= -0.5)
-    into = rides & (current_a < -(least_a + 4 * rest.noise_a))
+    into = rides & (current_a < -least_a)
     long = lasting_runs(time_s, into, margin_s, bridge_s)
     if not long:
         return np.zeros(len(time_s), dtype=bool)

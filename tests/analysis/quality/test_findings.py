@@ -13,7 +13,12 @@ from ridelog.analysis.braking.force import regen_runs
 from ridelog.analysis.electrical.charger import charging_mask
 from ridelog.analysis.electrical.flow import electrical_flow
 from ridelog.analysis.electrical.rest import Rest
-from ridelog.analysis.quality.findings import quality_findings, unbraked_charge_mask, unbraked_findings
+from ridelog.analysis.quality.findings import (
+    least_charge_a,
+    quality_findings,
+    unbraked_charge_mask,
+    unbraked_findings,
+)
 from ridelog.answer.braking import BrakingEvent
 from ridelog.arrays import time_gaps
 from ridelog.recording import Recording
@@ -504,7 +509,9 @@ def test_braking_seen_two_seconds_early_is_not_another_source():
     phase = time_s % 40
     speed = np.interp(phase, [0, 8, 30, 36, 40], [0, 6, 6, 0, 0])
     current = np.where((phase + 2 >= 30) & (phase + 2 < 36), -5.0, 3.0)
-    mask = unbraked_charge_mask(time_s, current, speed, np.zeros(1800), NO_REST)
+    mask = unbraked_charge_mask(
+        time_s, current, speed, np.zeros(1800), least_a=least_charge_a(NO_REST, SensorSection())
+    )
     assert unbraked_findings("log.csv", time_s, current, mask) == []
 
 
