@@ -23,6 +23,7 @@ from ridelog.tell import coastdown as coast_words
 from ridelog.tell import ledger as ledger_words
 from ridelog.tell import table as drawing
 from ridelog.tell import tables, worth
+from ridelog.tell.findings import sentence as finding_sentence
 from ridelog.tell.numbers import (
     CHARGE,
     CONSUMPTION,
@@ -69,7 +70,8 @@ def _console(stream: IO[str]) -> Console:
 def print_summary(answer: Answer, stream: IO[str], style: Style = METRIC) -> None:
     """The answer as a person wants it: headline, key figures, hills, braking, findings, sources, worth."""
     console = _console(stream)
-    _print_findings([finding for finding in answer.findings if said_first(finding)], console)  # before any praise
+    first = [finding for finding in answer.findings if said_first(finding)]
+    _print_findings(first, console, style)  # before any praise
     console.print(Text(headline(answer, style).sentence, style="bold"))
     if (sentence := best_hill(answer, style)) is not None:
         console.print(sentence)
@@ -79,7 +81,7 @@ def print_summary(answer: Answer, stream: IO[str], style: Style = METRIC) -> Non
     for table in (tables.hills(answer).only(*HILL_COLUMNS), tables.hill_pairs(answer), tables.kinds(answer)):
         if table.rows:
             _print_table(table, console, style)
-    _print_findings([finding for finding in answer.findings if not said_first(finding)], console)
+    _print_findings([finding for finding in answer.findings if not said_first(finding)], console, style)
     console.print()
     _print_table(tables.sources(answer), console, style)
     if answer.worth is not None:
@@ -147,10 +149,10 @@ def _braking(braking: Braking, style: Style) -> str:
     return f"{n_events}, {measured(braking.available_wh, ENERGY, style)} available{share}"
 
 
-def _print_findings(findings: Sequence[Finding], console: Console) -> None:
+def _print_findings(findings: Sequence[Finding], console: Console, style: Style = METRIC) -> None:
     for finding in findings:
         label = Text(f"{finding.severity}: ", style=SEVERITY_STYLE[finding.severity])
-        console.print(label + Text(f"{finding.message} [{finding.code}]", style=""))
+        console.print(label + Text(f"{finding_sentence(finding, style)} [{finding.code}]", style=""))
 
 
 def print_budget(answer: Answer, stream: IO[str], style: Style = METRIC) -> None:
@@ -176,7 +178,7 @@ def print_coastdown(answer: CoastDown, stream: IO[str], style: Style = METRIC) -
         console.print()
     if answer.stretches:
         _print_table(coast_words.stretches(answer), console, style)
-    _print_findings(answer.findings, console)
+    _print_findings(answer.findings, console, style)
 
 
 def print_columns(report: ColumnReport, stream: IO[str]) -> None:

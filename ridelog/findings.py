@@ -1,116 +1,180 @@
-"""A finding: something that the user must know before believing or using a number."""
+"""A finding: something that the user must know before believing or using a number.
 
-from collections.abc import Iterable, Mapping
+A finding carries facts; the sentence is formed from them in `ridelog.tell.findings`, and no program reads it.
+"""
+
+import math
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 Severity = Literal["note", "warning", "danger"]
+Scalar = str | bool | int | float | None  # in this order they are read back
+Fact = Scalar | tuple[Scalar, ...]
 
 SEVERITIES: tuple[Severity, ...] = ("danger", "warning", "note")  # gravest first
 
-# Every code with its meaning. Scripts rely on the codes; README lists the same table.
+# Every code with its meaning. Scripts rely on the codes; docs/findings.md says what to do about each.
 CODES: Mapping[str, str] = {
-    # what a log can tell
-    "cannot-show-return": "a log that clips at zero or drops the sign: what came back is not known",
+    # what a log shows
+    "cannot-show-return": "the log clips at zero or drops the sign, so we cannot say how much came back",
     "no-battery-current": "no file holds battery current or battery power",
     "motor-current-only": "only motor or phase current is logged, which is not battery current",
-    "no-current": "power is logged, current is not: Wh only",
-    "no-voltage": "current is logged, voltage is not: Ah only",
+    "no-current": "power is logged but current is not: results in Wh only",
+    "no-voltage": "current is logged but voltage is not: results in Ah only",
     "no-speed": "no file holds speed: braking is found from the returned current alone",
-    "height-partial": "the height is known for a part of the ride only: which numbers are of that part",
-    "no-height": "no file holds height: no hills, and what was available is not known",
-    "height-rough": "the height wanders so much that grades are taken over longer stretches of road, and are less sure",
-    "gaps": "part of the electrical log is missing: how much was bridged, and where nothing is assumed to have flowed",
-    "bike-defaults": "what the bike file leaves open was assumed, with these values",
-    "sensor-defaults": "limits of the current and voltage sensor that the bike file leaves open were assumed",
+    "height-partial": "the height is known for part of the ride only, and which numbers are for that part",
+    "no-height": "no file holds height: no hills, and we cannot say what was available",
+    "height-rough": "the height wanders, so grades are averaged over longer stretches and are less certain",
+    "gaps": "part of the electrical log is missing: how much was bridged, and how much is left out",
+    "bike-defaults": "the values assumed where the bike file gives none",
+    "sensor-defaults": "the accuracy assumed for the current and voltage sensor where the bike file gives none",
     "current-at-rest": "what the current reads at rest, its noise and its smallest step",
-    "zero-beyond-limit": "at rest the current is off by more than the limit of its zero and a standby draw explain",
-    "current-saturated": "the current piles up at its extreme: a controller's limit, or the end of the sensor's range",
-    "channel-stuck": "current, voltage or speed repeats itself to the last digit while other channels move",
-    "voltage-without-sag": "the voltage does not move with the current: a setting, or a table of the state of charge",
-    "step-too-long": "the braking events are too short for the log's step to tell them one by one",
-    "counters-agree": "the device's own counters of charge and energy fit its samples",
-    "counters-disagree": "the device's own counters of charge and energy do not fit its samples",
+    "zero-beyond-limit": "at rest the current reads more than its zero error and the standby draw explain",
+    "current-saturated": "the current piles up at one value: a controller's limit, or the end of the sensor's range",
+    "channel-stuck": "current, voltage or speed repeats itself to the last digit while other channels change",
+    "voltage-without-sag": "the voltage does not respond to the current: a setting, or a state-of-charge table",
+    "step-too-long": "the samples are too far apart to measure single braking events",
+    "counters-agree": "the device's own counters of charge and energy match its samples",
+    "counters-disagree": "the device's own counters of charge and energy do not match its samples",
     "charging-while-standing": "current into the battery while the bike stands: a charger, not braking",
-    "charge-without-braking": "current into the battery while the bike neither slows nor descends: another source",
-    "return-without-regen": "current into the battery although the motor of the bike file cannot return any",
-    "recovered-unusually-high": "far more came back than ordinary rides return: what may explain it, or be wrong",
+    "charge-without-braking": "current into the battery while the bike neither slows down nor descends",
+    "return-without-regen": "current into the battery although the motor in the bike file cannot return any",
+    "recovered-unusually-high": "far more came back than on ordinary rides, and what might explain it",
     # how the pack was treated
-    "charge-path": "current into a battery of which the bike file does not say that charge may enter there",
-    "charge-cut-out": "the current into the battery broke off at once while the bike went on: the charge path opened",
-    "regen-weakened": "regen grew weaker while the voltage of full cells was held",
-    "cell-overcharged": "cells were above the voltage of a full cell while charge went in",
-    "charged-cold": "charge went into the battery while it was colder than charging allows",
+    "charge-path": "charge went in, and the bike file does not say that this pack allows it",
+    "charge-cut-out": "the current into the battery stopped at once while the bike rolled on: the charge path opened",
+    "regen-weakened": "regen grew weaker while full cells were held at their voltage",
+    "cell-overcharged": "charge went in while cells were above the voltage of a full cell",
+    "charged-cold": "charge went into the battery while it was too cold for charging",
     "charge-current-high": "the current into the battery was above the limit in the bike file",
-    "start-charge": "how much charge must be free when leaving, so that all that comes back fits",
-    "captured-beyond-available": "more came back from braking than it had to offer, beyond the intervals",
-    "regen-fades": "the share captured at low speed is smaller than at others, beyond the intervals",
+    "start-charge": "how much room the battery needs at the start so that everything that comes back fits",
+    "captured-beyond-available": "more came back from braking than was available, by more than the intervals allow",
+    "regen-fades": "less is captured at low speed than at higher speeds, by more than the intervals allow",
     "regen-limited": "the current into the battery stays at a limit of the controller or the BMS",
     # columns and signs
-    "sign-reversed": "the sign of the current was turned, on evidence that is named",
-    "sign-assumed": "nothing shows the sign of the current; positive was taken as drawn",
-    "sign-doubtful": "the evidence on the sign of the current contradicts itself",
-    "unit-unknown": "a column states no unit and nothing shows it; it was left out",
-    "unused-field": "a field of a track looks electrical but does not say enough to be used",
+    "sign-reversed": "the sign of the current was turned round, and on what evidence",
+    "sign-assumed": "nothing shows the sign of the current; positive was assumed to mean drawn",
+    "sign-doubtful": "the evidence for the sign of the current is contradictory",
+    "unit-unknown": "a column has no unit and nothing shows which it is, so it was left out",
+    "unused-field": "a field of a track looks electrical but says too little to be used",
     # rows, values and clocks of a file
     "rows-skipped": "rows with the wrong number of fields were skipped",
-    "header-repeated": "the header stands again between the rows",
-    "values-missing": "cells hold no value",
-    "unreadable-values": "values are no numbers",
+    "header-repeated": "the header is repeated among the rows",
+    "values-missing": "some cells are empty",
+    "unreadable-values": "some values are not numbers",
     "impossible-values": "values that no electric bicycle can reach were left out",
     "rows-without-time": "rows without a time were left out",
     "untimed-samples": "points without a time were left out",
-    "unreadable-times": "times could not be read",
-    "rows-repeated": "rows stand twice",
-    "time-repeated": "samples repeat the time of another one",
-    "time-spread": "several samples share each stamp and were spread evenly over it",
+    "unreadable-times": "points whose time cannot be read were left out",
+    "rows-repeated": "rows that repeat the row above were left out",
+    "time-repeated": "samples with the time of another sample were left out",
+    "time-spread": "several samples share each time stamp and were spread evenly over it",
     "clock-backward": "the clock stepped back",
-    "clock-leap": "the clock leapt ahead within the log",
-    "clock-wrapped": "a clock of hours and minutes passed midnight or started again",
-    "far-off-times": "times lie far from all others",
-    "impossible-date": "the date cannot be; only the seconds between the samples are used",
-    "mixed-zones": "some times state a zone and some do not",
-    "damaged-tail": "the file is damaged; what came before the damage was kept",
-    "check-sum": "a check sum does not fit the content",
-    "overlapping-tracks": "tracks of one file overlap in time; the fuller one was kept",
-    "member-not-recognised": "an archive holds a file that is no recording",
+    "clock-leap": "the clock jumped ahead within the log",
+    "clock-wrapped": "the clock passed midnight or started again from zero",
+    "far-off-times": "samples with times far from all others were left out",
+    "impossible-date": "the date cannot be right; only the time between samples is used",
+    "mixed-zones": "some times give a time zone and some do not",
+    "damaged-tail": "the file is damaged; everything before the damage was kept",
+    "check-sum": "a checksum does not match the file's content",
+    "overlapping-tracks": "tracks in one file overlap in time; the fuller one was kept",
+    "member-not-recognised": "an archive holds a file that is not a recording",
     # joining the clocks
-    "clock-joined": "how the clock of a file was set against the electrical log's, and the agreement reached",
-    "clocks-disagree": "the clocks differ by more than clocks of one ride should",
-    "clocks-not-joined": "no trustworthy join was found; the ride is measured without that file",
+    "clock-joined": "how the clock of one file was lined up with the electrical log, and how well they agree",
+    "clocks-disagree": "the clocks are further apart than the clocks of one ride should be",
+    "clocks-not-joined": "the clocks could not be lined up reliably; the ride is measured without that file",
     "no-overlap": "the recordings do not overlap in time",
-    "no-wall-time": "no file keeps wall time; the ride has no date",
-    "time-zone-unknown": "a clock does not say its time zone",
-    "same-file-twice": "a file was given twice",
-    "several-current-logs": "several files hold battery current; one is counted",
-    "log-continued": "files that continue one another were put together",
+    "no-wall-time": "no file gives the time of day; the ride has no date",
+    "time-zone-unknown": "a clock does not give its time zone",
+    "same-file-twice": "the same file was given twice",
+    "several-current-logs": "several files hold battery current; one of them is used",
+    "log-continued": "files that follow one another were put together",
     # speed, distance, position
-    "motion-sources": "which file speed and distance are taken from",
-    "speed-spike": "speeds that a bike cannot reach so fast were left out",
-    "hill-cut": "a hill that may go on beyond the known heights; its intervals hold what may lie there",
-    "height-leaps": "heights that leap as no road does; the leaps were taken out",
-    "way-bridged": "positions are missing over a longer stretch: how the way across it was told",
-    "stray-positions": "positions far off the track were left out",
-    "speeds-disagree": "speeds of two files disagree",
-    "distances-disagree": "distances of two files disagree",
-    "wheel-circumference-found": "the circumference of the wheel was found from the track",
-    "wheel-circumference-unknown": "turns of the wheel are logged, its circumference is not known",
+    "motion-sources": "which file and sensor speed and distance come from",
+    "speed-spike": "speeds that a bike cannot reach so quickly were left out",
+    "hill-cut": "a hill may go on beyond the known heights; its intervals allow for that",
+    "height-leaps": "the height jumps as no road does; the jumps were taken out",
+    "way-bridged": "positions are missing over a longer stretch, and how its length was worked out",
+    "stray-positions": "positions far from the track were left out",
+    "speeds-disagree": "the speeds in two files disagree",
+    "distances-disagree": "the distances in two files disagree",
+    "wheel-circumference-found": "the wheel's circumference was worked out from the track",
+    "wheel-circumference-unknown": "wheel revolutions are logged but the wheel's circumference is not known",
     # coast-down
-    "coasting-short": "too little coasting to fit anything: how much there was, and how to get more",
-    "coasting-left-out": "stretches of coasting were left out of the fit",
-    "coastdown-vague": "the coast-down tells less than what bikes usually have",
-    "coastdown-one-way": "no road was coasted along both ways: wind and grade do not cancel",
-    "motor-drag-inside": "the motor's drag is in the rolling resistance that a coast-down gives",
-    "motor-unseen": "no battery current is logged: nothing but the speed shows that the motor was off",
-    "pedalling-unseen": "neither cadence nor rider power is logged: pedalling would not be seen",
+    "coasting-short": "too little coasting for a result: how much there was, and how to get more",
+    "coasting-left-out": "some stretches of coasting were left out of the result",
+    "coastdown-vague": "the coast-down is less certain than the values usual for bikes",
+    "coastdown-one-way": "no road was coasted in both directions: wind and grade do not cancel out",
+    "motor-drag-inside": "the motor's drag is part of the rolling resistance from this coast-down",
+    "motor-unseen": "no battery current is logged, so only the speed shows that the motor was off",
+    "pedalling-unseen": "neither cadence nor rider power is logged, so pedalling would go unnoticed",
 }
+
+
+class Facts(Mapping[str, Fact]):
+    """What a finding states, by name; read-only, comparable, and as plain as JSON.
+
+    Parameters
+    ----------
+    facts : texts, numbers (the unit is in the name, nothing is rounded), true or false, ``None`` for what is not known,
+        or lists of these
+
+    Raises
+    ------
+    TypeError : a value that JSON does not have
+    ValueError : a number that is not finite
+    """
+
+    __slots__ = ("_facts",)
+
+    def __init__(self, facts: Mapping[str, Any] | None = None) -> None:
+        self._facts = {name: _fact(name, value) for name, value in (facts or {}).items()}
+
+    def __getitem__(self, name: str) -> Fact:
+        return self._facts[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._facts)
+
+    def __len__(self) -> int:
+        return len(self._facts)
+
+    def __hash__(self) -> int:
+        return hash(frozenset(self._facts.items()))
+
+    def __repr__(self) -> str:
+        return f"Facts({self._facts!r})"
+
+
+def _fact(name: str, value: Any) -> Fact:
+    if isinstance(value, list | tuple):
+        return tuple(_scalar(name, each) for each in value)
+    return _scalar(name, value)
+
+
+def _scalar(name: str, value: Any) -> Scalar:
+    if type(value).__module__ == "numpy" and hasattr(value, "item"):
+        value = value.item()  # numpy's own numbers, which JSON does not know
+    if value is None or isinstance(value, str | bool):
+        return value
+    if isinstance(value, int):
+        return int(value)
+    if isinstance(value, float):
+        if not math.isfinite(value):
+            raise ValueError(f"the fact {name} is {value}; what is not known is None")
+        return float(value)
+    raise TypeError(f"the fact {name} is {value!r}, of {type(value).__name__}; allowed is what JSON has")
+
+
+NO_FACTS = Facts()
 
 
 @dataclass(frozen=True)
 class Finding:
     """One finding.
 
-    ``code`` is one of `CODES`, ``message`` one sentence for a rider.
+    ``code`` is one of `CODES`, ``facts`` is what it states (see `Facts`; any mapping is taken).
     ``start_s`` and ``end_s`` bound the time span that it speaks of; ``None`` means the whole ride.
     While a finding belongs to a recording, its seconds count on that recording's clock; in an answer they
     count from the first sample of the reference recording.
@@ -118,13 +182,23 @@ class Finding:
 
     code: str
     severity: Severity
-    message: str
+    facts: Mapping[str, Fact] = NO_FACTS
     start_s: float | None = None
     end_s: float | None = None
 
     def __post_init__(self) -> None:
         if self.code not in CODES:
-            raise ValueError(f"{self.code!r} is no code of a finding; add it to CODES and to README")
+            raise ValueError(f"{self.code!r} is no code of a finding; add it to CODES and to docs/findings.md")
+        if isinstance(self.facts, str):
+            object.__setattr__(self, "facts", {"sentence": self.facts})
+        object.__setattr__(self, "facts", Facts(self.facts))
+
+    @property
+    def message(self) -> str:
+        """While codes are converted."""
+        import importlib
+
+        return str(importlib.import_module("ridelog.tell.findings").sentence(self))
 
 
 def gravest_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:

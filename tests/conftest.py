@@ -13,8 +13,26 @@ from ridelog.answer.pack import Pack
 from ridelog.answer.ride import Answer, Charge, Energy, RideSummary, Source
 from ridelog.findings import Finding
 from ridelog.uncertain.quantity import Quantity
+from tests.tell.clean import faults_of
 
+GAP = {"uncovered_pct": 4.8, "longest_bridge_s": 30.0, "missing_s": 60.0}
+ASSUMED = {"used_for": "braking", "total_mass_kg": 110.0, "total_mass_limit_kg": 30.0}
 START = datetime(2026, 5, 4, 6, 40, tzinfo=UTC)
+
+
+@pytest.fixture(autouse=True, scope="session")
+def every_finding_forms_a_clean_sentence():
+    """Each finding that any test makes, with whatever facts, forms clean text in every style and survives JSON."""
+    made = Finding.__post_init__
+
+    def made_and_said(finding: Finding) -> None:
+        made(finding)
+        if "sentence" not in finding.facts:
+            assert faults_of(finding) == [], finding
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Finding, "__post_init__", made_and_said)
+        yield
 
 
 def made_series(n: int, step_s: float) -> pd.DataFrame:
@@ -125,9 +143,9 @@ def make_answer() -> Callable[..., Answer]:
             ),
             "pack": Pack(),
             "findings": (
-                Finding("gaps", "warning", "4.8 % of the log lies in gaps; nothing is counted there.", 600.0, 660.0),
-                Finding("sensor-defaults", "note", "Assumed of the sensor: current zero ± 0.15 A."),
-                Finding("bike-defaults", "note", "Not in the bike file, so assumed: total mass 110 kg."),
+                Finding("gaps", "warning", GAP, 600.0, 660.0),
+                Finding("sensor-defaults", "note", {"current_zero_limit_a": 0.15}),
+                Finding("bike-defaults", "note", ASSUMED),
             ),
             "series": made_series(n, step_s),
         }  # fmt: skip

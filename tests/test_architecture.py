@@ -13,6 +13,8 @@ PACKAGE = ROOT / "ridelog"
 FLOORS = (
     ("errors", "arrays", "vocabulary"),
     ("findings", "uncertain"),
+    ("tell.numbers",),
+    ("tell.findings",),
     ("channels", "settings"),
     ("recording",),
     ("importers",),
@@ -143,6 +145,9 @@ def test_every_module_lies_in_a_room():
         ("ridelog.vocabulary.words", "from ridelog.importers.delimited import columns"),
         ("ridelog.answer.ride", "from ridelog.settings.bike import Bike"),
         ("ridelog.tell.ride", "from ridelog.analysis.road.drag import Drag"),
+        ("ridelog.tell.findings.log", "from ridelog.answer.ride import Answer"),
+        ("ridelog.tell.numbers", "from ridelog.tell.findings import sentence"),
+        ("ridelog.analysis.pack.record", "from ridelog.tell.ride import headline"),
         ("ridelog.figures.ride", "from ridelog.web.text import number"),
         ("ridelog.console", "from ridelog.cli import main"),
         ("ridelog.web.callbacks", "from ridelog.importers.gpx import read"),

@@ -71,7 +71,7 @@ def test_json_holds_exactly_the_keys_of_the_contract(commute_json):
         "drawn_wh", "returned_wh", "recovered_pct", "available_wh", "captured_pct",
         "number", "start", "end", "share_of_returned_pct",
     }  # fmt: skip
-    assert set(commute_json["findings"][0]) == {"code", "severity", "message", "start_s", "end_s"}
+    assert set(commute_json["findings"][0]) == {"code", "severity", "message", "facts", "start_s", "end_s"}
     assert set(commute_json["energy"]["recovered_pct"]) == {"value", "low95", "high95"}
 
 

@@ -1,5 +1,6 @@
 """A ride's answer: the questions asked one after the other, and their answers put together."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -8,7 +9,7 @@ import pandas as pd
 from ridelog.analysis.braking.events import Roadside, braking_record, find_events
 from ridelog.analysis.braking.force import Offered, offered, regen_runs
 from ridelog.analysis.braking.hills import Ground, cut_findings, hill_records
-from ridelog.analysis.electrical.flow import ElectricalFlow, electrical_flow
+from ridelog.analysis.electrical.flow import LONGEST_BRIDGE_S, ElectricalFlow, electrical_flow
 from ridelog.analysis.electrical.flow_model import Draws, coverage, share
 from ridelog.analysis.electrical.share_budget import recovered_budget
 from ridelog.analysis.ledger.entries import Basis
@@ -41,7 +42,7 @@ from ridelog.answer.ledger import Ledger, SpeedBand
 from ridelog.answer.ride import Answer, Charge, Energy, RideSummary, Source
 from ridelog.answer.worth import Worth
 from ridelog.arrays import Floats, Mask, Runs, pause_steps, runs_mask, time_gaps
-from ridelog.findings import Finding, gravest_first
+from ridelog.findings import Fact, Finding, gravest_first
 from ridelog.recording import ClockJoin, Recording, Ride
 from ridelog.uncertain.quantity import Quantity
 
@@ -60,7 +61,7 @@ class _Parts:
     noise: HeightNoise | None
     grade_over_m: float
     load: RoadLoad
-    assumed: tuple[str, ...]
+    assumed: Mapping[str, float]
     gap_mask: Mask
     regen_mask: Mask
     braking: Runs
@@ -348,27 +349,22 @@ def _log_findings(ride: Ride, parts: _Parts, braking: Braking, series: pd.DataFr
 def _findings(parts: _Parts) -> list[Finding]:
     findings: list[Finding] = []
     if parts.flow.assumed:
-        text = f"Not in the bike file, so assumed of the sensor for the intervals: {'; '.join(parts.flow.assumed)}."
-        findings.append(Finding("sensor-defaults", "note", text))
+        findings.append(Finding("sensor-defaults", "note", parts.flow.assumed))
     if parts.flow.charge is None and parts.flow.energy is None:
-        text = "No file holds battery current or battery power, so nothing can be said of what was drawn or returned."
-        findings.append(Finding("no-battery-current", "warning", text))
+        findings.append(Finding("no-battery-current", "warning"))
     elif parts.flow.covered_pct < 99.0:
-        text = (
-            f"{100 - parts.flow.covered_pct:.1f} % of the electrical log's time lies in gaps. Up to 30 s they are "
-            f"bridged like the rest of the ride; in the {parts.flow.missing_s:.0f} s of longer ones nothing is "
-            "assumed to have flowed. The intervals hold what may have."
-        )
-        findings.append(Finding("gaps", "warning", text))
+        facts: dict[str, Fact] = {
+            "uncovered_pct": 100 - parts.flow.covered_pct,
+            "longest_bridge_s": LONGEST_BRIDGE_S,
+            "missing_s": parts.flow.missing_s,
+        }
+        findings.append(Finding("gaps", "warning", facts))
     if not np.isfinite(parts.motion.speed_mps).any():
-        text = "No speed is known: braking events are found from the returned current alone, without their kind."
-        findings.append(Finding("no-speed", "note", text))
+        findings.append(Finding("no-speed", "note", {"used_for": "braking"}))
     if parts.profile is None:
-        text = "No height is known: there are no hills, and what braking had available is not known."
-        findings.append(Finding("no-height", "note", text))
+        findings.append(Finding("no-height", "note", {"used_for": "braking"}))
     if parts.noise is not None:
         findings += height_findings(parts.noise, usual_pace_mps(parts.motion.speed_mps), parts.grade_over_m)
     if parts.assumed and np.isfinite(parts.motion.speed_mps).any():
-        text = f"Not in the bike file, so assumed for available and captured: {'; '.join(parts.assumed)}."
-        findings.append(Finding("bike-defaults", "note", text))
+        findings.append(Finding("bike-defaults", "note", {"used_for": "braking", **parts.assumed}))
     return findings

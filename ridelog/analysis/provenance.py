@@ -20,8 +20,8 @@ from ridelog.analysis.pack.record import (
     DANGEROUS_ABOVE_FULL_V,
     HARMFUL_ABOVE_FULL_V,
     LEAST_HEADROOM_AH,
-    coldest,
-    full_cell,
+    coldest_c,
+    full_cell_v,
 )
 from ridelog.analysis.pack.resistance import DEFAULT_SETTINGS as RESISTANCE
 from ridelog.analysis.road.drag import DEFAULT_CIRCUMFERENCE_M, assumed_drag, told_drag
@@ -245,8 +245,8 @@ def pack_values(bike: Bike) -> dict[str, BikeValue]:
     """Limits of the pack that are assumed where the bike file gives none."""
     pack = bike.pack
     used = {
-        "full_cell_v": full_cell(pack)[0],
-        "min_charge_temperature_c": coldest(pack)[0],
+        "full_cell_v": full_cell_v(pack),
+        "min_charge_temperature_c": coldest_c(pack),
         "charge_path": pack.charge_path,
     }
     entered = {key for key in pack.model_fields_set if getattr(pack, key) is not None}

@@ -2,7 +2,8 @@
 
 A record becomes an object with one key a field, in the order of its fields; a field that does not count when records
 are compared (``compare=False``) is no part of it. What is read back equals what was written: times to the microsecond,
-numbers to the last digit, tuples for lists, read-only mappings for objects without a record.
+numbers to the last digit, tuples for lists, read-only mappings for objects without a record. Only the sentence that a
+finding comes with is not read back: its facts make it.
 """
 
 import math
@@ -16,6 +17,8 @@ from typing import Any, Literal, TypeVar, Union, cast, get_args, get_origin, get
 import numpy as np
 
 from ridelog.errors import AnswerError
+from ridelog.findings import Finding
+from ridelog.tell.findings import sentence
 
 SCHEMA = 2  # of the JSON; a reader refuses a newer one
 
@@ -31,8 +34,10 @@ def plain(value: Any) -> Any:
     ------
     TypeError : something that has no plain form, as an array
     """
+    if isinstance(value, Finding):
+        return {"message": sentence(value), **_plain_fields(value)}
     if is_dataclass(value) and not isinstance(value, type):
-        return {field.name: plain(getattr(value, field.name)) for field in fields(value) if field.compare}
+        return _plain_fields(value)
     if value is None or isinstance(value, (str, bool)):
         return value
     if isinstance(value, (float, np.floating)):
@@ -48,6 +53,10 @@ def plain(value: Any) -> Any:
     if isinstance(value, Mapping):
         return {str(key): plain(item) for key, item in value.items()}
     raise TypeError(f"{type(value).__name__} has no plain form")
+
+
+def _plain_fields(value: Any) -> dict[str, Any]:
+    return {field.name: plain(getattr(value, field.name)) for field in fields(value) if field.compare}
 
 
 def with_schema(value: Any) -> dict[str, Any]:

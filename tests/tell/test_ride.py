@@ -28,15 +28,15 @@ def test_without_voltage_the_headline_counts_ampere_hours(make_answer):
 
 def test_a_log_that_cannot_show_a_return_says_so_instead_of_a_number(make_answer):
     """No share: the finding's own words take its place, and no percentage is printed."""
-    words = "controller.csv holds no current below zero."
+    why = Finding("cannot-show-return", "warning", {"file": "a.csv", "unsigned": True, "zero_pct": None})
     answer = make_answer(
         energy=Energy(Quantity(212.0), None, None, None, None),
         charge=Charge(Quantity(4.42), None, None),
-        findings=(Finding("gaps", "warning", "Gaps."), Finding("cannot-show-return", "warning", words)),
+        findings=(Finding("no-height", "note", {"used_for": "braking"}), why),
     )
     head = headline(answer)
     assert head.share is None
-    assert head.finding.message == words
+    assert head.finding == why
     assert head.sentence == "212 Wh was drawn. We cannot say how much came back, because the log cannot show it."
 
 
@@ -95,7 +95,7 @@ def test_hills_that_gave_nothing_are_not_praised(make_answer):
 
 def test_a_return_that_cannot_be_is_no_headline(make_answer):
     """The share of a motor behind a freewheel is not told; the finding that says why is."""
-    finding = Finding("return-without-regen", "warning", "A mid-drive motor cannot return anything.")
+    finding = Finding("return-without-regen", "warning", {"returned_wh": 14.1, "motor_kind": "mid-drive"})
     head = headline(make_answer(findings=(finding,)))
     assert (head.share, head.finding) == (None, finding)
     assert head.sentence == (

@@ -10,6 +10,8 @@ from ridelog.recording import Recording
 from ridelog.timeline.continued import continued
 from tests.timeline.simulated import START, recording
 
+LATE = Finding("no-voltage", "note", {"file": "b.csv"}, 1.0, None)
+
 
 def _part(name: str, after_s: float, **options: object) -> Recording:
     start = START + timedelta(seconds=after_s)
@@ -17,13 +19,13 @@ def _part(name: str, after_s: float, **options: object) -> Recording:
 
 
 def test_two_logs_that_follow_one_another_are_one_with_a_pause_between() -> None:
-    second = replace(_part("b.csv", 40), pauses_s=((2.0, 3.0),), findings=(Finding("gaps", "note", "X.", 1.0, None),))
+    second = replace(_part("b.csv", 40), pauses_s=((2.0, 3.0),), findings=(LATE,))
     (whole,), (finding,) = continued([second, _part("a.csv", 0)])
     assert whole.name == "a.csv + b.csv"
     assert whole.start == START
     assert whole.time_s.tolist() == [*range(10), *range(40, 50)]
     assert whole.pauses_s == ((9.0, 40.0), (42.0, 43.0))
-    assert whole.findings == (Finding("gaps", "note", "X.", 41.0, None),)
+    assert whole.findings == (replace(LATE, start_s=41.0),)
     assert finding.code == "log-continued"
     assert finding.message.startswith("a.csv + b.csv follow one another")
 

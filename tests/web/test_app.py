@@ -2,6 +2,7 @@
 
 import pytest
 
+from ridelog.tell.findings import sentence
 from ridelog.web.callbacks import look_of
 from ridelog.web.parts.braking import ORDERS, ordered
 from ridelog.web.views.answer import answer_page
@@ -27,23 +28,23 @@ def test_dangers_come_before_the_headline_and_notes_last(make_answer):
     """Grave findings are read first; notes wait at the end."""
     from ridelog.findings import Finding
 
-    found = tuple(Finding("gaps", s, f"This is the {s}.") for s in ("note", "warning", "danger"))
-    words = _page(make_answer(findings=found))
-    places = [
-        words.index(each)
-        for each in ("This is the danger.", " drawn, ", "This is the warning.", "every sample of a stretch")
-    ]
+    found = {s: Finding("no-voltage", s, {"file": f"{s}.csv"}) for s in ("note", "warning", "danger")}
+    words = _page(make_answer(findings=tuple(found.values())))
+    said = {severity: sentence(finding) for severity, finding in found.items()}
+    places = [words.index(each) for each in (said["danger"], " drawn, ", said["warning"], "every sample of a stretch")]
     assert places == sorted(places)
-    assert words.index("This is the note.") > words.index("Braking events")
+    assert words.index(said["note"]) > words.index("Braking events")
 
 
 def test_that_nobody_knows_whether_charge_may_enter_is_said_before_the_headline(make_answer):
     """A warning, but one that comes before any praise."""
     from ridelog.findings import Finding
 
-    words = _page(make_answer(findings=(Finding("charge-path", "warning", "Nobody knows."),)))
-    assert words.count("Nobody knows.") == 1
-    assert words.index("Nobody knows.") < words.index(" drawn, ")
+    facts = {"charge_path": "unknown", "stated": True, "highest_charge_a": 5.8}
+    finding = Finding("charge-path", "warning", facts)
+    words, said = _page(make_answer(findings=(finding,))), sentence(finding).split("`")[0]  # what follows is code
+    assert words.count(said) == 1
+    assert words.index(said) < words.index(" drawn, ")
 
 
 def test_why_there_is_no_share_is_said_once(make_answer):
@@ -52,14 +53,15 @@ def test_why_there_is_no_share_is_said_once(make_answer):
     from ridelog.findings import Finding
     from ridelog.uncertain.quantity import Quantity
 
+    finding = Finding("cannot-show-return", "warning", {"file": "a.csv", "unsigned": True, "zero_pct": None})
     words = _page(
         make_answer(
             energy=Energy(Quantity(212.0), None, None, None, None),
             charge=Charge(Quantity(4.4), None, None),
-            findings=(Finding("cannot-show-return", "warning", "The log has no sign."),),
+            findings=(finding,),
         )
     )
-    assert words.count("The log has no sign.") == 1
+    assert words.count(sentence(finding)) == 1
     assert "came back: " not in words
     assert "We cannot say what came back." in words
 

@@ -12,7 +12,7 @@ from ridelog.analysis.road.height_uncertainty import HeightNoise, hill_height_q,
 from ridelog.analysis.road.profile import Profile, Slope
 from ridelog.answer.hills import Hill, HillPair
 from ridelog.arrays import Floats, Runs, time_gaps
-from ridelog.findings import Finding
+from ridelog.findings import Fact, Finding
 from ridelog.uncertain.quantity import Quantity
 
 
@@ -125,14 +125,8 @@ def cut_findings(slopes: Sequence[Slope], hills: Sequence[Hill], ground: Ground)
         before, after = (length_m > 0 for *_, length_m in unseen_road(slope, ground))
         if not before and not after:
             continue
-        where = "before the heights begin and after they end" if before and after else (
-            "before the heights begin" if before else "after the heights end"
-        )  # fmt: skip
-        message = (
-            f"{hill.name} may go on {where}: what is said of it is what was seen, and its intervals hold what may lie "
-            "beyond."
-        )
-        findings.append(Finding("hill-cut", "note", message, hill.start_s, hill.end_s))
+        facts: dict[str, Fact] = {"hill": hill.name, "goes_on_before": before, "goes_on_after": after}
+        findings.append(Finding("hill-cut", "note", facts, hill.start_s, hill.end_s))
     return findings
 
 

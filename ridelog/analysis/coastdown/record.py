@@ -1,6 +1,7 @@
 """What coasting tells of drag: CdA, and rolling and motor drag together, with their intervals."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -30,6 +31,7 @@ from ridelog.recording import Ride
 from ridelog.settings.bike import Bike
 from ridelog.uncertain.monte_carlo import coverage_interval
 
+MEASURED_HERE = ("cda_m2", "cda_limit_m2", "crr", "crr_limit")  # so nothing needs to be assumed of them
 NOMINAL_PACK_V = 48.0  # turns power into current where no current is logged, as for braking
 SHARPER = 0.5  # kernel of the fit's grade over that which shows braking
 SEED = 4_711  # of the draws; no other draws of ridelog may repeat these
@@ -81,7 +83,7 @@ class _Scene:
     noise: HeightNoise | None
     plane: tuple[Floats, Floats] | None
     load: RoadLoad
-    assumed: tuple[str, ...]
+    assumed: Mapping[str, float]
 
 
 def coastdown(
@@ -130,7 +132,8 @@ def coastdown(
         found = nothing_fitted(stretches, seen, speed_known=True)
         unused = tuple(replace(one, used=False) for one in stretches)
         return CoastDown(CoastedRide(ride.name), stretches=unused, findings=gravest_first(found))
-    found = coast_findings(answer, seen, [words for words in scene.assumed if not words.startswith(("CdA", "Crr"))])
+    assumed = {key: value for key, value in scene.assumed.items() if key not in MEASURED_HERE}
+    found = coast_findings(answer, seen, assumed)
     return replace(answer, findings=gravest_first(found))
 
 

@@ -3,6 +3,7 @@
 Everything here stands on the electrical recording's own clock and samples, before anything is joined or resampled.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,7 +14,7 @@ from ridelog.analysis.electrical.charger import charging_mask
 from ridelog.analysis.electrical.flow_model import Draws, FlowModel, Zero, current_zero, sensor_limits
 from ridelog.analysis.electrical.rest import Rest, find_rest, idle_mask, quiet_runs, standing_mask
 from ridelog.arrays import Floats, Mask, default_gap_limit_s, pause_steps, time_gaps
-from ridelog.findings import Finding
+from ridelog.findings import Fact, Finding
 from ridelog.recording import Recording
 from ridelog.settings.bike import SensorSection
 
@@ -43,7 +44,7 @@ class ElectricalFlow:
     rest, zero : what the current sensor shows at rest, and its zero error; ``None`` without battery current
     covered_pct : share of the recording's time that lies between samples no further apart than usual [%]
     missing_s : time in gaps that are too long to be bridged [s]
-    assumed : limits of the sensor that the bike file does not give, in words
+    assumed : limits of the sensor that the bike file does not give, by the keys that they have there
     """
 
     time_s: Floats
@@ -57,7 +58,7 @@ class ElectricalFlow:
     zero: Zero | None
     covered_pct: float
     missing_s: float
-    assumed: tuple[str, ...]
+    assumed: Mapping[str, float]
     findings: tuple[Finding, ...]
 
     def between(self, start_s: float, end_s: float, *, bounds_u_s: tuple[float, float] = (0.0, 0.0)) -> Window:
@@ -77,7 +78,7 @@ class ElectricalFlow:
 
 
 NO_FLOW = ElectricalFlow(
-    np.zeros(1), None, None, None, None, False, np.zeros(1, dtype=bool), None, None, 0.0, 0.0, (), ()
+    np.zeros(1), None, None, None, None, False, np.zeros(1, dtype=bool), None, None, 0.0, 0.0, {}, ()
 )
 
 
@@ -188,10 +189,8 @@ def _power(
         watts = frame["power_w"].to_numpy()[known]
         if "current_a" in frame:
             return watts, _quotient(time_s[known], watts, frame["current_a"].to_numpy()[known]), ()
-        text = f"{recording.called} logs battery power but no current: Wh are given, Ah are not known."
-        return watts, None, (Finding("no-current", "note", text),)
-    text = f"{recording.called} logs no battery voltage: Ah are given, Wh are not known."
-    return None, None, (Finding("no-voltage", "warning", text),)
+        return watts, None, (Finding("no-current", "note", {"file": recording.called}),)
+    return None, None, (Finding("no-voltage", "warning", {"file": recording.called}),)
 
 
 def _quotient(time_s: Floats, watts: Floats, amperes: Floats, *, least_a: float = 0.5) -> Floats:
@@ -228,14 +227,6 @@ def _shows_return(recording: Recording, signed: Floats) -> tuple[bool, tuple[Fin
     """
     if recording.can_show_return is not False and (recording.can_show_return or bool((signed < 0).any())):
         return True, ()
-    cannot = "what came back is not known (it is not 0 %)"
-    if recording.can_show_return is False:
-        text = f"{recording.called} says that its current has no sign: {cannot}."
-    else:
-        zero_pct = 100.0 * float(np.mean(signed == 0))
-        text = (
-            f"{recording.called} never shows current into the battery; {zero_pct:.0f} % of its samples are exactly 0. "
-            f"A logger that clips at zero or drops the sign looks the same as a ride without return, so {cannot}. "
-            "If the log does carry a sign, say `signed = true` under [log] in a column map."
-        )
-    return False, (Finding("cannot-show-return", "warning", text),)
+    zero_pct = None if recording.can_show_return is False else 100.0 * float(np.mean(signed == 0))
+    facts: dict[str, Fact] = {"file": recording.called, "unsigned": zero_pct is None, "zero_pct": zero_pct}
+    return False, (Finding("cannot-show-return", "warning", facts),)

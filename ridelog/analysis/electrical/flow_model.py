@@ -5,6 +5,7 @@ the same for the whole ride, so they shift drawn, returned and every hill togeth
 all (JCGM 101:2008). What happens between the samples and in the gaps is each window's own.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -50,20 +51,14 @@ class SensorLimits:
     charge_gain: float
     voltage_gain: float
     standby_a: float | None
-    assumed: tuple[str, ...]
+    assumed: Mapping[str, float]  # those that the bike file does not give, by its keys
 
 
 def sensor_limits(sensor: SensorSection) -> SensorLimits:
     """The bike file's limits, completed by `DEFAULT_LIMITS`."""
-    words = {
-        "current_zero_limit_a": "current zero ± {:g} A",
-        "current_gain_limit_pct": "current gain ± {:g} %",
-        "charge_gain_limit_pct": "charge against discharge gain ± {:g} %",
-        "voltage_gain_limit_pct": "voltage gain ± {:g} %",
-    }
     given = {key: getattr(sensor, key) for key in DEFAULT_LIMITS}
     limits = {key: value if value is not None else DEFAULT_LIMITS[key] for key, value in given.items()}
-    assumed = tuple(words[key].format(limits[key]) for key, value in given.items() if value is None)
+    assumed = {key: limits[key] for key, value in given.items() if value is None}
     return SensorLimits(
         limits["current_zero_limit_a"],
         limits["current_gain_limit_pct"] / 100,

@@ -8,7 +8,7 @@ from ridelog.analysis.ledger.bands import return_limit, speed_bands
 from ridelog.analysis.ledger.entries import GENERATOR_EFFICIENCY, RIDER_LIMIT_RATIO, Basis, Book, Told
 from ridelog.answer.hills import Hill
 from ridelog.answer.ledger import Ledger, ReturnLimit, SpeedBand
-from ridelog.findings import Finding
+from ridelog.findings import Fact, Finding
 
 
 def ledger_record(basis: Basis, hills: Sequence[Hill]) -> tuple[Ledger | None, tuple[SpeedBand, ...], list[Finding]]:
@@ -54,13 +54,8 @@ def beyond_available(book: Book, *, least_u: float = 2.0, least_wh: float = 0.05
         return []
     time_s = book.basis.roadside.motion.time_s
     (first, last), most_wh = max(over, key=lambda each: each[1])
-    many = f"In {len(over)} braking events" if len(over) > 1 else "In one braking event"
-    text = (
-        f"{many} more came back than braking had to offer, by more than the intervals explain (at most "
-        f"{most_wh:.2g} Wh more). No brake can do that: the rider pedalled against it, the wind pushed more than the "
-        "bike file says, or mass, heights, clocks or the current are wrong."
-    )
-    return [Finding("captured-beyond-available", "warning", text, float(time_s[first]), float(time_s[last]))]
+    facts: dict[str, Fact] = {"n_events": len(over), "excess_wh": most_wh}
+    return [Finding("captured-beyond-available", "warning", facts, float(time_s[first]), float(time_s[last]))]
 
 
 def _excess(available: Told, returned: Told) -> tuple[float, float]:
@@ -79,32 +74,28 @@ def fading(bands: Sequence[SpeedBand]) -> list[Finding]:
     low, high = slow.captured_pct, best.captured_pct
     if low is None or high is None or low.high95 is None or high.low95 is None or low.high95 >= high.low95:
         return []
-    offered = f" of the {slow.available_wh.value:.2g} Wh on offer there" if slow.available_wh is not None else ""
-    text = (
-        f"Regeneration fades at low speed: below {slow.high_kmh:g} km/h it captured {low.value:.0f} %{offered}, "
-        f"{band_words(best)} {high.value:.0f} %. A motor that turns slowly has little voltage to charge with."
-    )
-    return [Finding("regen-fades", "note", text)]
+    facts: dict[str, Fact] = {
+        "below_mps": (slow.high_kmh or 0.0) / 3.6,
+        "captured_pct": low.value,
+        "available_wh": slow.available_wh.value if slow.available_wh is not None else None,
+        "best_low_mps": best.low_kmh / 3.6,
+        "best_high_mps": best.high_kmh / 3.6 if best.high_kmh is not None else None,
+        "best_captured_pct": high.value,
+    }
+    return [Finding("regen-fades", "note", facts)]
 
 
 def limited(limit: ReturnLimit | None) -> list[Finding]:
     """Regeneration meets a limit."""
     if limit is None:
         return []
-    above = f" above {3.6 * limit.above_mps:.0f} km/h" if limit.above_mps is not None else ""
-    text = (
-        f"Regeneration stays at {limit.current_a.value:.1f} A{above} (in {limit.n_events} braking events, "
-        f"{limit.time_s:.0f} s in all): a limit of the controller or the BMS. What the brakes ask for beyond it goes "
-        "into heat. Limits protect pack and electronics; what they may be is for their makers to decide."
-    )
-    return [Finding("regen-limited", "note", text)]
-
-
-def band_words(band: SpeedBand) -> str:
-    """ "from 20 to 30 km/h", "above 30 km/h"."""
-    if band.high_kmh is None:
-        return f"above {band.low_kmh:g} km/h"
-    return f"from {band.low_kmh:g} to {band.high_kmh:g} km/h"
+    facts: dict[str, Fact] = {
+        "limit_a": limit.current_a.value,
+        "above_mps": limit.above_mps,
+        "n_events": limit.n_events,
+        "lasted_s": limit.time_s,
+    }
+    return [Finding("regen-limited", "note", facts)]
 
 
 def _captured(band: SpeedBand) -> float:

@@ -9,11 +9,11 @@ from numpy.typing import NDArray
 from ridelog.analysis.electrical.charge import split_flow
 from ridelog.analysis.electrical.rest import Rest
 from ridelog.arrays import Floats, Mask, time_gaps
-from ridelog.findings import Finding
+from ridelog.findings import Fact, Finding
 
 Indices = NDArray[np.intp]
 
-_NAMES = {"drawn": "drawn", "returned": "returned", "net": "drawn less returned"}
+_WHICH = ("drawn", "returned", "net")
 
 
 @dataclass(frozen=True)
@@ -46,12 +46,15 @@ class Count:
         """Whether there is enough to compare at all: more than the two may lie apart."""
         return max(abs(self.counted), abs(self.summed)) > 1.5 * self.allowed
 
-    def words(self) -> str:
-        """``drawn 3.41 Ah by the counter, 3.02 Ah by the samples (+13 %)``."""
-        off = f" ({100 * (self.counted / self.summed - 1):+.1f} %)" if abs(self.summed) > self.allowed else ""
-        decimals = 3 if self.unit == "Ah" else 1
-        counted, summed = (f"{value:.{decimals}f} {self.unit}" for value in (self.counted, self.summed))
-        return f"{_NAMES[self.which]} {counted} by the counter, {summed} by the samples{off}"
+    def facts(self) -> dict[str, float | None]:
+        """Counter and samples, and by how much the counter is above them where these show anything."""
+        name, unit = self.which, self.unit.lower()
+        off_pct = 100 * (self.counted / self.summed - 1) if abs(self.summed) > self.allowed else None
+        return {
+            f"{name}_counter_{unit}": self.counted,
+            f"{name}_samples_{unit}": self.summed,
+            f"{name}_{unit}_off_pct": off_pct,
+        }
 
 
 def counter_steps(counter: Floats) -> tuple[Indices, float]:
@@ -157,14 +160,14 @@ def counter_findings(called: str, frame: pd.DataFrame, rest: Rest) -> list[Findi
 
     Parameters
     ----------
-    called : name of the file, for the sentence
+    called : name of the file
     frame : of the recording, index seconds
     rest : the current at rest
     """
     counts: list[Count] = []
     for unit, rate in (("Ah", _column(frame, "current_a")), ("Wh", _power_w(frame))):
         known = np.isfinite(rate)
-        for which in _NAMES:
+        for which in _WHICH:
             name = f"{which}_counter_{unit.lower()}"
             if name in frame and known.sum() > 1:
                 time_s = frame.index.to_numpy(dtype=float)[known]
@@ -177,34 +180,19 @@ def counter_findings(called: str, frame: pd.DataFrame, rest: Rest) -> list[Findi
 def _disagreement(called: str, counts: list[Count]) -> list[Finding]:
     if not counts:
         return []
-    told = "; ".join(count.words() for count in counts) + _breaks(counts)
-    if all(count.is_net for count in counts):
-        text = (
-            f"{called}: the counter named drawn counts drawn less returned ({told}). Nothing is wrong with the "
-            "samples; read its number as net."
-        )
-        return [Finding("counters-disagree", "note", text)]
-    text = (
-        f"{called}: its own counters and its samples disagree: {told}. Either the counter counts something else, or "
-        "current between the samples was missed, or the current's unit or zero is wrong. The samples were used; log "
-        "faster, and check the current against a meter."
-    )
-    return [Finding("counters-disagree", "warning", text)]
+    counts_net = all(count.is_net for count in counts)
+    facts: dict[str, Fact] = {**_facts(called, counts), "counts_net": counts_net}
+    return [Finding("counters-disagree", "note" if counts_net else "warning", facts)]
 
 
 def _agreement(called: str, counts: list[Count]) -> list[Finding]:
     agreeing = [count for count in counts if count.agrees]
-    if not agreeing:
-        return []
-    told = "; ".join(count.words() for count in agreeing)
-    return [
-        Finding("counters-agree", "note", f"{called}: its own counters fit its samples: {told}{_breaks(agreeing)}.")
-    ]
+    return [Finding("counters-agree", "note", _facts(called, agreeing))] if agreeing else []
 
 
-def _breaks(counts: list[Count]) -> str:
-    n = max(count.n_breaks for count in counts)
-    return f" ({n} {'reset or leap' if n == 1 else 'resets or leaps'} of the counter left out)" if n else ""
+def _facts(called: str, counts: list[Count]) -> dict[str, str | float | None]:
+    told = {name: value for count in counts for name, value in count.facts().items()}
+    return {"file": called, **told, "n_breaks": max(count.n_breaks for count in counts)}
 
 
 def _column(frame: pd.DataFrame, name: str) -> Floats:

@@ -20,7 +20,7 @@ from ridelog.analysis.quality.channels import (
 from ridelog.analysis.quality.counters import counter_findings
 from ridelog.answer.braking import BrakingEvent
 from ridelog.arrays import Floats, Mask, Runs, lasting_runs, local_slope, mask_runs, merge_runs, runs_mask, time_gaps
-from ridelog.findings import Finding, Severity
+from ridelog.findings import Fact, Finding
 from ridelog.recording import Recording
 from ridelog.settings.bike import SensorSection
 
@@ -100,28 +100,18 @@ def _column(frame: pd.DataFrame, name: str, known: Mask) -> Floats:
 
 def rest_findings(called: str, rest: Rest, standing: Mask, sensor: SensorSection) -> list[Finding]:
     """What the current reads at rest, its noise and its smallest step, and what that means for the answer."""
-    steps = f", steps of {rest.resolution_a:.3g} A" if rest.resolution_a else ""
-    noise = f"noise {rest.noise_a:.2g} A{steps}"
-    if rest.mean_a is None:
-        text = (
-            f"{called}: the bike never rests long enough to tell what the current reads at rest ({noise}). Let it "
-            "stand for 30 s with everything on, at the start or the end of a ride."
-        )
-        return [Finding("current-at-rest", "note", text)]
-    how = "standing" if standing.any() else "small and steady current"
-    told = f"{called}: at rest the log reads {rest.mean_a:.2f} A ({_duration(rest.duration_s)} of {how}, {noise})"
-    if sensor.standby_draw_a is not None:
-        off_a = rest.mean_a - sensor.standby_draw_a
-        text = (
-            f"{told}; with the standby draw of {sensor.standby_draw_a:g} A from the bike file, its zero is off by "
-            f"{_signed(off_a)}."
-        )
-    else:
-        text = (
-            f"{told}. How much of it is zero error and how much standby draw is not known: enter standby_draw_a under "
-            "[sensor] in the bike file, and the intervals get narrower."
-        )
-    return [Finding("current-at-rest", "note", text)]
+    standby_a = sensor.standby_draw_a
+    facts: dict[str, Fact] = {
+        "file": called,
+        "reading_a": rest.mean_a,
+        "rest_s": rest.duration_s,
+        "standing": bool(standing.any()),
+        "noise_a": rest.noise_a,
+        "resolution_a": rest.resolution_a or None,
+        "standby_draw_a": standby_a,
+        "zero_error_a": rest.mean_a - standby_a if rest.mean_a is not None and standby_a is not None else None,
+    }
+    return [Finding("current-at-rest", "note", facts)]
 
 
 def zero_findings(
@@ -147,39 +137,28 @@ def zero_findings(
     high_a = low_a if sensor.standby_draw_a is not None else largest_standby_a
     if low_a - limit_a - margin_a <= reading_a <= high_a + limit_a + margin_a:
         return []
-    draw = f"{low_a:g}" if low_a == high_a else f"{low_a:g} to {high_a:g}"
-    given = sensor.current_zero_limit_a is not None
-    text = (
-        f"{called}: at rest the log reads {reading_a:.2f} A, more than a zero error of ±{limit_a:g} A"
-        f"{' (the limit in the bike file)' if given else ''} and a standby draw of {draw} A explain. "
-        f"Set the sensor's zero anew with nothing connected to it{', or correct the limit' if given else ''}."
-    )
-    return [Finding("zero-beyond-limit", "warning", text)]
+    facts: dict[str, Fact] = {
+        "file": called,
+        "reading_a": reading_a,
+        "zero_limit_a": limit_a,
+        "zero_limit_given": sensor.current_zero_limit_a is not None,
+        "standby_low_a": low_a,
+        "standby_high_a": high_a,
+    }
+    return [Finding("zero-beyond-limit", "warning", facts)]
 
 
 def range_finding(called: str, pile: Pile) -> Finding:
     """The current piles up at its largest value: a limit of the drive, or the end of what the sensor can read."""
-    total = "drawn" if pile.value_a > 0 else "returned"
-    told = f"{called}: in {pile.share_pct:.1f} % of the samples the current stays at its extreme, {pile.value_a:g} A"
-    severity: Severity = "note"
-    if pile.verdict == "range":
-        severity = "warning"
-        why = "the sensor's noise is gone" if pile.by_noise else "the voltage goes on moving"
-        text = (
-            f"{told}, while {why}: more flowed than the sensor or the log can show. {total.capitalize()} is too low "
-            "by what went beyond. Use a sensor or a log setting with a wider range."
-        )
-    elif pile.verdict == "limit":
-        text = (
-            f"{told}. A controller's limit and the end of a sensor's range look alike; here the voltage moves no "
-            "further meanwhile, which speaks for the controller's limit."
-        )
-    else:
-        text = (
-            f"{told}. A controller's limit and the end of a sensor's range look alike, and nothing in the log tells "
-            f"them apart: if it is the sensor's, {total} is too low. Compare it with the limit set in the controller."
-        )
-    return Finding("current-saturated", severity, text)
+    shown_by = {"range": "noise" if pile.by_noise else "voltage", "limit": "voltage", "open": "nothing"}[pile.verdict]
+    facts: dict[str, Fact] = {
+        "file": called,
+        "current_a": pile.value_a,
+        "share_pct": pile.share_pct,
+        "verdict": pile.verdict,
+        "shown_by": shown_by,
+    }
+    return Finding("current-saturated", "warning" if pile.verdict == "range" else "note", facts)
 
 
 def stuck_findings(called: str, log: Samples, piles: Sequence[Pile]) -> list[Finding]:
@@ -188,27 +167,21 @@ def stuck_findings(called: str, log: Samples, piles: Sequence[Pile]) -> list[Fin
     for pile in piles:
         piled |= pile.mask
     found = []
-    for what, unit, values, runs, harm in (
-        ("current", "A", log.current_a, stuck_current(log, piled), "What flowed then is not in the totals as it was."),
-        ("voltage", "V", log.voltage_v, stuck_voltage(log), "Wh of that time use that voltage; Ah do not."),
-        ("speed", "m/s", log.speed_mps, stuck_speed(log), "Stops, braking and distance of that time are not right."),
+    for channel, values, runs in (
+        ("current_a", log.current_a, stuck_current(log, piled)),
+        ("voltage_v", log.voltage_v, stuck_voltage(log)),
+        ("speed_mps", log.speed_mps, stuck_speed(log)),
     ):
         if runs:
-            lasted_s = sum(float(log.time_s[last] - log.time_s[first]) for first, last in runs)
-            times = "" if len(runs) == 1 else f" in {len(runs)} stretches"
-            text = (
-                f"{called}: the {what} sticks at the same value ({values[runs[0][0]]:g} {unit}"
-                f"{' at first' if len(runs) > 1 else ''}) for {_duration(lasted_s)}{times}, while other channels move. "
-                f"{harm} Look at the sensor's plug and cable."
-            )
-            found.append(Finding("channel-stuck", "warning", text, *_span(log.time_s, runs)))
+            facts: dict[str, Fact] = {
+                "file": called,
+                "channel": channel,
+                channel: values[runs[0][0]],
+                **_lasted(log.time_s, runs),
+            }
+            found.append(Finding("channel-stuck", "warning", facts, *_span(log.time_s, runs)))
     if sag_is_missing(log):
-        text = (
-            f"{called}: the voltage does not move with the current, as if it were a setting or came from a table of "
-            "the state of charge. Wh then miss the sag while driving and the rise while braking, so that the recovered "
-            "share by Wh comes out low; trust the one by Ah, or log the voltage at the battery's terminals."
-        )
-        found.append(Finding("voltage-without-sag", "warning", text))
+        found.append(Finding("voltage-without-sag", "warning", {"file": called}))
     return found
 
 
@@ -232,17 +205,20 @@ def step_findings(
         return []
     step_s = float(np.median(np.diff(time_s)))
     lasted_s = float(np.median(bounds[1] - bounds[0]))
-    text = (
-        f"{called}: half of the {len(events)} braking events hold no more than {median:g} samples (step {step_s:.3g} "
-        f"s, median event {lasted_s:.1f} s). Totals average that out, single events and hills do not. Log every "
-        f"{_short_step(lasted_s / enough)} s or faster."
-    )
-    return [Finding("step-too-long", "warning" if median < too_few else "note", text)]
+    facts: dict[str, Fact] = {
+        "file": called,
+        "n_events": len(events),
+        "median_samples": median,
+        "step_s": step_s,
+        "median_event_s": lasted_s,
+        "advised_step_s": _short_step_s(lasted_s / enough),
+    }
+    return [Finding("step-too-long", "warning" if median < too_few else "note", facts)]
 
 
-def _short_step(seconds: float) -> str:
-    """The next shorter usual step."""
-    return f"{next((step for step in (1.0, 0.5, 0.2, 0.1) if step <= seconds), 0.1):g}"
+def _short_step_s(seconds: float) -> float:
+    """The next shorter usual step [s]."""
+    return next((step for step in (1.0, 0.5, 0.2, 0.1) if step <= seconds), 0.1)
 
 
 def charging_findings(called: str, time_s: Floats, current_a: Floats, charging: Mask) -> list[Finding]:
@@ -250,11 +226,12 @@ def charging_findings(called: str, time_s: Floats, current_a: Floats, charging: 
     runs = mask_runs(charging)
     if not runs:
         return []
-    text = (
-        f"{called}: for {_lasted(time_s, runs)} the bike stands while {_into_ah(time_s, current_a, charging):.2f} Ah "
-        "flow into the battery: a charger, not braking. It does not belong to what braking returned."
-    )
-    return [Finding("charging-while-standing", "warning", text, *_span(time_s, runs))]
+    facts: dict[str, Fact] = {
+        "file": called,
+        "charge_ah": _into_ah(time_s, current_a, charging),
+        **_lasted(time_s, runs),
+    }
+    return [Finding("charging-while-standing", "warning", facts, *_span(time_s, runs))]
 
 
 def least_charge_a(rest: Rest, sensor: SensorSection) -> float:
@@ -320,12 +297,17 @@ def unbraked_findings(
     runs = merge_runs(mask_runs(unbraked), time_s, gap_s=2.0)
     if sum(float(time_s[last] - time_s[first]) for first, last in runs) < least_s:
         return []
-    text = (
-        f"{called}: for {_lasted(time_s, runs)} {_into_ah(time_s, current_a, unbraked):.3f} Ah flow into the battery "
-        "while the bike keeps its speed on level or rising road, so it is not braking that returns them. Another "
-        "source (a panel, a generator, pedalling against the motor) does that, or a current with the wrong sign."
-    )
-    return [Finding("charge-without-braking", "warning", text, *_span(time_s, runs))]
+    facts: dict[str, Fact] = {
+        "file": called,
+        "charge_ah": _into_ah(time_s, current_a, unbraked),
+        **_lasted(time_s, runs),
+    }
+    return [Finding("charge-without-braking", "warning", facts, *_span(time_s, runs))]
+
+
+def _charged(called: str, time_s: Floats, current_a: Floats, mask: Mask, runs: Runs) -> dict[str, Fact]:
+    """The facts of charge that went in."""
+    return {"file": called, "charge_ah": _into_ah(time_s, current_a, mask), **_lasted(time_s, runs)}
 
 
 def _into_ah(time_s: Floats, current_a: Floats, mask: Mask) -> float:
@@ -335,21 +317,11 @@ def _into_ah(time_s: Floats, current_a: Floats, mask: Mask) -> float:
     return float((mean_a * np.diff(time_s))[both].sum()) / 3600
 
 
-def _lasted(time_s: Floats, runs: Runs) -> str:
-    lasted = _duration(sum(float(time_s[last] - time_s[first]) for first, last in runs))
-    return lasted if len(runs) == 1 else f"{lasted} in {len(runs)} stretches"
+def _lasted(time_s: Floats, runs: Runs) -> dict[str, float | int]:
+    """The facts of how long something was so."""
+    return {"lasted_s": sum(float(time_s[last] - time_s[first]) for first, last in runs), "n_stretches": len(runs)}
 
 
 def _span(time_s: Floats, runs: Runs) -> tuple[float, float]:
     """From the first run's start to the last one's end [s]."""
     return float(time_s[runs[0][0]]), float(time_s[runs[-1][1]])
-
-
-def _signed(amperes: float) -> str:
-    return f"{amperes:+.2f} A"
-
-
-def _duration(seconds: float) -> str:
-    if seconds < 90:
-        return f"{seconds:.0f} s"
-    return f"{seconds / 60:.0f} min" if seconds < 5400 else f"{seconds / 3600:.1f} h"

@@ -107,8 +107,5 @@ def partial_findings(covered_pct: float | None, *, settings: CoverageSettings = 
     """
     if covered_pct is None or covered_pct >= settings.partial_below_pct:
         return []
-    text = (
-        f"The height is known for {covered_pct:.0f} % of the ride only. What was available and captured, the metres "
-        "climbed and the hills are those of that part; what was drawn and returned is of the whole ride."
-    )
-    return [Finding("height-partial", "warning" if covered_pct < settings.warn_below_pct else "note", text)]
+    facts = {"covered_pct": covered_pct}
+    return [Finding("height-partial", "warning" if covered_pct < settings.warn_below_pct else "note", facts)]

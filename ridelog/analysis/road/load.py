@@ -96,7 +96,13 @@ def road_value(bike: Bike, key: str, *, mean_height_m: float | None = None) -> t
     return DEFAULTS[key][0], False
 
 
-def road_load(bike: Bike, *, mean_height_m: float | None = None) -> tuple[RoadLoad, tuple[str, ...]]:
+def limit_key(key: str) -> str:
+    """The bike file's key for the limit of a value: ``cda_limit_m2``, ``crr_limit``."""
+    name, _, unit = key.rpartition("_")
+    return f"{name}_limit_{unit}" if name else f"{key}_limit"
+
+
+def road_load(bike: Bike, *, mean_height_m: float | None = None) -> tuple[RoadLoad, dict[str, float]]:
     """The road load of a bike file, completed by `DEFAULTS`.
 
     Parameters
@@ -108,22 +114,22 @@ def road_load(bike: Bike, *, mean_height_m: float | None = None) -> tuple[RoadLo
     Returns
     -------
     load : the road load
-    assumed : what was not given, in words ("total mass 110 kg")
+    assumed : what was not given, by the keys of the bike file, each with its limit (``total_mass_limit_kg``)
     """
-    assumed: list[str] = []
+    assumed: dict[str, float] = {}
 
-    def value(section: str, key: str, words: str, unit: str) -> float:
+    def value(section: str, key: str) -> float:
         used, given = road_value(bike, f"{section}.{key}", mean_height_m=mean_height_m)
         if not given:
-            assumed.append(f"{words} {used:.4g} ± {DEFAULTS[f'{section}.{key}'][1]:g}{' ' if unit else ''}{unit}")
+            assumed.update({key: used, limit_key(key): DEFAULTS[f"{section}.{key}"][1]})
         return used
 
-    mass_kg = value("bike", "total_mass_kg", "total mass", "kg")
-    rotating_kg = value("bike", "rotating_mass_kg", "rotating mass", "kg")
-    cda_m2 = value("road", "cda_m2", "CdA", "m²")
-    crr = value("road", "crr", "Crr", "")
-    temperature_c = value("road", "air_temperature_c", "air", "°C")
-    pressure_hpa = value("road", "air_pressure_hpa", "air pressure", "hPa")
-    wind_mps = value("road", "wind_mps", "wind", "m/s")
+    mass_kg = value("bike", "total_mass_kg")
+    rotating_kg = value("bike", "rotating_mass_kg")
+    cda_m2 = value("road", "cda_m2")
+    crr = value("road", "crr")
+    temperature_c = value("road", "air_temperature_c")
+    pressure_hpa = value("road", "air_pressure_hpa")
+    wind_mps = value("road", "wind_mps")
     density = air_density(temperature_c, pressure_hpa)
-    return RoadLoad(mass_kg, mass_kg + rotating_kg, cda_m2, crr, density, wind_mps), tuple(assumed)
+    return RoadLoad(mass_kg, mass_kg + rotating_kg, cda_m2, crr, density, wind_mps), assumed

@@ -6,7 +6,7 @@ import numpy as np
 
 from ridelog.analysis.road.height_noise import HeightNoise
 from ridelog.arrays import Floats
-from ridelog.findings import Finding
+from ridelog.findings import Fact, Finding
 
 GRADE_LIMIT = 0.01  # standard uncertainty; a grade wrong by 1.5 % feigns braking (`braking.BrakingSettings`)
 WIDTH = 2 * math.sqrt(2 * math.log(2))  # of a Gaussian kernel at half its height, in standard deviations
@@ -48,15 +48,12 @@ def height_findings(noise: HeightNoise, pace_mps: float, smoothing_m: float) -> 
         return []
     left_pct = 100 * noise.grade_u(smoothing_m, pace_mps)
     unsure = left_pct > 105 * GRADE_LIMIT
-    so = (
-        f"even then they are off by {1.96 * left_pct:.0f} % or so, so that hills and braking may be feigned or missed"
-        if unsure
-        else "short slopes are levelled out, and hills and what braking had available are less sure"
-    )
-    wanders_m, over_m, usual_m = roughness_m(noise, pace_mps), WIDTH * smoothing_m, WIDTH * noise.smoothing_m
-    text = (
-        f"The height is rough: it wanders by about ±{wanders_m:.1f} m over 100 m of road. Grades are therefore taken "
-        f"over some {over_m:.0f} m instead of {usual_m:.0f} m; {so}. A height from a barometer, or a track whose "
-        "heights were replaced by those of a map, would tell more."
-    )
-    return [Finding("height-rough", "warning" if unsure else "note", text)]
+    facts: dict[str, Fact] = {
+        "wander_m": roughness_m(noise, pace_mps),
+        "road_m": 100.0,
+        "over_m": WIDTH * smoothing_m,
+        "usual_m": WIDTH * noise.smoothing_m,
+        "grade_error_pct": 1.96 * left_pct,
+        "unsure": unsure,
+    }
+    return [Finding("height-rough", "warning" if unsure else "note", facts)]

@@ -10,7 +10,7 @@ from ridelog.analysis.road.drag import can_regenerate
 from ridelog.answer.braking import BrakingEvent, EventKind
 from ridelog.answer.worth import Offer
 from ridelog.arrays import Floats
-from ridelog.findings import Finding
+from ridelog.findings import Fact, Finding
 from ridelog.uncertain.quantity import Quantity
 
 # What share of the braking energy reached the battery, by kind of braking: a little wider than what the measured sample
@@ -35,13 +35,8 @@ def contradiction(kind: str | None, returned: Quantity | None, unit: str, *, reg
         return []
     if returned.value <= 0 or (returned.low95 is not None and returned.low95 <= 0):
         return []
-    text = (
-        f"The log shows {returned.value:.3g} {unit} into the battery, but a {kind} motor cannot return anything: "
-        "between it and the wheel is a freewheel. So this is no regeneration. Look at the sign of the current, at "
-        "whether the column is the battery's current, at the sensor's zero, and for a charger or a solar panel; or "
-        "correct motor.kind."
-    )
-    return [Finding("return-without-regen", "warning", text)]
+    facts: dict[str, Fact] = {f"returned_{unit.lower()}": returned.value, "motor_kind": kind}
+    return [Finding("return-without-regen", "warning", facts)]
 
 
 def plausibility(
@@ -57,15 +52,9 @@ def plausibility(
     """
     if recovered_pct is None or recovered_pct.low95 is None or recovered_pct.low95 <= striking_pct:
         return []
-    if drop_m is not None and drop_m > 20:
-        why = f"The ride ends {drop_m:.0f} m lower than it begins, which may explain it: the way back up is not in it"
-    else:
-        why = "A ride mainly downhill may do that; if it was not, check the sign of the current, and for a charger"
-    text = (
-        f"{recovered_pct.value:.3g} % recovered is far above the {USUAL_PCT:g} % that an ordinary ride rarely exceeds "
-        f"(common practice, no published figure). {why}."
-    )
-    return [Finding("recovered-unusually-high", "note", text)]
+    lower_m = drop_m if drop_m is not None and drop_m > 20 else None  # less explains nothing
+    facts: dict[str, Fact] = {"recovered_pct": recovered_pct.value, "usual_pct": USUAL_PCT, "lower_m": lower_m}
+    return [Finding("recovered-unusually-high", "note", facts)]
 
 
 def offers_by_kind(

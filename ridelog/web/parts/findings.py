@@ -6,16 +6,11 @@ from typing import Any
 from dash import html
 
 from ridelog.findings import Finding
+from ridelog.tell.findings import sentence
 from ridelog.tell.numbers import Style, clock_span
 
 MARKS = {"danger": "■", "warning": "▲", "note": "●"}
 WORDS = {"danger": "Danger", "warning": "Warning", "note": "Note"}
-
-
-def sentence(finding: Finding, style: Style) -> str:
-    """What a finding says."""
-    del style
-    return finding.message
 
 
 def finding_list(findings: Sequence[Finding], label: str, style: Style) -> Any:

@@ -5,6 +5,7 @@ from typing import Any
 from dash import html
 
 from ridelog.answer.ride import Answer
+from ridelog.tell.findings import sentence
 from ridelog.tell.numbers import (
     CHARGE,
     CONSUMPTION,
@@ -21,7 +22,7 @@ from ridelog.tell.numbers import (
 )
 from ridelog.tell.ride import Headline, headline, hill_sentence
 from ridelog.uncertain.quantity import Quantity
-from ridelog.web.parts.findings import marked, sentence
+from ridelog.web.parts.findings import marked
 
 
 def headline_section(title: str, answer: Answer, style: Style) -> Any:

@@ -49,8 +49,8 @@ def test_a_half_seen_hill_holds_its_true_height_and_what_it_drew(cut):
     assert sum(held) >= len(hills) - 1
     for answer, found, _ in cases:
         if found is not None:
-            (finding,) = (one for one in answer.findings if one.code == "hill-cut" and found.name in one.message)
-            assert f"{'before the heights begin' if cut == 'begins' else 'after the heights end'}" in finding.message
+            (finding,) = (one for one in answer.findings if one.code == "hill-cut" and one.facts["hill"] == found.name)
+            assert finding.facts["goes_on_before" if cut == "begins" else "goes_on_after"]
 
 
 def test_a_hill_seen_whole_is_not_cut():

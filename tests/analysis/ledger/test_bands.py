@@ -10,6 +10,7 @@ from ridelog.analysis.ledger.bands import return_limit, speed_bands
 from ridelog.analysis.ledger.entries import Basis, Book
 from ridelog.analysis.ledger.record import fading, limited
 from ridelog.answer.ledger import SpeedBand
+from ridelog.tell.findings import sentence
 from ridelog.uncertain.quantity import Quantity
 from sample_rides.loggers import electrical_log
 from sample_rides.machine import Rider
@@ -81,8 +82,10 @@ def band(low, high, value, low95, high95):
 def test_fading_is_told_where_the_intervals_part():
     (finding,) = fading((band(0, 10, 12, 9, 17), band(10, 20, 30, 20, 40), band(20, 30, 26, 22, 37)))
     assert finding.code == "regen-fades"
-    assert "below 10 km/h it captured 12 % of the 1.5 Wh" in finding.message
-    assert "from 10 to 20 km/h 30 %" in finding.message
+    facts = finding.facts
+    assert (facts["captured_pct"], facts["available_wh"], facts["best_captured_pct"]) == (12, 1.5, 30)
+    bounds_kmh = [3.6 * facts[name] for name in ("below_mps", "best_low_mps", "best_high_mps")]
+    assert bounds_kmh == pytest.approx([10, 10, 20])
     assert fading((band(0, 10, 12, 9, 21), band(10, 20, 30, 20, 40))) == []
     assert fading((band(0, 10, 40, 30, 50), band(10, 20, 20, 15, 25))) == []
     assert fading(()) == []
@@ -119,8 +122,8 @@ def test_a_limit_of_the_controller_is_found_at_its_current(limit_a, noise_a):
     assert found.current_a.low95 < found.current_a.value < found.current_a.high95
     assert found.n_events >= 6
     (finding,) = limited(found)
-    assert f"stays at {found.current_a.value:.1f} A above {3.6 * found.above_mps:.0f} km/h" in finding.message
-    assert "raise" not in finding.message
+    assert (finding.facts["limit_a"], finding.facts["above_mps"]) == (found.current_a.value, found.above_mps)
+    assert "raise" not in sentence(finding)
 
 
 @pytest.mark.parametrize("seed", range(83, 89))

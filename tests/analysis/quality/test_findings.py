@@ -23,6 +23,7 @@ from ridelog.answer.braking import BrakingEvent
 from ridelog.arrays import time_gaps
 from ridelog.recording import Recording
 from ridelog.settings.bike import SensorSection
+from ridelog.tell.findings import sentence
 from sample_rides.loggers import electrical_log, rounded, with_dropouts
 from sample_rides.scenarios import random_scenario
 from sample_rides.simulation import simulate
@@ -126,24 +127,27 @@ def test_forty_simulated_rides_raise_no_warning(block):
 
 
 def test_the_reading_at_rest_is_told_with_its_time_and_noise():
-    text = the(verdicts(stop_and_go(rest_a=-0.06, noise_a=0.02)), "current-at-rest").message
+    facts = the(verdicts(stop_and_go(rest_a=-0.06, noise_a=0.02)), "current-at-rest").facts
+    assert facts["reading_a"] == pytest.approx(-0.06, abs=0.005)
     # six stops of 30 s, less one second at each end that touches riding (and none at the log's start)
-    assert "at rest the log reads -0.06 A (3 min of standing, noise 0.02 A, steps of 0.01 A)" in text
-    assert "standby_draw_a" in text
+    assert facts["rest_s"] == pytest.approx(6 * 30 - 11, abs=2)
+    assert (facts["standing"], facts["standby_draw_a"], facts["zero_error_a"]) == (True, None, None)
+    assert facts["noise_a"] == pytest.approx(0.02, abs=0.005)
+    assert facts["resolution_a"] == pytest.approx(0.01)
 
 
 def test_with_the_standby_draw_known_the_zero_error_is_told():
     sensor = SensorSection(standby_draw_a=0.06)
-    assert (
-        "its zero is off by -0.12 A"
-        in the(verdicts(stop_and_go(rest_a=-0.06), sensor=sensor), "current-at-rest").message
-    )
+    facts = the(verdicts(stop_and_go(rest_a=-0.06), sensor=sensor), "current-at-rest").facts
+    assert facts["zero_error_a"] == pytest.approx(-0.12, abs=0.005)
 
 
 def test_a_ride_without_rest_asks_for_half_a_minute_of_it():
     log = stop_and_go()
     moving = log.assign(speed_mps=5.0, current_a=log["current_a"] + 3)
-    assert "Let it stand for 30 s" in the(verdicts(moving), "current-at-rest").message
+    finding = the(verdicts(moving), "current-at-rest")
+    assert finding.facts["reading_a"] is None
+    assert "Let it stand for 30 s" in sentence(finding)
 
 
 @pytest.mark.parametrize(
@@ -177,20 +181,22 @@ def test_a_clipped_sensor_is_told_by_the_noise_that_is_gone():
     finding = the(verdicts(clipped(log, 8.0)), "current-saturated")
     share = 100 * (log["current_a"] >= 8).mean()
     assert finding.severity == "warning"
-    assert f"in {share:.1f} % of the samples" in finding.message
-    assert "8 A, while the sensor's noise is gone" in finding.message
-    assert "Drawn is too low" in finding.message
+    assert finding.facts["share_pct"] == pytest.approx(share)
+    assert (finding.facts["current_a"], finding.facts["shown_by"]) == (8.0, "noise")
+    assert "drawn is too low" in sentence(finding)
 
 
 def test_a_clipped_sensor_without_noise_is_told_by_the_voltage():
-    finding = the([f for f in verdicts(clipped(sim_log(), 6.0)) if "6 A" in f.message], "current-saturated")
+    found = only(verdicts(clipped(sim_log(), 6.0)), "current-saturated")
+    (finding,) = (each for each in found if each.facts["current_a"] == 6.0)
     assert finding.severity == "warning"
-    assert "the voltage goes on moving" in finding.message
+    assert (finding.facts["verdict"], finding.facts["shown_by"]) == ("range", "voltage")
 
 
 def test_a_clipped_return_is_told_to_be_too_low():
     found = only(verdicts(clipped(sim_log(0, current_noise_a=0.05), 2.2, way=-1)), "current-saturated")
-    assert ["Returned is too low" in finding.message for finding in found] == [True]
+    assert [finding.facts["current_a"] for finding in found] == [-2.2]
+    assert "returned is too low" in sentence(found[0])
 
 
 def pulses_at(limit_a, *, true_a=None):
@@ -206,13 +212,13 @@ def pulses_at(limit_a, *, true_a=None):
 def test_a_drive_at_its_limit_is_only_noted():
     finding = the(verdicts(pulses_at(18.0)), "current-saturated")
     assert finding.severity == "note"
-    assert "speaks for the controller's limit" in finding.message
+    assert (finding.facts["verdict"], finding.facts["shown_by"]) == ("limit", "voltage")
 
 
 def test_without_voltage_a_limit_and_a_range_are_said_to_look_alike():
     finding = the(verdicts(pulses_at(18.0).drop(columns="voltage_v")), "current-saturated")
     assert finding.severity == "note"
-    assert "nothing in the log tells them apart" in finding.message
+    assert (finding.facts["verdict"], finding.facts["shown_by"]) == ("open", "nothing")
 
 
 def test_a_range_that_ends_far_below_the_true_current_is_a_warning():
@@ -231,19 +237,19 @@ def frozen(log, channel, start_s, end_s):
 def test_a_current_that_sticks_is_found_by_the_noise_it_lost():
     log = stop_and_go(noise_a=0.05).drop(columns="voltage_v")
     finding = the(verdicts(frozen(log, "current_a", 125, 200)), "channel-stuck")
-    assert "the current sticks" in finding.message
+    assert finding.facts["channel"] == "current_a"
     assert (finding.start_s, finding.end_s) == (pytest.approx(125), pytest.approx(200))
 
 
 def test_a_current_that_sticks_is_found_by_the_voltage_that_moves():
     finding = the(verdicts(frozen(stop_and_go(), "current_a", 125, 175)), "channel-stuck")
-    assert "the current sticks" in finding.message
+    assert finding.facts["channel"] == "current_a"
     assert finding.end_s == pytest.approx(175)
 
 
 def test_a_current_that_sticks_is_found_by_the_bike_that_stands_and_rides():
     log = frozen(stop_and_go().drop(columns="voltage_v"), "current_a", 150, 240)
-    assert "the current sticks" in the(verdicts(log), "channel-stuck").message
+    assert the(verdicts(log), "channel-stuck").facts["channel"] == "current_a"
 
 
 def test_a_motor_that_is_off_for_minutes_is_not_stuck():
@@ -255,8 +261,8 @@ def test_a_motor_that_is_off_for_minutes_is_not_stuck():
 
 def test_a_voltage_that_sticks_is_found():
     finding = the(verdicts(frozen(stop_and_go(), "voltage_v", 100, 220)), "channel-stuck")
-    assert "the voltage sticks" in finding.message
-    assert "2 min" in finding.message
+    assert finding.facts["channel"] == "voltage_v"
+    assert finding.facts["lasted_s"] == pytest.approx(130, abs=0.3)  # the stop from 90 s on reads the same
 
 
 def test_a_voltage_in_coarse_steps_is_not_stuck():
@@ -267,14 +273,14 @@ def test_a_voltage_in_coarse_steps_is_not_stuck():
 def test_a_speed_that_sticks_and_then_leaps_is_found():
     log = stop_and_go()
     finding = the(verdicts(frozen(log, "speed_mps", 140, 195)), "channel-stuck")
-    assert "the speed sticks" in finding.message
+    assert finding.facts["channel"] == "speed_mps"
     assert finding.start_s == pytest.approx(140)
 
 
 def test_a_speed_of_zero_while_the_motor_drives_is_found():
     log = stop_and_go()
     dead = log.assign(speed_mps=log["speed_mps"].mask(log["time_s"] > 120, 0.0))
-    assert "(0 m/s)" in the(verdicts(dead), "channel-stuck").message
+    assert the(verdicts(dead), "channel-stuck").facts["speed_mps"] == 0
 
 
 def test_a_speed_that_another_device_contradicts_is_found():
@@ -303,7 +309,7 @@ def test_a_voltage_that_does_not_answer_the_current_is_found(kind):
     log = stop_and_go()
     drawn = np.cumsum(log["current_a"]) * 0.2 / 3600
     volts = np.full(len(log), 48.0) if kind == "constant" else rounded(52 - 4 * drawn.to_numpy(), 0.1)
-    assert "trust the one by Ah" in the(verdicts(log.assign(voltage_v=volts)), "voltage-without-sag").message
+    assert "Trust the share in Ah" in sentence(the(verdicts(log.assign(voltage_v=volts)), "voltage-without-sag"))
 
 
 def test_a_stiff_pack_in_coarse_steps_is_believed():
@@ -321,7 +327,7 @@ def test_a_step_too_long_for_the_braking_events_is_told(lasts_s, severity):
     log = stop_and_go(step_s=1.0)
     found = only(verdicts(log, events=[event(t, t + lasts_s) for t in (85.0, 175.0, 265.0)]), "step-too-long")
     assert [finding.severity for finding in found] == ([severity] if severity else [])
-    assert not severity or "of the 3 braking events" in found[0].message
+    assert not severity or found[0].facts["n_events"] == 3
 
 
 def test_two_events_say_nothing_of_the_step():
@@ -349,7 +355,7 @@ def counters(seed=1, step_s=1.0, *, resolution=0.0005, gain=1.0, **sensor):
 def test_counters_that_fit_the_samples_are_noted_with_the_difference():
     finding = the(verdicts(counters(step_s=0.2)), "counters-agree")
     assert finding.severity == "note"
-    assert "drawn" in finding.message
+    assert finding.facts["drawn_counter_ah"] == pytest.approx(finding.facts["drawn_samples_ah"], rel=0.03)
     assert not only(verdicts(counters(step_s=0.2)), "counters-disagree")
 
 
@@ -363,8 +369,8 @@ def test_counters_of_simulated_rides_never_disagree(step_s):
 def test_a_counter_that_counts_a_fifth_more_disagrees():
     finding = the(verdicts(counters(step_s=0.2, gain=1.2)), "counters-disagree")
     assert finding.severity == "warning"
-    off = float(finding.message.split("samples (+")[1].split(" %")[0])
-    assert off == pytest.approx(20, abs=1.0)  # what was put in; the samples miss up to 1 %
+    assert not finding.facts["counts_net"]
+    assert finding.facts["drawn_ah_off_pct"] == pytest.approx(20, abs=1.0)  # the samples miss up to 1 %
 
 
 def test_a_counter_two_per_cent_off_is_within_what_sensors_do():
@@ -394,8 +400,7 @@ def steady(n=3600, amperes=6.0):
 def test_a_counter_that_is_reset_wraps_leaps_or_ticks_still_fits(spoil):
     log, drawn = steady()
     finding = the(verdicts(log.assign(drawn_counter_ah=rounded(spoil(drawn), 0.001))), "counters-agree")
-    off = float(finding.message.split("samples (")[1].split(" %")[0])
-    assert abs(off) < 0.5
+    assert abs(finding.facts["drawn_ah_off_pct"]) < 0.5
 
 
 @pytest.mark.parametrize("thinned", [1, 10, 50])
@@ -409,8 +414,7 @@ def test_the_counter_of_a_real_tester_fits_its_samples(thinned):
     new = np.append(True, np.diff(np.maximum.accumulate(time_s)) > 0)
     log = pd.DataFrame({"time_s": time_s, "current_a": -table.Current, "net_counter_ah": -table.Ah})[new][::thinned]
     found = verdicts(log.assign(time_s=log["time_s"] - log["time_s"].iloc[0], speed_mps=np.nan), events=[])
-    counted = float(the(found, "counters-agree").message.split(" Ah by the counter")[0].split()[-1])
-    assert counted == pytest.approx(2.58596, abs=0.001)  # shown to three decimals
+    assert the(found, "counters-agree").facts["net_counter_ah"] == pytest.approx(2.58596, abs=0.001)
 
 
 def test_a_counter_that_never_moves_disagrees():
@@ -443,7 +447,7 @@ def charged(amperes, lasts_s, *, rest_a=0.06):
 def test_a_charger_at_a_stop_is_told_with_its_charge_and_span():
     finding = the(verdicts(charged(2.0, 600)), "charging-while-standing")
     # 600 s at 2.00 - 0.06 A are 0.323 Ah; it begins 20 s into the inserted stop
-    assert "0.32 Ah" in finding.message
+    assert finding.facts["charge_ah"] == pytest.approx(0.323, abs=0.001)
     assert (finding.start_s, finding.end_s) == (pytest.approx(220, abs=0.3), pytest.approx(820, abs=0.3))
 
 
@@ -482,8 +486,7 @@ def test_current_into_the_battery_at_steady_speed_on_level_road_is_found(step_s)
     finding = the(verdicts(level_ride(-2.0, step_s=step_s)), "charge-without-braking")
     assert finding.start_s == pytest.approx(60, abs=step_s)
     assert finding.end_s == pytest.approx(120, abs=1.01)
-    charge_ah = float(finding.message.split(" Ah")[0].split()[-1])
-    assert charge_ah == pytest.approx(2 * 60 / 3600, abs=0.0015)  # one step more or less at either end
+    assert finding.facts["charge_ah"] == pytest.approx(2 * 60 / 3600, abs=0.0015)  # one step more or less at either end
 
 
 @pytest.mark.parametrize(

@@ -14,6 +14,7 @@ from ridelog.analysis.road.profile import gaussian, height_profile
 from ridelog.analysis.road.rough_heights import grade_smoothing_m, height_findings, roughness_m, usual_pace_mps
 from ridelog.recording import Recording, checked
 from ridelog.settings.bike import Bike, BikeSection, RoadSection
+from ridelog.tell.findings import sentence
 from ridelog.timeline.ride import join_recordings
 from sample_rides.loggers import electrical_log, track_log
 from sample_rides.scenarios import random_scenario
@@ -114,9 +115,9 @@ def test_the_finding_says_how_rough_and_what_to_do_and_warns_where_grades_stay_u
     assert height_findings(noise_of(0.4), PACE_MPS, 12.0) == []
     (note,) = height_findings(noise_of(2.0, 120.0), PACE_MPS, 40.0)
     assert (note.code, note.severity) == ("height-rough", "note")
-    assert "±2.3 m over 100 m" in note.message  # 1.96·√(2·2²/120·100/5)
-    assert "some 94 m instead of 28 m" in note.message  # 2.355 standard deviations
-    assert "barometer" in note.message
+    assert note.facts["wander_m"] == pytest.approx(2.26, abs=0.01)  # 1.96·√(2·2²/120·100/5)
+    assert (note.facts["over_m"], note.facts["usual_m"]) == pytest.approx((94.2, 28.3), abs=0.05)  # 2.355 of them
+    assert "barometer" in sentence(note)
     (warning,) = height_findings(noise_of(5.0, 60.0), PACE_MPS, 60.0)
     assert warning.severity == "warning"
 

@@ -15,6 +15,7 @@ from ridelog.analysis.worth.motor import (
 from ridelog.answer.braking import BrakingEvent
 from ridelog.answer.worth import Offer
 from ridelog.settings.bike import MotorSection
+from ridelog.tell.findings import sentence
 from ridelog.uncertain.quantity import Quantity
 
 BACK = Quantity(5.9, 5.8, 6.0)
@@ -45,8 +46,9 @@ def test_every_kind_of_the_bike_file_is_known():
 def test_a_return_through_a_freewheel_is_a_contradiction_with_what_may_explain_it(kind):
     (found,) = contradiction(kind, BACK, "Wh", regen_seen=True)
     assert (found.code, found.severity) == ("return-without-regen", "warning")
+    assert found.facts == {"returned_wh": BACK.value, "motor_kind": kind}
     for word in (kind, "sign", "charger", "battery's current", "motor.kind"):
-        assert word in found.message
+        assert word in sentence(found)
 
 
 @pytest.mark.parametrize(
@@ -73,14 +75,15 @@ def test_a_usual_or_an_unsure_share_needs_no_note(share):
 def test_a_share_far_above_the_usual_is_noted_with_what_may_be_wrong():
     (found,) = plausibility(Quantity(35.0, 33.0, 37.0), 2.0)
     assert (found.code, found.severity) == ("recovered-unusually-high", "note")
+    assert found.facts == {"recovered_pct": 35.0, "usual_pct": 5.0, "lower_m": None}
     for word in ("5 %", "common practice", "sign", "charger"):
-        assert word in found.message
+        assert word in sentence(found)
 
 
 def test_a_ride_that_ends_lower_explains_its_share_itself():
     (found,) = plausibility(Quantity(35.0, 33.0, 37.0), 83.2)
-    assert "83 m lower" in found.message
-    assert "charger" not in found.message
+    assert found.facts["lower_m"] == 83.2
+    assert "charger" not in sentence(found)
 
 
 def test_what_braking_offered_is_summed_by_its_kind():

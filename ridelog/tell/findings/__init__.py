@@ -1,0 +1,35 @@
+"""The sentence of a finding: exactly one template a code, made from the finding's facts alone."""
+
+from collections.abc import Mapping
+
+from ridelog.findings import Finding
+from ridelog.tell.findings import braking, coastdown, log, pack
+from ridelog.tell.findings.words import Stated, Template
+from ridelog.tell.numbers import METRIC, Style
+
+__all__ = ["FAMILIES", "TEMPLATES", "sentence"]
+
+FAMILIES: tuple[Mapping[str, Template], ...] = (log.TEMPLATES, braking.TEMPLATES, pack.TEMPLATES, coastdown.TEMPLATES)
+TEMPLATES: Mapping[str, Template] = {code: template for family in FAMILIES for code, template in family.items()}
+
+
+def sentence(finding: Finding, style: Style = METRIC) -> str:
+    """What a finding says, for a rider.
+
+    Parameters
+    ----------
+    finding : with every fact that the template of its code needs
+    style : units, digits and signs
+
+    Returns
+    -------
+    text : one sentence, or a few
+
+    Raises
+    ------
+    LookupError : a fact is missing, or names a case that has no words
+    TypeError : a fact is of another kind than the template needs
+    """
+    if "sentence" in finding.facts:
+        return str(finding.facts["sentence"])
+    return TEMPLATES[finding.code](Stated(finding), style)
