@@ -6,16 +6,15 @@ import csv
 import dataclasses
 import textwrap
 from collections.abc import Sequence
-from typing import IO, TYPE_CHECKING, Any
+from typing import IO, TYPE_CHECKING
 
 from rich import box
 from rich import table as rich_table
 from rich.console import Console
 from rich.text import Text
 
-from ridelog.answer.braking import Braking, BrakingEvent
-from ridelog.answer.hills import Hill
-from ridelog.answer.ledger import LedgerEntry, SpeedBand
+from ridelog.answer import frames
+from ridelog.answer.braking import Braking
 from ridelog.answer.pack import Pack
 from ridelog.answer.ride import Answer
 from ridelog.findings import Finding, said_first
@@ -265,10 +264,9 @@ def print_table(answer: Answer, name: str, stream: IO[str], style: Style = METRI
     style : units and digits on a terminal
     """
     if not stream.isatty():
-        header, rows = table_rows(answer, name)
-        writer = csv.writer(stream, lineterminator="\n")
-        writer.writerow(header)
-        writer.writerows([["" if cell is None else cell for cell in row] for row in rows])
+        writer = csv.DictWriter(stream, frames.header(answer, name), lineterminator="\n")
+        writer.writeheader()
+        writer.writerows(frames.rows(answer, name))
         return
     console = _console(stream)
     if name == "ledger":
@@ -308,36 +306,3 @@ def print_ledger(answer: Answer, console: Console, style: Style = METRIC) -> Non
     for table in (tables.hill_ledger(answer), tables.bands(answer, style)):
         if table is not None and table.rows:
             _print_table(table, console, style)
-
-
-def table_rows(answer: Answer, name: str) -> tuple[list[str], list[list[Any]]]:
-    """Header and rows of the table ``name``: "events", "hills", "samples", "ledger" or "bands"."""
-    if name == "samples":
-        series = answer.series
-        times = [stamp.isoformat().replace("+00:00", "Z") for stamp in series.index]
-        columns = [series[column].astype(object).where(series[column].notna(), None).tolist() for column in series]
-        return ["time", *map(str, series.columns)], [list(row) for row in zip(times, *columns, strict=True)]
-    ledger = answer.ledger
-    kind, records = {
-        "events": (BrakingEvent, answer.braking.events),
-        "hills": (Hill, answer.hills),
-        "ledger": (LedgerEntry, ledger.entries if ledger is not None else ()),
-        "bands": (SpeedBand, answer.speed_bands),
-    }[name]
-    header: list[str] = []
-    quantities = {field.name for field in dataclasses.fields(kind) if "Quantity" in str(field.type)}
-    for field in dataclasses.fields(kind):
-        bounds = [f"{field.name}_low95", f"{field.name}_high95"] if field.name in quantities else []
-        header += [field.name, *bounds]
-    return header, [_cells(record, quantities) for record in records]
-
-
-def _cells(record: Any, quantities: set[str]) -> list[Any]:
-    cells: list[Any] = []
-    for field in dataclasses.fields(record):
-        value = getattr(record, field.name)
-        if field.name not in quantities:
-            cells.append(value)
-        else:
-            cells += [None] * 3 if value is None else [value.value, value.low95, value.high95]
-    return cells

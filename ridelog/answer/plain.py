@@ -109,7 +109,7 @@ def record(kind: type[Record], data: Any, place: str = "") -> Record:
     given, known = {}, _fields(cast("Hashable", kind))
     for name, hint, required in known:
         if name in data:
-            given[name] = _read(hint, data[name], f"{place}.{name}" if place else name)
+            given[name] = value_of(hint, data[name], f"{place}.{name}" if place else name)
         elif required:
             raise AnswerError("answer", f"{name} is missing", place=place or None)
     return kind(**given)
@@ -126,7 +126,7 @@ def _fields(kind: Any) -> tuple[tuple[str, Any, bool], ...]:
     )
 
 
-def _read(hint: Any, data: Any, place: str) -> Any:
+def value_of(hint: Any, data: Any, place: str) -> Any:
     """A value of the type ``hint``."""
     origin = get_origin(hint)
     if origin in (Union, UnionType):
@@ -157,7 +157,7 @@ def _one_of(hints: Sequence[Any], data: Any, place: str) -> Any:
         if hint is NoneType:
             continue
         try:
-            return _read(hint, data, place)
+            return value_of(hint, data, place)
         except AnswerError as error:
             wrong = wrong or error
     raise wrong or _unfit(place, data, "something else")
@@ -170,13 +170,13 @@ def _tuple(hints: Sequence[Any], data: Any, place: str) -> tuple[Any, ...]:
         hints = [hints[0]] * len(data)
     if len(hints) != len(data):
         raise _unfit(place, data, f"a list of {len(hints)}")
-    return tuple(_read(hint, item, f"{place}[{i}]") for i, (hint, item) in enumerate(zip(hints, data, strict=True)))
+    return tuple(value_of(hint, item, f"{place}[{i}]") for i, (hint, item) in enumerate(zip(hints, data, strict=True)))
 
 
 def _mapping(hint: Any, data: Any, place: str) -> Mapping[str, Any]:
     if not isinstance(data, Mapping):
         raise _unfit(place, data, "an object")
-    return MappingProxyType({str(key): _read(hint, item, f"{place}.{key}") for key, item in data.items()})
+    return MappingProxyType({str(key): value_of(hint, item, f"{place}.{key}") for key, item in data.items()})
 
 
 def _whatever(data: Any) -> Any:
