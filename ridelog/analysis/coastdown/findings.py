@@ -22,7 +22,18 @@ class HowSeen:
 
 
 def nothing_fitted(stretches: Sequence[CoastStretch], seen: HowSeen, *, speed_known: bool) -> list[Finding]:
-    """Why there are no figures, and how a ride that gives some is made."""
+    """Why there are no figures, and how a ride that gives some is made.
+
+    Parameters
+    ----------
+    stretches : of coasting, that there were
+    seen : what the logs show
+    speed_known : a file holds speed
+
+    Returns
+    -------
+    One finding.
+    """
     if not speed_known:
         return [Finding("no-speed", "warning", {"used_for": "coasting"})]
     lasts = [stretch.end_s - stretch.start_s for stretch in stretches]
@@ -40,7 +51,18 @@ def nothing_fitted(stretches: Sequence[CoastStretch], seen: HowSeen, *, speed_kn
 
 
 def coast_findings(answer: CoastDown, seen: HowSeen, assumed: Mapping[str, float]) -> list[Finding]:
-    """What limits the figures of a coast-down."""
+    """What limits the figures of a coast-down.
+
+    Parameters
+    ----------
+    answer : without its findings
+    seen : what the logs show
+    assumed : values that the bike file does not state, with their limits
+
+    Returns
+    -------
+    In no particular order of gravity.
+    """
     found = []
     if not answer.settled:
         found.append(Finding("coastdown-vague", "warning", less_sure_than_usual(answer)))

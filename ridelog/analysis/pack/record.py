@@ -203,7 +203,18 @@ def cold_findings(log: PackLog, pack: PackSection) -> list[Finding]:
 
 
 def current_findings(log: PackLog, highest: Quantity | None, pack: PackSection) -> list[Finding]:
-    """Charge current above what the pack may take."""
+    """Charge current above what the pack may take.
+
+    Parameters
+    ----------
+    log : of one recording
+    highest : highest current into the battery [A]
+    pack : what the bike file says of the pack
+
+    Returns
+    -------
+    One finding, a note where the sensor's own error explains it; none where the bike file states no limit.
+    """
     limit_a = pack.max_charge_a
     over = over_current(log, limit_a) if limit_a is not None else None
     if over is None or highest is None or limit_a is None:
@@ -220,7 +231,18 @@ def current_findings(log: PackLog, highest: Quantity | None, pack: PackSection) 
 
 
 def headroom_findings(headroom: Quantity | None, pack: PackSection, *, too_full: bool) -> list[Finding]:
-    """The state of charge at which this ride may be begun so that all that it returned fits."""
+    """The state of charge at which this ride may be begun so that all that it returned fits.
+
+    Parameters
+    ----------
+    headroom : charge that must be free at the start; ``None`` where not known [Ah]
+    pack : what the bike file says of the pack
+    too_full : charging broke off, or cells came above full
+
+    Returns
+    -------
+    One finding; none where the ride was never charged above its start.
+    """
     if headroom is None or headroom.value < LEAST_HEADROOM_AH:
         return []
     needed_ah, capacity_ah = headroom.high95 or headroom.value, pack.capacity_ah

@@ -163,6 +163,10 @@ def counter_findings(called: str, frame: pd.DataFrame, rest: Rest) -> list[Findi
     called : name of the file
     frame : of the recording, index seconds
     rest : the current at rest
+
+    Returns
+    -------
+    One for the counters that fit, one for those that do not.
     """
     counts: list[Count] = []
     for unit, rate in (("Ah", _column(frame, "current_a")), ("Wh", _power_w(frame))):

@@ -74,7 +74,19 @@ def quality_findings(
 
 
 def samples_of(recording: Recording, rest: Rest, standing: Mask, series: pd.DataFrame) -> Samples:
-    """The log as its verdicts see it: the device's own speed where it has one, and what another device says."""
+    """The log as its verdicts see it: the device's own speed where it has one, and what another device says.
+
+    Parameters
+    ----------
+    recording : the electrical recording
+    rest : the current at rest
+    standing : the bike stands, shape (n,) of all samples or of those whose current is known
+    series : the common series at the recording's samples
+
+    Returns
+    -------
+    Samples whose current is known.
+    """
     frame = recording.frame
     known = np.isfinite(frame["current_a"].to_numpy())
     own, best, track = (
@@ -99,7 +111,19 @@ def _column(frame: pd.DataFrame, name: str, known: Mask) -> Floats:
 
 
 def rest_findings(called: str, rest: Rest, standing: Mask, sensor: SensorSection) -> list[Finding]:
-    """What the current reads at rest, its noise and its smallest step, and what that means for the answer."""
+    """What the current reads at rest, its noise and its smallest step, and what that means for the answer.
+
+    Parameters
+    ----------
+    called : name of the file
+    rest : the current at rest
+    standing : the bike stands, shape (n,)
+    sensor : what the bike file says of it
+
+    Returns
+    -------
+    One finding, also where the bike never rests.
+    """
     standby_a = sensor.standby_draw_a
     facts: dict[str, Fact] = {
         "file": called,
@@ -120,6 +144,18 @@ def zero_findings(
     """The reading at rest lies farther from the standby draw than the bike file's limit of the zero allows.
 
     Without a limit, only what no standby draw explains: at least two stops that all read more than 1 A the same way.
+
+    Parameters
+    ----------
+    called : name of the file
+    log : its samples
+    rest : the current at rest
+    sensor : what the bike file says of it
+    largest_standby_a : no bike draws more while it stands [A]
+
+    Returns
+    -------
+    One finding at most.
     """
     limit_a = sensor.current_zero_limit_a
     if rest.mean_a is not None:
@@ -162,7 +198,18 @@ def range_finding(called: str, pile: Pile) -> Finding:
 
 
 def stuck_findings(called: str, log: Samples, piles: Sequence[Pile]) -> list[Finding]:
-    """Channels that repeat themselves to the last digit although they must have changed."""
+    """Channels that repeat themselves to the last digit although they must have changed.
+
+    Parameters
+    ----------
+    called : name of the file
+    log : its samples
+    piles : currents at the end of a range or at a limit, which repeat themselves for that reason
+
+    Returns
+    -------
+    One for each channel, and one for a voltage that does not answer the current.
+    """
     piled = np.zeros(len(log.time_s), dtype=bool)
     for pile in piles:
         piled |= pile.mask
@@ -192,9 +239,16 @@ def step_findings(
 
     Parameters
     ----------
+    called : name of the file
+    time_s : sample times, shape (n,) [s]
+    events : braking events of the ride
     enough : samples that a braking event needs for numbers of its own (a pulse of 5 s read every 2 s is uncertain by
         20 %); fewer in the median event is a note
     too_few : fewer in the median event is a warning: short events are then missed, not only blurred
+
+    Returns
+    -------
+    One finding at most.
     """
     if len(events) < 3 or len(time_s) < 2:
         return []
@@ -222,7 +276,18 @@ def _short_step_s(seconds: float) -> float:
 
 
 def charging_findings(called: str, time_s: Floats, current_a: Floats, charging: Mask) -> list[Finding]:
-    """Current into the battery while the bike stands: a charger, not regen."""
+    """Current into the battery while the bike stands: a charger, not regen.
+
+    Parameters
+    ----------
+    called : name of the file
+    time_s, current_a : shape (n,) [s], [A]
+    charging : a charger fills the battery, shape (n,)
+
+    Returns
+    -------
+    One finding at most.
+    """
     runs = mask_runs(charging)
     if not runs:
         return []
@@ -257,6 +322,10 @@ def unbraked_charge_mask(
     least_a : less into the battery is none, see `least_charge_a` [A]
     margin_s : the same must hold this long before and after, so that clocks a few seconds apart and the blur of speed
         and grade raise no false alarm; spans shorter than two margins are therefore left out [s]
+
+    Returns
+    -------
+    Mask, shape (n,).
 
     Notes
     -----
@@ -293,7 +362,19 @@ def _around(time_s: Floats, runs: Runs, margin_s: float) -> Mask:
 def unbraked_findings(
     called: str, time_s: Floats, current_a: Floats, unbraked: Mask, *, least_s: float = 20.0
 ) -> list[Finding]:
-    """Current into the battery without braking, where it lasts for at least ``least_s`` in all."""
+    """Current into the battery without braking, where it lasts for at least ``least_s`` in all.
+
+    Parameters
+    ----------
+    called : name of the file
+    time_s, current_a : shape (n,) [s], [A]
+    unbraked : from `unbraked_charge_mask`, shape (n,)
+    least_s : less in all may be clocks that are apart [s]
+
+    Returns
+    -------
+    One finding at most.
+    """
     runs = merge_runs(mask_runs(unbraked), time_s, gap_s=2.0)
     if sum(float(time_s[last] - time_s[first]) for first, last in runs) < least_s:
         return []
