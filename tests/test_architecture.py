@@ -136,7 +136,7 @@ def test_every_module_lies_in_a_room():
         ("ridelog.analysis.electrical.charge", "def f():\n    from ridelog.importers import gpx"),
         ("ridelog.analysis.electrical.charge", "from ridelog.analysis.quality.findings import quality_findings"),
         ("ridelog.analysis.road.load", "from ridelog.analysis.braking.force import offered"),
-        ("ridelog.analysis.braking.events", "from ridelog.timeline.series import Joined"),
+        ("ridelog.analysis.braking.events", "from ridelog.timeline.joined import JoinedRecording"),
         ("ridelog.analysis.pack.record", "from ridelog.analysis.measure import measure"),
         ("ridelog.timeline.clock.join", "import ridelog.analysis.electrical.charge"),
         ("ridelog.timeline.ride", "from ridelog.importers.gpx import read"),

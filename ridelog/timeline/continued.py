@@ -28,26 +28,34 @@ def continued(
     recordings : the joined one stands where its first part stood
     findings : one for each that was put together
     """
+    chains = [chain for alike in _alike(recordings) for chain in _chains(alike, longest_break_s)]
+    place = {id(recording): at for at, recording in enumerate(recordings)}
+    chains.sort(key=lambda chain: min(place[id(part)] for part in chain))
+    findings = [_continued_finding(chain) for chain in chains if len(chain) > 1]
+    return [chain[0] if len(chain) == 1 else _whole(chain) for chain in chains], findings
+
+
+def _alike(recordings: Sequence[Recording]) -> list[list[Recording]]:
+    """Recordings that may be parts of one; each other one by itself."""
     groups: dict[object, list[Recording]] = {}
     for recording in recordings:
         same = (recording.format, recording.clock, frozenset(recording.frame.columns), recording.can_show_return)
         alone = recording.start is None or recording.format != "csv"
         groups.setdefault(id(recording) if alone else same, []).append(recording)
-    chains: list[list[Recording]] = []
-    for members in groups.values():
-        if len(members) > 1:
-            members.sort(key=lambda member: cast("datetime", member.start))
-        chains.append(members[:1])
-        for member in members[1:]:
-            away_s = (cast("datetime", member.start) - cast("datetime", chains[-1][-1].end)).total_seconds()
-            if 0 < away_s <= longest_break_s:
-                chains[-1].append(member)
-            else:
-                chains.append([member])
-    place = {id(recording): at for at, recording in enumerate(recordings)}
-    chains.sort(key=lambda chain: min(place[id(part)] for part in chain))
-    findings = [_continued_finding(chain) for chain in chains if len(chain) > 1]
-    return [chain[0] if len(chain) == 1 else _whole(chain) for chain in chains], findings
+    return list(groups.values())
+
+
+def _chains(alike: list[Recording], longest_break_s: float) -> list[list[Recording]]:
+    """Rows of recordings that follow one another, none of them overlapping the one before."""
+    ordered = sorted(alike, key=lambda part: cast("datetime", part.start)) if len(alike) > 1 else alike
+    chains = [ordered[:1]]
+    for part in ordered[1:]:
+        away_s = (cast("datetime", part.start) - cast("datetime", chains[-1][-1].end)).total_seconds()
+        if 0 < away_s <= longest_break_s:
+            chains[-1].append(part)
+        else:
+            chains.append([part])
+    return chains
 
 
 _PLUS = " + "

@@ -113,3 +113,10 @@ def test_the_robust_line_is_that_of_an_independent_library() -> None:
     y[[3, 17]] += 50.0
     slope, intercept, _, _ = scipy.stats.theilslopes(y, x)
     assert robust_line(x, y) == pytest.approx((slope, intercept))
+
+
+def test_a_fast_log_between_the_points_of_the_grid_is_not_shifted() -> None:
+    """Samples at 10 Hz fall on the bounds of cells of 0.2 s every other time: a straight line stays where it is."""
+    time_s = np.arange(0.0, 60.0, 0.1)
+    grid_s = np.arange(0.0, 59.0, 0.2)
+    assert on_grid(time_s, 2.0 * time_s, grid_s, 2.0)[1:] == pytest.approx(2.0 * grid_s[1:], abs=1e-9)

@@ -1,18 +1,16 @@
 """Clock offset and drift, against simulated rides whose offsets are known."""
 
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 
 import numpy as np
 import pytest
 
 from ridelog.recording import Clock, Recording
 from ridelog.settings.bike import Bike, SensorSection
-from ridelog.timeline.clock.correlate import on_grid
 from ridelog.timeline.clock.join import JoinResult, fit_lag, join_clock
 from ridelog.timeline.clock.peak import Peak, Refusal
 from ridelog.timeline.clock.signals import SignalPair, grid_step_s, signals_of
-from ridelog.timeline.clock.wall_clock import clock_offset_s, wall_lags_s
 from ridelog.timeline.motion.speeds import measure_motion
 from sample_rides.loggers import Clock as TrackClock
 from sample_rides.loggers import Tracker, electrical_log
@@ -278,26 +276,6 @@ def test_recordings_of_a_sample_or_two_are_refused_without_an_error(n: int, m: i
     assert not verdict.join.trusted
 
 
-def test_wall_clocks_of_unknown_zone_allow_every_quarter_of_an_hour() -> None:
-    one = np.arange(3.0)
-    reference = recording("c.csv", one, clock="local", current_a=one)
-    lags_s = wall_lags_s(
-        reference, recording("t.gpx", one, start=datetime(2026, 5, 1, 6, 0, 5, tzinfo=UTC), speed_mps=one)
-    )
-    assert len(lags_s) == 113  # -14 h to +14 h
-    assert 5.0 in lags_s.tolist()
-    assert 905.0 in lags_s.tolist()
-
-
-def test_the_offset_is_read_at_the_references_first_sample() -> None:
-    """The other began 100 s later on both clocks but its clock runs 1 % fast: at the reference's first sample it would
-    have shown 101 s less than at its own first, which is 1 s behind."""
-    one = np.arange(3.0)
-    reference = recording("c.csv", one, current_a=one)
-    other = recording("t.gpx", one, start=START + timedelta(seconds=100), speed_mps=one)
-    assert clock_offset_s(reference, other, 100.0, 1e4) == pytest.approx(-1.0)
-
-
 def sample_pair(
     ride: Simulated, step_s: float, *, averaged: bool, with_speed: bool = True, drift_ppm: float = 0.0, seed: int = 12
 ) -> tuple[Recording, Recording, float]:
@@ -358,13 +336,6 @@ def test_a_device_that_shows_its_speed_late_is_joined_by_its_positions(sample_ri
     assert join.lag_s == pytest.approx(true_s, abs=TOLERANCE_S)
     assert join.offset_u_s is not None
     assert join.offset_u_s > 0.6 / 12**0.5  # the two speeds of the device are apart, and one of them is wrong
-
-
-def test_a_fast_log_between_the_points_of_the_grid_is_not_shifted() -> None:
-    """Samples at 10 Hz fall on the bounds of cells of 0.2 s every other time: a straight line stays where it is."""
-    time_s = np.arange(0.0, 60.0, 0.1)
-    grid_s = np.arange(0.0, 59.0, 0.2)
-    assert on_grid(time_s, 2.0 * time_s, grid_s, 2.0)[1:] == pytest.approx(2.0 * grid_s[1:], abs=1e-9)
 
 
 def test_wall_clocks_are_not_trusted_where_the_signals_agree_better_elsewhere() -> None:

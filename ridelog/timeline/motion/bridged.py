@@ -1,0 +1,91 @@
+"""Stretches of road without positions: how far the ride went there, and whether anything else tells."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ridelog.findings import Finding, Severity
+from ridelog.timeline.motion.distances import DistanceOffer
+
+
+@dataclass(frozen=True)
+class _Bridged:
+    """Long gaps between positions, in all.
+
+    ``other_m`` is what another source counts across them, ``None`` where none knows all of them; ``ride_m`` is the
+    way along the positions from first to last.
+    """
+
+    n_gaps: int
+    start_s: float
+    end_s: float
+    lasted_s: float
+    straight_m: float
+    other_m: float | None
+    ride_m: float
+
+    @property
+    def longest_m(self) -> float:
+        """The way across, straight or as counted, whichever is longer [m]."""
+        return max(self.straight_m, self.other_m or 0.0)
+
+    @property
+    def doubtful_pct(self) -> float:
+        """Share of the ride that is not known to have been ridden as it is counted [%]."""
+        doubtful_m = self.straight_m if self.other_m is None else abs(self.other_m - self.straight_m)
+        return 100 * doubtful_m / max(self.ride_m, self.longest_m)
+
+
+def bridged_findings(
+    offers: Sequence[DistanceOffer], *, least_s: float = 20.0, least_m: float = 100.0, warn_pct: float = 5.0
+) -> list[Finding]:
+    """A finding where the distance stands on positions that are missing for longer stretches of road.
+
+    Parameters
+    ----------
+    offers : of distance, best first; the first one is judged, the others are what it is held against
+    least_s : shorter gaps bend away from the straight line by little [s]
+    least_m : less in all does not matter [m]
+    warn_pct : share of the ride, or of what another source counts across the gaps, that makes it a warning [%]
+    """
+    if not offers or offers[0].source != "positions":
+        return []
+    bridged = _bridged(offers, least_s)
+    if bridged is None or bridged.longest_m < least_m:
+        return []
+    held = f"; by turns of the wheel or by speed it was {bridged.other_m:.0f} m" if bridged.other_m is not None else ""
+    called = offers[0].joined.recording.called
+    where = "once" if bridged.n_gaps == 1 else f"{bridged.n_gaps} times"
+    message = (
+        f"{called} has no position for {bridged.lasted_s:.0f} s in all ({where}). The way across is counted "
+        f"straight, {bridged.straight_m:.0f} m{held}; the road itself, and hills there, may be longer."
+    )
+    severity: Severity = "warning" if bridged.doubtful_pct > warn_pct else "note"
+    return [Finding("way-bridged", severity, message, bridged.start_s, bridged.end_s)]
+
+
+def _bridged(offers: Sequence[DistanceOffer], least_s: float) -> _Bridged | None:
+    """The gaps of the first offer that last longer than ``least_s``; ``None`` where there are none."""
+    best = offers[0]
+    known = np.flatnonzero(np.isfinite(best.distance_m))
+    at_s, along_m = best.joined.reference_s[known], best.distance_m[known]
+    gaps = np.flatnonzero(np.diff(at_s) > least_s)
+    if not len(gaps):
+        return None
+    across_m = [_across_m(offer, at_s[gaps], at_s[gaps + 1]) for offer in offers[1:] if offer.source != "positions"]
+    return _Bridged(
+        n_gaps=len(gaps),
+        start_s=float(at_s[gaps[0]]),
+        end_s=float(at_s[gaps[-1] + 1]),
+        lasted_s=float(np.diff(at_s)[gaps].sum()),
+        straight_m=float(np.diff(along_m)[gaps].sum()),
+        other_m=next((metres for metres in across_m if metres is not None), None),
+        ride_m=float(np.ptp(along_m)),
+    )
+
+
+def _across_m(offer: DistanceOffer, start_s: np.ndarray, end_s: np.ndarray) -> float | None:
+    """Metres that another source counts over spans; ``None`` where it does not know all of them."""
+    metres = float(np.sum(offer.at(end_s) - offer.at(start_s)))
+    return metres if np.isfinite(metres) else None

@@ -1,0 +1,142 @@
+"""Distance along the ride: which recording's it is, and what fills its holes."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ridelog.arrays import time_gaps
+from ridelog.findings import Finding
+from ridelog.timeline.joined import JoinedRecording
+from ridelog.timeline.motion.counted import integral_m
+from ridelog.timeline.motion.speeds import DistanceSource
+
+
+@dataclass(frozen=True)
+class DistanceOffer:
+    """A distance that a recording offers, cumulative at its own samples, NaN where not known [m]."""
+
+    joined: JoinedRecording
+    source: DistanceSource
+    distance_m: np.ndarray
+
+    def at(self, at_s: np.ndarray) -> np.ndarray:
+        """The distance at times on the reference clock [m]."""
+        return self.joined.at(at_s, self.distance_m)
+
+
+def distance_offers(
+    everyone: Sequence[JoinedRecording], found_wheel_mps: np.ndarray | None = None
+) -> tuple[list[DistanceOffer], list[Finding]]:
+    """Every distance, best first.
+
+    Devices' own distances come first where they count finely and agree with the positions, then the way along the
+    positions, then turns of the wheel and integrals of speed.
+
+    Parameters
+    ----------
+    everyone : the reference first, then the recordings whose clocks are joined
+    found_wheel_mps : speed of the reference's wheel at its samples, where its circumference was found from another
+        recording [m/s]
+
+    Returns
+    -------
+    offers : best first
+    findings : counted distances that contradict the positions, and are not used
+    """
+    along = _offers(everyone, "positions")
+    fine, coarse, findings = _counted(_offers(everyone, "device"), along[0] if along else None)
+    integrals = [*_offers(everyone, "wheel"), *_offers(everyone, "speed")]
+    if found_wheel_mps is not None:
+        time_s = everyone[0].recording.time_s
+        found_m = integral_m(time_s, found_wheel_mps, ~time_gaps(time_s))
+        integrals.append(DistanceOffer(everyone[0], "wheel", found_m))
+    return [*fine, *along, *integrals, *coarse], findings
+
+
+def _offers(everyone: Sequence[JoinedRecording], source: DistanceSource) -> list[DistanceOffer]:
+    """What recordings offer from one source, where they know it at two samples at least."""
+    found = [(item, item.motion.distances_m.get(source)) for item in everyone]
+    return [
+        DistanceOffer(item, source, distance_m)
+        for item, distance_m in found
+        if distance_m is not None and np.isfinite(distance_m).sum() >= 2
+    ]
+
+
+def _counted(
+    counted: Sequence[DistanceOffer], along: DistanceOffer | None, *, limit_pct: float = 5.0
+) -> tuple[list[DistanceOffer], list[DistanceOffer], list[Finding]]:
+    """Counted distances that agree with the way along the positions to ``limit_pct``: fine and coarse ones."""
+    fine: list[DistanceOffer] = []
+    coarse: list[DistanceOffer] = []
+    findings: list[Finding] = []
+    for offer in counted:
+        off_pct = None if along is None else _off_pct(offer, along)
+        if along is not None and off_pct is not None and abs(off_pct) > limit_pct:
+            findings.append(_distance_finding(offer, along, off_pct))
+        else:
+            (coarse if _is_coarse(offer.distance_m) else fine).append(offer)
+    return fine, coarse, findings
+
+
+def _is_coarse(distance_m: np.ndarray, *, limit_m: float = 5.0) -> bool:
+    """Whether a counter jumps by more than ``limit_m`` and mostly stands still between its jumps."""
+    steps_m = np.diff(distance_m[np.isfinite(distance_m)])
+    jumps_m = steps_m[steps_m > 0]
+    return len(jumps_m) < 0.5 * len(steps_m) and float(np.median(jumps_m)) > limit_m
+
+
+def _off_pct(offer: DistanceOffer, along: DistanceOffer, *, least_m: float = 200.0) -> float | None:
+    """By how much the offer's total exceeds the other's over the time that both know; ``None`` if that is short [%]."""
+    along_m = along.at(offer.joined.reference_s)
+    both = np.flatnonzero(np.isfinite(along_m) & np.isfinite(offer.distance_m))
+    if len(both) < 2 or along_m[both[-1]] - along_m[both[0]] < least_m:
+        return None
+    own_m = offer.distance_m[both[-1]] - offer.distance_m[both[0]]
+    return float(100 * (own_m / (along_m[both[-1]] - along_m[both[0]]) - 1))
+
+
+def _distance_finding(offer: DistanceOffer, along: DistanceOffer, off_pct: float) -> Finding:
+    counts, follows = offer.joined.recording.called, along.joined.recording.called
+    message = (
+        f"The distance that {counts} counts is {abs(off_pct):.0f} % {'longer' if off_pct > 0 else 'shorter'} than the "
+        f"way along the positions of {follows}; the positions are used."
+    )
+    return Finding("distances-disagree", "warning", message)
+
+
+def combined_distance_m(at_s: np.ndarray, distances_m: Sequence[np.ndarray]) -> np.ndarray | None:
+    """Distance along the ride from the best source, its holes filled from the next ones.
+
+    A hole is filled with the course of the next source, held to the best source at both ends.
+
+    Parameters
+    ----------
+    at_s : the rows, shape (n,) [s]
+    distances_m : each shape (n,), best first, NaN where not known [m]
+
+    Returns
+    -------
+    Shape (n,), from 0, never falling, NaN where no source knows [m]; ``None`` where none knows anything.
+    """
+    result: np.ndarray | None = None
+    for distance_m in distances_m:
+        if not np.isfinite(distance_m).any():
+            continue
+        result = distance_m if result is None else _filled(at_s, result, distance_m)
+    if result is None:
+        return None
+    known_mask = np.isfinite(result)
+    risen_m = np.maximum.accumulate(np.where(known_mask, result, -np.inf))
+    return np.where(known_mask, risen_m - result[known_mask][0], np.nan)
+
+
+def _filled(at_s: np.ndarray, best_m: np.ndarray, next_m: np.ndarray) -> np.ndarray:
+    """The best distance, its holes filled with the course of the next."""
+    both_mask = np.isfinite(best_m) & np.isfinite(next_m)
+    hole_mask = np.isnan(best_m) & np.isfinite(next_m)
+    if not both_mask.any() or not hole_mask.any():
+        return best_m
+    apart_m = np.interp(at_s, at_s[both_mask], (best_m - next_m)[both_mask])
+    return np.where(hole_mask, next_m + apart_m, best_m)

@@ -1,0 +1,41 @@
+"""Which recording a ride stands on."""
+
+from dataclasses import replace
+
+from ridelog.timeline.ride import join_recordings
+from tests.timeline.said import codes, message
+from tests.timeline.simulated import Truth, controller_log, recording
+
+
+def test_of_several_current_logs_the_one_with_voltage_is_counted(truth: Truth) -> None:
+    bare = controller_log(truth)
+    bare = replace(bare, name="bms.csv", sha256="bms", frame=bare.frame.drop(columns="voltage_v"))
+    whole = controller_log(truth, step_s=1.0)
+    ride = join_recordings([bare, whole])
+    assert ride.electrical is whole
+    assert message(ride, "several-current-logs") == (
+        "controller.csv and bms.csv hold battery current; that of controller.csv is counted, "
+        "because it also holds voltage."
+    )
+
+
+def test_of_equal_current_logs_the_finer_one_is_counted(truth: Truth) -> None:
+    coarse = replace(controller_log(truth, step_s=1.0), name="bms.csv", sha256="bms")
+    ride = join_recordings([coarse, controller_log(truth)])
+    assert ride.electrical is not None
+    assert ride.electrical.name == "controller.csv"
+    assert "its samples are the closest together" in message(ride, "several-current-logs")
+
+
+def test_battery_current_comes_before_motor_current(truth: Truth) -> None:
+    log = controller_log(truth)
+    motor = recording("motor.csv", log.time_s, motor_current_a=log.frame["current_a"].to_numpy() * 3)
+    assert join_recordings([motor, log]).reference is log
+    assert "several-current-logs" not in codes(join_recordings([motor, log]))
+
+
+def test_the_same_file_given_twice_is_taken_once(truth: Truth) -> None:
+    log = controller_log(truth)
+    ride = join_recordings([log, replace(log, name="copy of controller.csv")])
+    assert len(ride.recordings) == 1
+    assert message(ride, "same-file-twice").startswith("copy of controller.csv holds the same bytes")
