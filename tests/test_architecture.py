@@ -43,7 +43,7 @@ STRANGERS = {
 }
 # third-party package -> the only modules that may import it
 DOORS = {
-    "gpxpy": ("ridelog.importers.gpx",),
+    "gpxpy": ("ridelog.importers.gpx_points",),
     "fitdecode": ("ridelog.importers.fit",),
     "dash": ("ridelog.web",),
     "dash_mantine_components": ("ridelog.web",),

@@ -7,7 +7,7 @@ tail is kept up to the damage; what the check sums say is reported.
 from __future__ import annotations
 
 import struct
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -17,9 +17,11 @@ import pandas as pd
 from ridelog.errors import InputError
 from ridelog.findings import Finding
 from ridelog.importers.fields import Extra, NativeField, read_fields
+from ridelog.importers.fit_walk import NotPlainError, walk
+from ridelog.importers.peek import Peek, end_of, role_of
 from ridelog.importers.report import ReadLog, field_report
 from ridelog.importers.sample_times import believable_start, settle
-from ridelog.importers.unpack import refuse_larger
+from ridelog.importers.unpack import Window, refuse_larger
 from ridelog.recording import Recording, checked
 
 if TYPE_CHECKING:
@@ -55,6 +57,7 @@ _TOTALS = {
     "total_timer_time": "moving_s",
     "total_work": "rider_work_j",
 }
+_NOTHING_HINT = "was a ride recorded, and did the copy finish?"
 _STOPS = frozenset(["stop", "stop_all", "stop_disable", "stop_disable_all"])
 
 
@@ -104,7 +107,7 @@ def read_log(
     refuse_larger(content, name, largest_bytes, "FIT")
     messages = _walked(content)
     if not messages.times:
-        raise InputError(name, *_why_empty(messages), hint="was a ride recorded, and did the copy finish?")
+        raise InputError(name, *_why_empty(messages), hint=_NOTHING_HINT)
     times_us = np.array(messages.times, dtype=np.int64) * 1_000_000
     settled = settle(times_us, name)
     kept, time_s = settled.rows, settled.time_s
@@ -117,10 +120,7 @@ def read_log(
         why="a field of the FIT profile",
         columns=columns,
     )
-    start: datetime | None = None
-    clock_findings: list[Finding] = []
-    if first >= _FIRST_WALL_TIME:
-        start, clock_findings = believable_start(FIT_EPOCH + timedelta(seconds=first), name)
+    start, clock_findings = _start(first, name)
     findings = (*settled.findings, *clock_findings, *_file_findings(messages, name, float(last - first)))
     recording = checked(
         Recording(
@@ -143,6 +143,39 @@ def read_log(
 def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = None) -> Recording:
     """The recording of a FIT activity file; parameters and errors as for `read_log`."""
     return read_log(content, name, sha256, columns).required()
+
+
+def peek(window: Window) -> Peek:
+    """When and what for a FIT file was recorded, by a walk that decodes little; nothing of a damaged one."""
+    unseen = Peek(window.name, FORMAT, window.n_bytes)
+    content = window.whole()
+    try:
+        met = walk(content)
+    except NotPlainError:
+        return unseen
+    if not met.times:
+        raise InputError(window.name, "is a FIT file that holds no recorded sample", hint=_NOTHING_HINT)
+    settled = settle(np.array(met.times, dtype=np.int64) * 1_000_000, window.name)
+    natives = _natives([met.samples[i] for i in settled.rows])
+    fields = read_fields(
+        natives, [met.extras[i] for i in settled.rows], settled.time_s, source=window.name, why="a field of FIT"
+    )
+    start = _start(met.times[settled.rows[0]], window.name)[0]
+    return replace(
+        unseen,
+        clock="elapsed" if start is None else "utc",
+        start=start,
+        end=end_of(start, float(settled.time_s[-1])),
+        role=role_of(fields.channels),
+        n_samples=len(settled.rows),
+    )
+
+
+def _start(first: int, name: str) -> tuple[datetime | None, list[Finding]]:
+    """Wall time of the first sample, if its stamp counts from the FIT epoch and can be believed."""
+    if first < _FIRST_WALL_TIME:
+        return None, []
+    return believable_start(FIT_EPOCH + timedelta(seconds=first), name)
 
 
 def _why_empty(messages: _Messages) -> tuple[str]:

@@ -1,8 +1,9 @@
 """Files to recordings: every importer is asked whether a file is its own; none has priority.
 
 An importer is a module with ``FORMAT`` (its short name), ``LOOKED_FOR`` (what it looks for, in words),
-``recognises(content, name)`` (cheap, by content) and ``read_log(content, name, sha256, columns)``, which ends
-in `ridelog.recording.checked`. Its reader of the format is imported when something is read, not before.
+``recognises(content, name)`` (cheap, by content), ``peek(window)`` (a look, for sorting many files) and
+``read_log(content, name, sha256, columns)``, which ends in `ridelog.recording.checked`. Its reader of the format is
+imported when something is read, not before.
 """
 
 from __future__ import annotations
@@ -13,11 +14,12 @@ from typing import TYPE_CHECKING, BinaryIO, Protocol, cast
 
 from ridelog.errors import InputError, NotRecognisedError
 from ridelog.findings import Finding
-from ridelog.importers.unpack import DEFAULT_BOUNDS, Bounds, Unpacked, unpacked
+from ridelog.importers.unpack import DEFAULT_BOUNDS, Bounds, Unpacked, Window, unpacked, windows
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from ridelog.importers.peek import Peek
     from ridelog.importers.report import ColumnReport, ReadLog
     from ridelog.recording import Recording
     from ridelog.settings.column_map import ColumnMap
@@ -26,16 +28,19 @@ __all__ = [
     "Bounds",
     "ColumnReport",
     "Importer",
+    "Peek",
     "ReadLog",
     "Unpacked",
     "explain",
     "importers",
+    "peek",
     "read",
     "read_logs",
     "unpacked",
 ]
 
 _MODULES = ("gpx", "fit", "delimited.read")
+_HEAD_BYTES = 65_536 + 1  # what importers look at to know a file, and one byte that says that there is more
 _N_SHOWN = 40  # first bytes of an unknown file that a message shows
 
 
@@ -47,6 +52,9 @@ class Importer(Protocol):
 
     def recognises(self, content: bytes, name: str) -> bool:
         """Whether the file is this importer's own."""
+
+    def peek(self, window: Window) -> Peek:
+        """What a look shows of a file that is this importer's own; an `InputError` only where `read_log` raises one."""
 
     def read_log(self, content: bytes, name: str, sha256: str, columns: ColumnMap | None) -> ReadLog:
         """The whole file, read once: its recording and the report on its columns; or an `InputError`."""
@@ -117,6 +125,36 @@ def read(
     ColumnQuestionError : its columns can be understood in more than one way
     """
     return [log.required() for log in read_logs(source, name=name, columns=columns, bounds=bounds)]
+
+
+def peek(source: str | Path | BinaryIO, *, name: str | None = None, bounds: Bounds = DEFAULT_BOUNDS) -> list[Peek]:
+    """Look into one file, or each member of one archive, without reading it as a ride.
+
+    Of a text log the first and the last block are read, whatever its size; of a FIT file the messages are stepped
+    over; of a GPX file the points are read. Archives are unpacked, within the bounds.
+
+    Parameters
+    ----------
+    source : path, or a file open for binary reading; gzip or zip compressed or not
+    name : what to call it in messages; by default the path as given
+    bounds : how much the file may hold
+
+    Returns
+    -------
+    one entry a log; members that are no recording are passed over
+
+    Raises
+    ------
+    NotRecognisedError : no importer takes it for its own
+    InputError : it cannot be opened or unpacked, or what was looked at cannot be read
+    """
+    with windows(source, name=name, bounds=bounds) as logs:
+        heads = [Unpacked(log.name, log.part(0, _HEAD_BYTES), "") for log in logs]
+        owners = _owners(heads)
+        peeks = [owner.peek(log) for log, (_, owner) in zip(logs, owners, strict=True) if owner is not None]
+    if not peeks:
+        raise _not_recognised(heads)
+    return peeks
 
 
 def explain(

@@ -5,6 +5,7 @@ import io
 import zipfile
 import zlib
 from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, BinaryIO
@@ -51,6 +52,65 @@ class Unpacked:
     sha256: str
 
 
+class Window:
+    """One log, of which no more is read than is asked for.
+
+    Attributes
+    ----------
+    name : of the log, for people
+    n_bytes : its size, unpacked [byte]
+    """
+
+    def __init__(self, name: str, stream: BinaryIO, n_bytes: int) -> None:
+        self.name, self.n_bytes, self._stream = name, n_bytes, stream
+
+    def part(self, start: int, n_bytes: int) -> bytes:
+        """Bytes from ``start`` on, as many as there are up to ``n_bytes`` [byte]."""
+        self._stream.seek(start)
+        return self._stream.read(n_bytes)
+
+    def whole(self) -> bytes:
+        """All of it."""
+        return self.part(0, self.n_bytes)
+
+
+@contextmanager
+def windows(
+    source: str | Path | BinaryIO, *, name: str | None = None, bounds: Bounds = DEFAULT_BOUNDS
+) -> Iterator[list[Window]]:
+    """Open a file to look into its logs without reading it whole; an archive is unpacked, within its bounds.
+
+    Parameters
+    ----------
+    source, name, bounds : as for `unpacked`
+
+    Raises
+    ------
+    InputError : as for `unpacked`
+    """
+    name = _called(source, name)
+    with ExitStack() as opened:
+        with _in_words(name):
+            stream = source
+            if isinstance(stream, str | Path):
+                stream = opened.enter_context(Path(stream).open("rb"))
+            if not (hasattr(stream, "seekable") and stream.seekable()):
+                stream = io.BytesIO(_read(stream, name, bounds))
+            n_bytes = stream.seek(0, io.SEEK_END)
+            stream.seek(0)
+            first = _read(stream, name, bounds, at_most=4)
+        if n_bytes > bounds.largest_bytes:
+            raise _too_large(name, bounds)
+        if first.startswith(_ARCHIVE_MAGICS):
+            stream.seek(0)
+            logs = unpacked(stream, name=name, bounds=bounds)
+            yield [Window(log.name, io.BytesIO(log.content), len(log.content)) for log in logs]
+        elif not n_bytes:
+            raise _empty(name)
+        else:
+            yield [Window(name, stream, n_bytes)]
+
+
 def unpacked(
     source: str | Path | BinaryIO, *, name: str | None = None, bounds: Bounds = DEFAULT_BOUNDS
 ) -> list[Unpacked]:
@@ -71,13 +131,11 @@ def unpacked(
     ------
     InputError : it cannot be opened, is empty, damaged, encrypted, an archive in an archive, or too large
     """
-    if source == "":
-        raise InputError("FILE", "an empty name was given", hint="is a variable of the command line not set?")
-    name = printable(name or _name_of(source))
+    name = _called(source, name)
     given = _opened(source, name, bounds)
     sha256 = hashlib.sha256(given).hexdigest()
     if not given:
-        raise InputError(name, "is empty", hint="did the copy finish, and did the device store the ride?")
+        raise _empty(name)
     if given.startswith(_ZIP_MAGICS):
         members = list(_zip_members(given, name, bounds))
     elif given.startswith(_GZIP_MAGIC):
@@ -104,21 +162,21 @@ def refuse_larger(content: bytes, name: str, largest_bytes: int, kind: str) -> N
         )
 
 
-def _name_of(source: str | Path | BinaryIO) -> str:
-    if isinstance(source, str | Path):
-        return str(source)
-    known = getattr(source, "name", None)
-    return known if isinstance(known, str) else "the uploaded file"
+def _called(source: str | Path | BinaryIO, name: str | None) -> str:
+    """What to call a file in messages."""
+    if source == "":
+        raise InputError("FILE", "an empty name was given", hint="is a variable of the command line not set?")
+    if name is None and isinstance(source, str | Path):
+        name = str(source)
+    known = name or getattr(source, "name", None)
+    return printable(known if isinstance(known, str) else "the uploaded file")
 
 
-def _opened(source: str | Path | BinaryIO, name: str, bounds: Bounds) -> bytes:
-    """The bytes as given; one more than allowed is read at most."""
+@contextmanager
+def _in_words(name: str) -> Iterator[None]:
+    """What opening and reading a file may raise, as errors for people."""
     try:
-        if isinstance(source, str | Path):
-            with Path(source).open("rb") as stream:
-                content = stream.read(bounds.largest_bytes + 1)
-        else:
-            content = source.read(bounds.largest_bytes + 1)
+        yield
     except FileNotFoundError:
         raise InputError(name, "there is no such file", hint="is the name spelled right?") from None
     except IsADirectoryError:
@@ -128,15 +186,35 @@ def _opened(source: str | Path | BinaryIO, name: str, bounds: Bounds) -> bytes:
     except (OSError, ValueError) as error:  # ValueError: a null character in the name, or a closed file
         reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
         raise InputError(name, f"cannot be opened: {reason}") from None
+
+
+def _opened(source: str | Path | BinaryIO, name: str, bounds: Bounds) -> bytes:
+    """The bytes as given; one more than allowed is read at most."""
+    with _in_words(name):
+        if isinstance(source, str | Path):
+            with Path(source).open("rb") as stream:
+                return _read(stream, name, bounds)
+        return _read(source, name, bounds)
+
+
+def _read(stream: BinaryIO, name: str, bounds: Bounds, at_most: int | None = None) -> bytes:
+    """What an open file holds, or its first bytes."""
+    content = stream.read(bounds.largest_bytes + 1 if at_most is None else at_most)
     if not isinstance(content, bytes):
         raise InputError(name, "was opened as text", hint='open it in binary mode, as in open(path, "rb")')
     if len(content) > bounds.largest_bytes:
-        raise InputError(
-            name,
-            f"is larger than {bounds.largest_bytes / 1e6:g} MB",
-            hint="one ride at a time; cut the log into rides",
-        )
+        raise _too_large(name, bounds)
     return content
+
+
+def _too_large(name: str, bounds: Bounds) -> InputError:
+    return InputError(
+        name, f"is larger than {bounds.largest_bytes / 1e6:g} MB", hint="one ride at a time; cut the log into rides"
+    )
+
+
+def _empty(name: str) -> InputError:
+    return InputError(name, "is empty", hint="did the copy finish, and did the device store the ride?")
 
 
 class _Meter:

@@ -140,6 +140,12 @@ _HARMLESS = (
 )
 HARMLESS = frozenset(_HARMLESS.split())
 
+# Words that stand in a signal's cells for a number.
+SWITCH_WORDS: Mapping[str, str] = {
+    **dict.fromkeys(("on", "true", "yes", "applied", "pressed", "active", "an", "ja", "oui", "si"), "1"),
+    **dict.fromkeys(("off", "false", "no", "released", "inactive", "aus", "nein", "non", "nee"), "0"),
+}
+
 _NOUNS = (
     "current voltage power speed rpm revolutions distance temperature brake throttle cadence soc "
     "charge_noun energy capacity latitude longitude altitude time timestamp date "

@@ -11,6 +11,7 @@ import numpy as np
 from ridelog.errors import InputError
 from ridelog.importers.delimited.dialect import NO_VALUE, Dialect, split_line
 from ridelog.vocabulary.units import UNITS, Unit
+from ridelog.vocabulary.words import SWITCH_WORDS
 
 if TYPE_CHECKING:
     import pyarrow as pa
@@ -19,10 +20,6 @@ Kind = Literal["number", "text"]
 
 _NULLS = sorted({" ", "  "} | {form for word in NO_VALUE for form in (word, word.upper(), word.capitalize())} | {"NaN"})
 _COMMENT_START = ("#", "//", "%")
-_SWITCH_WORDS = {
-    **dict.fromkeys(("on", "true", "yes", "applied", "pressed", "active", "an", "ja", "oui", "si"), "1"),
-    **dict.fromkeys(("off", "false", "no", "released", "inactive", "aus", "nein", "non", "nee"), "0"),
-}
 
 
 @dataclass
@@ -213,7 +210,7 @@ def _numbers(body: Body, index: int, cells: list[str], name: str) -> np.ndarray:
     for row, cell in enumerate(cells):
         if (word := cell.lower()) in NO_VALUE:
             continue
-        match = number.fullmatch(_SWITCH_WORDS.get(word, cell))
+        match = number.fullmatch(SWITCH_WORDS.get(word, cell))
         if match is None or (match[2] and match[2].lower() not in UNITS):
             raise _not_a_number(body, index, cell, body.line_of(row), name)
         if match[2]:

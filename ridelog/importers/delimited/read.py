@@ -7,12 +7,14 @@ import pandas as pd
 from ridelog.errors import ColumnQuestionError, InputError
 from ridelog.importers.columns.column import answers
 from ridelog.importers.delimited.dialect import SNIFFED_BYTES, encoding_of, guess_delimiter
+from ridelog.importers.delimited.peek import FORMAT, peek
 from ridelog.importers.delimited.understanding import Understood, understood_log
 from ridelog.importers.report import ColumnReport, ReadLog, clock_words
 from ridelog.recording import Recording, checked
 from ridelog.settings.column_map import ColumnMap, LogSettings
 
-FORMAT = "csv"
+__all__ = ["FORMAT", "LOOKED_FOR", "explain", "peek", "read", "read_log", "recognises"]
+
 LOOKED_FOR = "a delimited text log (columns parted by comma, semicolon, tab or bar, under a header)"
 
 _SUFFIXES = (".csv", ".tsv", ".txt", ".log")

@@ -30,6 +30,7 @@ class Understood:
     """Everything about a log but its frame; ``clock`` is ``None`` where a question on the time is open."""
 
     dialect: Dialect
+    n_rows: int
     clock: ClockReading | None
     assignment: Assignment
     readings: tuple[ColumnReading, ...]
@@ -79,6 +80,7 @@ def understood_log(content: bytes, name: str, columns: ColumnMap | None) -> Unde
     found = (*_row_findings(body, name), *(clock.findings if clock else ()), *assignment.findings)
     return Understood(
         dialect,
+        body.n_rows,
         clock,
         assignment,
         readings,
