@@ -96,7 +96,7 @@ def walk(content: bytes) -> Walk:
     try:
         for start, end in _bodies(content):
             _walk_body(content, start, end, met)
-    except (struct.error, IndexError, KeyError, UnicodeDecodeError) as error:
+    except (struct.error, LookupError, ValueError) as error:  # cut off, or numbers that were never defined
         raise NotPlainError from error
     return met
 
