@@ -9,6 +9,7 @@ import math
 import re
 from bisect import bisect_left, bisect_right
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from typing import Any
@@ -115,28 +116,38 @@ def _points(root: Element) -> tuple[Points, list[bool], Counter[str]]:
     """All points with a position and a time, whether their times name a zone, and counts of what was lost."""
     points, zones = Points(), []
     lost: Counter[str] = Counter()
-    tracks = (element for element in root if local_name(element) == "trk")
-    segments = (element for track in tracks for element in track if local_name(element) == "trkseg")
+    segments = (segment for track in _inside(root, "trk") for segment in _inside(track, "trkseg"))
     for number, segment in enumerate(segments):
-        for point in (element for element in segment if local_name(element) == "trkpt"):
+        for point in _inside(segment, "trkpt"):
             children = {local_name(child): child for child in point}
-            text = (children["time"].text or "").strip() if "time" in children else ""
-            latitude, longitude = _number(point.get("lat")), _number(point.get("lon"))
-            if not text:
-                lost["no-time"] += 1
-            elif math.isnan(latitude) or math.isnan(longitude):
-                lost["no-position"] += 1
-            elif (stamp := _microseconds(text)) is None:
-                lost["bad-time"] += 1
-            else:
-                altitude = _number(children["ele"].text) if "ele" in children else math.nan
-                lost["no-number"] += "ele" in children and math.isnan(altitude)
-                points.time_us.append(stamp[0])
-                points.segment.append(number)
-                points.values.append((latitude, longitude, altitude))
-                points.extras.append(_extra(point, children))
-                zones.append(stamp[1])
+            position = _number(point.get("lat")), _number(point.get("lon"))
+            stamp, fault = _stamp_of(children, position)
+            if stamp is None:
+                lost[fault] += 1
+                continue
+            altitude = _number(children["ele"].text) if "ele" in children else math.nan
+            lost["no-number"] += "ele" in children and math.isnan(altitude)
+            points.time_us.append(stamp[0])
+            points.segment.append(number)
+            points.values.append((*position, altitude))
+            points.extras.append(_extra(point, children))
+            zones.append(stamp[1])
     return points, zones, lost
+
+
+def _inside(element: Element, name: str) -> Iterator[Element]:
+    """The elements of this name that stand in another."""
+    return (child for child in element if local_name(child) == name)
+
+
+def _stamp_of(children: dict[str, Element], position: tuple[float, float]) -> tuple[tuple[int, bool] | None, str]:
+    """The time of a point, or what it cannot be used for the want of."""
+    text = (children["time"].text or "").strip() if "time" in children else ""
+    if not text:
+        return None, "no-time"
+    if any(map(math.isnan, position)):
+        return None, "no-position"
+    return _microseconds(text), "bad-time"
 
 
 def _extra(point: Element, children: dict[str, Element]) -> Extra:

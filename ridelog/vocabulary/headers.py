@@ -112,6 +112,12 @@ def _splits(header: str) -> Iterator[tuple[list[str], Unit | None]]:
     if last and (unit := unit_named(last[1])):
         yield words_of(header[: last.start()]), unit
     words = words_of(header)
+    yield from _units_among(words)
+    yield words, None
+
+
+def _units_among(words: list[str]) -> Iterator[tuple[list[str], Unit | None]]:
+    """Words that spell a unit, the last ones first, each with the others."""
     for width in (2, 1):
         joined = "/".join(words[-width:])
         for spelling in (joined, joined.replace("/", "")):
@@ -120,7 +126,6 @@ def _splits(header: str) -> Iterator[tuple[list[str], Unit | None]]:
     for place, word in enumerate(words):
         if len(word) > 1 and len(words) > 1 and (unit := unit_named(word)):
             yield words[:place] + words[place + 1 :], unit
-    yield words, None
 
 
 def words_of(text: str) -> list[str]:

@@ -12,6 +12,7 @@ from ridelog.importers.columns.choice import join_directions, keep_one, settle_b
 from ridelog.importers.columns.column import TEXT_LOG, Assignment, Column, Habits, entry_table
 from ridelog.importers.columns.sign import settle_signs
 from ridelog.importers.columns.units import certain_units, electrical_units, rate_units
+from ridelog.settings.column_map import ColumnEntry
 from ridelog.vocabulary.headers import quantity_named
 from ridelog.vocabulary.units import unit_named
 
@@ -24,28 +25,40 @@ def apply_entry(column: Column, name: str) -> None:
     InputError : the cells state a unit that does not fit the quantity or the header, and the map does not decide
     """
     entry = column.entry
+    if entry is not None and not entry.use:
+        column.leave_out("the map says so")
+        return
     if entry is not None:
-        if not entry.use:
-            column.leave_out("the map says so")
-            return
-        if entry.quantity:
-            column.quantity, column.reasons = entry.quantity, [f"the map says {entry.quantity}"]
-            fits = quantity_named(entry.quantity)
-            if column.unit and fits and column.unit.dimension not in fits.dimensions:
-                column.unit = None
-        if entry.sign:
-            column.sign, column.sign_settled = entry.sign, True
-            column.reasons.append(f"the map says sign {entry.sign:+d}")
-        if entry.unit:
-            column.unit = unit_named(entry.unit)
-            column.reasons.append(f"the map says {entry.unit}")
-            return
-    fits = quantity_named(column.quantity) if column.quantity else None
-    if column.cell_unit and fits and column.cell_unit.dimension not in fits.dimensions:
-        what = f"{column.header}: its cells are in {column.cell_unit.name}, in which no {fits.name} is measured"
-        raise InputError(name, what, hint="say what the column holds, or use = false, in a MAP.toml (--columns)")
+        _overrule(column, entry)
+    if entry is None or not entry.unit:
+        _refuse_unfit_cells(column, name)
+
+
+def _overrule(column: Column, entry: ColumnEntry) -> None:
+    """What the map says of a column."""
+    if entry.quantity:
+        column.quantity, column.reasons = entry.quantity, [f"the map says {entry.quantity}"]
+        fits = quantity_named(entry.quantity)
+        if column.unit and fits and column.unit.dimension not in fits.dimensions:
+            column.unit = None
+    if entry.sign:
+        column.sign, column.sign_settled = entry.sign, True
+        column.reasons.append(f"the map says sign {entry.sign:+d}")
+    if entry.unit:
+        column.unit = unit_named(entry.unit)
+        column.reasons.append(f"the map says {entry.unit}")
+
+
+def _refuse_unfit_cells(column: Column, name: str) -> None:
+    """Raise where the unit in the cells is not one of the quantity, or not the header's."""
     stated, seen = column.meaning.unit, column.cell_unit
-    if stated and seen and stated != seen and column.quantity:
+    if seen is None or not column.quantity:
+        return
+    fits = quantity_named(column.quantity)
+    if fits and seen.dimension not in fits.dimensions:
+        what = f"{column.header}: its cells are in {seen.name}, in which no {fits.name} is measured"
+        raise InputError(name, what, hint="say what the column holds, or use = false, in a MAP.toml (--columns)")
+    if stated and stated != seen:
         what = f"{column.header}: the header says {stated.name}, the rows say {seen.name}"
         table = entry_table(column.header, column.quantity, seen.name)
         raise InputError(name, what, hint=f"say which in a MAP.toml: column = [{table}]")
@@ -70,20 +83,7 @@ def assign(columns: list[Column], time_s: np.ndarray, name: str, habits: Habits 
         if column.values is not None and column.quantity and not np.isfinite(column.values).any():
             column.is_empty = True
             column.leave_out("it holds no number")
-    certain_units(todo)
-    keep_one(todo, "battery voltage")
-    electrical_units(todo)
-    settle_controller_current(todo)
-    settle_bare_power(todo)
-    for quantity in ("battery current", "battery power"):
-        join_directions(todo, quantity)
-        keep_one(todo, quantity)
-    for quantity in ("speed", "distance"):
-        keep_one(todo, quantity)
-    rate_units(todo)
-    for quantity in dict.fromkeys(c.quantity for c in columns if c.quantity):
-        if quantity not in ("time", "date"):
-            keep_one(todo, quantity)
+    _settle_quantities(todo)
     for column in columns:
         if column.quantity and column.values is not None and (fits := quantity_named(column.quantity)):
             column.channel = fits.channel
@@ -95,6 +95,24 @@ def assign(columns: list[Column], time_s: np.ndarray, name: str, habits: Habits 
     _motor_only(todo)
     todo.findings += _missing_values(todo)
     return todo
+
+
+def _settle_quantities(todo: Assignment) -> None:
+    """One column for each quantity, its unit known; the electrical ones first, as they are evidence on each other."""
+    certain_units(todo)
+    keep_one(todo, "battery voltage")
+    electrical_units(todo)
+    settle_controller_current(todo)
+    settle_bare_power(todo)
+    for quantity in ("battery current", "battery power"):
+        join_directions(todo, quantity)
+        keep_one(todo, quantity)
+    for quantity in ("speed", "distance"):
+        keep_one(todo, quantity)
+    rate_units(todo)
+    for quantity in dict.fromkeys(c.quantity for c in todo.columns if c.quantity):
+        if quantity not in ("time", "date"):
+            keep_one(todo, quantity)
 
 
 def _joined(one: np.ndarray, other: np.ndarray) -> np.ndarray:

@@ -11,24 +11,24 @@ from ridelog.vocabulary.headers import quantity_named
 
 
 def keep_one(todo: Assignment, quantity: str) -> None:
-    """Keep one column of a quantity: the map's, the only, the best by its words, or the one the values prove."""
-    if (quantity_named(quantity) is None) and not quantity.endswith("counter"):
+    """Keep one column of a quantity: the format's own, the map's, the best by its words, or the one values prove."""
+    is_counter = quantity.endswith("counter")
+    if quantity_named(quantity) is None and not is_counter:
         return
     columns = todo.of(quantity)
     if natives := [c for c in columns if c.native]:
         _leave_out(columns, natives, f"'{natives[0].header}' is the format's own field for it")
         return
-    if any(c.by_map for c in columns):
-        _leave_out(columns, [c for c in columns if c.by_map], "the map names another column")
-        columns = todo.of(quantity)
-    if quantity.endswith("counter"):
-        for column in columns:
-            settle_counter(todo, column)
-        return
-    if len(columns) > 1 and not all(c.channel == "joined" for c in columns):
+    if mapped := [c for c in columns if c.by_map]:
+        _leave_out(columns, mapped, "the map names another column")
+        columns = mapped
+    if not is_counter and len(columns) > 1 and any(c.channel != "joined" for c in columns):
         columns = _best_of(todo, quantity, columns)
     for column in columns:
-        ask_unit(todo, column, quantity)
+        if is_counter:
+            settle_counter(todo, column)
+        else:
+            ask_unit(todo, column, quantity)
 
 
 def _leave_out(columns: Iterable[Column], kept: Sequence[Column], why: str) -> None:
@@ -38,23 +38,19 @@ def _leave_out(columns: Iterable[Column], kept: Sequence[Column], why: str) -> N
 
 
 def _best_of(todo: Assignment, quantity: str, columns: list[Column]) -> list[Column]:
+    """The one column that is kept; none where a question decides which."""
     signed = [c for c in columns if not c.sign_settled] or columns
     lowest = min(c.meaning.rank for c in signed)
     best = [c for c in signed if c.meaning.rank == lowest]
-    rivals = [c for c in columns if c not in best and c.sign_settled and c not in signed]
     if quantity not in ("battery current", "battery voltage", "battery power"):
         _leave_out(columns, best[:1], f"'{best[0].header}' is read for it")
         return best[:1]
     kept, why = best[0], f"'{best[0].header}' says it more plainly"
-    others = [c for c in best[1:] + rivals if not _same(kept, c) and not _part_of(c, kept)]
-    for part in rivals:
-        if (way := _part_of(part, kept)) and not kept.sign_settled:
-            # What the words call "into the battery" is the kept column's negative (or positive) side.
-            kept.sign, kept.sign_settled = kept.sign * way * part.sign, True
-            side = "positive" if way > 0 else "negative"
-            kept.reasons.append(f"'{part.header}' is its {side} side, which tells the sign")
+    one_way = [c for c in columns if c not in best and c.sign_settled and c not in signed]
+    others = [c for c in best[1:] + one_way if not _same(kept, c) and not _part_of(c, kept)]
+    _sign_from_parts(kept, one_way)
     if others:
-        proven = _proven(todo, quantity, [*best, *rivals])
+        proven = _proven(todo, quantity, [*best, *one_way])
         if proven is None:
             _ask_which(todo, quantity, [kept, *others])
             return []
@@ -63,6 +59,15 @@ def _best_of(todo: Assignment, quantity: str, columns: list[Column]) -> list[Col
         why = f"'{kept.header}' is {quantity}: {reason}"
     _leave_out(columns, [kept], why)
     return [kept]
+
+
+def _sign_from_parts(whole: Column, parts: Iterable[Column]) -> None:
+    """What the words call "into the battery" is the whole column's negative (or positive) side: that tells its sign."""
+    for part in parts:
+        if (way := _part_of(part, whole)) and not whole.sign_settled:
+            whole.sign, whole.sign_settled = whole.sign * way * part.sign, True
+            side = "positive" if way > 0 else "negative"
+            whole.reasons.append(f"'{part.header}' is its {side} side, which tells the sign")
 
 
 def _same(one: Column, other: Column) -> bool:
@@ -136,14 +141,10 @@ def join_directions(todo: Assignment, quantity: str) -> None:
 
 def settle_bare_power(todo: Assignment) -> None:
     """A power whose words do not say whose: the battery's, if voltage and a current agree to it."""
-    volts = todo.first("battery voltage") or todo.first("cell voltage 1")
-    currents = [current for current in todo.of("battery current") if current.unit]
     for column in todo.of("battery power"):
         if column.by_map or _says_battery(column, todo.habits) or not column.unit:
             continue
-        power = np.abs(column.si)
-        ratios = [evidence.power_ratio(power, volts.si, np.abs(current.si)) for current in currents] if volts else []
-        found = [ratio for ratio in ratios if ratio]
+        found = _ratios_to_flow(todo, column)
         agreeing = [middle for middle, share in found if abs(middle - 1) < 0.25 and share >= 0.5]
         if agreeing:
             column.reasons.append(f"it is {agreeing[0]:.2f} times voltage · current")
@@ -156,6 +157,17 @@ def settle_bare_power(todo: Assignment) -> None:
             text = f"'{column.header}' may be power of the battery or of the rider"
             table = entry_table(column.header, "battery power", column.unit.name)
             todo.ask(Question(text, table, 'or "rider power"'), [column])
+
+
+def _ratios_to_flow(todo: Assignment, power: Column) -> list[tuple[float, float]]:
+    """A power over voltage · current, for each current: the median, and the share of samples near it."""
+    volts = todo.first("battery voltage") or todo.first("cell voltage 1")
+    if volts is None:
+        return []
+    currents = [current for current in todo.of("battery current") if current.unit]
+    size = np.abs(power.si)
+    ratios = [evidence.power_ratio(size, volts.si, np.abs(current.si)) for current in currents]
+    return [ratio for ratio in ratios if ratio]
 
 
 def _says_battery(power: Column, habits: Habits) -> bool:

@@ -1,6 +1,6 @@
 """Which way positive current and power flow: by words, by the map, or by what else the log shows."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
@@ -26,22 +26,25 @@ def settle_signs(todo: "Assignment") -> None:
 def _for_current(todo: "Assignment", current: "Column") -> list[SignEvidence]:
     """All evidence on the sign of the current; acceleration only where nothing else speaks."""
     amperes, time_s = current.si, todo.time_s
-    found = []
     volts = todo.first("battery voltage") or todo.first("cell voltage 1")
-    if volts:
-        found.append(evidence.sign_by_sag(volts.si, amperes))
+    power = todo.first("battery power")
+    found = [evidence.sign_by_sag(volts.si, amperes)] if volts else []
     if level := todo.first("state of charge"):
         found.append(evidence.sign_by_fall(level.si, amperes, time_s, "state of charge"))
-    for which in ("drawn", "returned", "net"):
-        name = "net charge" if which == "net" else f"charge {which}"
-        if counter := todo.first(name):
-            found.append(evidence.sign_by_counter(counter.si, amperes, time_s, which))
-    power = todo.first("battery power")
+    found += _by_counters(todo, amperes)
     if power and power.sign_settled and volts:
         found.append(_by_power(power.si, volts.si, amperes))
-    if not any(item and item.way != "unclear" for item in found) and (speed := todo.first("speed")):
+    speaks = any(item and item.way != "unclear" for item in found)
+    if not speaks and (speed := todo.first("speed")):
         found.append(evidence.sign_by_speeding(speed.si, amperes, time_s))
     return [item for item in found if item]
+
+
+def _by_counters(todo: "Assignment", amperes: np.ndarray) -> list[SignEvidence | None]:
+    """The evidence of the device's own counts of charge."""
+    ways: tuple[Literal["drawn", "returned", "net"], ...] = ("drawn", "returned", "net")
+    counters = [(way, todo.first("net charge" if way == "net" else f"charge {way}")) for way in ways]
+    return [evidence.sign_by_counter(c.si, amperes, todo.time_s, way) for way, c in counters if c]
 
 
 def _by_power(power_w: np.ndarray, voltage_v: np.ndarray, current_a: np.ndarray) -> SignEvidence | None:

@@ -76,7 +76,13 @@ def _take_usual(todo: Assignment, column: Column) -> None:
 
 
 def ask_unit(todo: Assignment, column: Column, quantity: str) -> None:
-    """A column whose unit nothing shows: refused where it is needed, left out where it is not."""
+    """A column whose unit nothing shows: refused where it is needed, left out where it is not.
+
+    Parameters
+    ----------
+    todo : the decisions so far
+    column, quantity : the column, and what it is
+    """
     fits = quantity_named(quantity)
     if column.unit is not None or column.quantity is None or fits is None:
         return
@@ -103,19 +109,27 @@ def _open_unit(todo: Assignment, column: Column, quantity: str, fits: Quantity) 
 def rate_units(todo: Assignment) -> None:
     """Units of speed and distance, by each other; of a speed also by the way between the positions."""
     speed, distance = (todo.first(q, with_unit=False) for q in ("speed", "distance"))
-    if speed and distance and speed.values is not None and distance.values is not None:
-        if speed.unit is None and distance.unit:
-            _set_unit(speed, evidence.unit_by_rate(speed.values, distance.si, todo.time_s, of="speed"))
-        elif distance.unit is None and speed.unit:
-            _set_unit(distance, evidence.unit_by_rate(speed.si, distance.values, todo.time_s, of="distance"))
+    if speed and distance:
+        _by_each_other(speed, distance, todo.time_s)
     if speed and speed.unit is None:
         _speed_by_positions(todo, speed)
     for column in (speed, distance):
-        if column and column.quantity:
-            _take_usual(todo, column)
         fits = quantity_named(column.quantity) if column and column.quantity else None
-        if column and fits and column.unit is None:
+        if column is None or fits is None:
+            continue
+        _take_usual(todo, column)
+        if column.unit is None:
             _open_unit(todo, column, fits.name, fits)
+
+
+def _by_each_other(speed: Column, distance: Column, time_s: np.ndarray) -> None:
+    """The unit of one of the two, where the other's is known."""
+    if speed.values is None or distance.values is None:
+        return
+    if speed.unit is None and distance.unit:
+        _set_unit(speed, evidence.unit_by_rate(speed.values, distance.si, time_s, of="speed"))
+    elif distance.unit is None and speed.unit:
+        _set_unit(distance, evidence.unit_by_rate(speed.si, distance.values, time_s, of="distance"))
 
 
 def _speed_by_positions(todo: Assignment, speed: Column) -> None:

@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -25,9 +24,6 @@ from ridelog.recording import Clock
 from ridelog.settings.column_map import DateOrder, LogSettings, toml_string
 from ridelog.vocabulary.headers import HeaderMeaning
 from ridelog.vocabulary.units import UNITS, Unit
-
-if TYPE_CHECKING:
-    pass
 
 _EPOCH_RANGE_S = (946_684_800.0, 4_102_444_800.0)  # the years 2000 to 2100
 _DAY_S = 86_400.0
@@ -98,6 +94,23 @@ def read_clock(
     InputError : no column tells the time, or times that do not increase
     ColumnQuestionError : a date or a unit that can be read in two ways
     """
+    ways, questions = _ways(body, meanings, log, name)
+    usable = [way for way in ways if np.isfinite(way.times_s).sum() >= 0.5 * body.n_rows]
+    if usable:
+        return _reading(_choice(usable), usable, body, log, (name, same_as_before))
+    if questions:
+        raise questions[0]
+    if ways:
+        heads = ", ".join(body.dialect.headers[i] for i in ways[0].columns)
+        what = f"the times under '{heads}' cannot be read"
+        raise InputError(name, what, place=f"line {body.line_of(0)}", hint=_HINT)
+    raise InputError(name, "no column tells the time", place=f"line {body.dialect.header_line}", hint=_HINT)
+
+
+def _ways(
+    body: Body, meanings: Sequence[HeaderMeaning], log: LogSettings, name: str
+) -> tuple[list[_Times], list[ColumnQuestionError]]:
+    """Every way to read the time, and the questions of columns that can be read in two."""
     ways: list[_Times] = []
     questions: list[ColumnQuestionError] = []
     dates = [i for i, meaning in enumerate(meanings) if meaning.quantity == "date" and i in body.texts]
@@ -111,59 +124,73 @@ def read_clock(
                 ways += _of_texts(body, index, meaning, dates, log, name)
         except ColumnQuestionError as question:
             questions.append(question)
-    usable = [way for way in ways if np.isfinite(way.times_s).sum() >= 0.5 * body.n_rows]
-    if not usable:
-        if questions:
-            raise questions[0]
-        if ways:
-            heads = ", ".join(body.dialect.headers[i] for i in ways[0].columns)
-            what = f"the times under '{heads}' cannot be read"
-            raise InputError(name, what, place=f"line {body.line_of(0)}", hint=_HINT)
-        raise InputError(name, "no column tells the time", place=f"line {body.dialect.header_line}", hint=_HINT)
-    return _best(usable, body, log, name, same_as_before)
+    return ways, questions
 
 
-def _best(
-    ways: list[_Times], body: Body, log: LogSettings, name: str, same_as_before: np.ndarray | None
-) -> ClockReading:
+@dataclass(frozen=True)
+class _Choice:
+    """The way that gives the steps, and another that gives the wall time of the start, where it needs one."""
+
+    steps: _Times
+    anchor: _Times | None
+
+    @property
+    def wall(self) -> _Times | None:
+        """The one that tells wall time."""
+        return self.steps if self.steps.wall else self.anchor
+
+
+def _choice(ways: list[_Times]) -> _Choice:
     """The best way: wall time before elapsed time, whole before partial, finer before coarser."""
-    walls = [way for way in ways if way.wall]
     chosen = min(ways, key=lambda way: (way.rank, not way.wall, -way.n_distinct))
+    if not chosen.wall:
+        return _Choice(chosen, next((way for way in ways if way.wall), None))
     elapsed = [way for way in ways if not way.wall and way.rank == 0]
-    anchor = None
-    if chosen.wall and elapsed:
-        finer = max(elapsed, key=lambda way: way.n_distinct)
-        if finer.n_distinct > 1.2 * chosen.n_distinct:
-            anchor, chosen = chosen, finer
-    elif walls and not chosen.wall:
-        anchor = walls[0]
-    times = steady(chosen.times_s, name, body.line_of, wraps_s=chosen.wraps_s, same_as_before=same_as_before)
-    used = set(chosen.columns) | set(anchor.columns if anchor else ())
+    finer = max(elapsed, key=lambda way: way.n_distinct, default=None)
+    if finer is not None and finer.n_distinct > 1.2 * chosen.n_distinct:
+        return _Choice(finer, chosen)
+    return _Choice(chosen, None)
+
+
+def _reading(
+    choice: _Choice,
+    ways: list[_Times],
+    body: Body,
+    log: LogSettings,
+    about: tuple[str, np.ndarray | None],
+) -> ClockReading:
+    """The sample times by the ways chosen."""
+    name, same_as_before = about
+    steps, anchor, wall = choice.steps, choice.anchor, choice.wall
+    times = steady(steps.times_s, name, body.line_of, wraps_s=steps.wraps_s, same_as_before=same_as_before)
     why = {i: "not used: another column tells the time" for way in ways for i in way.columns}
-    why |= dict.fromkeys(chosen.columns, chosen.why)
-    units = dict.fromkeys(chosen.columns, chosen.unit)
-    wall = chosen if chosen.wall else anchor
-    start: datetime | None = None
-    zoned = bool(wall and wall.zoned)
+    why |= dict.fromkeys(steps.columns, steps.why)
+    units = dict.fromkeys(steps.columns, steps.unit)
+    used = set(steps.columns)
+    if anchor is not None:
+        why |= dict.fromkeys(anchor.columns, f"{anchor.why}; gives the start, the finer column the steps")
+        units |= dict.fromkeys(anchor.columns, anchor.unit)
+        used |= set(anchor.columns)
+    start, findings = None, times.findings
+    zoned = bool(wall and (wall.zoned or log.time_zone))
     if wall is not None:
-        first_s = chosen.base_s + times.first_s
-        if anchor is not None:
-            # A coarse stamp is cut off, so the largest difference is nearest to the truth.
-            shown = anchor.times_s[times.rows] - times.time_s
-            shown = shown[:200] if np.isfinite(shown[:200]).any() else shown
-            first_s = anchor.base_s + float(np.nanmax(shown))
-            why |= dict.fromkeys(anchor.columns, f"{anchor.why}; gives the start, the finer column the steps")
-            units |= dict.fromkeys(anchor.columns, anchor.unit)
-        start = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(seconds=first_s)
-        if not zoned and log.time_zone:
-            start = start.replace(tzinfo=ZoneInfo(log.time_zone)).astimezone(UTC)
-            zoned = True
-    findings = times.findings
-    if start is not None:
-        start, doubts = believable_start(start, name)
+        start, doubts = believable_start(_start(choice, times, None if wall.zoned else log.time_zone), name)
         findings = (*findings, *doubts)
     clock: Clock = "elapsed" if start is None else "utc" if zoned else "local"
     return ClockReading(times, start, clock, why, units, frozenset(used), findings)
+
+
+def _start(choice: _Choice, times: SettledTimes, time_zone: str | None) -> datetime:
+    """Wall time of the first sample kept."""
+    steps, anchor = choice.steps, choice.anchor
+    first_s = steps.base_s + times.first_s
+    if anchor is not None:
+        # A coarse stamp is cut off, so the largest difference is nearest to the truth.
+        shown = anchor.times_s[times.rows] - times.time_s
+        shown = shown[:200] if np.isfinite(shown[:200]).any() else shown
+        first_s = anchor.base_s + float(np.nanmax(shown))
+    start = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(seconds=first_s)
+    return start.replace(tzinfo=ZoneInfo(time_zone)).astimezone(UTC) if time_zone else start
 
 
 def _of_numbers(values: np.ndarray, index: int, meaning: HeaderMeaning, body: Body, name: str) -> _Times:

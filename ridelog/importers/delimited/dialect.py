@@ -88,6 +88,12 @@ def _utf16_without_mark(head: bytes) -> str | None:
 def decoded(content: bytes, name: str, encoding: str | None = None) -> tuple[str, str]:
     """The text of the log with ``\\n`` at every line's end, and the encoding that it was written in.
 
+    Parameters
+    ----------
+    content : the file, unpacked
+    name : of the file, for messages
+    encoding : what the map states; found out where ``None``
+
     Raises
     ------
     InputError : empty, binary, or not in the encoding that the map states
@@ -131,55 +137,98 @@ def is_value(cell: str) -> bool:
 def sniff(text: str, name: str, encoding: str, log: LogSettings) -> Dialect:
     """Find out how a log is written, from its first lines and what the map states.
 
+    Parameters
+    ----------
+    text : the whole log, lines parted by ``\\n``
+    name : of the file, for messages
+    encoding : that it was written in
+    log : what the map states
+
     Raises
     ------
     InputError : no table of at least two columns under a header was found
     """
-    lines = text[:SNIFFED_BYTES].split("\n")
-    if len(text) > SNIFFED_BYTES:
-        lines = lines[:-1]
+    lines = _first_lines(text)
     delimiter = log.delimiter or guess_delimiter(lines)
-    if delimiter is None and any(len(split_line(line, mark)) > 1 for line in lines[-2:] for mark in DELIMITERS):
-        raise InputError(
-            name,
-            "has no row of numbers",
-            place=f"line {len(text.rstrip().splitlines())}",
-            hint="did the device store the ride? under the header, each line should hold a time and its readings",
-        )
     if delimiter is None:
-        raise InputError(
-            name,
-            "is not a table of at least two columns",
-            hint="columns are parted by comma, semicolon, tab or bar",
-        )
+        raise _no_table(text, lines, name)
     rows = [[] if not line.strip() or _COMMENT.match(line) else split_line(line, delimiter) for line in lines]
-    width = _width(rows)
-    header = (log.header_line or _header_line(lines, rows, width, delimiter, name)) - 1
+    header = (log.header_line or _header_line(lines, rows, delimiter, name)) - 1
     if header >= len(lines):
         raise InputError(name, f"has no line {header + 1} for a header, as the map states")
-    headers = split_line(_COMMENT.sub("", lines[header], count=1), delimiter)
-    after = next((i for i in range(header + 1, len(rows)) if rows[i]), len(rows))
-    units: list[str] = []
-    if after < len(rows) and _is_units_row(rows[after]):
-        units = rows[after]
-        after = next((i for i in range(after + 1, len(rows)) if rows[i]), len(rows))
-    body = [row for row in rows[after:] if row]
+    units_at, first = _below(rows, header)
+    body = [row for row in rows[first:] if row]
     if not body:
         raise InputError(name, "has a header but no rows", place=f"line {header + 1}")
-    n_as_header = sum(len(row) == len(headers) for row in body)
-    width = len(headers) if n_as_header > 0.25 * len(body) else _width(body) or len(headers)
-    headers = _fitted(headers, body, width, name, header + 1, delimiter)
+    headers = _headers(_without_mark(lines[header], delimiter), body, name, f"line {header + 1}", delimiter)
+    width = len(headers)
     return Dialect(
         encoding=encoding,
         delimiter=delimiter,
         decimal=log.decimal or _decimal(body),
         headers=tuple(headers),
-        units=tuple((units + [""] * width)[:width]) if units else (),
+        units=() if units_at is None else tuple((rows[units_at] + [""] * width)[:width]),
         header_line=header + 1,
-        first_line=after + 1,
+        first_line=first + 1,
         n_comment_lines=sum(1 for line in lines[:header] if line.strip()),
         sample=tuple(tuple(row) for row in body[:400] if len(row) == width and row != headers),
     )
+
+
+def _first_lines(text: str) -> list[str]:
+    """The whole lines among the characters that are looked at."""
+    lines = text[:SNIFFED_BYTES].split("\n")
+    return lines[:-1] if len(text) > SNIFFED_BYTES else lines
+
+
+def _no_table(text: str, lines: Sequence[str], name: str) -> InputError:
+    """The error for a text in which no delimiter parts numbers: it may have a header all the same."""
+    if any(len(split_line(line, mark)) > 1 for line in lines[-2:] for mark in DELIMITERS):
+        return InputError(
+            name,
+            "has no row of numbers",
+            place=f"line {len(text.rstrip().splitlines())}",
+            hint="did the device store the ride? under the header, each line should hold a time and its readings",
+        )
+    return InputError(
+        name, "is not a table of at least two columns", hint="columns are parted by comma, semicolon, tab or bar"
+    )
+
+
+def _without_mark(line: str, delimiter: str) -> list[str]:
+    """The fields of a line that may stand in a comment."""
+    return split_line(_COMMENT.sub("", line, count=1), delimiter)
+
+
+def _below(rows: Sequence[Sequence[str]], header: int) -> tuple[int | None, int]:
+    """Where the units row below the header stands, if there is one, and the first row of data."""
+    after = _next_row(rows, header)
+    if after < len(rows) and _is_units_row(rows[after]):
+        return after, _next_row(rows, after)
+    return None, after
+
+
+def _next_row(rows: Sequence[Sequence[str]], above: int) -> int:
+    """The first row below ``above`` that is not empty; the number of rows where there is none."""
+    return next((index for index in range(above + 1, len(rows)) if rows[index]), len(rows))
+
+
+def _headers(headers: list[str], body: Sequence[Sequence[str]], name: str, place: str, delimiter: str) -> list[str]:
+    """Headers, one for each field of the usual row: a delimiter too many at the end of either is put up with."""
+    n_as_header = sum(len(row) == len(headers) for row in body)
+    width = len(headers) if n_as_header > 0.25 * len(body) else _width(body) or len(headers)
+    while len(headers) > width and not headers[-1]:
+        headers = headers[:-1]
+    surplus_blank = all(not any(row[len(headers) :]) for row in body if len(row) == width)
+    if len(headers) < width and surplus_blank:
+        headers = headers + [""] * (width - len(headers))
+    if len(headers) == width:
+        return headers
+    hint = "name every column in the header"
+    if delimiter == "," and width > len(headers):
+        hint = "decimal commas between commas? export with semicolons, or with decimal points"
+    what = f"the header names {len(headers)} columns, but the rows have {width} fields"
+    raise InputError(name, what, place=place, hint=hint)
 
 
 def _width(rows: Sequence[Sequence[str]]) -> int:
@@ -194,31 +243,37 @@ def guess_delimiter(lines: Sequence[str]) -> str | None:
     scores = {}
     for delimiter in DELIMITERS:
         rows = [split_line(line, delimiter) for line in body[-400:]]
-        width = _width(rows)
-        if width < 2:
-            continue
-        cells = [cell for row in rows if len(row) == width for cell in row]
-        share = sum(is_value(cell) or cell.lower() in NO_VALUE for cell in cells) / len(cells)
-        alike = sum(len(row) == width for row in rows) / len(rows)
-        # A header that parts into as many fields is the best witness for a delimiter.
-        heads = any(
-            len(split_line(_COMMENT.sub("", line, count=1), delimiter)) == width
-            for line in lines[:60]
-            if not any(map(is_value, split_line(line, delimiter)))
-        )
-        scores[delimiter] = (share * alike + 0.5 * heads, width)
+        if (width := _width(rows)) >= 2:
+            # A header that parts into as many fields is the best witness for a delimiter.
+            scores[delimiter] = (_evenness(rows, width) + 0.5 * _has_header(lines[:60], delimiter, width), width)
     return max(scores, key=lambda delimiter: scores[delimiter]) if scores else None
 
 
-def _header_line(lines: Sequence[str], rows: Sequence[Sequence[str]], width: int, delimiter: str, name: str) -> int:
+def _evenness(rows: Sequence[Sequence[str]], width: int) -> float:
+    """Share of the rows with ``width`` fields, times the share of numbers and times among those fields."""
+    alike = [row for row in rows if len(row) == width]
+    cells = [cell for row in alike for cell in row]
+    share = sum(is_value(cell) or cell.lower() in NO_VALUE for cell in cells) / len(cells)
+    return share * (len(alike) / len(rows))
+
+
+def _has_header(lines: Sequence[str], delimiter: str, width: int) -> bool:
+    """Whether a line without a number has as many fields as the rows."""
+    return any(
+        len(_without_mark(line, delimiter)) == width
+        for line in lines
+        if not any(map(is_value, split_line(line, delimiter)))
+    )
+
+
+def _header_line(lines: Sequence[str], rows: Sequence[Sequence[str]], delimiter: str, name: str) -> int:
     """The line of the header, counted from 1: of the lines above the data the one most understood."""
+    width = _width(rows)
     first = next((i for i, row in enumerate(rows) if len(row) == width and any(map(is_value, row))), 0)
     best: tuple[int, int, int] | None = None
     for index in range(first):
-        cells = split_line(_COMMENT.sub("", lines[index], count=1), delimiter)
-        if len(cells) < 2 or not any(cells):
-            continue
-        if any(map(is_value, cells)):
+        cells = _without_mark(lines[index], delimiter)
+        if len(cells) < 2 or not any(cells) or any(map(is_value, cells)):
             continue
         if _is_units_row(cells):
             # Where nothing else heads the columns, their units do.
@@ -226,8 +281,7 @@ def _header_line(lines: Sequence[str], rows: Sequence[Sequence[str]], width: int
             continue
         n_known = sum(understand(cell).quantity is not None for cell in cells)
         score = (n_known * 2 + (len(cells) == width), int(bool(rows[index])), index)
-        if best is None or score >= best:
-            best = score
+        best = score if best is None or score >= best else best
     if best is None:
         raise InputError(
             name,
@@ -244,28 +298,6 @@ def _is_units_row(cells: Sequence[str]) -> bool:
     return all(known or not cell for known, cell in zip(spelled, cells, strict=True)) and (
         2 * sum(spelled) >= len(cells) > 1
     )
-
-
-def _fitted(
-    headers: list[str], body: Sequence[Sequence[str]], width: int, name: str, line: int, delimiter: str
-) -> list[str]:
-    """Headers, one for each field: a delimiter too many at the end of header or rows is put up with."""
-    while len(headers) > width and not headers[-1]:
-        headers = headers[:-1]
-    surplus_blank = all(not any(row[len(headers) :]) for row in body if len(row) == width)
-    if len(headers) < width and surplus_blank:
-        headers = headers + [""] * (width - len(headers))
-    if len(headers) != width:
-        comma = delimiter == "," and width > len(headers)
-        raise InputError(
-            name,
-            f"the header names {len(headers)} columns, but the rows have {width} fields",
-            place=f"line {line}",
-            hint="decimal commas between commas? export with semicolons, or with decimal points"
-            if comma
-            else "name every column in the header",
-        )
-    return headers
 
 
 def _decimal(body: Sequence[Sequence[str]]) -> str:
