@@ -1,6 +1,7 @@
 """Masks, runs and gaps: where a condition holds, for how long, and which steps are too long to say anything of."""
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 Mask = NDArray[np.bool_]
@@ -202,3 +203,8 @@ def pause_steps(time_s: np.ndarray, pauses_s: tuple[tuple[float, float], ...]) -
         if end_s > start_s:
             mask[first:last] = True
     return mask
+
+
+def column(frame: pd.DataFrame, name: str) -> Floats:
+    """A column of a frame as an array, shape (n,); all NaN where the frame does not have it."""
+    return frame[name].to_numpy(dtype=float) if name in frame else np.full(len(frame), np.nan)

@@ -67,7 +67,7 @@ class ColumnUse:
 class Source:
     """One recording: what it is and how its clock was joined.
 
-    ``clock_offset_s`` is what this recording's clock shows less what the electrical log's shows, at the electrical
+        ``clock_offset_s`` is what this recording's clock shows less what the electrical log's shows, at the electrical
     log's first sample. Where one of the two keeps no wall time, each counts the seconds from its own first sample: a
     track that begins 12 s after the log has an offset of -12 s. ``clock_drift_ppm`` is how much faster this clock runs.
     Both are ``None`` where the clocks were not joined; the drift also where the ride is too short to tell it.

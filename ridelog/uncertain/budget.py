@@ -1,14 +1,13 @@
 """Where the uncertainty of a result comes from, and what would shrink it: the uncertainty budget for people."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ridelog.uncertain.gum import Contribution, combine
 from ridelog.uncertain.quantity import Quantity
 
 NO_ADVICE: Mapping[str, str] = MappingProxyType({})
@@ -48,28 +47,7 @@ class Budget:
         return next((row for row in self.rows if row.share_pct is not None and row.name != TOGETHER), None)
 
 
-def budget_from_contributions(
-    quantity: str,
-    unit: str,
-    value: float,
-    contributions: Sequence[Contribution],
-    *,
-    correlation: ArrayLike | None = None,
-    second_order_variance: float = 0.0,
-) -> Budget:
-    """The budget by the law of propagation of uncertainty; see `ridelog.uncertain.gum.combine` for the arguments."""
-    whole = combine(contributions, correlation, second_order_variance=second_order_variance)
-    shares: Sequence[float | None] = whole.shares_pct or [None] * len(contributions)
-    rows = [
-        BudgetRow(item.name, abs(item.signed_u), share, item.advice)
-        for item, share in zip(contributions, shares, strict=True)
-    ]
-    if second_order_variance and whole.u_c > 0:
-        rows.append(_rest(second_order_variance, whole.u_c**2))
-    return Budget(quantity, unit, value, _sorted(rows), whole.u_c, value - whole.expanded, value + whole.expanded)
-
-
-def budget_from_draws(
+def budget_from_trials(
     quantity: str,
     unit: str,
     answer: Quantity,
@@ -78,30 +56,30 @@ def budget_from_draws(
     together: ArrayLike,
     advice: Mapping[str, str] = NO_ADVICE,
 ) -> Budget:
-    """The budget of a result whose interval came from draws, letting one error act at a time (JCGM 101, annex B).
+    """The budget of a result whose interval came from trials, letting one error act at a time (JCGM 101, annex B).
 
     Parameters
     ----------
     quantity, unit : for people, e.g. "recovered" and "%"
     answer : the result with its 95 % interval, both bounds given
-    parts : name -> draws of the result with *only* this error acting, shape (m,) each [unit of the result]
-    together : draws of the result with all errors acting, shape (m,)
+    parts : name -> trials of the result with *only* this error acting, shape (m,) each [unit of the result]
+    together : trials of the result with all errors acting, shape (m,)
     advice : name -> what would shrink it
 
     Raises
     ------
-    ValueError : an answer without bounds, or draws that are not finite
+    ValueError : an answer without bounds, or trials that are not finite
 
     Notes
     -----
     Shares are of the sum of the single variances. Where that misses the variance of all errors together by more than
     chance does, the difference is a row of its own (`TOGETHER`; negative where the errors hold each other back) and
     shares are of the variance together. Chance: an estimated variance is off by √(2/m) of itself (1 σ) for near-normal
-    draws, and so is the sum it is compared with; 4 σ of the difference, at least 5 %, are put down to chance.
+    trials, and so is the sum it is compared with; 4 σ of the difference, at least 5 %, are put down to chance.
     """
     if answer.low95 is None or answer.high95 is None:
         raise ValueError(f"{quantity}: a budget needs the bounds of the 95 % interval")
-    variances = {name: _variance(name, draws) for name, draws in parts.items()}
+    variances = {name: _variance(name, trials) for name, trials in parts.items()}
     total = _variance(TOGETHER, together)
     alone = sum(variances.values())
     chance = max(0.05, 8 / math.sqrt(np.size(together)))
@@ -125,8 +103,8 @@ def _sorted(rows: list[BudgetRow]) -> tuple[BudgetRow, ...]:
     return tuple(sorted(rows, key=lambda row: -math.inf if row.share_pct is None else row.share_pct, reverse=True))
 
 
-def _variance(name: str, draws: ArrayLike) -> float:
-    values = np.asarray(draws, dtype=float)
+def _variance(name: str, trials: ArrayLike) -> float:
+    values = np.asarray(trials, dtype=float)
     if values.ndim != 1 or len(values) < 2 or not np.isfinite(values).all():
-        raise ValueError(f"{name}: draws must be at least two finite numbers in one dimension")
+        raise ValueError(f"{name}: trials must be at least two finite numbers in one dimension")
     return float(values.var(ddof=1))

@@ -7,7 +7,7 @@ from functools import cache
 import numpy as np
 import pandas as pd
 
-from ridelog.analysis.road.height_uncertainty import HeightNoise, Passage, height_noise
+from ridelog.analysis.road.height_noise import HeightNoise, Track, height_noise
 from ridelog.analysis.road.motion import Motion
 from ridelog.analysis.road.profile import Profile, height_profile
 from ridelog.recording import ClockJoin, Recording, checked
@@ -32,7 +32,7 @@ class ChanceRide:
     machine: Machine
     join: ClockJoin
     offset_s: float
-    passage: Passage
+    track: Track
     profile: Profile
     noise: HeightNoise
     motion: Motion
@@ -61,7 +61,7 @@ def chance_ride(seed: int, step_s: float) -> ChanceRide:
     north_m = (latitude - home[0]) / (north_deg[0] - home[0]) * 1000
     profile = height_profile(distance_m, altitude_m)
     assert profile is not None
-    passage = Passage(time_s, distance_m, altitude_m, speed_mps, east_m, north_m)
+    passed = Track(time_s, distance_m, altitude_m, speed_mps, east_m, north_m)
     motion = Motion(time_s, speed_mps, profile.height_at(distance_m), profile.grade_at(distance_m))
     return ChanceRide(
         ride,
@@ -69,9 +69,9 @@ def chance_ride(seed: int, step_s: float) -> ChanceRide:
         ride.scenario.machine,
         joined.joins[1],
         offset_s,
-        passage,
+        passed,
         profile,
-        height_noise(profile, passage),
+        height_noise(profile, passed),
         motion,
     )
 

@@ -1,87 +1,54 @@
-"""Braking events as records: what each offered, what came back, what was caught."""
+"""Braking events as records: what each had available, what came back, what was captured."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from ridelog.analysis.braking.force import (
-    DEFAULT_SETTINGS,
-    BrakingSettings,
-    Offered,
-    braking_runs,
-    event_kind,
-    took_energy,
-)
-from ridelog.analysis.electrical.flow import ElectricalFlow, Window
-from ridelog.analysis.electrical.flow_model import coverage
+from ridelog.analysis.braking.available import available_in, captured_pct, together
+from ridelog.analysis.braking.force import BrakingForce, event_kind
+from ridelog.analysis.electrical.flow import Window
 from ridelog.analysis.road.height_uncertainty import drop_q
-from ridelog.analysis.road.load import RoadLoad
-from ridelog.analysis.road.load_uncertainty import Course, RoadDraws, available_draws, available_q, captured_q
-from ridelog.analysis.road.motion import Motion
-from ridelog.answer.braking import Braking, BrakingEvent
-from ridelog.arrays import Floats, Mask, Runs
-from ridelog.uncertain.quantity import Quantity, quantity
+from ridelog.analysis.scene import Scene
+from ridelog.answer.braking import Braking, BrakingEvent, BrakingKind, EventKind, KindOfBraking
+from ridelog.arrays import Mask
+from ridelog.uncertain.trials import UNKNOWN, Uncertain, total
+
+KINDS: tuple[KindOfBraking, ...] = ("stop", "slowing", "holding", "unknown")
 
 
 @dataclass(frozen=True)
-class Roadside:
-    """How the bike moved, what the road offered its brakes, and how sure that is.
+class Event:
+    """One braking event as measured.
 
-    ``course`` and ``road`` are ``None`` where there is no height: then what was available is not known.
+    Attributes
+    ----------
+    run : first and last sample
+    counted : the run with the samples before and after it, between which what came back is counted
+    losing : the run, widened where the steps at its ends gave energy up, between which what was available is counted
+    flow : what went through the battery terminals meanwhile
+    available : at the wheel [Wh]
     """
 
-    motion: Motion
-    offer: Offered
-    gap_mask: Mask
-    course: Course | None
-    road: RoadDraws | None
+    run: tuple[int, int]
+    counted: tuple[int, int]
+    losing: tuple[int, int]
+    flow: Window
+    available: Uncertain
 
 
-def find_events(
-    motion: Motion,
-    offer: Offered,
-    regen_mask: Mask,
-    gap_mask: Mask,
-    load: RoadLoad,
-    *,
-    settings: BrakingSettings = DEFAULT_SETTINGS,
-) -> Runs:
-    """First and last sample of each braking event; arrays as in `ridelog.analysis.braking.force`."""
-    runs = braking_runs(
-        motion, offer.force_n, regen_mask, gap_mask, load, height_known=offer.height_known, settings=settings
-    )
-    return [run for run in runs if took_energy(run, offer.state_j, regen_mask, load, settings)]
-
-
-def braking_record(runs: Runs, roadside: Roadside, flow: ElectricalFlow) -> Braking:
-    """All braking events, each and together.
+def measured_events(scene: Scene) -> tuple[Event, ...]:
+    """Every braking event, each with what flowed and what was available.
 
     Braking began and ended somewhere in the steps on either side of a run, so that what came back is counted from the
     sample before it to the sample after it. So is what was available, where those steps gave any up: coasting gives
     none, and what a driven step took in is not the loss of the brakes.
     """
-    wide = [widened(run, roadside.gap_mask) for run in runs]
-    gave = [giving(run, bounds, roadside.offer) for run, bounds in zip(runs, wide, strict=True)]
-    time_s = roadside.motion.time_s
-    windows = [flow.between(float(time_s[first]), float(time_s[last])) for first, last in wide]
-    available = Available(gave, roadside)
-    events = tuple(
-        _event(run, roadside, flow.shows_return, window, (available.values[index], available.draws_of(index)))
-        for index, (run, window) in enumerate(zip(runs, windows, strict=True))
-    )
-    energies = [window.energy for window in windows if window.energy is not None] if flow.shows_return else []
-    returned = None
-    draws = np.sum([energy.returned for energy in energies], axis=0) if energies else None
-    if draws is not None:
-        returned = coverage(sum(energy.nominal[1] for energy in energies), draws)
-    total, total_draws = available.together()
-    return Braking(
-        available_wh=available_with_bounds(total, total_draws),
-        returned_wh=returned,
-        captured_pct=captured(returned, draws, total, total_draws),
-        events=events,
-    )
+    counted = [widened(run, scene.gap_mask) for run in scene.braking]
+    losing = [losing_run(run, wide, scene.force) for run, wide in zip(scene.braking, counted, strict=True)]
+    flows = [scene.flow.between(float(scene.time_s[first]), float(scene.time_s[last])) for first, last in counted]
+    pieces = zip(scene.braking, counted, losing, flows, available_in(scene, losing), strict=True)
+    return tuple(Event(*piece) for piece in pieces)
 
 
 def widened(run: tuple[int, int], gap_mask: Mask) -> tuple[int, int]:
@@ -92,90 +59,89 @@ def widened(run: tuple[int, int], gap_mask: Mask) -> tuple[int, int]:
     return before, after
 
 
-def giving(run: tuple[int, int], wide: tuple[int, int], offer: Offered) -> tuple[int, int]:
+def losing_run(run: tuple[int, int], wide: tuple[int, int], force: BrakingForce) -> tuple[int, int]:
     """The run, widened where the steps at its ends gave energy up."""
-    first = wide[0] if offer.state_j[wide[0]] > offer.state_j[run[0]] else run[0]
-    last = wide[1] if offer.state_j[wide[1]] < offer.state_j[run[1]] else run[1]
+    first = wide[0] if force.state_j[wide[0]] > force.state_j[run[0]] else run[0]
+    last = wide[1] if force.state_j[wide[1]] < force.state_j[run[1]] else run[1]
     return first, last
 
 
-class Available:
-    """What runs of braking had available, each and together [Wh]; ``None`` where it is not known.
+def braking_record(scene: Scene, events: Sequence[Event]) -> Braking:
+    """All braking events: together, by kind, and each.
 
-    Parameters
-    ----------
-    runs : first and last sample of each
-    roadside : how the bike moved and what that is uncertain by
+    What was captured and missed is that of the events whose available energy is known.
     """
-
-    def __init__(self, runs: Sequence[tuple[int, int]], roadside: Roadside) -> None:
-        self.values = [available_wh(roadside.offer, first, last) for first, last in runs]
-        self._none_wh = 0.0 if roadside.offer.height_known and np.isfinite(roadside.offer.state_j).any() else None
-        self._draws: Floats | None = None
-        if roadside.course is not None and roadside.road is not None and runs:
-            self._draws = available_draws(roadside.course, list(runs), roadside.road)
-
-    def draws_of(self, index: int) -> Floats | None:
-        """Draws of one run, shape (n_draws,)."""
-        return None if self._draws is None else self._draws[index]
-
-    def together(self) -> tuple[float | None, Floats | None]:
-        """The sum of what is known, and its draws; the errors that the runs share add up as they are."""
-        known = [index for index, value in enumerate(self.values) if value is not None]
-        if not known:
-            return (None if self.values else self._none_wh), None
-        total = sum(value for value in self.values if value is not None)
-        return total, None if self._draws is None else self._draws[known].sum(axis=0)
+    whole = _summed(scene, events)
+    return Braking(
+        available_wh=whole.available.quantity(least=0.0),
+        returned_wh=whole.returned.quantity() if events else None,
+        captured_pct=captured_pct(whole.returned_of_known, whole.available),
+        events=tuple(_record(scene, event) for event in events),
+        kinds=kinds_of(scene, events),
+    )
 
 
-def available_wh(offer: Offered, first: int, last: int) -> float | None:
-    """Loss of kinetic and potential energy less air and rolling loss, at least 0; ``None`` without height [Wh]."""
-    joules = offer.state_j[first] - offer.state_j[last]
-    return max(0.0, float(joules) / 3600) if offer.height_known and np.isfinite(joules) else None
+def kinds_of(scene: Scene, events: Sequence[Event]) -> tuple[BrakingKind, ...]:
+    """The events by kind, those of unknown kind in a row of their own; none where nothing was braked."""
+    by_kind: dict[KindOfBraking, list[Event]] = {kind: [] for kind in KINDS}
+    for event in events:
+        by_kind[kind_of(scene, event) or "unknown"].append(event)
+    return tuple(_kind(scene, kind, each) for kind, each in by_kind.items()) if events else ()
 
 
-def available_with_bounds(value: float | None, draws: Floats | None) -> Quantity | None:
-    """What was available, with its interval where there are draws."""
-    if value is None or draws is None or not np.isfinite(value):
-        return quantity(value)
-    return available_q(value, draws)
+def _kind(scene: Scene, kind: KindOfBraking, events: Sequence[Event]) -> BrakingKind:
+    summed = _summed(scene, events)
+    return BrakingKind(
+        kind=kind,
+        events=len(events),
+        available_wh=summed.available.quantity(least=0.0),
+        returned_wh=summed.returned.quantity(),
+        captured_pct=captured_pct(summed.returned_of_known, summed.available),
+        missed_wh=(summed.available - summed.returned_of_known).quantity(),
+    )
 
 
-def captured(
-    returned: Quantity | None, returned_draws: Floats | None, available: float | None, available_draws: Floats | None
-) -> Quantity | None:
-    """100 × returned / available; ``None`` where one is not known or nothing was available."""
-    if returned is None or returned_draws is None or available is None or not available > 0:
-        return None
-    if available_draws is None:
-        return quantity(100 * returned.value / available)
-    return captured_q(returned.value, available, returned_draws, available_draws)
+@dataclass(frozen=True)
+class _Sums:
+    """Of some events: what was available, what came back, and what came back in those whose available is known [Wh]."""
+
+    available: Uncertain
+    returned: Uncertain
+    returned_of_known: Uncertain
 
 
-def _event(
-    run: tuple[int, int],
-    roadside: Roadside,
-    shows_return: bool,
-    window: Window,
-    available: tuple[float | None, Floats | None],
-) -> BrakingEvent:
-    """The record of one run of braking."""
-    first, last = run
-    motion = roadside.motion
-    start_speed, end_speed = float(motion.speed_mps[first]), float(motion.speed_mps[last])
-    course = roadside.course
-    drop = drop_q(motion, run, course.noise, clock_u_s=course.clock_u_s) if course is not None else None
-    energy = window.energy if shows_return else None
-    returned_wh = energy.returned_q() if energy is not None else None
+def _summed(scene: Scene, events: Sequence[Event]) -> _Sums:
+    shown = scene.flow.total.energy.returned.known  # of no events nothing came back, if the log would show it
+    returned = [event.flow.energy.returned for event in events]
+    of_known = [event.flow.energy.returned for event in events if event.available.known]
+    return _Sums(
+        together(scene, [event.available for event in events]),
+        total(returned) if shown else UNKNOWN,
+        total(of_known) if shown else UNKNOWN,
+    )
+
+
+def kind_of(scene: Scene, event: Event) -> EventKind | None:
+    """What kind of braking an event is; ``None`` without speed."""
+    first, last = event.run
+    drop_m = float(scene.motion.height_m[first] - scene.motion.height_m[last])
+    return event_kind(float(scene.motion.speed_mps[first]), float(scene.motion.speed_mps[last]), drop_m)
+
+
+def _record(scene: Scene, event: Event) -> BrakingEvent:
+    """The record of one event."""
+    first, last = event.run
+    start_speed, end_speed = (float(scene.motion.speed_mps[index]) for index in event.run)
+    returned = event.flow.energy.returned
     return BrakingEvent(
-        start_s=float(motion.time_s[first]),
-        end_s=float(motion.time_s[last]),
-        kind=event_kind(start_speed, end_speed, drop.value if drop is not None else None),
+        start_s=float(scene.time_s[first]),
+        end_s=float(scene.time_s[last]),
+        kind=kind_of(scene, event),
         start_speed_mps=start_speed if np.isfinite(start_speed) else None,
         end_speed_mps=end_speed if np.isfinite(end_speed) else None,
-        drop_m=drop,
-        returned_ah=window.charge.returned_q() if window.charge is not None and shows_return else None,
-        returned_wh=returned_wh,
-        available_wh=available_with_bounds(*available),
-        captured_pct=captured(returned_wh, energy.returned if energy is not None else None, *available),
+        drop_m=drop_q(scene.motion, event.run, scene.heights.noise) if scene.heights is not None else None,
+        returned_ah=event.flow.charge.returned.quantity(),
+        returned_wh=returned.quantity(),
+        available_wh=event.available.quantity(least=0.0),
+        captured_pct=captured_pct(returned, event.available),
     )

@@ -62,8 +62,8 @@ DEFAULT_SETTINGS = BrakingSettings()
 
 
 @dataclass(frozen=True)
-class Offered:
-    """Braking force and the mechanical energy that the road gave up to the brakes.
+class BrakingForce:
+    """What slowed the bike beyond air, rolling and grade, and the energy that was available to it.
 
     ``force_n`` (shape (n,)) is what slows the bike beyond air, rolling and grade, negative while it is driven.
     ``state_j`` is the kinetic and potential energy plus all that air and rolling took so far; its fall
@@ -75,7 +75,7 @@ class Offered:
     height_known: bool
 
 
-def offered(motion: Motion, load: RoadLoad, *, settings: BrakingSettings = DEFAULT_SETTINGS) -> Offered:
+def braking_force(motion: Motion, load: RoadLoad, *, settings: BrakingSettings = DEFAULT_SETTINGS) -> BrakingForce:
     """Braking force and available energy along the ride.
 
     F = −m_e dv/dt − ½ρ CdA v_a|v_a| − Crr m g cosθ − m g sinθ, the road-cycling equation solved for the force that
@@ -97,7 +97,7 @@ def offered(motion: Motion, load: RoadLoad, *, settings: BrakingSettings = DEFAU
     lost_j = np.concatenate(([0.0], np.cumsum((loss_w[1:] + loss_w[:-1]) / 2 * np.diff(time_s))))
     potential_j = load.mass_kg * STANDARD_GRAVITY * motion.height_m if height_known else 0.0
     state_j = 0.5 * load.effective_mass_kg * speed**2 + potential_j + lost_j
-    return Offered(force_n, state_j, height_known)
+    return BrakingForce(force_n, state_j, height_known)
 
 
 def regen_runs(
@@ -116,12 +116,11 @@ def regen_runs(
 
 def braking_runs(
     motion: Motion,
-    force_n: Floats,
+    force: BrakingForce,
     regen_mask: Mask,
     gap_mask: Mask,
     load: RoadLoad,
     *,
-    height_known: bool,
     settings: BrakingSettings = DEFAULT_SETTINGS,
 ) -> Runs:
     """Stretches in which the bike was braked, by regen or by anything else.
@@ -129,19 +128,43 @@ def braking_runs(
     Parameters
     ----------
     motion : shape (n,)
-    force_n : braking force from `offered`, shape (n,) [N]
+    force : from `braking_force`; without height the threshold is that of a strong deceleration
     regen_mask : current flowed into the battery, shape (n,)
     gap_mask : steps across which nothing is known, shape (n-1,)
-    height_known : without height the force threshold is that of a strong deceleration
+    load : the road load; the force counts by the mass that it slows
+    settings : thresholds
+
+    Returns
+    -------
+    First and last sample of each
     """
-    decel_on = settings.decel_on_mps2 if height_known else settings.flat_decel_on_mps2
+    decel_on = settings.decel_on_mps2 if force.height_known else settings.flat_decel_on_mps2
     mass_kg = load.effective_mass_kg
-    by_force = hysteresis_mask(force_n, on=decel_on * mass_kg, off=settings.decel_off_mps2 * mass_kg)
+    by_force = hysteresis_mask(force.force_n, on=decel_on * mass_kg, off=settings.decel_off_mps2 * mass_kg)
     moving = hysteresis_mask(motion.speed_mps, on=settings.moving_on_mps, off=settings.moving_off_mps)
     moving[1:] |= moving[:-1]  # the sample at which it comes to stand still belongs to the stop
     mask = (by_force & moving) | (regen_mask & (moving | np.isnan(motion.speed_mps)))
     runs = _merged_within_gaps(mask_runs(mask), motion.time_s, gap_mask, settings.merge_s)
     return [run for run in runs if motion.time_s[run[1]] - motion.time_s[run[0]] >= settings.shortest_s]
+
+
+def find_events(
+    motion: Motion,
+    force: BrakingForce,
+    regen_mask: Mask,
+    gap_mask: Mask,
+    load: RoadLoad,
+    *,
+    settings: BrakingSettings = DEFAULT_SETTINGS,
+) -> Runs:
+    """First and last sample of each braking event: the runs of `braking_runs` that took energy, or returned some.
+
+    Parameters
+    ----------
+    motion, force, regen_mask, gap_mask, load, settings : as for `braking_runs`
+    """
+    runs = braking_runs(motion, force, regen_mask, gap_mask, load, settings=settings)
+    return [run for run in runs if took_energy(run, force.state_j, regen_mask, load, settings)]
 
 
 def _merged_within_gaps(runs: Runs, time_s: Floats, gap_mask: Mask, merge_s: float) -> Runs:

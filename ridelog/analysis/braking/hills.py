@@ -1,96 +1,195 @@
-"""Hills as records: what each took, what it gave back, and hills ridden both ways."""
+"""Hills: what each took, what it gave back, and hills ridden both ways. Each pass over a hill is worked out once."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from ridelog.analysis.braking.events import Available, Roadside, available_with_bounds, captured
-from ridelog.analysis.electrical.flow import ElectricalFlow
-from ridelog.analysis.electrical.flow_model import Draws, share
-from ridelog.analysis.road.height_uncertainty import HeightNoise, hill_height_q, mean_grade_q
-from ridelog.analysis.road.profile import Profile, Slope
+from ridelog.analysis.braking.available import captured_pct, energy_parts
+from ridelog.analysis.braking.events import Event
+from ridelog.analysis.electrical.flow_model import Throughput
+from ridelog.analysis.road.height_uncertainty import hill_height_q, mean_grade_q
+from ridelog.analysis.road.profile import Slope, find_slopes, same_hill_pairs
+from ridelog.analysis.scene import Heights, Scene
 from ridelog.answer.hills import Hill, HillPair
 from ridelog.arrays import Floats, Runs, time_gaps
 from ridelog.findings import Fact, Finding
 from ridelog.uncertain.quantity import Quantity
+from ridelog.uncertain.seeds import unseen_hill_stream
+from ridelog.uncertain.trials import N_TRIALS, UNKNOWN, Uncertain, total
+
+BOUND_U_M = 6.0  # where a slope begins and ends: the grid of 5 m, the vertical curve, the position
+Road = tuple[float, float, float]  # start and end [s] and length [m] of a stretch of road
 
 
 @dataclass(frozen=True)
-class Ground:
-    """What hills are evaluated from: the height profile with its errors, distance along the ride (shape (n,)), motion,
-    and the braking events.
+class HillPass:
+    """One pass over a hill, in one direction, as measured.
 
-    ``clock_u_s`` is the standard uncertainty of the clock that height and distance come with.
+    Attributes
+    ----------
+    slope : where it lies on the height profile
+    number : of the hill, counted from 1; both directions share it
+    run : first and last sample on it
+    unseen : road before and after it that was ridden without a known height, where the hill may go on
+    energy : through the battery terminals [Wh]
+    gains : what the bike gained and lost at the wheel, see `energy_parts` [Wh]
+    available : what the braking on it had available [Wh]
+    counted, losing : the parts of the braking events on it, as in `Event`
     """
 
-    profile: Profile
-    noise: HeightNoise
-    distance_m: Floats
-    roadside: Roadside
-    braking: Runs
-    clock_u_s: float = 0.0
+    slope: Slope
+    number: int
+    run: tuple[int, int]
+    unseen: tuple[Road, Road]
+    energy: Throughput
+    gains: dict[str, Uncertain]
+    available: Uncertain
+    counted: Runs
+    losing: Runs
+
+    @property
+    def name(self) -> str:
+        """As people say it."""
+        return f"Hill {self.number}, {self.slope.direction}"
+
+
+def hill_passes(
+    scene: Scene, events: Sequence[Event], *, min_height_m: float, min_grade_pct: float
+) -> tuple[tuple[HillPass, ...], tuple[tuple[int, int], ...]]:
+    """Every pass over a hill of a ride, and which of them are one hill ridden up and down.
+
+    Parameters
+    ----------
+    scene : of the ride
+    events : its braking events
+    min_height_m, min_grade_pct : least height and mean grade of a hill [m], [%]
+
+    Returns
+    -------
+    passes : in the order ridden
+    pairs : index of the pass up and of the pass down
+    """
+    if scene.heights is None:
+        return (), ()
+    profile, noise = scene.heights.profile, scene.heights.noise
+    slopes = find_slopes(profile, min_height_m=min_height_m, min_grade_pct=min_grade_pct, unsure_m=noise.unsure_m)
+    pairs = _pairs(scene, scene.heights, slopes)
+    numbers = _numbers(len(slopes), dict(pairs))
+    passes = (_pass(scene, scene.heights, slope, number, events) for slope, number in zip(slopes, numbers, strict=True))
+    return tuple(passes), tuple(pairs)
 
 
 def hill_records(
-    slopes: Sequence[Slope], pairs: Iterable[tuple[int, int]], ground: Ground, flow: ElectricalFlow
+    scene: Scene, passes: Sequence[HillPass], pairs: Iterable[tuple[int, int]]
 ) -> tuple[tuple[Hill, ...], tuple[HillPair, ...]]:
-    """Records of all slopes and of those ridden both ways.
+    """The records of all passes and of the hills ridden both ways.
 
     A hill ridden both ways keeps one number ("Hill 2, up" and "Hill 2, down"); hills are numbered in the order in
     which they are first met.
     """
-    pairs = tuple(pairs)
-    numbers = _numbers(len(slopes), dict(pairs))
-    spans = [_span(slope, ground) for slope in slopes]
-    draws = [_energy(flow, ground, slope, span) for slope, span in zip(slopes, spans, strict=True)]
-    hills = tuple(
-        _record(slope, number, ground, span, flow.shows_return, energy)
-        for slope, number, span, energy in zip(slopes, numbers, spans, draws, strict=True)
+    if scene.heights is None:
+        return (), ()
+    returned = scene.flow.total.energy.returned
+    hills = tuple(_record(scene, scene.heights, one, returned) for one in passes)
+    both = (
+        HillPair(hills[up].id, hills[down].id, both_ways_pct(passes[up], passes[down]).quantity()) for up, down in pairs
     )
-    both = tuple(
-        HillPair(hills[up].id, hills[down].id, _both_ways(draws[up], draws[down], flow.shows_return))
-        for up, down in pairs
-    )
-    return hills, both
+    return hills, tuple(both)
 
 
-def _energy(
-    flow: ElectricalFlow, ground: Ground, slope: Slope, span: tuple[int, int], *, bound_u_m: float = 6.0
-) -> Draws | None:
-    """Energy on a slope.
+def descents_share_pct(scene: Scene, passes: Sequence[HillPass]) -> Uncertain:
+    """Of all that came back on a ride, what came back on the hills ridden down; unknown without such a hill [%]."""
+    down = [one.energy.returned for one in passes if one.slope.direction == "down"]
+    return total(down).share_pct(scene.flow.total.energy.returned) if down else UNKNOWN
 
-    Where a slope begins and ends is known to about ``bound_u_m`` (the grid of 5 m, the vertical curve, the position)
-    and to what the errors of the heights leave open, and when the bike was there as well as the clock of the track is;
-    the speed there turns metres into seconds.
+
+def both_ways_pct(up: HillPass, down: HillPass) -> Uncertain:
+    """Returned going down over drawn going up; the zero and gain of the sensor are the same in both [%]."""
+    return down.energy.returned.share_pct(up.energy.drawn)
+
+
+def within(scene: Scene, events: Sequence[Event], run: tuple[int, int]) -> tuple[Runs, Runs]:
+    """The parts of the braking events in a run: where what came back is counted, and where energy was given up.
+
+    Events whose ends have no height are left out of both, as what they had available is not known.
     """
-    times = [float(ground.roadside.motion.time_s[index]) for index in span]
-    speeds = [float(ground.roadside.motion.speed_mps[index]) for index in span]
-    bounds_u_m = [np.hypot(bound_u_m, u_m) for u_m in (slope.start_u_m, slope.end_u_m)]
+    first, last = run
+    state_j = scene.force.state_j
+    counted, losing = [], []
+    for event in events:
+        (a, b), (c, d) = ((max(first, start), min(last, end)) for start, end in (event.losing, event.counted))
+        if a < b and np.isfinite(state_j[b] - state_j[a]):
+            losing.append((a, b))
+            counted.append((c, d))
+    return counted, losing
+
+
+def _pairs(scene: Scene, heights: Heights, slopes: list[Slope]) -> list[tuple[int, int]]:
+    """Slopes that are one hill ridden up and down."""
+    if scene.plane is None:
+        return []
+    distance, profile = scene.track.distance_m, heights.profile
+    known = np.isfinite(distance) & np.isfinite(scene.plane.east_m)
+    axes = (scene.plane.east_m, scene.plane.north_m)
+    east_m, north_m = (np.interp(profile.distance_m, distance[known], axis[known]) for axis in axes)
+    return same_hill_pairs(slopes, profile, east_m, north_m)
+
+
+def _pass(scene: Scene, heights: Heights, slope: Slope, number: int, events: Sequence[Event]) -> HillPass:
+    start_m, end_m = (float(heights.profile.distance_m[index]) for index in (slope.start, slope.end))
+    run = _samples_on(scene.track.distance_m, start_m, end_m)
+    unseen = unseen_road(scene, heights, slope)
+    counted, losing = within(scene, events, run)
+    gains, available = energy_parts(scene, run, losing)
+    energy = _energy(scene, slope, run, unseen)
+    return HillPass(slope, number, run, unseen, energy, gains, available, counted, losing)
+
+
+def _energy(scene: Scene, slope: Slope, run: tuple[int, int], unseen: tuple[Road, Road]) -> Throughput:
+    """Energy through the battery terminals on a slope [Wh].
+
+    Where a slope begins and ends is known to about `BOUND_U_M` and to what the errors of the heights leave open, and
+    when the bike was there as well as the clock of the track is; the speed there turns metres into seconds. The hill
+    may go on unseen over any part of the road beyond the known heights.
+    """
+    times = [float(scene.time_s[index]) for index in run]
+    speeds = [float(scene.motion.speed_mps[index]) for index in run]
+    bounds_u_m = [np.hypot(BOUND_U_M, u_m) for u_m in (slope.start_u_m, slope.end_u_m)]
     at_s = [u_m / max(v, 1.0) if np.isfinite(v) else 0.0 for u_m, v in zip(bounds_u_m, speeds, strict=True)]
-    start_u_s, end_u_s = (float(np.hypot(u_s, ground.clock_u_s)) for u_s in at_s)
-    energy = flow.between(*times, bounds_u_s=(start_u_s, end_u_s)).energy
-    for side, (start_s, end_s, _) in enumerate(unseen_road(slope, ground)):
-        more = flow.between(start_s, end_s).energy if end_s > start_s else None
-        if energy is not None and more is not None:  # the hill may go on unseen over any part of that road
-            part = np.random.default_rng([side, round(times[side])]).uniform(0, 1, len(energy.drawn))
-            drawn, returned = energy.drawn + part * more.drawn, energy.returned + part * more.returned
-            energy = Draws(drawn, returned, energy.nominal)
+    start_u_s, end_u_s = (float(np.hypot(u_s, scene.motion.height_clock_u_s)) for u_s in at_s)
+    energy = scene.flow.between(times[0], times[1], bounds_u_s=(start_u_s, end_u_s)).energy
+    for side, (start_s, end_s, _) in enumerate(unseen):
+        if end_s > start_s:
+            more = scene.flow.energy_between(start_s, end_s)
+            part = Uncertain(0.0, unseen_hill_stream(side, times[side]).uniform(0, 1, N_TRIALS))
+            energy = energy + Throughput(_beyond(more.drawn, part), _beyond(more.returned, part))
     return energy
 
 
+def _beyond(flowed: Uncertain, part: Uncertain) -> Uncertain:
+    """What of a flow on unseen road belongs to the hill: nothing in its best value, any part of it in the trials."""
+    return flowed * part
+
+
 def unseen_road(
-    slope: Slope, ground: Ground, *, edge_m: float = 30.0, longest_s: float = 300.0
-) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
-    """Start, end [s] and length [m] of the road before and after a slope that was ridden without a known height.
+    scene: Scene, heights: Heights, slope: Slope, *, edge_m: float = 30.0, longest_s: float = 300.0
+) -> tuple[Road, Road]:
+    """The road before and after a slope that was ridden without a known height.
 
     Parameters
     ----------
-    slope, ground : a slope that begins or ends within ``edge_m`` of the first or last known height goes on unseen,
-        where the bike moved there
+    scene, heights : of the ride
+    slope : goes on unseen where it begins or ends within ``edge_m`` of the first or last known height and the bike
+        moved there
+    edge_m : see ``slope`` [m]
     longest_s : more than this before or after is another road [s]
+
+    Returns
+    -------
+    before, after : start, end and length, all 0 where there is none
     """
-    profile, motion, passed_s = ground.profile, ground.roadside.motion, ground.noise.passed_s
+    profile, motion, passed_s = heights.profile, scene.motion, heights.noise.passed_s
     edge = round(edge_m / float(profile.distance_m[1] - profile.distance_m[0]))
     first_s, last_s = float(passed_s[0]), float(passed_s[-1])
     spans = [(first_s - longest_s, first_s, slope.start <= edge)]
@@ -107,34 +206,27 @@ def unseen_road(
     return roads[0], roads[1]
 
 
-def _height(slope: Slope, ground: Ground) -> Quantity:
+def _height(heights: Heights, one: HillPass) -> Quantity:
     """Height with its interval; a slope that goes on unseen may do so at its own grade over all of that road."""
-    height = hill_height_q(slope, ground.noise)
-    grade = slope.height_m / float(ground.profile.distance_m[slope.end] - ground.profile.distance_m[slope.start])
-    more_m = 0.975 * grade * sum(length_m for *_, length_m in unseen_road(slope, ground))
+    height, slope = hill_height_q(one.slope, heights.noise), one.slope
+    grade = slope.height_m / float(heights.profile.distance_m[slope.end] - heights.profile.distance_m[slope.start])
+    more_m = 0.975 * grade * sum(length_m for *_, length_m in one.unseen)
     low_m, high_m = height.low95, height.high95
     if low_m is None or high_m is None:
         return height
     return Quantity(height.value, low_m + min(more_m, 0.0), high_m + max(more_m, 0.0))
 
 
-def cut_findings(slopes: Sequence[Slope], hills: Sequence[Hill], ground: Ground) -> list[Finding]:
+def cut_findings(hills: Sequence[Hill], passes: Sequence[HillPass]) -> list[Finding]:
     """A finding for each hill that begins before the heights do, or ends after them."""
     findings = []
-    for slope, hill in zip(slopes, hills, strict=True):
-        before, after = (length_m > 0 for *_, length_m in unseen_road(slope, ground))
+    for hill, one in zip(hills, passes, strict=True):
+        before, after = (length_m > 0 for *_, length_m in one.unseen)
         if not before and not after:
             continue
         facts: dict[str, Fact] = {"hill": hill.name, "goes_on_before": before, "goes_on_after": after}
         findings.append(Finding("hill-cut", "note", facts, hill.start_s, hill.end_s))
     return findings
-
-
-def _both_ways(up: Draws | None, down: Draws | None, shows_return: bool) -> Quantity | None:
-    """Returned going down over drawn going up; the zero and gain of the sensor are the same in both."""
-    if up is None or down is None or not shows_return:
-        return None
-    return share(down.returned, up.drawn, down.nominal[1], up.nominal[0])
 
 
 def _numbers(n: int, partner: dict[int, int]) -> list[int]:
@@ -147,37 +239,29 @@ def _numbers(n: int, partner: dict[int, int]) -> list[int]:
     return numbers
 
 
-def _span(slope: Slope, ground: Ground) -> tuple[int, int]:
-    """First and last sample on the slope."""
-    start_m, end_m = (float(ground.profile.distance_m[index]) for index in (slope.start, slope.end))
-    return _samples_on(ground.distance_m, start_m, end_m)
-
-
-def _record(
-    slope: Slope, number: int, ground: Ground, span: tuple[int, int], shows_return: bool, energy: Draws | None
-) -> Hill:
-    first, last = span
-    start_m, end_m = (float(ground.profile.distance_m[index]) for index in (slope.start, slope.end))
-    start_s, end_s = float(ground.roadside.motion.time_s[first]), float(ground.roadside.motion.time_s[last])
-    value, draws = _available_on(ground, first, last)
-    returned = energy.returned_q() if energy and shows_return else None
-    height = _height(slope, ground)
+def _record(scene: Scene, heights: Heights, one: HillPass, returned: Uncertain) -> Hill:
+    """The record of one pass; ``returned`` is what came back on the whole ride [Wh]."""
+    slope, energy = one.slope, one.energy
+    start_m, end_m = (float(heights.profile.distance_m[index]) for index in (slope.start, slope.end))
+    start_s, end_s = (float(scene.time_s[index]) for index in one.run)
     return Hill(
-        id=f"{number}-{slope.direction}",
-        name=f"Hill {number}, {slope.direction}",
+        id=f"{one.number}-{slope.direction}",
+        name=one.name,
         direction=slope.direction,
         start_s=start_s,
         end_s=end_s,
         start_m=start_m,
         end_m=end_m,
         length_m=end_m - start_m,
-        height_m=height,
-        mean_grade_pct=mean_grade_q(slope, ground.profile, ground.noise),
-        drawn_wh=energy.drawn_q() if energy else None,
-        returned_wh=returned,
-        recovered_pct=energy.recovered_q() if energy and shows_return and slope.direction == "up" else None,
-        available_wh=available_with_bounds(value, draws),
-        captured_pct=captured(returned, energy.returned if energy else None, value, draws),
+        height_m=_height(heights, one),
+        mean_grade_pct=mean_grade_q(slope, heights.profile, heights.noise),
+        drawn_wh=energy.drawn.quantity(),
+        returned_wh=energy.returned.quantity(),
+        recovered_pct=energy.recovered_pct.quantity() if slope.direction == "up" else None,
+        available_wh=one.available.quantity(least=0.0),
+        captured_pct=captured_pct(energy.returned, one.available),
+        number=one.number,
+        share_of_returned_pct=energy.returned.share_pct(returned).quantity(),
     )
 
 
@@ -188,9 +272,3 @@ def _samples_on(distance_m: Floats, start_m: float, end_m: float) -> tuple[int, 
     first = max(0, int(np.searchsorted(along, start_m, side="right")) - 1)
     last = min(len(along) - 1, int(np.searchsorted(along, end_m, side="left")))
     return int(known[first]), int(known[max(first, last)])
-
-
-def _available_on(ground: Ground, first: int, last: int) -> tuple[float | None, Floats | None]:
-    """What the braking events offered between two samples [Wh], and its draws; ``None`` where it is known for none."""
-    parts = [(max(first, start), min(last, end)) for start, end in ground.braking if start < last and end > first]
-    return Available(parts, ground.roadside).together()

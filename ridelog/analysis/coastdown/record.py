@@ -1,7 +1,6 @@
 """What coasting tells of drag: CdA, and rolling and motor drag together, with their intervals."""
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,29 +11,27 @@ from ridelog.analysis.coastdown.coasting import CoastingSettings, Riding, coasti
 from ridelog.analysis.coastdown.findings import HowSeen, coast_findings, less_sure_than_usual, nothing_fitted
 from ridelog.analysis.coastdown.fit import N_WAVES, Fit, Priors, Stretch, fit_coasts
 from ridelog.analysis.coastdown.roads import Place, roads_of, shared_sines
+from ridelog.analysis.electrical.flow import NOMINAL_PACK_V
 from ridelog.analysis.road.drag import can_regenerate
-from ridelog.analysis.road.height_noise import HeightNoise, Passage, height_noise
-from ridelog.analysis.road.load import STANDARD_GRAVITY, RoadLoad, road_load
+from ridelog.analysis.road.height_noise import HeightNoise
+from ridelog.analysis.road.load import STANDARD_GRAVITY
 from ridelog.analysis.road.load_uncertainty import (
     DEFAULT_SPEED_LIMIT_RATIO,
     SPEED_LIMIT_RATIOS,
-    heading_rad,
-    road_draws,
     road_limits,
+    road_trials,
 )
-from ridelog.analysis.road.profile import height_profile
-from ridelog.analysis.road.rough_heights import grade_smoothing_m, usual_pace_mps
+from ridelog.analysis.scene import Scene, grade_over_pct, scene_of
 from ridelog.answer.coastdown import CoastDown, CoastedRide, CoastStretch, Measured
-from ridelog.arrays import Floats, Runs, pause_steps, time_gaps
+from ridelog.arrays import Floats, Runs
 from ridelog.findings import gravest_first
 from ridelog.recording import Ride
 from ridelog.settings.bike import Bike
-from ridelog.uncertain.monte_carlo import coverage_interval
+from ridelog.uncertain.coverage import coverage_interval
+from ridelog.uncertain.seeds import stream
 
 MEASURED_HERE = ("cda_m2", "cda_limit_m2", "crr", "crr_limit")  # so nothing needs to be assumed of them
-NOMINAL_PACK_V = 48.0  # turns power into current where no current is logged, as for braking
 SHARPER = 0.5  # kernel of the fit's grade over that which shows braking
-SEED = 4_711  # of the draws; no other draws of ridelog may repeat these
 
 
 @dataclass(frozen=True)
@@ -70,20 +67,30 @@ DEFAULT_SETTINGS = CoastDownSettings()
 
 
 @dataclass(frozen=True)
-class _Scene:
-    """What the ride shows, shape (n,) each; ``noise`` is ``None`` without heights, ``plane`` without positions.
+class CoastScene:
+    """The scene of a ride as coasting shows in it.
 
-    ``grade_pct`` is less smoothed than that of ``riding``: the fit knows what noise of the height does, and a kernel
-    rounds off the brow of a hill just where coasting often begins.
+    Attributes
+    ----------
+    riding : what tells coasting
+    grade_pct : less smoothed than that of ``riding``, shape (n,): the fit knows what noise of the height does, and a
+        kernel rounds off the brow of a hill just where coasting often begins [%]
+    whole : the scene of the ride
     """
 
     riding: Riding
     grade_pct: Floats
-    distance_m: Floats
-    noise: HeightNoise | None
-    plane: tuple[Floats, Floats] | None
-    load: RoadLoad
-    assumed: Mapping[str, float]
+    whole: Scene
+
+    @property
+    def distance_m(self) -> Floats:
+        """Distance along the ride, shape (n,) [m]."""
+        return self.whole.track.distance_m
+
+    @property
+    def noise(self) -> HeightNoise | None:
+        """Of the heights; ``None`` without any."""
+        return self.whole.heights.noise if self.whole.heights is not None else None
 
 
 def coastdown(
@@ -109,18 +116,20 @@ def coastdown(
     measured. Where the bike file states one of them, or the motor freewheels, the other follows. A part of the motor's
     drag that grows with speed (eddy currents) is shared out between A and CdA.
     """
-    scene = _scene(ride)
+    scene = _coast_scene(ride)
     seen = HowSeen(
         motor=scene.riding.current_a is not None, pedals=scene.riding.pedals_seen, height=scene.noise is not None
     )
-    gaps = time_gaps(scene.riding.time_s) | pause_steps(scene.riding.time_s, ride.reference.pauses_s)
+    gaps = scene.whole.gap_mask
     runs = coasting_runs(scene.riding, gaps, settings=coasting) if len(gaps) else []
     needed = [scene.distance_m] if scene.noise is None else [scene.distance_m, scene.grade_pct]
     runs = [run for run in runs if all(np.isfinite(part[run[0] : run[1] + 1]).all() for part in needed)]
     if not runs:
         found = nothing_fitted((), seen, speed_known=bool(np.isfinite(scene.riding.speed_mps).any()))
         return CoastDown(CoastedRide(ride.name), findings=gravest_first(found))
-    places = roads_of(runs, scene.distance_m, scene.plane)
+    axes = scene.whole.plane
+    plane = None if axes is None else (axes.east_m, axes.north_m)
+    places = roads_of(runs, scene.distance_m, plane)
     lasts = [scene.riding.time_s[last] - scene.riding.time_s[first] for first, last in runs]
     chosen = sorted(sorted(range(len(runs)), key=lambda number: -lasts[number])[: settings.most_stretches])
     fit, kept = _fitted(ride, scene, (runs, places), chosen, settings)
@@ -132,59 +141,39 @@ def coastdown(
         found = nothing_fitted(stretches, seen, speed_known=True)
         unused = tuple(replace(one, used=False) for one in stretches)
         return CoastDown(CoastedRide(ride.name), stretches=unused, findings=gravest_first(found))
-    assumed = {key: value for key, value in scene.assumed.items() if key not in MEASURED_HERE}
+    assumed = {key: value for key, value in scene.whole.assumed.items() if key not in MEASURED_HERE}
     found = coast_findings(answer, seen, assumed)
     return replace(answer, findings=gravest_first(found))
 
 
-def _column(series: pd.DataFrame, name: str) -> Floats | None:
+def _shown(series: pd.DataFrame, name: str) -> Floats | None:
+    """A column of the series, ``None`` where it holds nothing."""
     return series[name].to_numpy(dtype=float) if name in series and series[name].notna().any() else None
 
 
-def _scene(ride: Ride) -> _Scene:
-    series = ride.series
-    time_s = series["elapsed_s"].to_numpy(dtype=float)
-    nothing = np.full(len(series), np.nan)
-    names = ("speed_mps", "distance_m", "altitude_m", "current_a", "power_w")
-    speed, distance, altitude, current, power = (_column(series, name) for name in names)
-    speed, distance = (nothing if part is None else part for part in (speed, distance))
+def _coast_scene(ride: Ride) -> CoastScene:
+    scene = scene_of(ride)
+    series = scene.series
+    current = _shown(series, "current_a")
+    power = _shown(series, "power_w")
     if current is None and power is not None:
         current = power / NOMINAL_PACK_V
     if current is not None and not (current < 0).any() and (current == 0).sum() >= 3:
         current = None  # a log that clips at zero does not show regen, nor therefore that nothing braked
-    plane = _plane(series)
-    profile = height_profile(distance, altitude) if altitude is not None else None
-    noise, grade, sharp, height_m = None, nothing, nothing, None
-    if profile is not None and altitude is not None:
-        noise = height_noise(profile, Passage(time_s, distance, altitude, speed, *(plane or ())))
-        over_m = grade_smoothing_m(noise, usual_pace_mps(speed))
-        grade = (height_profile(distance, altitude, smoothing_m=over_m) or profile).grade_at(distance)
-        sharp = (height_profile(distance, altitude, smoothing_m=SHARPER * over_m) or profile).grade_at(distance)
-        height_m = float(np.mean(profile.height_m))
-    load, assumed = road_load(ride.bike, mean_height_m=height_m)
+    sharp = np.full(len(series), np.nan)
+    if scene.heights is not None:
+        sharp = grade_over_pct(scene.track, scene.heights, SHARPER * scene.heights.grade_over_m)
     others = ("cadence_rpm", "rider_power_w", "brake_ratio", "throttle_ratio")
-    signals = {name: _column(series, name) for name in others}
-    riding = Riding(time_s, speed, grade, current, **signals, standby_a=ride.bike.sensor.standby_draw_a)
-    return _Scene(riding, sharp, distance, noise, plane, load, assumed)
-
-
-def _plane(series: pd.DataFrame) -> tuple[Floats, Floats] | None:
-    """East and north of the first known position, on the ellipsoid's local radii [m]."""
-    latitude, longitude = _column(series, "latitude_deg"), _column(series, "longitude_deg")
-    if latitude is None or longitude is None:
-        return None
-    from pyproj import Proj
-
-    known = np.isfinite(latitude) & np.isfinite(longitude)
-    first = int(np.argmax(known))
-    plane = Proj(proj="aeqd", lat_0=latitude[first], lon_0=longitude[first], ellps="WGS84")
-    east, north = np.full(len(series), np.nan), np.full(len(series), np.nan)
-    east[known], north[known] = plane(longitude[known], latitude[known])
-    return east, north
+    signals = {name: _shown(series, name) for name in others}
+    standby_a = ride.bike.sensor.standby_draw_a
+    riding = Riding(
+        scene.time_s, scene.motion.speed_mps, scene.motion.grade_pct, current, **signals, standby_a=standby_a
+    )
+    return CoastScene(riding, sharp, scene)
 
 
 def _fitted(
-    ride: Ride, scene: _Scene, found: tuple[Runs, list[Place]], chosen: list[int], settings: CoastDownSettings
+    ride: Ride, scene: CoastScene, found: tuple[Runs, list[Place]], chosen: list[int], settings: CoastDownSettings
 ) -> tuple[Fit | None, list[int]]:
     """The fit and the stretches in it; stretches that do not fit in with the others are left out, once."""
     kept = chosen
@@ -192,7 +181,7 @@ def _fitted(
     for last in (False, True):
         stretches, passes = _stretches(scene, found[0], found[1], kept, settings.bin_s)
         priors = _priors(ride, scene, stretches, passes, settings)
-        mass_ratio = scene.load.mass_kg / scene.load.effective_mass_kg
+        mass_ratio = scene.whole.load.mass_kg / scene.whole.load.effective_mass_kg
         try:
             fit = fit_coasts(stretches, priors, mass_ratio=mass_ratio)
         except np.linalg.LinAlgError:
@@ -206,7 +195,7 @@ def _fitted(
 
 
 def _stretches(
-    scene: _Scene, runs: Runs, places: list[Place], kept: list[int], bin_s: float
+    scene: CoastScene, runs: Runs, places: list[Place], kept: list[int], bin_s: float
 ) -> tuple[list[Stretch], Floats]:
     """The chosen stretches, averaged to ``bin_s``, on roads counted anew; and how often each road was ridden."""
     numbers = {road: index for index, road in enumerate(dict.fromkeys(places[number].road for number in kept))}
@@ -214,7 +203,7 @@ def _stretches(
     insides = [slice(runs[number][0], runs[number][1] + 1) for number in kept]
     grades = [np.nan_to_num(scene.grade_pct[inside]) for inside in insides]
     sines, passes = shared_sines(chosen, [np.sin(np.arctan(grade / 100)) for grade in grades])
-    headings = heading_rad(*scene.plane) if scene.plane is not None else None
+    headings = scene.whole.motion.heading_rad
     result = []
     for place, inside, sine in zip(chosen, insides, sines, strict=True):
         time_s, speed = scene.riding.time_s[inside], scene.riding.speed_mps[inside]
@@ -232,7 +221,9 @@ def _binned(time_s: Floats, columns: list[Floats], bin_s: float) -> list[Floats]
     return [column[:whole].reshape(-1, size).mean(axis=1) for column in columns]
 
 
-def _priors(ride: Ride, scene: _Scene, stretches: list[Stretch], passes: Floats, settings: CoastDownSettings) -> Priors:
+def _priors(
+    ride: Ride, scene: CoastScene, stretches: list[Stretch], passes: Floats, settings: CoastDownSettings
+) -> Priors:
     wind_u = road_limits(ride.bike)["road.wind_mps"] / math.sqrt(3)
     speed_limit = SPEED_LIMIT_RATIOS.get(ride.speed_source or "", DEFAULT_SPEED_LIMIT_RATIO)
     gust = max(settings.gust_share * wind_u, settings.least_gust_mps)
@@ -249,10 +240,10 @@ def _priors(ride: Ride, scene: _Scene, stretches: list[Stretch], passes: Floats,
         rounding_m = SHARPER * float(np.sqrt(np.mean(scene.noise.rounding_at_m(ends_s) ** 2)))
         grade_u[road] = _grade_u(scene.noise, length_m, pace, float(times), rounding_m)
     return Priors(
-        wind_mps=math.hypot(wind_u, scene.load.wind_mps / math.sqrt(2)),  # from wherever it blows
-        head_mps=scene.load.wind_mps,
+        wind_mps=math.hypot(wind_u, scene.whole.load.wind_mps / math.sqrt(2)),  # from wherever it blows
+        head_mps=scene.whole.load.wind_mps,
         head_u_mps=wind_u,
-        gust_mps=gust if scene.plane is not None else max(wind_u, gust),
+        gust_mps=gust if scene.whole.plane is not None else max(wind_u, gust),
         speed_ratio=speed_limit / math.sqrt(3),
         height_ratio=scene.noise.scale_ratio / math.sqrt(3) if scene.noise is not None else 0.0,
         grade_u=grade_u,
@@ -275,9 +266,9 @@ def _grade_u(noise: HeightNoise, length_m: float, pace_mps: float, passes: float
 
 
 def _records(
-    scene: _Scene, runs: Runs, places: list[Place], kept: list[int], fit: Fit | None
+    scene: CoastScene, runs: Runs, places: list[Place], kept: list[int], fit: Fit | None
 ) -> tuple[CoastStretch, ...]:
-    headings = heading_rad(*scene.plane) if scene.plane is not None else None
+    headings = scene.whole.motion.heading_rad
     off = dict(zip(kept, fit.rms_mps.tolist(), strict=True)) if fit is not None else {}
     result = []
     for number, (first, last) in enumerate(runs):
@@ -302,13 +293,13 @@ def _records(
 
 
 def _with_numbers(
-    answer: CoastDown, fit: Fit, scene: _Scene, bike: Bike, settings: CoastDownSettings, *, n_draws: int = 20_000
+    answer: CoastDown, fit: Fit, scene: CoastScene, bike: Bike, settings: CoastDownSettings, *, n_trials: int = 20_000
 ) -> CoastDown:
-    """The fit's figures in newtons and square metres, by draws of mass, air density and of themselves."""
-    load = scene.load
-    rng = np.random.default_rng(SEED)
-    road = road_draws(load, bike, n_draws=n_draws, seed=SEED + 1)
-    drag, area = _pair_draws(fit, rng, n_draws)
+    """The fit's figures in newtons and square metres, by trials of mass, air density and of themselves."""
+    load = scene.whole.load
+    rng = stream("coast-down")
+    road = road_trials(load, bike, n_trials=n_trials, seed="coast-down road")
+    drag, area = _pair_trials(fit, rng, n_trials)
     whole_kg = road.mass_kg + road.rotating_kg
     constant_n, cda_m2 = drag * whole_kg, 2 * area * whole_kg / road.density
     weight_n = road.mass_kg * STANDARD_GRAVITY
@@ -329,7 +320,7 @@ def _with_numbers(
     answer = replace(answer, settled=not less_sure_than_usual(answer))
     known_n = _known_drag_n(bike)
     if known_n is not None:
-        off = 1 + settings.drag_limit_ratio * rng.uniform(-1, 1, n_draws)
+        off = 1 + settings.drag_limit_ratio * rng.uniform(-1, 1, n_trials)
         crr = _measured((best_n - known_n) / best_weight_n, (constant_n - known_n * off) / weight_n)
         return replace(answer, crr=crr, drag_known_n=known_n)
     if bike.road.crr is not None:
@@ -338,11 +329,11 @@ def _with_numbers(
     return answer
 
 
-def _pair_draws(fit: Fit, rng: np.random.Generator, n_draws: int) -> tuple[Floats, Floats]:
-    """Draws of a and b, whose sizes differ by far too much for general routines."""
+def _pair_trials(fit: Fit, rng: np.random.Generator, n_trials: int) -> tuple[Floats, Floats]:
+    """Trials of a and b, whose sizes differ by far too much for general routines."""
     u_drag, u_area = np.sqrt(np.diag(fit.covariance)).tolist()
     r = float(np.clip(fit.covariance[0, 1] / (u_drag * u_area), -1.0, 1.0))
-    first, second = rng.standard_normal((2, n_draws))
+    first, second = rng.standard_normal((2, n_trials))
     return fit.drag + u_drag * first, fit.drag_area + u_area * (r * first + math.sqrt(1 - r * r) * second)
 
 
@@ -359,8 +350,8 @@ def _absurd(measured: Measured, least: float, most: float) -> bool:
     return (high is not None and high < least) or (low is not None and low > most)
 
 
-def _measured(value: float, draws: Floats) -> Measured:
+def _measured(value: float, trials: Floats) -> Measured:
     """A drag with its interval, which ends at 0: nothing drags less than nothing."""
-    low, high = coverage_interval(draws)
+    low, high = coverage_interval(trials)
     least = 0.0 if value >= 0 else -math.inf  # a best value below 0 says that nothing was measured; it stays visible
-    return Measured(value, max(min(low, value), least), max(high, value), float(draws.std(ddof=1)))
+    return Measured(value, max(min(low, value), least), max(high, value), float(trials.std(ddof=1)))

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from ridelog.analysis.electrical.charge import SECONDS_PER_HOUR, Rule
 from ridelog.analysis.electrical.rest import Rest
 from ridelog.arrays import Floats, Mask, Runs
+from ridelog.uncertain.seeds import stream
 
 
 @dataclass(frozen=True)
@@ -33,47 +34,45 @@ class Readings:
 class Bridges:
     """What flowed across missing samples beyond the straight line.
 
-    ``time_s`` is the middle of each bridge, shape (n,), ``draws`` shape (n, 2, n_draws): drawn and returned, in the
+    ``time_s`` is the middle of each bridge, shape (n,), ``trials`` shape (n, 2, n_trials): drawn and returned, in the
     unit of the rate times hours.
     """
 
     time_s: Floats
-    draws: Floats
+    trials: Floats
 
     def within(self, start_s: float, end_s: float) -> Floats:
-        """Draws of all bridges in a window together, shape (2, n_draws)."""
+        """Trials of all bridges in a window together, shape (2, n_trials)."""
         inside = (self.time_s > start_s) & (self.time_s < end_s)
-        total: Floats = self.draws[inside].sum(axis=0)
+        total: Floats = self.trials[inside].sum(axis=0)
         return total
 
 
 def bridges(
-    rate: Floats, readings: Readings, n_draws: int, *, rule: Rule = "clip", n_alike: int = 30,
-    apart_s: float = 3.0, seed: int = 7,
-) -> Bridges:  # fmt: skip
+    rate: Floats, readings: Readings, n_trials: int, *, rule: Rule = "clip", n_alike: int = 30, apart_s: float = 3.0
+) -> Bridges:
     """Learn what straight lines miss.
 
     A gap of m usual steps is put at the places of the log where the flow before and after it was most like here. What
     the straight line misses there is what it may have missed here: its mean is a correction, its spread the
-    uncertainty. Draws are taken from those places themselves, because such errors are rarely normal: mostly nothing,
+    uncertainty. Trials are taken from those places themselves, because such errors are rarely normal: mostly nothing,
     now and then a whole stop.
 
     Parameters
     ----------
     rate : current times weight at the samples, shape (n,)
     readings : the log
-    n_draws : number of draws
+    n_trials : number of trials
     rule : how samples are integrated
     n_alike : so many places speak for a gap; fewer know too little of what is rare, more are less like it
     apart_s : places are taken at most once in this time, for those next to each other tell the same [s]
-    seed : of the draws
     """
     where = np.flatnonzero(readings.bridged)
-    result = np.zeros((len(where), 2, n_draws))
+    result = np.zeros((len(where), 2, n_trials))
     middle = (readings.time_s[where] + readings.time_s[where + 1]) / 2
     if not len(where):
         return Bridges(middle, result)
-    rng = np.random.default_rng(seed)
+    rng = stream("bridges")
     step_h = np.where(readings.counted, np.diff(readings.time_s), 0.0) / SECONDS_PER_HOUR
     usual_h = float(np.median(step_h[step_h > 0]))
     widths = np.maximum(np.round(step_h[where] / usual_h).astype(int), 2)
@@ -87,7 +86,7 @@ def bridges(
             cell = max(int(width), round(apart_s / SECONDS_PER_HOUR / usual_h))
             alike = _nearest(np.where(whole, apart, np.inf), n_alike, cell)
             if len(alike):
-                result[number] = missed[:, rng.choice(alike, n_draws)]
+                result[number] = missed[:, rng.choice(alike, n_trials)]
     return Bridges(middle, result)
 
 

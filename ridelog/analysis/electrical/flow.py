@@ -5,30 +5,40 @@ Everything here stands on the electrical recording's own clock and samples, befo
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from ridelog.analysis.electrical.bridges import Readings
 from ridelog.analysis.electrical.charge import Rule
 from ridelog.analysis.electrical.charger import charging_mask
-from ridelog.analysis.electrical.flow_model import Draws, FlowModel, Zero, current_zero, sensor_limits
+from ridelog.analysis.electrical.flow_model import (
+    UNKNOWN_THROUGHPUT,
+    FlowModel,
+    Throughput,
+    Zero,
+    current_zero,
+    sensor_limits,
+)
 from ridelog.analysis.electrical.rest import Rest, find_rest, idle_mask, quiet_runs, standing_mask
 from ridelog.arrays import Floats, Mask, default_gap_limit_s, pause_steps, time_gaps
 from ridelog.findings import Fact, Finding
 from ridelog.recording import Recording
 from ridelog.settings.bike import SensorSection
+from ridelog.uncertain.trials import UNKNOWN
 
 # Missing samples are bridged up to this long by a straight line and what such lines miss elsewhere in the same log.
 # Beyond, the rest of the ride says little about what happened unseen.
 LONGEST_BRIDGE_S = 30.0
+NOMINAL_PACK_V = 48.0  # turns power into current where no current is logged
 
 
 @dataclass(frozen=True)
 class Window:
-    """What flowed in a span of time: charge [Ah] and energy [Wh], ``None`` where the recording cannot tell."""
+    """What flowed in a span of time: charge [Ah] and energy [Wh], unknown where the recording cannot tell."""
 
-    charge: Draws | None
-    energy: Draws | None
+    charge: Throughput
+    energy: Throughput
 
 
 @dataclass(frozen=True)
@@ -66,15 +76,22 @@ class ElectricalFlow:
 
         ``bounds_u_s`` are standard uncertainties of the bounds [s].
         """
-        charge, energy = (
-            model.window(start_s, end_s, bounds_u_s=bounds_u_s) if model is not None else None
-            for model in (self.charge, self.energy)
-        )
-        return Window(charge, energy)
+        return Window(*(self._of(model, start_s, end_s, bounds_u_s) for model in (self.charge, self.energy)))
 
+    def energy_between(self, start_s: float, end_s: float) -> Throughput:
+        """The energy alone that flowed from ``start_s`` to ``end_s`` [Wh]."""
+        return self._of(self.energy, start_s, end_s, (0.0, 0.0))
+
+    @cached_property
     def total(self) -> Window:
         """What flowed over everything."""
         return self.between(float(self.time_s[0]), float(self.time_s[-1]))
+
+    def _of(self, model: FlowModel | None, start_s: float, end_s: float, bounds_u_s: tuple[float, float]) -> Throughput:
+        if model is None:
+            return UNKNOWN_THROUGHPUT
+        flowed = model.window(start_s, end_s, bounds_u_s=bounds_u_s)
+        return flowed if self.shows_return else Throughput(flowed.drawn, UNKNOWN)
 
 
 NO_FLOW = ElectricalFlow(
@@ -167,13 +184,13 @@ class _Log:
         return FlowModel(readings, zero, self.limits, rule=self.rule, with_voltage=volts)
 
     def _power_only(self, power: Floats) -> FlowModel:
-        """Power without current: its zero error is taken as the current's at a nominal 48 V."""
+        """Power without current: its zero error is taken as the current's at a nominal voltage."""
         rest = Rest(None, 0, 0.0, 0.0, 0.0)
         zero = current_zero(rest, self.limits)
         known = np.isfinite(power)
-        current = np.where(known, power, 0.0) / 48.0
+        current = np.where(known, power, 0.0) / NOMINAL_PACK_V
         return self._model(
-            current, np.full(len(power), 48.0), self.counted & known[:-1] & known[1:], rest, zero, volts=True
+            current, np.full(len(power), NOMINAL_PACK_V), self.counted & known[:-1] & known[1:], rest, zero, volts=True
         )
 
 

@@ -1,12 +1,12 @@
 """How sure drawn and returned are: what the sensor, the sampling and the gaps may have done to them.
 
 The current reading is ``x = g (1 + a·[i < 0]) i + b + noise``. The zero error b, the gain g and the charge gain a are
-the same for the whole ride, so they shift drawn, returned and every hill together: one set of Monte-Carlo draws serves
-all (JCGM 101:2008). What happens between the samples and in the gaps is each window's own.
+the same for the whole ride, so they shift drawn, returned and every hill together: one set of trials serves all
+(JCGM 101:2008). What happens between the samples and in the gaps is each window's own.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,7 +16,8 @@ from ridelog.analysis.electrical.means import hidden
 from ridelog.analysis.electrical.rest import Rest, false_flow
 from ridelog.arrays import Floats
 from ridelog.settings.bike import SensorSection
-from ridelog.uncertain.quantity import Quantity
+from ridelog.uncertain.seeds import stream, window_stream
+from ridelog.uncertain.trials import N_TRIALS, UNKNOWN, Uncertain, exact
 
 # The errors that act on drawn and returned, by the names that a budget gives them.
 ZERO, GAIN, CHARGE_GAIN, VOLTAGE_GAIN, SAMPLING, MISSING = ERRORS = (
@@ -28,7 +29,6 @@ ZERO, GAIN, CHARGE_GAIN, VOLTAGE_GAIN, SAMPLING, MISSING = ERRORS = (
     "missing samples",
 )
 
-N_DRAWS = 4000
 N_ZEROS = 7  # zero errors at which the integrals are evaluated; between them straight lines
 
 # Limits (half-widths of rectangular distributions) where the bike file gives none: what controllers and battery
@@ -108,42 +108,30 @@ def current_zero(rest: Rest, limits: SensorLimits) -> Zero:
 
 
 @dataclass(frozen=True)
-class Draws:
-    """Monte-Carlo draws of drawn and returned in one window, shape (N_DRAWS,), and their nominal values."""
+class Throughput:
+    """What left the battery terminals and what went back into them, as charge [Ah] or as energy [Wh]."""
 
-    drawn: Floats
-    returned: Floats
-    nominal: tuple[float, float]
+    drawn: Uncertain
+    returned: Uncertain
 
-    def drawn_q(self) -> Quantity:
-        """Drawn with its interval."""
-        return coverage(self.nominal[0], self.drawn)
+    def __add__(self, other: "Throughput") -> "Throughput":
+        """Both together."""
+        return Throughput(self.drawn + other.drawn, self.returned + other.returned)
 
-    def returned_q(self) -> Quantity:
-        """Returned with its interval."""
-        return coverage(self.nominal[1], self.returned)
+    @property
+    def net(self) -> Uncertain:
+        """Drawn less returned."""
+        return self.drawn - self.returned
 
-    def recovered_q(self) -> Quantity | None:
-        """100 × returned / drawn with its interval; ``None`` where nothing was drawn."""
-        return share(self.returned, self.drawn, self.nominal[1], self.nominal[0])
-
-
-def coverage(value: float, draws: Floats) -> Quantity:
-    """The value with the probabilistically symmetric 95 % coverage interval of its draws (JCGM 101:2008, 7.7).
-
-    A best value at the edge of what is possible (nothing flowed at all) may lie outside the middle 95 %; the interval
-    then reaches to it.
-    """
-    low, high = np.quantile(draws, [0.025, 0.975])
-    return Quantity(value, min(float(low), value), max(float(high), value))
+    @property
+    def recovered_pct(self) -> Uncertain:
+        """100 × returned / drawn, in which the gains that both share cancel; unknown where nothing was drawn [%]."""
+        share = self.returned.share_pct(self.drawn)
+        return replace(share, sources=share.sources - {GAIN, VOLTAGE_GAIN})
 
 
-def share(part: Floats, whole: Floats, part_value: float, whole_value: float) -> Quantity | None:
-    """100 × part / whole with its interval; ``None`` where the whole is not above 0."""
-    if whole_value <= 0:
-        return None
-    safe = np.maximum(whole, 1e-12)
-    return coverage(100 * part_value / whole_value, 100 * part / safe)
+NOTHING = Throughput(exact(0.0), exact(0.0))
+UNKNOWN_THROUGHPUT = Throughput(UNKNOWN, UNKNOWN)
 
 
 class FlowModel:
@@ -163,7 +151,7 @@ class FlowModel:
     ) -> None:
         self.time_s = readings.time_s
         self.zero = zero
-        self.common = common_draws(zero, limits, with_voltage=with_voltage)
+        self.common = common_trials(zero, limits, with_voltage=with_voltage)
         reach_a = 4 * zero.noise_a
         span = np.linspace(zero.low_a - reach_a, zero.high_a + reach_a, N_ZEROS)
         self.zeros = np.unique(np.concatenate((span, [zero.value_a])))
@@ -177,7 +165,7 @@ class FlowModel:
             cancelled = hidden(levelled(readings, zero.value_a) * readings.weight, readings.counted & ~readings.bridged)
             self._spread = self._spread + cancelled.variances(step_h)
             self._in_common = cancelled.in_common(step_h)
-        self._bridges = bridges(levelled(readings, zero.value_a) * readings.weight, readings, N_DRAWS, rule=rule)
+        self._bridges = bridges(levelled(readings, zero.value_a) * readings.weight, readings, N_TRIALS, rule=rule)
         steps_s = np.diff(readings.time_s)
         self._missing_s = np.concatenate(([0.0], np.cumsum(np.where(readings.counted, 0.0, steps_s))))
 
@@ -187,42 +175,43 @@ class FlowModel:
         end_s: float,
         *,
         bounds_u_s: tuple[float, float] = (0.0, 0.0),
-        acting: tuple[str, ...] = ERRORS,
-    ) -> Draws:
-        """Draws for one window: what is common to the ride is the same in all, what is between its samples is not.
+        acting: Collection[str] = ERRORS,
+    ) -> Throughput:
+        """What flowed in one window: what is common to the ride is the same in all, what is between its samples is not.
 
-        ``bounds_u_s`` are standard uncertainties of start and end, where these are not the user's own [s]; ``acting``
-        are the errors that act, all by default.
+        Parameters
+        ----------
+        start_s, end_s : of the window [s]
+        bounds_u_s : standard uncertainties of start and end, where these are not the user's own [s]
+        acting : the errors that act, all by default
         """
         drawn, returned = (self._at_zeros(part, start_s, end_s) for part in (self._drawn, self._returned))
         across = self._bridges.within(start_s, end_s)
-        nominal = [
+        best = [
             max(float(np.interp(self.zero.value_a, self.zeros, part)) + mean, 0.0)
             for part, mean in zip((drawn, returned), across.mean(axis=1), strict=True)
         ]
-        began_ms, ended_ms = (abs(round(1000 * (bound - self.time_s[0]))) for bound in (start_s, end_s))
-        rng = np.random.default_rng([began_ms, ended_ms])
+        rng = window_stream(start_s - float(self.time_s[0]), end_s - float(self.time_s[0]))
         own = self._moved(start_s, end_s, bounds_u_s, rng)
         if SAMPLING in acting:
             shared = np.array([np.diff(np.interp([start_s, end_s], self.time_s, row))[0] for row in self._in_common])
             own = own + self._own(start_s, end_s, rng) + shared @ self.common.cancelled
         own = own + (across if MISSING in acting else across.mean(axis=1, keepdims=True))
         common = self.common.only(acting, self.zero.value_a)
-        drawn_draws = np.interp(common.zero_a, self.zeros, drawn) / common.gain + own[0]
-        returned_draws = np.interp(common.zero_a, self.zeros, returned) / (common.gain * common.charge_gain) + own[1]
+        out = np.interp(common.zero_a, self.zeros, drawn) / common.gain + own[0]
+        back = np.interp(common.zero_a, self.zeros, returned) / (common.gain * common.charge_gain) + own[1]
         unseen = self._unseen(start_s, end_s, rng) if MISSING in acting else np.zeros((2, 1))
-        drawn_draws, returned_draws = (
-            np.maximum(part * (1 + more), 0.0) for part, more in zip((drawn_draws, returned_draws), unseen, strict=True)
-        )
-        return Draws(drawn_draws, returned_draws, (nominal[0], nominal[1]))
+        out, back = (np.maximum(part * (1 + more), 0.0) for part, more in zip((out, back), unseen, strict=True))
+        sources = frozenset(acting)
+        return Throughput(Uncertain(best[0], out, sources - {CHARGE_GAIN}), Uncertain(best[1], back, sources))
 
     def _moved(self, start_s: float, end_s: float, bounds_u_s: tuple[float, float], rng: np.random.Generator) -> Floats:
-        """What drawn and returned change by where the bounds move, shape (2, N_DRAWS)."""
+        """What drawn and returned change by where the bounds move, shape (2, N_TRIALS)."""
         if not any(bounds_u_s):
             return np.zeros((2, 1))
         at = int(np.argmin(np.abs(self.zeros - self.zero.value_a)))
         starts, ends = (
-            bound + u_s * rng.standard_normal(N_DRAWS) for bound, u_s in zip((start_s, end_s), bounds_u_s, strict=True)
+            bound + u_s * rng.standard_normal(N_TRIALS) for bound, u_s in zip((start_s, end_s), bounds_u_s, strict=True)
         )
         moved = [
             np.interp(ends, self.time_s, row[at]) - np.interp(starts, self.time_s, row[at])
@@ -233,7 +222,7 @@ class FlowModel:
         return change
 
     def _unseen(self, start_s: float, end_s: float, rng: np.random.Generator) -> Floats:
-        """Share of what was seen that may have flowed in gaps too long to be bridged, shape (2, N_DRAWS).
+        """Share of what was seen that may have flowed in gaps too long to be bridged, shape (2, N_TRIALS).
 
         Nothing is assumed to have flowed there; anything up to twice the usual flow may have.
         """
@@ -241,7 +230,7 @@ class FlowModel:
         seen_s = end_s - start_s - missing_s
         if missing_s <= 0 or seen_s <= 0:
             return np.zeros((2, 1))
-        return rng.uniform(0, 2 * missing_s / seen_s, (2, N_DRAWS))
+        return rng.uniform(0, 2 * missing_s / seen_s, (2, N_TRIALS))
 
     def _at_zeros(self, running: Floats, start_s: float, end_s: float) -> Floats:
         bounds = [start_s, end_s]
@@ -250,9 +239,9 @@ class FlowModel:
         return flowed
 
     def _own(self, start_s: float, end_s: float, rng: np.random.Generator) -> Floats:
-        """Draws of what sampling and noise did in the window, shape (2, N_DRAWS)."""
+        """Trials of what sampling and noise did in the window, shape (2, N_TRIALS)."""
         var_d, var_r, cov = (float(np.diff(np.interp([start_s, end_s], self.time_s, row))[0]) for row in self._spread)
-        normal = rng.standard_normal((2, N_DRAWS))
+        normal = rng.standard_normal((2, N_TRIALS))
         if var_d <= 0 or var_r <= 0:
             return np.sqrt(np.maximum([[var_d], [var_r]], 0.0)) * normal
         tie = np.clip(cov / np.sqrt(var_d * var_r), -1.0, 1.0)
@@ -262,7 +251,7 @@ class FlowModel:
 
 @dataclass(frozen=True)
 class Common:
-    """Draws of what is common to the whole ride, shape (N_DRAWS,); ``cancelled`` (2, N_DRAWS), of the unit 1."""
+    """Trials of what is common to the whole ride, shape (N_TRIALS,); ``cancelled`` (2, N_TRIALS), of the unit 1."""
 
     zero_a: Floats
     current_gain: Floats
@@ -275,9 +264,9 @@ class Common:
         """Gain of drawn and returned alike."""
         return self.current_gain * self.voltage_gain
 
-    def only(self, acting: tuple[str, ...], zero_a: float) -> "Common":
-        """The draws with only some errors acting; the others at their best values."""
-        still = np.ones(N_DRAWS)
+    def only(self, acting: Collection[str], zero_a: float) -> "Common":
+        """The trials with only some errors acting; the others at their best values."""
+        still = np.ones(N_TRIALS)
         return Common(
             self.zero_a if ZERO in acting else zero_a * still,
             self.current_gain if GAIN in acting else still,
@@ -287,19 +276,19 @@ class Common:
         )
 
 
-def common_draws(zero: Zero, limits: SensorLimits, *, with_voltage: bool, seed: int = 1) -> Common:
-    """Draws of zero and gains, and of what cancels within means; the voltage's gain is 1 for charge."""
-    rng = np.random.default_rng(seed)
-    parts = rng.uniform(-1, 1, (4, N_DRAWS))
+def common_trials(zero: Zero, limits: SensorLimits, *, with_voltage: bool) -> Common:
+    """Trials of zero and gains, and of what cancels within means; the voltage's gain is 1 for charge."""
+    rng = stream("sensor")
+    parts = rng.uniform(-1, 1, (4, N_TRIALS))
     zero_a = zero.low_a + (zero.high_a - zero.low_a) * (parts[0] + 1) / 2
-    zero_a = zero_a + zero.noise_a * rng.standard_normal(N_DRAWS)
+    zero_a = zero_a + zero.noise_a * rng.standard_normal(N_TRIALS)
     voltage_gain = limits.voltage_gain if with_voltage else 0.0
     return Common(
         zero_a,
         1 + limits.gain * parts[1],
         1 + limits.charge_gain * parts[2],
         1 + voltage_gain * parts[3],
-        rng.standard_normal((2, N_DRAWS)),
+        rng.standard_normal((2, N_TRIALS)),
     )
 
 

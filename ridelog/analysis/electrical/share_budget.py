@@ -5,17 +5,10 @@ from collections.abc import Mapping
 import numpy as np
 
 from ridelog.analysis.electrical.flow import ElectricalFlow
-from ridelog.analysis.electrical.flow_model import (
-    CHARGE_GAIN,
-    ERRORS,
-    GAIN,
-    MISSING,
-    SAMPLING,
-    VOLTAGE_GAIN,
-    ZERO,
-    Draws,
-)
-from ridelog.uncertain.budget import Budget, budget_from_draws
+from ridelog.analysis.electrical.flow_model import CHARGE_GAIN, ERRORS, MISSING, SAMPLING, ZERO
+from ridelog.uncertain.budget import Budget, budget_from_trials
+
+ROUNDING_PCT = 1e-9  # an error that moves no trial by more does not act [%]
 
 
 def recovered_budget(flow: ElectricalFlow, *, step_s: float) -> Budget | None:
@@ -34,18 +27,15 @@ def recovered_budget(flow: ElectricalFlow, *, step_s: float) -> Budget | None:
     if model is None or not flow.shows_return:
         return None
     start_s, end_s = float(flow.time_s[0]), float(flow.time_s[-1])
-    whole = model.window(start_s, end_s)
-    answer = whole.recovered_q()
+    share = model.window(start_s, end_s).recovered_pct
+    answer = share.quantity()
     if answer is None:
         return None
-    acting = [name for name in ERRORS if name not in (GAIN, VOLTAGE_GAIN)]  # these two cancel in a share
-    draws = {name: _share_pct(model.window(start_s, end_s, acting=(name,))) for name in acting}
-    parts = {name: part for name, part in draws.items() if float(np.ptp(part)) > 1e-9}
-    return budget_from_draws("recovered", "%", answer, parts, together=_share_pct(whole), advice=_advice(flow, step_s))
-
-
-def _share_pct(draws: Draws) -> np.ndarray:
-    return 100 * draws.returned / np.maximum(draws.drawn, 1e-12)
+    alone = {
+        name: model.window(start_s, end_s, acting=(name,)).recovered_pct for name in ERRORS if name in share.sources
+    }
+    parts = {name: part.trials for name, part in alone.items() if float(np.ptp(part.trials)) > ROUNDING_PCT}
+    return budget_from_trials("recovered", "%", answer, parts, together=share.trials, advice=_advice(flow, step_s))
 
 
 def _advice(flow: ElectricalFlow, step_s: float) -> Mapping[str, str]:

@@ -6,25 +6,28 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ridelog.analysis.braking.events import available_with_bounds, captured
+from ridelog.analysis.braking.available import ERRORS, available_trials, captured_pct
+from ridelog.analysis.braking.events import Event
 from ridelog.analysis.braking.force import regen_runs
 from ridelog.analysis.electrical.flow import ElectricalFlow
-from ridelog.analysis.electrical.flow_model import coverage
-from ridelog.analysis.ledger.entries import Book, less, quantity_of, told
-from ridelog.analysis.road.load_uncertainty import ERRORS, available_draws
+from ridelog.analysis.scene import Scene
 from ridelog.answer.ledger import ReturnLimit, SpeedBand
 from ridelog.arrays import Floats, Mask, Runs, mask_runs, time_gaps
+from ridelog.uncertain.trials import Uncertain, exact, known_quantity, total
 
 PIECES_ERRORS = tuple(name for name in ERRORS if name != "bounds")
 EDGES_KMH = (10.0, 20.0, 30.0)  # below the first a motor's back voltage is small; above the last air takes most
 
 
-def speed_bands(book: Book, *, edges_kmh: Sequence[float] = EDGES_KMH) -> tuple[SpeedBand, ...]:
-    """What the braking events offered, returned and missed by the speed at which they did.
+def speed_bands(
+    scene: Scene, events: Sequence[Event], *, edges_kmh: Sequence[float] = EDGES_KMH
+) -> tuple[SpeedBand, ...]:
+    """What the braking events had available, returned and missed by the speed at which they did.
 
     Parameters
     ----------
-    book : the sums along the ride, with its braking events
+    scene : of the ride, with heights
+    events : its braking events
     edges_kmh : increasing speeds that part the bands; a step of the log counts by its mean speed [km/h]
 
     Returns
@@ -37,15 +40,16 @@ def speed_bands(book: Book, *, edges_kmh: Sequence[float] = EDGES_KMH) -> tuple[
     """
     if not (np.diff([0.0, *edges_kmh]) > 0).all():
         raise ValueError(f"edges of speed bands increase from above 0, not {list(edges_kmh)} km/h")
-    speed = book.basis.roadside.motion.speed_mps
+    speed = scene.motion.speed_mps
     band_of = np.searchsorted(edges_kmh, 3.6 * (speed[1:] + speed[:-1]) / 2, side="right")
     bands = []
     for index, low_kmh in enumerate((0.0, *edges_kmh)):
         high_kmh = edges_kmh[index] if index < len(edges_kmh) else None
         inside = (band_of == index) & np.isfinite(speed[1:] + speed[:-1])
-        gave, wide = (_pieces(runs, inside) for runs in (book.gave, book.wide))
-        if wide:
-            bands.append(_band(book, gave, wide, (low_kmh, high_kmh)))
+        losing = _pieces([event.losing for event in events], inside)
+        counted = _pieces([event.counted for event in events], inside)
+        if counted:
+            bands.append(_band(scene, losing, counted, (low_kmh, high_kmh)))
     return tuple(bands)
 
 
@@ -54,24 +58,28 @@ def _pieces(runs: Runs, inside: Mask) -> Runs:
     return [(first + start, first + end + 1) for first, last in runs for start, end in mask_runs(inside[first:last])]
 
 
-def _band(book: Book, gave: Runs, wide: Runs, bounds_kmh: tuple[float, float | None]) -> SpeedBand:
-    roadside = book.basis.roadside
-    time_s, state_j = roadside.motion.time_s, roadside.offer.state_j
-    falls_wh = [float(state_j[first] - state_j[last]) / 3600 for first, last in gave]
-    value, draws = max(math.fsum(falls_wh), 0.0), np.zeros(book.road.n)
-    if gave:  # a bound between two bands is no bound of the braking
-        draws = available_draws(book.course, gave, book.road, acting=PIECES_ERRORS).sum(axis=0)
-    returned = book.flowed(wide)[1]
-    available = told(value, draws)
-    returned_q = quantity_of(returned)
+def _band(scene: Scene, losing: Runs, counted: Runs, bounds_kmh: tuple[float, float | None]) -> SpeedBand:
+    available = _available(scene, losing)
+    spans_s = [(float(scene.time_s[first]), float(scene.time_s[last])) for first, last in counted]
+    returned = total(scene.flow.energy_between(*span).returned for span in spans_s)
     return SpeedBand(
         *bounds_kmh,
-        sum(float(time_s[last] - time_s[first]) for first, last in wide),
-        available_with_bounds(value, draws),
-        returned_q,
-        quantity_of(less(available, returned)),
-        captured(returned_q, None if returned is None else returned[1:], value, draws),
+        sum(end_s - start_s for start_s, end_s in spans_s),
+        available.quantity(least=0.0),
+        returned.quantity(),
+        (available - returned).quantity(),
+        captured_pct(returned, available),
     )
+
+
+def _available(scene: Scene, losing: Runs) -> Uncertain:
+    """What the pieces had available; a bound between two bands is no bound of the braking [Wh]."""
+    if not losing or scene.heights is None:
+        return exact(0.0)
+    state_j = scene.force.state_j
+    falls_wh = [float(state_j[first] - state_j[last]) / 3600 for first, last in losing]
+    rows = available_trials(scene.motion, scene.heights.noise, losing, scene.road, acting=PIECES_ERRORS)
+    return Uncertain(max(math.fsum(falls_wh), 0.0), rows.sum(axis=0), frozenset(PIECES_ERRORS))
 
 
 @dataclass(frozen=True)
@@ -117,11 +125,11 @@ def return_limit(
     level_a, near = _level(flow, inward, runs, settings)
     if level_a < settings.least_a:
         return None
-    held = [piece for run in runs for piece in _held(near, run, flow.time_s, settings)]
-    n_runs = sum(any(first >= a and last <= b for first, last in held) for a, b in runs)
+    staying = [piece for run in runs for piece in _staying(near, run, flow.time_s, settings)]
+    n_runs = sum(any(first >= a and last <= b for first, last in staying) for a, b in runs)
     if n_runs < settings.least_runs:
         return None
-    at = np.concatenate([np.arange(first, last + 1) for first, last in held])
+    at = np.concatenate([np.arange(first, last + 1) for first, last in staying])
     speed = np.interp(flow.time_s[at], time_s, speed_mps)
     if not np.isfinite(speed).any():
         return None  # whether the current stays while the speed changes cannot be told
@@ -130,10 +138,10 @@ def return_limit(
         return None
     common = flow.charge.common
     reading = level_a - flow.zero.value_a  # of the sensor, taken positive inward
-    draws = (reading + common.zero_a) / (common.gain * common.charge_gain)
+    level = Uncertain(level_a, (reading + common.zero_a) / (common.gain * common.charge_gain))
     above = float(slowest) if np.isfinite(speed).any() else None
-    held_s = sum(float(flow.time_s[last] - flow.time_s[first]) for first, last in held)
-    return ReturnLimit(coverage(level_a, draws), above, n_runs, held_s)
+    staying_s = sum(float(flow.time_s[last] - flow.time_s[first]) for first, last in staying)
+    return ReturnLimit(known_quantity(level), above, n_runs, staying_s)
 
 
 def _level(flow: ElectricalFlow, inward: Floats, runs: Runs, settings: LimitSettings) -> tuple[float, Mask]:
@@ -151,7 +159,7 @@ def _level(flow: ElectricalFlow, inward: Floats, runs: Runs, settings: LimitSett
     return (level if piled else 0.0), near
 
 
-def _held(near: Mask, run: tuple[int, int], time_s: Floats, settings: LimitSettings) -> Runs:
+def _staying(near: Mask, run: tuple[int, int], time_s: Floats, settings: LimitSettings) -> Runs:
     """The stretches of a run of regen that stay near the level long enough."""
     first, last = run
     pieces = [(first + a, first + b) for a, b in mask_runs(near[first : last + 1])]

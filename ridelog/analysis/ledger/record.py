@@ -2,67 +2,64 @@
 
 from collections.abc import Sequence
 
-import numpy as np
-
+from ridelog.analysis.braking.events import Event
+from ridelog.analysis.braking.hills import HillPass
 from ridelog.analysis.ledger.bands import return_limit, speed_bands
-from ridelog.analysis.ledger.entries import GENERATOR_EFFICIENCY, RIDER_LIMIT_RATIO, Basis, Book, Told
-from ridelog.answer.hills import Hill
+from ridelog.analysis.ledger.entries import GENERATOR_EFFICIENCY, RIDER_LIMIT_RATIO, Accounts
+from ridelog.analysis.road.drag import Drag
+from ridelog.analysis.scene import Scene
 from ridelog.answer.ledger import Ledger, ReturnLimit, SpeedBand
 from ridelog.findings import Fact, Finding
 
 
-def ledger_record(basis: Basis, hills: Sequence[Hill]) -> tuple[Ledger | None, tuple[SpeedBand, ...], list[Finding]]:
+def ledger_record(
+    scene: Scene, events: Sequence[Event], passes: Sequence[HillPass]
+) -> tuple[Ledger | None, tuple[SpeedBand, ...], list[Finding]]:
     """The ledger of a ride, braking by speed, and findings; ``None`` without heights, speed or battery energy."""
-    roadside = basis.roadside
-    if roadside.course is None or roadside.road is None or basis.flow.energy is None:
+    if scene.heights is None or scene.flow.energy is None:
         return None, (), []
-    book = Book(basis)
-    entries = book.entries(hills)
-    if not entries:
+    accounts = Accounts(scene, events)
+    ride = accounts.ride()
+    if ride is None:
         return None, (), []
-    bands = speed_bands(book)
-    limit = return_limit(basis.flow, roadside.motion.time_s, roadside.motion.speed_mps)
-    by_kind = {kind: tuple(entry for entry in entries if entry.kind == kind) for kind in ("hill", "event")}
-    assumed = assumed_words(basis, rider_known=entries[0].rider_wh is not None)
-    ledger = Ledger(entries[0], by_kind["hill"], by_kind["event"], assumed, limit)
-    return ledger, bands, [*beyond_available(book), *fading(bands), *limited(limit)]
+    bands = speed_bands(scene, events)
+    limit = return_limit(scene.flow, scene.time_s, scene.motion.speed_mps)
+    hills = tuple(accounts.hill(one) for one in passes)
+    assumed = assumed_words(scene.drag, rider_known=ride.rider_wh is not None)
+    ledger = Ledger(ride, hills, accounts.each_event(), assumed, limit)
+    return ledger, bands, [*beyond_available(scene, events), *fading(bands), *limited(limit)]
 
 
-def assumed_words(basis: Basis, *, rider_known: bool) -> tuple[str, ...]:
-    """What the ledger takes for granted, for people."""
+def assumed_words(drag: Drag | None, *, rider_known: bool) -> tuple[str, ...]:
+    """What the ledger assumes, for people."""
     low, high = GENERATOR_EFFICIENCY
-    drag = basis.drag.words if basis.drag is not None else "the motor's drag is not known: it is in brakes and rest"
+    drags = drag.words if drag is not None else "the motor's drag is not known: it is in brakes and rest"
     rider = f"rider power ± {100 * RIDER_LIMIT_RATIO:g} %" if rider_known else "the rider's work is not known"
-    return (f"from wheel to battery {100 * low:g} to {100 * high:g} % arrive", drag, rider)
+    return (f"from wheel to battery {100 * low:g} to {100 * high:g} % arrive", drags, rider)
 
 
-def beyond_available(book: Book, *, least_u: float = 2.0, least_wh: float = 0.05) -> list[Finding]:
-    """Braking events from which more came back than they had to offer, by more than ``least_u`` standard uncertainties.
+def beyond_available(
+    scene: Scene, events: Sequence[Event], *, least_u: float = 2.0, least_wh: float = 0.05
+) -> list[Finding]:
+    """Braking events from which more came back than was available, by more than ``least_u`` standard uncertainties.
 
     Parameters
     ----------
-    book : the sums along the ride
+    scene, events : of the ride
     least_u : excess over its standard uncertainty; by chance 2 is exceeded once in 44 events
     least_wh : a smaller excess is no matter, and events are many [Wh]
     """
     over = []
-    for run, available, returned in book.caught():
-        excess_wh, u_wh = _excess(available, returned)
-        if excess_wh > max(least_u * u_wh, least_wh):
-            over.append((run, excess_wh))
+    for event in events:
+        excess = event.flow.energy.returned - event.available
+        if excess.evaluated and excess.value > max(least_u * excess.u, least_wh):
+            over.append((event.run, excess.value))
     if not over:
         return []
-    time_s = book.basis.roadside.motion.time_s
+    time_s = scene.time_s
     (first, last), most_wh = max(over, key=lambda each: each[1])
     facts: dict[str, Fact] = {"n_events": len(over), "excess_wh": most_wh}
     return [Finding("captured-beyond-available", "warning", facts, float(time_s[first]), float(time_s[last]))]
-
-
-def _excess(available: Told, returned: Told) -> tuple[float, float]:
-    """Returned less available, and its standard uncertainty; 0 where one is not known [Wh]."""
-    if available is None or returned is None or not np.isfinite(available).all():
-        return 0.0, 0.0
-    return float(returned[0] - available[0]), float((returned[1:] - available[1:]).std())
 
 
 def fading(bands: Sequence[SpeedBand]) -> list[Finding]:

@@ -5,9 +5,10 @@ from math import floor
 
 import numpy as np
 
-from ridelog.analysis.electrical.flow_model import FlowModel, coverage
+from ridelog.analysis.electrical.flow_model import FlowModel
 from ridelog.arrays import Floats, Mask
 from ridelog.uncertain.quantity import Quantity
+from ridelog.uncertain.trials import Uncertain, known_quantity
 
 
 def highest_rise(time_s: Floats, current_a: Floats, counted: Mask) -> tuple[float, float]:
@@ -49,9 +50,9 @@ def headroom_q(charge: FlowModel, current_a: Floats, counted: Mask) -> Quantity:
     windows = [charge.window(start_s, top) for top in sorted(tops) if top > start_s]
     if not windows:
         return Quantity(0.0, 0.0, 0.0)
-    value = float(max(0.0, *(window.nominal[1] - window.nominal[0] for window in windows)))
-    draws = np.maximum(np.max([window.returned - window.drawn for window in windows], axis=0), 0.0)
-    return coverage(value, draws)
+    rises = [-window.net for window in windows]
+    highest = Uncertain(max(rise.value for rise in rises), np.max([rise.trials for rise in rises], axis=0))
+    return known_quantity(highest.at_least(0.0))
 
 
 def start_charge_pct(headrooms_ah: Sequence[float], capacity_ah: float) -> int:

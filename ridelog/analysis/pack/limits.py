@@ -6,10 +6,11 @@ from statistics import NormalDist
 import numpy as np
 
 from ridelog.analysis.electrical.charge import split_flow
-from ridelog.analysis.electrical.flow_model import N_DRAWS, coverage
 from ridelog.analysis.pack.log import PackLog
 from ridelog.arrays import Floats, Mask, mask_runs, runs_mask
 from ridelog.uncertain.quantity import Quantity
+from ridelog.uncertain.seeds import stream
+from ridelog.uncertain.trials import N_TRIALS, Uncertain, known_quantity
 
 UNSEEN = 2.0  # a peak between the samples rises above them by up to this times `unseen_peak`
 
@@ -74,11 +75,11 @@ def highest_cell_q(log: PackLog, connected: Mask) -> Quantity | None:
         return None
     cell_v = log.cell_v[known]
     value = float((_median_of_three(cell_v) if log.step_s < 1.0 else cell_v).max())
-    rng = np.random.default_rng(3)
-    gain, digit = rng.uniform(-1, 1, (2, N_DRAWS))
-    unseen_v = max(unseen_peak(cell_v), float(cell_v.max()) - value) * rng.uniform(0, UNSEEN, N_DRAWS)
-    draws = (value + log.cell_step_v / 2 * digit + unseen_v) / (1 + log.limits.voltage_gain * gain)
-    return coverage(value, draws)
+    rng = stream("cell voltage")
+    gain, digit = rng.uniform(-1, 1, (2, N_TRIALS))
+    unseen_v = max(unseen_peak(cell_v), float(cell_v.max()) - value) * rng.uniform(0, UNSEEN, N_TRIALS)
+    trials = (value + log.cell_step_v / 2 * digit + unseen_v) / (1 + log.limits.voltage_gain * gain)
+    return known_quantity(Uncertain(value, trials))
 
 
 def unseen_peak(values: Floats) -> float:
@@ -150,15 +151,15 @@ def charge_current_q(log: PackLog) -> Quantity | None:
         return Quantity(0.0, 0.0, max(0.0, top + log.zero_half_a))
     near = int((into >= top - 5 * log.noise_a).sum())
     extra_a = log.noise_a * NormalDist().inv_cdf((near - 0.375) / (near + 0.25)) if near > 1 else 0.0
-    rng = np.random.default_rng(4)
-    zero, gain, charge_gain, alike = rng.uniform(-1, 1, (4, N_DRAWS))
-    noise = (0.7 if near > 2 else 1.0) * log.noise_a * rng.standard_normal(N_DRAWS)
+    rng = stream("charge current")
+    zero, gain, charge_gain, alike = rng.uniform(-1, 1, (4, N_TRIALS))
+    noise = (0.7 if near > 2 else 1.0) * log.noise_a * rng.standard_normal(N_TRIALS)
     value = max(top - 0.8 * extra_a, 0.0)
-    unseen_a = max(unseen_peak(into) - 2 * log.noise_a, 0.0) * rng.uniform(0, UNSEEN, N_DRAWS)
-    draws = (top - extra_a * (0.8 + 0.4 * alike) + noise + log.zero_half_a * zero + unseen_a) / (
+    unseen_a = max(unseen_peak(into) - 2 * log.noise_a, 0.0) * rng.uniform(0, UNSEEN, N_TRIALS)
+    trials = (top - extra_a * (0.8 + 0.4 * alike) + noise + log.zero_half_a * zero + unseen_a) / (
         (1 + log.limits.gain * gain) * (1 + log.limits.charge_gain * charge_gain)
     )
-    return coverage(value, np.maximum(draws, 0.0))
+    return known_quantity(Uncertain(value, trials).at_least(0.0))
 
 
 def highest_mean_charge_a(log: PackLog, *, over_s: float = 10.0) -> float | None:

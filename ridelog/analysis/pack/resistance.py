@@ -4,9 +4,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ridelog.analysis.electrical.flow_model import N_DRAWS, SensorLimits, coverage
+from ridelog.analysis.electrical.flow_model import SensorLimits
 from ridelog.arrays import Floats, Mask
 from ridelog.uncertain.quantity import Quantity
+from ridelog.uncertain.seeds import stream
+from ridelog.uncertain.trials import N_TRIALS, Uncertain, known_quantity
 
 
 @dataclass(frozen=True)
@@ -99,7 +101,7 @@ def _slope(x: Floats, y: Floats) -> float:
 
 def resistance_q(
     steps: Steps | None, limits: SensorLimits, noise_a: float, *, settings: ResistanceSettings = DEFAULT_SETTINGS,
-    resolution_v: float = 0.0, seed: int = 5,
+    resolution_v: float = 0.0,
 ) -> Quantity | None:  # fmt: skip
     """Series resistance over about one second [ohm]; ``None`` where the steps do not tell it.
 
@@ -139,12 +141,12 @@ def resistance_q(
     spread_ohm = float(np.sqrt((scores**2).sum())) / square
     doubt = settings.noise_doubt * float(weight.sum()) * 2 * noise_a**2 / square
     from_charge = float(weight @ (steps.negative_a * x)) / float(weight @ (x * x))
-    rng = np.random.default_rng(seed)
-    gain, charge_gain, voltage_gain, doubted = rng.uniform(-1, 1, (4, N_DRAWS))
-    draws = ohm + spread_ohm * rng.standard_normal(N_DRAWS)
-    draws = draws * (1 + limits.gain * gain) * (1 + limits.charge_gain * charge_gain * from_charge)
-    draws = draws / (1 + limits.voltage_gain * voltage_gain) * (1 + doubt * doubted)
-    found = coverage(ohm, draws)
+    rng = stream("resistance")
+    gain, charge_gain, voltage_gain, doubted = rng.uniform(-1, 1, (4, N_TRIALS))
+    trials = ohm + spread_ohm * rng.standard_normal(N_TRIALS)
+    trials = trials * (1 + limits.gain * gain) * (1 + limits.charge_gain * charge_gain * from_charge)
+    trials = trials / (1 + limits.voltage_gain * voltage_gain) * (1 + doubt * doubted)
+    found = known_quantity(Uncertain(ohm, trials))
     low, high = found.low95 or 0.0, found.high95 or np.inf
     return found if max(ohm - low, high - ohm) <= settings.largest_share * ohm else None
 

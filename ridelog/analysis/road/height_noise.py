@@ -71,7 +71,7 @@ DEFAULT_SETTINGS = HeightSettings()
 
 
 @dataclass(frozen=True)
-class Passage:
+class Track:
     """Where the bike was, and when; arrays of shape (n,) on one clock, NaN where not known.
 
     ``altitude_m`` is the height as recorded, not smoothed; ``east_m`` and ``north_m`` are ``None`` without positions.
@@ -165,7 +165,7 @@ class HeightNoise:
 
 def height_noise(
     profile: Profile,
-    passage: Passage,
+    passage: Track,
     *,
     kind: HeightKind | None = None,
     settings: HeightSettings = DEFAULT_SETTINGS,
@@ -258,7 +258,7 @@ class _Look:
     floor_m: float
 
 
-def _stops(passage: Passage, quick_m: float, settings: HeightSettings, *, edge_s: float = 3.0) -> list[_Look]:
+def _stops(passage: Track, quick_m: float, settings: HeightSettings, *, edge_s: float = 3.0) -> list[_Look]:
     """Heights at the beginning and at the end of each stop, as means over ``edge_s``."""
     looks = []
     with np.errstate(invalid="ignore"):
@@ -274,7 +274,7 @@ def _stops(passage: Passage, quick_m: float, settings: HeightSettings, *, edge_s
 
 
 def _second_passes(
-    profile: Profile, passage: Passage, passed_s: Floats, settings: HeightSettings, *, every_m: float = 20.0
+    profile: Profile, passage: Track, passed_s: Floats, settings: HeightSettings, *, every_m: float = 20.0
 ) -> list[_Look]:
     """Differences of height between passes of one road, one for each memory of the error."""
     if passage.east_m is None or passage.north_m is None:

@@ -1,4 +1,4 @@
-"""How sure heights, distances and clocks are: from what the track shows of its errors, and stated limits for the rest.
+"""How sure heights and clocks are: from what the track shows of its errors, and stated limits for the rest.
 
 What the errors of the heights are is found by `ridelog.analysis.road.height_noise`.
 """
@@ -7,17 +7,12 @@ import math
 
 import numpy as np
 
-from ridelog.analysis.road.height_noise import HeightNoise as HeightNoise
-from ridelog.analysis.road.height_noise import Passage as Passage
-from ridelog.analysis.road.height_noise import height_noise as height_noise
+from ridelog.analysis.road.height_noise import HeightNoise
 from ridelog.analysis.road.motion import Motion
 from ridelog.analysis.road.profile import Profile, Slope, ascent_descent_m, gaussian, turning_points
-from ridelog.arrays import mask_runs
-from ridelog.recording import ClockJoin
 from ridelog.uncertain.gum import Contribution, combine, coverage_factor, rectangular_u
 from ridelog.uncertain.quantity import Quantity
-
-# --- heights --------------------------------------------------------------------------------------
+from ridelog.uncertain.seeds import stream
 
 
 def height_change_q(
@@ -54,15 +49,14 @@ def hill_height_q(slope: Slope, noise: HeightNoise) -> Quantity:
     return height_change_q(slope.height_m, start_s, end_s, noise, other_u_m=last_digit_m)
 
 
-def drop_q(motion: Motion, run: tuple[int, int], noise: HeightNoise, *, clock_u_s: float = 0.0) -> Quantity | None:
+def drop_q(motion: Motion, run: tuple[int, int], noise: HeightNoise) -> Quantity | None:
     """Height lost from the first to the last sample of a run, with its interval; ``None`` without height.
 
     Parameters
     ----------
-    motion : how the bike moved
+    motion : how the bike moved; the uncertainty of its height's clock moves both ends of the run
     run : first and last sample
     noise : of the heights
-    clock_u_s : standard uncertainty of the height's clock against the motion's; it moves both ends of the run [s]
     """
     first, last = run
     drop_m = float(motion.height_m[first] - motion.height_m[last])
@@ -71,7 +65,7 @@ def drop_q(motion: Motion, run: tuple[int, int], noise: HeightNoise, *, clock_u_
     ends = [first, last]
     rate_mps = np.nan_to_num(motion.speed_mps[ends] * motion.grade_pct[ends] / 100)
     rounding_m = float(np.hypot(*noise.rounding_at_m(motion.time_s[ends])))
-    other_m = math.hypot(float(np.diff(rate_mps)[0]) * clock_u_s, rounding_m)
+    other_m = math.hypot(float(np.diff(rate_mps)[0]) * motion.height_clock_u_s, rounding_m)
     change = height_change_q(-drop_m, float(motion.time_s[first]), float(motion.time_s[last]), noise, other_u_m=other_m)
     half_m = (change.high95 or 0.0) - change.value
     return Quantity(drop_m, drop_m - half_m, drop_m + half_m)
@@ -146,14 +140,14 @@ def ascent_q(
 
 
 def _feigned_climb_m(
-    profile: Profile, noise: HeightNoise, reversal_m: float, *, n_paths: int = 12, seed: int = 3
+    profile: Profile, noise: HeightNoise, reversal_m: float, *, n_paths: int = 12
 ) -> tuple[float, float]:
     """What the noise of the heights may have added to ascent and descent [m].
 
     Noise added to a profile that holds as much already adds √2 − 1 = 0.41 of what the first did, if that stood alone
     on a level road; on a slope both add nothing.
     """
-    rng = np.random.default_rng(seed)
+    rng = stream("ascent")
     keep = np.exp(-np.diff(noise.passed_s) / noise.memory_s)
     path = rng.standard_normal((len(noise.passed_s), n_paths))
     for k, share in enumerate(keep, start=1):
@@ -163,71 +157,6 @@ def _feigned_climb_m(
     more = np.mean([ascent_descent_m(height_m, reversal_m=reversal_m) for height_m in noisy], axis=0)
     added = (more - np.array(ascent_descent_m(profile.height_m, reversal_m=reversal_m))) / (math.sqrt(2) - 1)
     return max(float(added[0]), 0.0), max(float(added[1]), 0.0)
-
-
-# --- distance and clocks --------------------------------------------------------------------------
-
-# Half-widths of rectangular distributions. Wheel and whatever counts its turns: air in the tyre, load and wear move a
-# rolling circumference by 1 to 2 %. Positions: their noise lengthens, their rounding of bends shortens (judgement).
-DISTANCE_LIMITS_PCT = {"wheel": 1.5, "device": 1.5, "speed": 1.5, "positions": 0.5}
-DEFAULT_DISTANCE_LIMIT_PCT = 0.5
-
-
-def position_lengthening_m(passage: Passage) -> float:
-    """How much the error of positions may have lengthened a distance along them [m].
-
-    Where the bike stands, the way from where a stop began to where it ended is all error. Where it rolls, an error that
-    moves a place sideways by q (variance, per second) lengthens each second's way of v metres by q/2v; q is half of the
-    squared second differences across the way (a random walk; their median, so that bends do not count).
-    """
-    east_m, north_m = passage.east_m, passage.north_m
-    if east_m is None or north_m is None:
-        return 0.0
-    at_s = np.arange(float(passage.time_s[0]), float(passage.time_s[-1]))
-    place = np.interp(at_s, passage.time_s, east_m) + 1j * np.interp(at_s, passage.time_s, north_m)
-    speed_mps = np.interp(at_s, passage.time_s, passage.speed_mps)
-    with np.errstate(invalid="ignore"):
-        rolls = (speed_mps[1:-1] > 2.0) & np.isfinite(place[1:-1]) & np.isfinite(place[:-2] + place[2:])
-        stands = passage.speed_mps < 0.1
-    stood_m = sum(float(passage.distance_m[last] - passage.distance_m[first]) for first, last in mask_runs(stands))
-    if not math.isfinite(stood_m):
-        stood_m = 0.0
-    if rolls.sum() < 10:
-        return stood_m
-    way = place[2:] - place[:-2]
-    sideways_m = np.imag((place[2:] - 2 * place[1:-1] + place[:-2]) * np.conj(way))[rolls] / np.abs(way[rolls])
-    walk_m2 = (1.4826 * float(np.median(np.abs(sideways_m)))) ** 2 / 2
-    return stood_m + float((walk_m2 / (2 * speed_mps[1:-1][rolls])).sum())
-
-
-def distance_q(distance_m: float, source: str | None = None, *, lengthened_m: float = 0.0) -> Quantity:
-    """A distance along the ride with its interval.
-
-    Parameters
-    ----------
-    distance_m : between two places [m]
-    source : what it comes from, a key of `DISTANCE_LIMITS_PCT`; anything else has the default's limit
-    lengthened_m : what errors of positions may have added, from `position_lengthening_m`; twice that is allowed [m]
-    """
-    limit = DISTANCE_LIMITS_PCT.get(source or "", DEFAULT_DISTANCE_LIMIT_PCT) / 100
-    half_m = 0.95 * limit * distance_m  # the middle 95 % of a rectangle
-    return Quantity(distance_m, max(distance_m - half_m - 2 * lengthened_m, 0.0), distance_m + half_m)
-
-
-def clock_offset_q(join: ClockJoin) -> Quantity | None:
-    """Offset of a clock with its interval; ``None`` where it is not trusted or there is none [s]."""
-    return _normal(join.offset_s, join.offset_u_s) if join.trusted else None
-
-
-def clock_drift_q(join: ClockJoin) -> Quantity | None:
-    """Drift of a clock with its interval; ``None`` where none was found or the join is not trusted [1e-6]."""
-    return _normal(join.drift_ppm, join.drift_u_ppm) if join.trusted else None
-
-
-def _normal(value: float | None, u: float | None) -> Quantity | None:
-    if value is None:
-        return None
-    return Quantity(value) if u is None else Quantity(value, value - _factor() * u, value + _factor() * u)
 
 
 def _factor() -> float:

@@ -10,50 +10,34 @@ either end.
 """
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from ridelog.analysis.electrical.flow import ElectricalFlow
-from ridelog.analysis.electrical.flow_model import LARGEST_STANDBY_A, Draws, coverage
+from ridelog.analysis.electrical.flow import NOMINAL_PACK_V, ElectricalFlow
+from ridelog.analysis.electrical.flow_model import LARGEST_STANDBY_A, Throughput
 from ridelog.analysis.road.drag import Drag
 from ridelog.answer.worth import Benefit, Verdict
 from ridelog.arrays import Floats, Mask
 from ridelog.uncertain.quantity import Quantity
+from ridelog.uncertain.seeds import stream
+from ridelog.uncertain.trials import Uncertain, hull, known_quantity, rectangular
 
 # Judgement, no published measurement: rectangular limits of what is not in the bike file.
 BATTERY_EFFICIENCY = (0.92, 0.98)  # charged and drawn again; cells give back 90 to 97 %, gentle currents more
 # Battery to wheel, 0.75 to 0.85 on the whole; a little more force costs up to twice the mean loss, which grows with the
 # square of the torque.
 DRIVE_EFFICIENCY = (0.65, 0.85)
-NOMINAL_V = 48.0  # turns power into current where no current is logged
 
 
-Draw = Floats | float  # a number, or draws of it of shape (m,)
-
-
-def drag_cost_wh_per_km(drag_n: Draw, dragged_share: Draw = 1.0, *, drive_efficiency: Draw = 1.0) -> Floats:
+def drag_cost_wh_per_km(drag_n: Uncertain, dragged_share: float, *, drive_efficiency: Uncertain) -> Uncertain:
     """What a drag takes from the battery, F φ / (3.6 η_m) [Wh/km]: 1 N over 1 km is 1/3.6 Wh."""
-    return np.asarray(drag_n * dragged_share / (3.6 * drive_efficiency))
+    return drag_n * dragged_share / (drive_efficiency * 3.6)
 
 
-def net_benefit_wh_per_km(
-    returned_wh_per_km: Draw,
-    drag_n: Draw,
-    dragged_share: Draw = 1.0,
-    *,
-    battery_efficiency: Draw = 1.0,
-    drive_efficiency: Draw = 1.0,
-) -> Floats:
-    """N = E_reg η_b - F_d φ / (3.6 η_m); all numbers, or draws of shape (m,) [Wh/km]."""
-    cost = drag_cost_wh_per_km(drag_n, dragged_share, drive_efficiency=drive_efficiency)
-    return np.asarray(returned_wh_per_km * battery_efficiency - cost)
-
-
-def break_even_drag_n(returned_wh_per_km: Draw, dragged_share: Draw = 1.0, *, efficiency: Draw = 1.0) -> Floats:
-    """The drag that eats all that came back: 3.6 η E_reg / φ with η = η_b η_m [N]; times the radius, the torque."""
-    return np.asarray(3.6 * efficiency * returned_wh_per_km / dragged_share)
+def break_even_drag_n(returned_wh_per_km: Uncertain, dragged_share: float, *, efficiency: Uncertain) -> Uncertain:
+    """The drag that costs as much as came back: 3.6 η E_reg / φ with η = η_b η_m [N]; times the radius, the torque."""
+    return efficiency * returned_wh_per_km * 3.6 / dragged_share
 
 
 def unbraked_share(
@@ -107,7 +91,7 @@ def dragged_range(
     """
     current_a = flow.current_a
     if current_a is None:
-        current_a = flow.power_w / NOMINAL_V if flow.power_w is not None else None
+        current_a = flow.power_w / NOMINAL_PACK_V if flow.power_w is not None else None
     if current_a is None:
         return None
     there_a = np.interp(time_s, flow.time_s, current_a, left=np.nan, right=np.nan)
@@ -115,13 +99,6 @@ def dragged_range(
     unpowered = unbraked_share(time_s, distance_m, there_a, braked, most_a=limit_a)
     unbraked = unbraked_share(time_s, distance_m, there_a, braked)
     return None if unpowered is None or unbraked is None else (unpowered, unbraked)
-
-
-def km_draws(distance_m: Quantity, n: int) -> Floats:
-    """Draws of the distance, shape (n,), always the same ones [km]."""
-    low_m, high_m = distance_m.low95 or distance_m.value, distance_m.high95 or distance_m.value
-    middle_km, half_km = (low_m + high_m) / 2000, (high_m - low_m) / 2000 / 0.95  # 95 % of a rectangle is given
-    return middle_km + half_km * np.random.default_rng(11).uniform(-1, 1, n)
 
 
 def verdict_of(net: Quantity) -> Verdict:
@@ -133,41 +110,35 @@ def verdict_of(net: Quantity) -> Verdict:
 
 @dataclass(frozen=True)
 class Inputs:
-    """What the net benefit is made of: best values, or draws of shape (m,); per km where a km is named."""
+    """What the net benefit is made of; per km where a km is named, ``distance_m`` [m]."""
 
-    drawn_wh_per_km: Draw
-    returned_wh_per_km: Draw
-    km: Draw
-    drag_n: Draw
-    dragged_share: Draw
-    battery_efficiency: Draw
-    drive_efficiency: Draw
+    drawn_wh_per_km: Uncertain
+    returned_wh_per_km: Uncertain
+    distance_m: Uncertain
+    drag_n: Uncertain
+    battery_efficiency: Uncertain
+    drive_efficiency: Uncertain
 
-    def results(self) -> dict[str, Draw]:
-        """Every number that follows, by its name in `ridelog.answer.worth.Benefit`."""
+    def results(self, dragged_share: float) -> dict[str, Uncertain]:
+        """Every number that follows if drag costs on so much of the way, by its name in `Benefit`."""
         stored = self.battery_efficiency * self.returned_wh_per_km
-        cost = drag_cost_wh_per_km(self.drag_n, self.dragged_share, drive_efficiency=self.drive_efficiency)
-        efficiencies = {"battery_efficiency": self.battery_efficiency, "drive_efficiency": self.drive_efficiency}
-        net = net_benefit_wh_per_km(self.returned_wh_per_km, self.drag_n, self.dragged_share, **efficiencies)
+        cost = drag_cost_wh_per_km(self.drag_n, dragged_share, drive_efficiency=self.drive_efficiency)
+        net = stored - cost
         use = self.drawn_wh_per_km - stored
-        even_n = break_even_drag_n(
-            self.returned_wh_per_km,
-            np.maximum(self.dragged_share, 1e-9),
-            efficiency=self.battery_efficiency * self.drive_efficiency,
-        )
+        efficiency = self.battery_efficiency * self.drive_efficiency
         return {
             "returned_wh_per_km": self.returned_wh_per_km,
             "drag_wh_per_km": cost,
             "net_wh_per_km": net,
             "use_wh_per_km": use,
             "freewheeling_wh_per_km": self.drawn_wh_per_km - cost,
-            "break_even_n": even_n,
-            "distance_gained_m": 1000 * self.km * net / np.maximum(use, 1e-9),
+            "break_even_n": break_even_drag_n(self.returned_wh_per_km, max(dragged_share, 1e-9), efficiency=efficiency),
+            "distance_gained_m": net * self.distance_m / use.at_least(1e-9),
         }
 
 
 def benefit_record(
-    energy: Draws, distance_m: Quantity, drag: Drag, dragged: tuple[float, float], radius_m: float
+    energy: Throughput, distance_m: Uncertain, drag: Drag, dragged: tuple[float, float], radius_m: float
 ) -> Benefit:
     """The net benefit of a ride with its interval, and what follows from it.
 
@@ -179,19 +150,14 @@ def benefit_record(
     dragged : what rolls unpowered and what is not braked, see `dragged_range`; φ lies between them
     radius_m : of the wheel [m]
     """
-    km, n = distance_m.value / 1000, len(energy.drawn)
-    kms, rng = km_draws(distance_m, n), np.random.default_rng(12)
-    limits = ((drag.low_n, drag.high_n), BATTERY_EFFICIENCY, DRIVE_EFFICIENCY)
-    drawn, returned = (float(part) / km for part in energy.nominal)
-    (drag_n, *mean), (drags, *spread) = [sum(each) / 2 for each in limits], [rng.uniform(*each, n) for each in limits]
-
-    def at(share: float) -> dict[str, Quantity]:
-        best = Inputs(drawn, returned, km, drag_n, share, *mean).results()
-        draws = Inputs(energy.drawn / kms, energy.returned / kms, kms, drags, share, *spread).results()
-        return {name: coverage(float(best[name]), np.asarray(draws[name])) for name in best}
-
-    middle, unpowered, everywhere = (at(share) for share in (sum(dragged) / 2, *dragged))
-    found = {name: _spanning(middle[name].value, (unpowered[name], everywhere[name])) for name in middle}
+    km, rng = distance_m / 1000, stream("benefit")
+    drag_n = rectangular(drag.low_n, drag.high_n, rng, source="motor drag")
+    stored = rectangular(*BATTERY_EFFICIENCY, rng, source="battery efficiency")
+    driven = rectangular(*DRIVE_EFFICIENCY, rng, source="drive efficiency")
+    inputs = Inputs(energy.drawn / km, energy.returned / km, distance_m, drag_n, stored, driven)
+    middle, *ends = (inputs.results(share) for share in (sum(dragged) / 2, *dragged))
+    unpowered, everywhere = ({name: known_quantity(part) for name, part in end.items()} for end in ends)
+    found = {name: hull(part.value, (unpowered[name], everywhere[name])) for name, part in middle.items()}
     half_n = 0.95 * (drag.high_n - drag.low_n) / 2  # 95 % of a rectangle
     even_n = everywhere["break_even_n"] if dragged[1] > 0 else None
     return Benefit(
@@ -206,13 +172,6 @@ def benefit_record(
         assumed=(drag.words, *efficiency_words()),
         **{name: found[name] for name in BY_NAME},
     )
-
-
-def _spanning(value: float, ends: Sequence[Quantity]) -> Quantity:
-    """A value with an interval that holds those at both ends: 95 % whichever of them, or between, is right."""
-    lows = [end.low95 for end in ends if end.low95 is not None]
-    highs = [end.high95 for end in ends if end.high95 is not None]
-    return Quantity(value, min(lows), max(highs))
 
 
 BY_NAME = ("returned_wh_per_km", "drag_wh_per_km", "net_wh_per_km", "use_wh_per_km", "freewheeling_wh_per_km")

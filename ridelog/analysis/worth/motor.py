@@ -1,17 +1,15 @@
 """Can this bike regenerate at all, is what the log shows believable, and what would a ride have offered?"""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from types import MappingProxyType
 
-import numpy as np
-
-from ridelog.analysis.electrical.flow_model import N_DRAWS, coverage
 from ridelog.analysis.road.drag import can_regenerate
-from ridelog.answer.braking import BrakingEvent, EventKind
+from ridelog.answer.braking import EventKind
 from ridelog.answer.worth import Offer
-from ridelog.arrays import Floats
 from ridelog.findings import Fact, Finding
 from ridelog.uncertain.quantity import Quantity
+from ridelog.uncertain.seeds import stream
+from ridelog.uncertain.trials import Uncertain, rectangular
 
 # What share of the braking energy reached the battery, by kind of braking: a little wider than what the measured sample
 # rides show (stops 22 to 26 %, slowing 29 to 30 %, holding 26 to 61 %). They are simulated; a user's own are better.
@@ -58,29 +56,31 @@ def plausibility(
 
 
 def offers_by_kind(
-    events: Sequence[BrakingEvent], captured: Mapping[EventKind, tuple[float, float]] = CAPTURED_SHARES
+    available: Iterable[tuple[EventKind | None, Uncertain]],
+    captured: Mapping[EventKind, tuple[float, float]] = CAPTURED_SHARES,
 ) -> tuple[Offer, ...]:
-    """What braking offered, by kind, with the share of it that regeneration is taken to capture.
+    """What braking had available, by kind, with the share of it that regeneration is taken to capture.
 
     Parameters
     ----------
-    events : of the ride
+    available : kind of each braking event and what it had available [Wh]
     captured : lowest and highest share by kind, from measured rides
     """
+    events = [(kind, part.value) for kind, part in available if part.known]
     offers = []
     for kind, (low, high) in captured.items():
-        known = [e.available_wh.value for e in events if e.kind == kind and e.available_wh is not None]
+        known = [value for its_kind, value in events if its_kind == kind]
         if known:
             offers.append(Offer(kind, len(known), sum(known), 100 * low, 100 * high))
     return tuple(offers)
 
 
-def would_return(available_wh: Quantity, captured_range: tuple[float, float]) -> Quantity:
+def would_return(available: Uncertain, captured_range: tuple[float, float]) -> Uncertain:
     """What would have come back of what was available, were the captured share in a range [Wh].
 
     Parameters
     ----------
-    available_wh : of the ride, or of one kind of braking, at the wheel [Wh]
+    available : of the ride, or of one kind of braking, at the wheel [Wh]
     captured_range : lowest and highest captured share, from 0 to 1; any between is as likely
 
     Raises
@@ -88,21 +88,9 @@ def would_return(available_wh: Quantity, captured_range: tuple[float, float]) ->
     ValueError : a range that is none
     """
     low, high = captured_range
-    return coverage(available_wh.value * (low + high) / 2, would_return_draws(available_wh, captured_range))
-
-
-def would_return_draws(available_wh: Quantity, captured_range: tuple[float, float], *, seed: int = 13) -> Floats:
-    """Draws of `would_return`, shape (N_DRAWS,); what was available is drawn evenly over its interval [Wh]."""
-    low, high = captured_range
     if not 0 <= low <= high <= 1:
         raise ValueError(f"a captured share lies between 0 and 1, and its limits in order, not {low:g} to {high:g}")
-    parts = np.random.default_rng(seed).uniform(0, 1, (2, N_DRAWS))
-    least = available_wh.low95 if available_wh.low95 is not None else available_wh.value
-    most = available_wh.high95 if available_wh.high95 is not None else available_wh.value
-    middle, half = (least + most) / 2, (most - least) / 2 / 0.95  # 95 % of a rectangle is given
-    available = np.maximum(middle + half * (2 * parts[0] - 1), 0.0)
-    draws: Floats = available * (low + (high - low) * parts[1])
-    return draws
+    return available.at_least(0.0) * rectangular(low, high, stream("would return"), source="captured share")
 
 
 def captured_overall(offers: Sequence[Offer]) -> tuple[float, float] | None:

@@ -5,17 +5,15 @@ No price is ever invented: what the bike file does not say is listed with the ke
 
 from dataclasses import dataclass, replace
 
-import numpy as np
-
-from ridelog.analysis.electrical.flow_model import Draws, coverage
+from ridelog.analysis.electrical.flow import Window
+from ridelog.analysis.electrical.flow_model import Throughput
 from ridelog.analysis.road.drag import Drag, assumed_drag, can_regenerate, drag_of, wheel_radius_m
-from ridelog.analysis.worth.benefit import benefit_record, km_draws, scaled
-from ridelog.analysis.worth.motor import captured_overall, offers_by_kind, would_return, would_return_draws
-from ridelog.answer.braking import Braking
-from ridelog.answer.worth import Benefit, Worth, WouldReturn
-from ridelog.arrays import Floats
+from ridelog.analysis.worth.benefit import benefit_record, scaled
+from ridelog.analysis.worth.motor import captured_overall, would_return
+from ridelog.answer.worth import Benefit, Offer, Worth, WouldReturn
 from ridelog.settings.bike import Bike, CostSection
 from ridelog.uncertain.quantity import Quantity
+from ridelog.uncertain.trials import UNKNOWN, Uncertain, known_quantity
 
 LEAST_DISTANCE_M = 100.0  # what a ride shorter than this uses per km says nothing
 LEAST_SHARE = 0.001  # of what was drawn: less than this came back is "nothing" to a rider
@@ -30,19 +28,28 @@ WHAT_FOR = {
 
 
 @dataclass(frozen=True)
-class Ridden:
+class RideTotals:
     """What the worth of a ride is judged from.
 
-    ``charge``, ``energy`` : drawn and returned [Ah], [Wh], ``None`` where not known · ``shows_return`` : the log would
-    show a return · ``distance_m`` : of the ride · ``dragged`` : see `benefit.dragged_range`
+    Attributes
+    ----------
+    flow : charge and energy through the battery terminals
+    distance_m : of the ride [m]
+    dragged : shares of the way, see `benefit.dragged_range`; ``None`` where not known
+    available : what all braking had available [Wh]
+    offers : the same by kind
     """
 
-    charge: Draws | None
-    energy: Draws | None
-    shows_return: bool
-    distance_m: Quantity | None
+    flow: Window
+    distance_m: Uncertain
     dragged: tuple[float, float] | None
-    braking: Braking
+    available: Uncertain = UNKNOWN
+    offers: tuple[Offer, ...] = ()
+
+    @property
+    def far_enough(self) -> bool:
+        """Whether the distance is known and long enough to tell what is used per km."""
+        return self.distance_m.known and self.distance_m.value >= LEAST_DISTANCE_M
 
 
 def kwh_per_year(wh_per_km: Quantity, km_per_year: float) -> Quantity:
@@ -58,40 +65,41 @@ def payback_years(premium: float, saved_per_year: Quantity) -> Quantity | None:
     return Quantity(premium / saved_per_year.value, premium / high, premium / low)
 
 
-def worth_record(ridden: Ridden, bike: Bike) -> Worth | None:
+def worth_record(ride: RideTotals, bike: Bike) -> Worth | None:
     """What regeneration is worth; ``None`` where neither charge nor energy is known."""
-    flow = ridden.energy or ridden.charge
-    if flow is None:
+    charge, energy = ride.flow.charge, ride.flow.energy
+    flow = energy if energy.drawn.known else charge
+    if not flow.drawn.known:
         return None
     kind = bike.motor.kind
     able = can_regenerate(kind)
-    counts = ridden.shows_return and able is not False  # a return that cannot be is no result
-    something = counts and flow.nominal[1] > LEAST_SHARE * flow.nominal[0]
+    counts = flow.returned.known and able is not False  # a return that cannot be is no result
+    something = counts and flow.returned.value > LEAST_SHARE * flow.drawn.value
     drag = drag_of(bike, returned_something=something)
-    why = _why_no_benefit(ridden, able, drag)
+    why = _why_no_benefit(ride, able, drag)
     benefit = None
-    if why is None and ridden.energy and ridden.distance_m and ridden.dragged and drag:
-        benefit = benefit_record(ridden.energy, ridden.distance_m, drag, ridden.dragged, wheel_radius_m(bike))
-    worth = Worth(kind, able, benefit, why, None if something else _would(ridden, bike), missing=_missing(bike))
+    if why is None and ride.dragged and drag:
+        benefit = benefit_record(energy, ride.distance_m, drag, ride.dragged, wheel_radius_m(bike))
+    worth = Worth(kind, able, benefit, why, None if something else _would(ride, bike), missing=_missing(bike))
     if benefit is not None:
-        worth = _with_range(worth, ridden, benefit, bike.pack.capacity_ah)
+        worth = _with_range(worth, ride, benefit, bike.pack.capacity_ah)
     told = benefit if benefit is not None or worth.would is None else worth.would.benefit
     if told is not None:
         worth = _with_money(worth, told.net_wh_per_km, bike.cost)
-    if something and ridden.charge is not None and bike.pack.capacity_ah:
-        worth = _with_throughput(worth, ridden, bike.pack.capacity_ah, bike.cost.km_per_year)
+    if something and charge.returned.known and bike.pack.capacity_ah:
+        worth = _with_throughput(worth, ride, bike.pack.capacity_ah, bike.cost.km_per_year)
     return worth
 
 
-def _why_no_benefit(ridden: Ridden, able: bool | None, drag: Drag | None) -> str | None:
+def _why_no_benefit(ride: RideTotals, able: bool | None, drag: Drag | None) -> str | None:
     """Why the net benefit is not known, with what would tell it; ``None`` where nothing is in its way."""
     if able is False:
         return "the drive freewheels, so it neither returns anything nor drags"
-    if not ridden.shows_return:
+    if not (ride.flow.energy.returned.known or ride.flow.charge.returned.known):
         return "what came back is not known"
-    if ridden.energy is None:
+    if not ride.flow.energy.drawn.known:
         return "without battery voltage, Wh are not known"
-    if ridden.distance_m is None or ridden.distance_m.value < LEAST_DISTANCE_M or ridden.dragged is None:
+    if not ride.far_enough or ride.dragged is None:
         return "the distance is not known, or too short to tell"
     if drag is None:
         return "nothing came back, and whether the motor drags is not known: enter kind under [motor]"
@@ -110,25 +118,22 @@ def _missing(bike: Bike) -> tuple[str, ...]:
     return tuple(f"{key} for {WHAT_FOR[key]}" for key, value in given.items() if value is None)
 
 
-def _with_range(worth: Worth, ridden: Ridden, benefit: Benefit, capacity_ah: float | None) -> Worth:
+def _with_range(worth: Worth, ride: RideTotals, benefit: Benefit, capacity_ah: float | None) -> Worth:
     """The range of a full pack at the ride's mean voltage while drawing."""
-    if capacity_ah is None or ridden.charge is None or ridden.energy is None or ridden.distance_m is None:
+    drawn_ah, energy = ride.flow.charge.drawn, ride.flow.energy
+    if capacity_ah is None or not drawn_ah.value > 0 or benefit.use_wh_per_km.value <= 0:
         return worth
-    drawn_ah, drawn_wh = float(ridden.charge.nominal[0]), float(ridden.energy.nominal[0])
-    if drawn_ah <= 0 or benefit.use_wh_per_km.value <= 0:
-        return worth
-    pack_wh = capacity_ah * drawn_wh / drawn_ah
-    drawn_q = coverage(
-        1000 * drawn_wh / ridden.distance_m.value,
-        ridden.energy.drawn / km_draws(ridden.distance_m, len(ridden.energy.drawn)),
-    )
-    ranges = [_range_km(pack_wh, use) for use in (benefit.use_wh_per_km, drawn_q, benefit.freewheeling_wh_per_km)]
+    pack_wh = capacity_ah * energy.drawn.value / drawn_ah.value
+    without = known_quantity(energy.drawn / (ride.distance_m / 1000))
+    ranges = [_range_km(pack_wh, use) for use in (benefit.use_wh_per_km, without, benefit.freewheeling_wh_per_km)]
     return replace(worth, range_km=ranges[0], range_without_km=ranges[1], range_freewheeling_km=ranges[2])
 
 
 def _range_km(pack_wh: float, use_wh_per_km: Quantity) -> Quantity | None:
     low, high = use_wh_per_km.low95, use_wh_per_km.high95
-    if low is None or high is None or low <= 0:
+    if low is None or high is None:
+        return Quantity(pack_wh / use_wh_per_km.value)
+    if low <= 0:
         return None
     return Quantity(pack_wh / use_wh_per_km.value, pack_wh / high, pack_wh / low)
 
@@ -151,34 +156,27 @@ def _with_money(worth: Worth, net_wh_per_km: Quantity, cost: CostSection) -> Wor
     )
 
 
-def _with_throughput(worth: Worth, ridden: Ridden, capacity_ah: float, km_per_year: float | None) -> Worth:
-    if ridden.charge is None:
-        return worth
-    cycled = scaled(ridden.charge.returned_q(), 100 / capacity_ah)
+def _with_throughput(worth: Worth, ride: RideTotals, capacity_ah: float, km_per_year: float | None) -> Worth:
+    cycled_pct = ride.flow.charge.returned * (100 / capacity_ah)
     charges = None
-    if km_per_year and ridden.distance_m is not None and ridden.distance_m.value >= LEAST_DISTANCE_M:
-        charges = scaled(cycled, 10 * km_per_year / ridden.distance_m.value)  # 1000 m/km, 100 % a charge
-    return replace(worth, cycled_pct=cycled, full_charges_per_year=charges)
+    if km_per_year and ride.far_enough:
+        charges = cycled_pct * (10 * km_per_year / ride.distance_m.value)  # 1000 m/km, 100 % a charge
+    return replace(
+        worth,
+        cycled_pct=cycled_pct.quantity(),
+        full_charges_per_year=None if charges is None else charges.quantity(),
+    )
 
 
-def _would(ridden: Ridden, bike: Bike) -> WouldReturn | None:
+def _would(ride: RideTotals, bike: Bike) -> WouldReturn | None:
     """What the ride would have returned with a motor that can; ``None`` where nothing is known of its braking."""
-    offers = offers_by_kind(ridden.braking.events)
-    available, captured = ridden.braking.available_wh, captured_overall(offers)
-    if available is None or captured is None:
+    captured = captured_overall(ride.offers)
+    if not ride.available.known or captured is None:
         return None
-    draws = would_return_draws(available, captured)
-    returned = would_return(available, captured)
-    benefit = None
-    if ridden.energy is not None and ridden.distance_m is not None and ridden.distance_m.value >= LEAST_DISTANCE_M:
+    returned = would_return(ride.available, captured)
+    benefit, drawn = None, ride.flow.energy.drawn
+    if drawn.known and ride.far_enough and ride.dragged is not None:
         own = drag_of(bike, returned_something=True) if can_regenerate(bike.motor.kind) is not False else None
-        energy = _with_return(ridden.energy, draws, returned.value)
-        if ridden.dragged is not None:
-            drag = own or assumed_drag(bike)
-            benefit = benefit_record(energy, ridden.distance_m, drag, ridden.dragged, wheel_radius_m(bike))
-    return WouldReturn(offers, returned, benefit)
-
-
-def _with_return(energy: Draws, returned: Floats, nominal: float) -> Draws:
-    """Drawn as it was, with another return."""
-    return Draws(energy.drawn, np.resize(returned, len(energy.drawn)), (energy.nominal[0], nominal))
+        energy, drag = Throughput(drawn, returned), own or assumed_drag(bike)
+        benefit = benefit_record(energy, ride.distance_m, drag, ride.dragged, wheel_radius_m(bike))
+    return WouldReturn(ride.offers, known_quantity(returned), benefit)

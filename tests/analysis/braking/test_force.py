@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from ridelog.analysis.braking.events import available_wh, find_events
-from ridelog.analysis.braking.force import event_kind, offered, regen_runs
+from ridelog.analysis.braking.available import available_wh
+from ridelog.analysis.braking.force import braking_force, event_kind, find_events, regen_runs
 from ridelog.analysis.road.load import RoadLoad
 from ridelog.analysis.road.motion import Motion
 
@@ -18,10 +18,10 @@ def flat(time_s, speed_mps, grade_pct=0.0):
 
 
 def events_of(motion, regen=None):
-    offer = offered(motion, LOAD)
+    force = braking_force(motion, LOAD)
     regen_mask = np.zeros(len(motion.time_s), dtype=bool) if regen is None else regen
     gap_mask = np.zeros(len(motion.time_s) - 1, dtype=bool)
-    return offer, find_events(motion, offer, regen_mask, gap_mask, LOAD)
+    return force, find_events(motion, force, regen_mask, gap_mask, LOAD)
 
 
 def coast_down(time_s):
@@ -40,16 +40,16 @@ def test_coasting_is_not_braking(step_s):
     0.3 N: the slope over the window of 1.6 to 2.2 s against the curvature of the coast-down (ends: one-sided).
     """
     time_s = np.arange(0, 60, step_s)
-    offer, events = events_of(flat(time_s, coast_down(time_s)))
-    assert np.abs(offer.force_n[3:-3]).max() < 0.3
+    force, events = events_of(flat(time_s, coast_down(time_s)))
+    assert np.abs(force.force_n[3:-3]).max() < 0.3
     assert events == []
 
 
 def test_coasting_at_terminal_speed_down_a_slope_is_not_braking():
     """5 % descent, terminal speed 41.53 km/h from the ceilings worked out for the baseline bicycle."""
     time_s = np.arange(0, 60, 0.2)
-    offer, events = events_of(flat(time_s, np.full_like(time_s, 41.53 / 3.6), grade_pct=-5.0))
-    assert np.abs(offer.force_n).max() < 0.05
+    force, events = events_of(flat(time_s, np.full_like(time_s, 41.53 / 3.6), grade_pct=-5.0))
+    assert np.abs(force.force_n).max() < 0.05
     assert events == []
 
 
@@ -61,20 +61,20 @@ def test_holding_a_descent_offers_what_physics_allows(grade_pct, kmh, wh_per_km)
     """Ceilings table of the baseline bicycle: Wh per km of slope at a held speed, three decimals."""
     time_s = np.arange(0, 1000 / (kmh / 3.6), 0.2)
     motion = flat(time_s, np.full_like(time_s, kmh / 3.6), grade_pct=-grade_pct)
-    offer, events = events_of(motion)
+    force, events = events_of(motion)
     kilometres = (time_s[-1] - time_s[0]) * kmh / 3600
     assert events == [(0, len(time_s) - 1)]
-    assert available_wh(offer, *events[0]) / kilometres == pytest.approx(wh_per_km, abs=6e-4)
+    assert available_wh(force, *events[0]) / kilometres == pytest.approx(wh_per_km, abs=6e-4)
     assert event_kind(kmh / 3.6, kmh / 3.6, 10.0) == "holding"
 
 
 def test_a_holding_force_too_small_to_tell_from_a_wrong_grade_is_no_event():
     """3 % at 25 km/h leaves 2.093 Wh/km, 7.5 N: below the threshold of 0.15 m/s² (17 N)."""
     time_s = np.arange(0, 144, 0.2)
-    offer, events = events_of(flat(time_s, np.full_like(time_s, 25 / 3.6), grade_pct=-3.0))
+    force, events = events_of(flat(time_s, np.full_like(time_s, 25 / 3.6), grade_pct=-3.0))
     assert events == []
     kilometres = (time_s[-1] - time_s[0]) * 25 / 3600
-    assert available_wh(offer, 0, len(time_s) - 1) / kilometres == pytest.approx(2.093, abs=6e-4)
+    assert available_wh(force, 0, len(time_s) - 1) / kilometres == pytest.approx(2.093, abs=6e-4)
 
 
 @pytest.mark.parametrize(
@@ -90,15 +90,15 @@ def test_a_stop_offers_what_the_closed_form_says(kmh, decel, expected):
     cruise_s, stop_s = 20.0, kmh / 3.6 / decel
     time_s = np.arange(0, cruise_s + stop_s + 10, 0.05)
     speed = np.clip(kmh / 3.6 - decel * (time_s - cruise_s), 0, kmh / 3.6)
-    offer, events = events_of(flat(time_s, speed))
+    force, events = events_of(flat(time_s, speed))
     assert len(events) == 1
     first, last = events[0]
     assert time_s[first] == pytest.approx(cruise_s, abs=0.85)
     assert time_s[last] == pytest.approx(cruise_s + stop_s, abs=0.85)
     spill_wh = 0.8 * (8.306 + 0.3424 * (kmh / 3.6) ** 2) * kmh / 3.6 / 3600
-    assert available_wh(offer, first, last) == pytest.approx(expected, abs=spill_wh + 5e-5)
+    assert available_wh(force, first, last) == pytest.approx(expected, abs=spill_wh + 5e-5)
     exact = (np.searchsorted(time_s, cruise_s), np.searchsorted(time_s, cruise_s + stop_s))
-    assert available_wh(offer, *exact) == pytest.approx(expected, abs=6e-4)  # 0.05 s steps
+    assert available_wh(force, *exact) == pytest.approx(expected, abs=6e-4)  # 0.05 s steps
     assert event_kind(speed[first], speed[last], 0.0) == "stop"
 
 

@@ -6,8 +6,8 @@ import math
 import numpy as np
 import pytest
 
+from ridelog.analysis.braking.events import measured_events
 from ridelog.analysis.ledger.bands import return_limit, speed_bands
-from ridelog.analysis.ledger.entries import Basis, Book
 from ridelog.analysis.ledger.record import fading, limited
 from ridelog.answer.ledger import SpeedBand
 from ridelog.tell.findings import sentence
@@ -17,14 +17,19 @@ from sample_rides.machine import Rider
 from sample_rides.route import Route, Stop, Stretch
 from sample_rides.scenarios import random_scenario
 from sample_rides.simulation import Scenario, simulate
-from tests.analysis.ledger.test_entries import BASELINE, flow_of, perfect, sloping
+from tests.analysis.ledger.test_entries import BASELINE, accounts, flow_of, perfect, sloping
 
 
 def stop(kmh=45.0, decel=1.0, current_a=-4.0, n=4501):
     """A steady stop on the level with a steady current at 48 V."""
     time_s = np.linspace(0, kmh / 3.6 / decel, n)
-    side = sloping(time_s, np.maximum(kmh / 3.6 - decel * time_s, 0.0), 0.0)
-    return Book(Basis(side, flow_of(time_s, np.full(n, current_a), current_zero_limit_a=0.01), [(0, n - 1)]))
+    flow = flow_of(time_s, np.full(n, current_a), current_zero_limit_a=0.01)
+    speed = np.maximum(kmh / 3.6 - decel * time_s, 0.0)
+    return sloping(time_s, speed, 0.0, flow=flow, braking=[(0, n - 1)])
+
+
+def bands_of(scene, **more):
+    return speed_bands(scene, measured_events(scene), **more)
 
 
 def offered_wh(from_kmh, to_kmh, decel=1.0):
@@ -38,7 +43,7 @@ def offered_wh(from_kmh, to_kmh, decel=1.0):
 
 def test_a_stop_is_cut_into_bands_as_the_closed_form_says():
     """Each band loses speed at 1 m/s² and so lasts Δv; 4 A at 48 V return 192 W; 1e-3 for the steps of 3 ms."""
-    bands = speed_bands(stop())
+    bands = bands_of(stop())
     bounds = [(0, 10), (10, 20), (20, 30), (30, None)]
     assert [(band.low_kmh, band.high_kmh) for band in bands] == bounds
     for band, (low, upper) in zip(bands, bounds, strict=True):
@@ -53,7 +58,7 @@ def test_a_stop_is_cut_into_bands_as_the_closed_form_says():
 
 
 def test_bands_are_where_the_keyword_puts_them():
-    bands = speed_bands(stop(), edges_kmh=(25,))
+    bands = bands_of(stop(), edges_kmh=(25,))
     assert [(band.low_kmh, band.high_kmh) for band in bands] == [(0, 25), (25, None)]
     assert bands[0].available_wh.value == pytest.approx(offered_wh(25, 0), abs=1e-3)
 
@@ -61,14 +66,13 @@ def test_bands_are_where_the_keyword_puts_them():
 @pytest.mark.parametrize("edges", [(20, 10), (0, 10), (10, 10)])
 def test_edges_that_do_not_increase_are_refused(edges):
     with pytest.raises(ValueError, match="increase"):
-        speed_bands(stop(), edges_kmh=edges)
+        bands_of(stop(), edges_kmh=edges)
 
 
 def test_bands_add_up_to_the_ride():
     """What came back is that of the ride's braking to 1e-6; what was available to 1 %: single events are cut at 0."""
-    basis, _, _ = perfect(71)
-    book = Book(basis)
-    bands, entry = speed_bands(book), book.ride()
+    scene, _, _ = perfect(71)
+    bands, entry = bands_of(scene), accounts(scene).ride()
     caught = entry.available_wh.value - entry.missed_wh.value
     assert math.fsum(band.returned_wh.value for band in bands) == pytest.approx(caught, rel=1e-6)
     assert math.fsum(band.available_wh.value for band in bands) == pytest.approx(entry.available_wh.value, rel=0.01)

@@ -9,15 +9,12 @@ import pandas as pd
 import pytest
 
 import ridelog
-from ridelog.analysis.braking.events import Roadside, find_events
-from ridelog.analysis.braking.force import offered
-from ridelog.analysis.electrical.flow import NO_FLOW, electrical_flow
-from ridelog.analysis.ledger.entries import Basis, Book
+from ridelog.analysis.braking.events import measured_events
+from ridelog.analysis.electrical.flow import electrical_flow
+from ridelog.analysis.ledger.entries import Accounts
 from ridelog.analysis.ledger.record import beyond_available, ledger_record
 from ridelog.analysis.road.drag import Drag, told_drag
-from ridelog.analysis.road.height_noise import HeightNoise
 from ridelog.analysis.road.load import RoadLoad
-from ridelog.analysis.road.load_uncertainty import Course, road_draws
 from ridelog.analysis.road.motion import Motion
 from ridelog.recording import Recording
 from ridelog.settings.bike import Bike, MotorSection, RoadSection, SensorSection
@@ -26,6 +23,7 @@ from sample_rides.loggers import Sensor, electrical_log
 from sample_rides.scenarios import random_scenario
 from sample_rides.simulation import simulate
 from sample_rides.truth import truth
+from tests.analysis.scenes import scene_by_hand, with_rider
 from tests.places import SAMPLES
 from tests.proof.ledger_study import true_ledger
 
@@ -34,21 +32,16 @@ BASELINE = RoadLoad(110.0, 110.0 + 0.14 / 0.311**2, 0.559, 0.0077, 1.225)
 PARTS = ("air_wh", "rolling_wh", "kinetic_wh", "potential_wh")
 
 
-def roadside(time_s, speed, height, grade_pct, load, bike=None):
-    """A ride without errors of its heights."""
-    motion = Motion(time_s, speed, height, grade_pct)
-    distance = np.concatenate(([0.0], np.cumsum((speed[1:] + speed[:-1]) / 2 * np.diff(time_s))))
-    noise = HeightNoise("barometric", 0.0, math.inf, 300.0, 0.0, 0.0, time_s, distance, np.zeros_like(distance))
-    gaps = np.zeros(len(time_s) - 1, dtype=bool)
-    course = Course(motion, noise, speed_u_mps=0.0)
-    return Roadside(motion, offered(motion, load), gaps, course, road_draws(load, bike or Bike()))
-
-
-def sloping(time_s, speed, grade_pct, load=BASELINE):
-    """A ride along one slope; ``grade_pct`` is the tangent of its angle."""
+def sloping(time_s, speed, grade_pct, load=BASELINE, **more):
+    """A ride along one slope without errors of its heights; ``grade_pct`` is the tangent of its angle."""
     distance = np.concatenate(([0.0], np.cumsum((speed[1:] + speed[:-1]) / 2 * np.diff(time_s))))
     height = 200 + distance * math.sin(math.atan(grade_pct / 100))
-    return roadside(time_s, speed, height, np.full(len(time_s), grade_pct), load)
+    return scene_by_hand(Motion(time_s, speed, height, np.full(len(time_s), grade_pct)), load, **more)
+
+
+def accounts(scene):
+    """The accounts of a scene."""
+    return Accounts(scene, measured_events(scene))
 
 
 def flow_of(time_s, current_a, volts=48.0, **sensor):
@@ -71,18 +64,18 @@ def perfect(seed):
         machine.mass_kg, machine.effective_mass_kg, machine.cda_m2, machine.crr, machine.air_density, machine.wind_mps
     )
     grade_pct = 100 * sine / np.sqrt(1 - sine**2)
-    side = roadside(time_s, ride.speed_mps[index], ride.height_m[index], grade_pct, load)
+    motion = Motion(time_s, ride.speed_mps[index], ride.height_m[index], grade_pct)
     zero = SensorSection(current_zero_limit_a=0.0, standby_draw_a=scenario.pack.standby_a)
     frame = pd.DataFrame(
         {"current_a": log["current_a"].to_numpy(), "voltage_v": log["voltage_v"].to_numpy()},
         index=pd.Index(time_s, name="time_s"),
     )
     recording = Recording("log.csv", "0", "csv", frame, None, "elapsed")
-    flow = electrical_flow(recording, sensor=zero, speed_mps=side.motion.speed_mps)
-    braking = find_events(side.motion, side.offer, np.zeros(len(time_s), dtype=bool), side.gap_mask, load)
-    rider_w = (ride.rider_n * ride.speed_mps)[index]
+    flow = electrical_flow(recording, sensor=zero, speed_mps=motion.speed_mps)
     drag = Drag(machine.motor_drag_n, machine.motor_drag_n, "known")
-    return Basis(side, flow, braking, drag, rider_w), truth(ride), true_ledger(ride)
+    rider_w = (ride.rider_n * ride.speed_mps)[index]
+    scene = scene_by_hand(motion, load, flow=flow, drag=drag, rider_w=rider_w)
+    return scene, truth(ride), true_ledger(ride)
 
 
 @pytest.mark.parametrize("seed", [None, 71, 72, 73])
@@ -92,12 +85,12 @@ def test_the_ledger_of_a_ride_without_noise_is_true_to_one_percent_of_what_was_p
     Of braking, the truth is that of the time of the events found; friction outside them (a touch of the brake too weak
     to be an event) is in the rest.
     """
-    basis, true, sums = perfect(seed)
-    book = Book(basis)
+    scene, true, sums = perfect(seed)
+    book = accounts(scene)
     entry = book.ride()
     put_in = true.drawn_wh + true.ledger.rider_wh
-    time_s = basis.roadside.motion.time_s
-    found = [sums.between(time_s[first], time_s[last]) for first, last in book.wide]
+    time_s = scene.time_s
+    found = [sums.between(*(time_s[index] for index in event.counted)) for event in book.events]
     braked = {name: math.fsum(each[name] for each in found) for name in found[0]}
     offered_wh = -sum(braked[name] for name in PARTS)
     ledger = true.ledger
@@ -126,11 +119,11 @@ def test_the_ledger_of_a_ride_without_noise_is_true_to_one_percent_of_what_was_p
 @pytest.mark.parametrize("seed", [None, 71])
 def test_with_the_rider_logged_the_rest_is_what_drive_and_standby_lost(seed):
     """From the simulation's pack: standby, and in motor and controller whatever did not reach the wheel; 1 %."""
-    basis, true, sums = perfect(seed)
-    book = Book(basis)
+    scene, true, sums = perfect(seed)
+    book = accounts(scene)
     entry, ledger = book.ride(), true.ledger
-    time_s = basis.roadside.motion.time_s
-    found = [sums.between(time_s[first], time_s[last]) for first, last in book.wide]
+    time_s = scene.time_s
+    found = [sums.between(*(time_s[index] for index in event.counted)) for event in book.events]
     conversion = sum(each["motor_brake_wh"] - each["returned_wh"] for each in found)
     friction = sum(each["friction_wh"] for each in found)
     lost = ledger.standby_wh + ledger.controller_loss_wh + ledger.winding_loss_wh
@@ -144,13 +137,14 @@ def test_the_lines_add_up(kind):
 
     What an event had available is never below nothing, though its parts may be.
     """
-    basis, _, _ = perfect(71)
-    for entry in Book(basis).entries(()):
+    book = accounts(perfect(71)[0])
+    for entry in (book.ride(), *book.each_event()):
         if entry.kind == kind:
             taken = math.fsum(
                 getattr(entry, f"{name}_wh").value
                 for name in (
-                    "returned", "kinetic", "potential", "air", "rolling", "drag", "conversion", "friction", "rest",
+                    "returned", "kinetic", "potential", "air", "rolling", "drag", "conversion", "friction", "unplaced",
+                    "rest",
                 )
             )  # fmt: skip
             assert taken == pytest.approx(entry.drawn_wh.value + entry.rider_wh.value, abs=1 / 3600)
@@ -164,8 +158,8 @@ def test_the_components_of_the_road_cycling_power_model_are_those_of_its_worked_
     """
     load = RoadLoad(90.0, 90 + 0.14 / 0.311**2, 0.25747 + 0.0044, 0.0032, 1.2234, wind_mps=2.5461)
     time_s = np.linspace(0, 56.42, 500)
-    side = sloping(time_s, np.linspace(8.27, 8.45, 500), 0.3, load)
-    entry = Book(Basis(side, NO_FLOW, [])).ride()
+    side = sloping(time_s, np.linspace(8.27, 8.45, 500), 0.3, load, braking=[])
+    entry = accounts(side).ride()
     for name, watts, g in (("air", 159.39, 1), ("rolling", 23.63, 2), ("potential", 22.149, 2), ("kinetic", 2.439, 1)):
         value = getattr(entry, f"{name}_wh").value * (9.81 / 9.80665 if g == 2 else 1.0)
         assert value * 3600 / 56.42 == pytest.approx(watts, rel=2e-3), name
@@ -183,8 +177,9 @@ DESCENTS = [  # the worked ceilings: S/3.6 at steady speed and its share of m g 
 def test_a_held_descent_offers_the_worked_ceiling(grade, kmh, wh_per_km, share):
     """To the digits printed; nothing came back, so all is missed. The whole kilometre is told to be one event."""
     time_s = np.linspace(0, 3600 / kmh, 401)
-    side = sloping(time_s, np.full(401, kmh / 3.6), -grade)
-    (event,) = Book(Basis(side, flow_of(time_s, np.zeros(401)), [(0, 400)])).events()
+    nothing = flow_of(time_s, np.zeros(401))
+    scene = sloping(time_s, np.full(401, kmh / 3.6), -grade, flow=nothing, braking=[(0, 400)])
+    (event,) = accounts(scene).each_event()
     assert event.available_wh.value == pytest.approx(wh_per_km, abs=6e-4)
     assert event.available_wh.value / -event.potential_wh.value == pytest.approx(share, abs=6e-4)
     assert event.missed_wh.value == pytest.approx(event.available_wh.value, abs=1e-9)
@@ -201,8 +196,9 @@ STOPS = [  # km/h, m/s², kinetic Wh, available Wh and share: the worked stop ta
 def test_a_stop_offers_the_worked_kinetic_energy_less_the_losses(kmh, decel, kinetic_wh, available_wh):
     """To the four digits printed, and to 1e-4 Wh for 2000 trapezoids."""
     time_s = np.linspace(0, kmh / 3.6 / decel, 2001)
-    side = sloping(time_s, kmh / 3.6 - decel * time_s, 0.0)
-    (event,) = Book(Basis(side, flow_of(time_s, np.zeros(2001)), [(0, 2000)])).events()
+    nothing = flow_of(time_s, np.zeros(2001))
+    scene = sloping(time_s, kmh / 3.6 - decel * time_s, 0.0, flow=nothing, braking=[(0, 2000)])
+    (event,) = accounts(scene).each_event()
     assert -event.kinetic_wh.value == pytest.approx(kinetic_wh, abs=6e-5)
     assert event.available_wh.value == pytest.approx(available_wh, abs=1.2e-4)
 
@@ -212,7 +208,7 @@ def held(current_a, n=401, *, drag=None, **sensor):
     time_s = np.linspace(0, 144, n)
     limits = {"current_zero_limit_a": 0.05, "current_gain_limit_pct": 1.0, **sensor}
     flow = flow_of(time_s, np.full(n, current_a), **limits)
-    return Book(Basis(sloping(time_s, np.full(n, 25 / 3.6), -5.0), flow, [(0, n - 1)], drag))
+    return sloping(time_s, np.full(n, 25 / 3.6), -5.0, flow=flow, braking=[(0, n - 1)], drag=drag)
 
 
 def test_what_was_missed_is_parted_by_the_assumed_efficiency():
@@ -220,7 +216,7 @@ def test_what_was_missed_is_parted_by_the_assumed_efficiency():
 
     Friction took 8.073 - 0.417 - 5.606 = 2.050 Wh, of which 1.405 Wh would have reached the battery.
     """
-    (event,) = held(-2.0, drag=Drag(1.5, 1.5, "known")).events()
+    (event,) = accounts(held(-2.0, drag=Drag(1.5, 1.5, "known"))).each_event()
     assert event.returned_wh.value == pytest.approx(3.84, abs=1e-9)
     assert event.missed_wh.value == pytest.approx(8.073 - 3.84, abs=1e-3)
     assert event.conversion_wh.value == pytest.approx(3.84 / 0.685 - 3.84, abs=1e-6)
@@ -230,7 +226,7 @@ def test_what_was_missed_is_parted_by_the_assumed_efficiency():
 
 
 def test_a_drag_that_is_not_known_stays_with_the_brakes():
-    (event,) = held(-2.0).events()
+    (event,) = accounts(held(-2.0)).each_event()
     assert event.drag_wh is None
     assert event.friction_wh.value == pytest.approx(2.050 + 1.5 / 3.6, abs=1.5e-3)
 
@@ -252,21 +248,26 @@ def test_the_drag_is_told_by_the_bike_file_alone(bike, expected):
     )
 
 
+def beyond(scene):
+    return beyond_available(scene, measured_events(scene))
+
+
 def test_more_returned_than_braking_had_is_a_warning_only_beyond_two_standard_uncertainties():
     """8.07 Wh were on offer; the road load's defaults leave u some Wh (by a worked table 30 % where little is known).
 
     3.84 Wh (2 A) are less; 9.6 Wh (5 A) are more, but within 2 u; 38.4 Wh (20 A) are not.
     """
-    assert beyond_available(held(-2.0)) == []
-    assert beyond_available(held(-5.0)) == []
-    (finding,) = beyond_available(held(-20.0))
+    assert beyond(held(-2.0)) == []
+    assert beyond(held(-5.0)) == []
+    (finding,) = beyond(held(-20.0))
     assert (finding.code, finding.severity) == ("captured-beyond-available", "warning")
     assert (finding.start_s, finding.end_s) == (0.0, 144.0)
 
 
 def test_a_log_that_cannot_show_a_return_leaves_what_hangs_on_it_unknown():
-    basis, _, _ = perfect(71)
-    entry = Book(dataclasses.replace(basis, flow=dataclasses.replace(basis.flow, shows_return=False))).ride()
+    scene, _, _ = perfect(71)
+    blind = dataclasses.replace(scene, flow=dataclasses.replace(scene.flow, shows_return=False))
+    entry = accounts(blind).ride()
     assert {entry.returned_wh, entry.missed_wh, entry.friction_wh, entry.rest_wh} == {None}
     assert entry.drawn_wh is not None
     assert entry.available_wh is not None
@@ -274,21 +275,21 @@ def test_a_log_that_cannot_show_a_return_leaves_what_hangs_on_it_unknown():
 
 def test_rider_power_counts_where_nearly_all_of_it_was_logged():
     """With 4 % of the samples lost the work is known, with 6 % it is not; with none lost it is the truth to 1 %."""
-    basis, true, _ = perfect(71)
-    rng = np.random.default_rng(3)
+    scene, true, _ = perfect(71)
+    rng, power_w = np.random.default_rng(3), scene.series["rider_power_w"].to_numpy()
     for lost, expected in ((0.04, True), (0.06, False)):
-        rider_w = np.where(np.arange(len(basis.rider_w)) < lost * len(basis.rider_w), np.nan, basis.rider_w)
-        entry = Book(dataclasses.replace(basis, rider_w=rng.permutation(rider_w))).ride()
+        rider_w = np.where(np.arange(len(power_w)) < lost * len(power_w), np.nan, power_w)
+        entry = accounts(with_rider(scene, rng.permutation(rider_w))).ride()
         assert (entry.rider_wh is not None) == expected
-    assert Book(basis).ride().rider_wh.value == pytest.approx(true.ledger.rider_wh, rel=0.01)
+    assert accounts(scene).ride().rider_wh.value == pytest.approx(true.ledger.rider_wh, rel=0.01)
 
 
 def test_a_ride_without_heights_has_no_ledger():
-    basis, _, _ = perfect(71)
-    bare = dataclasses.replace(basis, roadside=dataclasses.replace(basis.roadside, course=None, road=None))
-    assert ledger_record(bare, ()) == (None, (), [])
-    with pytest.raises(ValueError, match="needs heights"):
-        Book(bare)
+    scene, _, _ = perfect(71)
+    bare = dataclasses.replace(scene, heights=None)
+    assert ledger_record(bare, (), ()) == (None, (), [])
+    with pytest.raises(ValueError, match="without heights"):
+        accounts(bare)
 
 
 @pytest.mark.parametrize(
@@ -321,8 +322,9 @@ def test_the_ledgers_of_the_sample_rides_hold_their_truth(name, files):
 def test_the_bike_file_of_the_owner_moves_the_ledger():
     """With twice the drag area, air takes twice as much: by its definition."""
     time_s = np.linspace(0, 144, 401)
-    side = [
-        sloping(time_s, np.full(401, 25 / 3.6), 0.0, dataclasses.replace(BASELINE, cda_m2=cda)) for cda in (0.5, 1.0)
+    scenes = [
+        sloping(time_s, np.full(401, 25 / 3.6), 0.0, dataclasses.replace(BASELINE, cda_m2=cda), braking=[])
+        for cda in (0.5, 1.0)
     ]
-    air = [Book(Basis(each, NO_FLOW, [])).ride().air_wh.value for each in side]
+    air = [accounts(each).ride().air_wh.value for each in scenes]
     assert air[1] == pytest.approx(2 * air[0], rel=1e-9)

@@ -5,13 +5,16 @@ ledger gets speed, battery power, mass, CdA, Crr and air density, and must find 
 its g is 0.05 % smaller, and it takes air at the mean speed of each second.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from ridelog.analysis.braking.events import find_events
-from ridelog.analysis.ledger.entries import Basis, Book
 from ridelog.analysis.road.load import RoadLoad
-from tests.analysis.ledger.test_entries import flow_of, roadside
+from ridelog.analysis.road.motion import Motion
+from ridelog.analysis.scene import with_braking
+from tests.analysis.ledger.test_entries import accounts, flow_of
+from tests.analysis.scenes import scene_by_hand
 
 fastsim = pytest.importorskip("fastsim", reason="the vehicle model fastsim is not installed (pip install .[car])")
 
@@ -48,11 +51,10 @@ def entry(driven):
     time_s = table["veh.history.time_seconds"].to_numpy(dtype=float)
     speed = table["veh.history.speed_ach_meters_per_second"].to_numpy(dtype=float)
     level = np.zeros(len(time_s))
-    side = roadside(time_s, speed, level, level, load)
     power_w = table["veh.pt_type.BEV.res.history.pwr_out_electrical_watts"].to_numpy(dtype=float)
     flow = flow_of(time_s, power_w / VOLTS, VOLTS, current_zero_limit_a=0.0)
-    braking = find_events(side.motion, side.offer, power_w < -VOLTS, side.gap_mask, load)
-    return Book(Basis(side, flow, braking)).ride()
+    scene = scene_by_hand(Motion(time_s, speed, level, level), load, flow=flow, braking=[])
+    return accounts(with_braking(replace(scene, regen_mask=power_w < -VOLTS))).ride()
 
 
 def joules(table, name):

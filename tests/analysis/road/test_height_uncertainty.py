@@ -1,27 +1,17 @@
 """Intervals of heights, distances and clocks: closed forms, and the truth of simulated rides."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from ridelog.analysis.road.height_uncertainty import (
-    HeightNoise,
-    Passage,
-    ascent_q,
-    clock_drift_q,
-    clock_offset_q,
-    distance_q,
-    drop_q,
-    height_change_q,
-    height_noise,
-    hill_height_q,
-    mean_grade_q,
-    position_lengthening_m,
-)
+from ridelog.analysis.road.distance import position_lengthening_m, ridden_distance
+from ridelog.analysis.road.height_noise import HeightNoise, Track, height_noise
+from ridelog.analysis.road.height_uncertainty import ascent_q, drop_q, height_change_q, hill_height_q, mean_grade_q
 from ridelog.analysis.road.motion import Motion
 from ridelog.analysis.road.profile import find_slopes, height_profile
-from ridelog.recording import ClockJoin
+from ridelog.analysis.sources import clock_drift_q, clock_offset_q
 from ridelog.timeline.ride import join_recordings
 from tests.analysis.chance_rides import SEEDS, chance_ride, coverage_and_width
 from tests.timeline.simulated import controller_log, track_log, true_ride
@@ -64,7 +54,7 @@ def road_ridden(rng, sigma_m, *, n_stops=40, digit_m=0.02):
     distance = np.concatenate(([0.0], np.cumsum(speed[:-1])))
     true = 20 + 15 * np.sin(distance / 400)
     altitude = np.round((true + wander(rng, len(time_s), 1.0, sigma_m, 300.0)) / digit_m) * digit_m
-    return Passage(time_s, distance, altitude, speed)
+    return Track(time_s, distance, altitude, speed)
 
 
 # --- the error of the height ----------------------------------------------------------------------
@@ -90,9 +80,9 @@ def test_stops_show_how_large_the_slow_error_is(sigma_m):
 
     The default of 0.7 m counts as three looks more: expected is √((3·0.7² + 40 σ²)/43).
     """
-    passage = road_ridden(np.random.default_rng(1), sigma_m)
-    profile = height_profile(passage.distance_m, passage.altitude_m)
-    noise = height_noise(profile, passage, kind="barometric")
+    track = road_ridden(np.random.default_rng(1), sigma_m)
+    profile = height_profile(track.distance_m, track.altitude_m)
+    noise = height_noise(profile, track, kind="barometric")
     assert noise.n_looks == 40
     assert noise.slow_m == pytest.approx(math.sqrt((3 * 0.7**2 + 40 * sigma_m**2) / 43), rel=0.35)
     assert noise.dof > 15
@@ -106,8 +96,8 @@ def test_without_a_stop_or_a_second_pass_the_default_of_the_kind_stands():
     time_s = np.arange(300.0)
     distance = 6 * time_s
     altitude = np.round((0.02 * distance + wander(np.random.default_rng(1), 300, 1.0, 0.5, 300.0)) / 0.02) * 0.02
-    passage = Passage(time_s, distance, altitude, np.full(300, 6.0))
-    noise = height_noise(height_profile(passage.distance_m, passage.altitude_m), passage, kind="barometric")
+    track = Track(time_s, distance, altitude, np.full(300, 6.0))
+    noise = height_noise(height_profile(track.distance_m, track.altitude_m), track, kind="barometric")
     assert noise.n_looks == 0
     assert noise.slow_m == pytest.approx(0.7, rel=0.1)
     assert 2.0 < noise.dof < 3.0
@@ -121,19 +111,19 @@ def test_a_second_pass_of_the_same_road_shows_the_error():
     time_s = np.arange(len(east), dtype=float)
     distance = np.concatenate(([0.0], np.cumsum(np.abs(np.diff(east)))))
     altitude = 30 + 10 * np.sin(east / 300) + wander(rng, len(east), 1.0, 3.0, 300.0)
-    passage = Passage(time_s, distance, altitude, np.full(len(east), 6.0), east, np.zeros_like(east))
-    noise = height_noise(height_profile(distance, altitude), passage, kind="barometric")
+    track = Track(time_s, distance, altitude, np.full(len(east), 6.0), east, np.zeros_like(east))
+    noise = height_noise(height_profile(distance, altitude), track, kind="barometric")
     assert noise.n_looks >= 5
     assert 1.5 < noise.slow_m < 6.0  # the default, 0.7 m, is left; a factor of 2 for a handful of looks
 
 
 def test_a_rough_height_is_taken_for_a_satellites():
     """White noise of 1.2 m on each sample is no barometer's last digit."""
-    passage = road_ridden(np.random.default_rng(2), 0.3)
-    rough = passage.altitude_m + np.random.default_rng(3).normal(0, 1.2, len(passage.time_s))
-    rough = Passage(passage.time_s, passage.distance_m, rough, passage.speed_mps)
+    track = road_ridden(np.random.default_rng(2), 0.3)
+    rough = track.altitude_m + np.random.default_rng(3).normal(0, 1.2, len(track.time_s))
+    rough = Track(track.time_s, track.distance_m, rough, track.speed_mps)
     assert height_noise(height_profile(rough.distance_m, rough.altitude_m), rough).kind == "satellite"
-    assert height_noise(height_profile(passage.distance_m, passage.altitude_m), passage).kind == "barometric"
+    assert height_noise(height_profile(track.distance_m, track.altitude_m), track).kind == "barometric"
 
 
 # --- hills, ascent, events ------------------------------------------------------------------------
@@ -177,7 +167,8 @@ def test_a_clock_error_moves_a_drop_by_what_the_rate_of_descent_differs_at_its_e
     time_s = np.array([0.0, 1.0, 2.0])
     motion = Motion(time_s, np.array([6.0, 3.0, 0.0]), np.array([10.0, 9.8, 9.7]), np.full(3, -5.0))
     quiet = noise_of(slow_m=0.0)
-    known, unsure = drop_q(motion, (0, 2), quiet), drop_q(motion, (0, 2), quiet, clock_u_s=0.5)
+    known = drop_q(motion, (0, 2), quiet)
+    unsure = drop_q(replace(motion, height_clock_u_s=0.5), (0, 2), quiet)
     assert known.high95 == pytest.approx(known.value)
     assert unsure.high95 - unsure.value == pytest.approx(1.96 * 0.15, rel=1e-3)
 
@@ -185,36 +176,6 @@ def test_a_clock_error_moves_a_drop_by_what_the_rate_of_descent_differs_at_its_e
 def test_a_drop_without_height_is_not_known():
     nothing = np.full(3, np.nan)
     assert drop_q(Motion(np.arange(3.0), np.ones(3), nothing, nothing), (0, 2), noise_of()) is None
-
-
-# --- distance and clocks --------------------------------------------------------------------------
-
-
-def test_a_distance_keeps_to_the_middle_of_its_rectangle():
-    """95 % of ±1.5 % of 10 km is ±142.5 m; of ±0.5 % ±47.5 m."""
-    assert distance_q(10_000.0, "wheel").high95 == pytest.approx(10_142.5)
-    assert distance_q(10_000.0).low95 == pytest.approx(9_952.5)
-
-
-def test_the_wandering_of_positions_at_stops_is_found():
-    """Two stops at which the way along the positions grew by 4 m and 3 m, on straight noiseless roads."""
-    passage = road_ridden(np.random.default_rng(1), 0.0, n_stops=2)
-    grown = passage.distance_m + 4 * (passage.time_s >= 100) + 3 * (passage.time_s >= 225)
-    straight = Passage(
-        passage.time_s, grown, passage.altitude_m, passage.speed_mps, passage.distance_m, 0 * passage.distance_m
-    )
-    assert position_lengthening_m(straight) == pytest.approx(7.0, abs=0.01)
-    assert distance_q(1000.0, "positions", lengthened_m=7.0).low95 == pytest.approx(1000 - 4.75 - 14)
-
-
-def test_clocks_give_their_normal_interval_or_none():
-    join = ClockJoin("a.gpx", -3.0, 3.0, 20.0, "speed", 0.9, 900.0, True, offset_u_s=0.1, drift_u_ppm=5.0)
-    offset, drift = clock_offset_q(join), clock_drift_q(join)
-    assert (offset.low95, offset.high95) == pytest.approx((3 - 0.195996, 3 + 0.195996), abs=1e-6)
-    assert (drift.low95, drift.high95) == pytest.approx((20 - 9.79982, 20 + 9.79982), abs=1e-5)
-    unknown = ClockJoin("a.gpx", 0.0, None, None, "none", None, 0.0, False)
-    assert clock_offset_q(unknown) is None
-    assert clock_drift_q(unknown) is None
 
 
 # --- the truth of simulated rides -----------------------------------------------------------------
@@ -251,11 +212,11 @@ def hills(one):
             "distance",
             lambda one: [
                 (
-                    distance_q(
-                        float(np.ptp(one.passage.distance_m)),
+                    ridden_distance(
+                        float(np.ptp(one.track.distance_m)),
                         "positions",
-                        lengthened_m=position_lengthening_m(one.passage),
-                    ),
+                        lengthened_m=position_lengthening_m(one.track),
+                    ).quantity(),
                     one.true.distance_m,
                 )
             ],

@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 from ridelog.analysis.electrical.flow import NO_FLOW
-from ridelog.analysis.electrical.flow_model import N_DRAWS, Draws
+from ridelog.analysis.electrical.flow_model import Throughput
 from ridelog.analysis.electrical.rest import Rest
 from ridelog.analysis.measure import measure
 from ridelog.analysis.road.drag import DEFAULT_CIRCUMFERENCE_M, DRAG_TORQUE_NM, Drag, drag_of, wheel_radius_m
@@ -19,7 +19,6 @@ from ridelog.analysis.worth.benefit import (
     break_even_drag_n,
     drag_cost_wh_per_km,
     dragged_range,
-    net_benefit_wh_per_km,
     unbraked_share,
     unpowered_limit_a,
     verdict_of,
@@ -28,17 +27,17 @@ from ridelog.recording import Recording, checked
 from ridelog.settings.bike import Bike, BikeSection, MotorSection, RoadSection, SensorSection
 from ridelog.timeline.ride import join_recordings
 from ridelog.uncertain.quantity import Quantity
+from ridelog.uncertain.trials import Uncertain, evenly_between, exact
 from sample_rides.loggers import electrical_log
 from sample_rides.scenarios import random_scenario
 from sample_rides.simulation import simulate
 
-ONE_KM = Quantity(1000.0, 1000.0, 1000.0)
-STEADY = np.ones(N_DRAWS)
+ONE_KM = exact(1000.0)
 
 
 def energy(drawn, returned):
     """Drawn and returned that are known exactly [Wh]."""
-    return Draws(drawn * STEADY, returned * STEADY, (drawn, returned))
+    return Throughput(exact(drawn), exact(returned))
 
 
 def bike(kind=None, drag_n=None, circumference_m=None):
@@ -56,7 +55,8 @@ def bike(kind=None, drag_n=None, circumference_m=None):
 )
 def test_a_drag_torque_costs_its_work_at_the_rim(torque_nm, force_n, wh_per_km):
     assert torque_nm / 0.34 == pytest.approx(force_n, abs=5e-4)
-    assert drag_cost_wh_per_km(torque_nm / 0.34) == pytest.approx(wh_per_km, abs=5.1e-4)
+    cost = drag_cost_wh_per_km(exact(torque_nm / 0.34), 1.0, drive_efficiency=exact(1.0))
+    assert cost.value == pytest.approx(wh_per_km, abs=5.1e-4)
 
 
 # 3.6 η E and times 0.34 m (computed by hand, three digits)
@@ -72,28 +72,32 @@ def test_a_drag_torque_costs_its_work_at_the_rim(torque_nm, force_n, wh_per_km):
     ],
 )
 def test_the_break_even_drag_is_that_of_the_worked_table(returned, efficiency, force_n, torque_nm):
-    found_n = break_even_drag_n(returned, efficiency=efficiency)
+    found_n = break_even_drag_n(exact(returned), 1.0, efficiency=exact(efficiency)).value
     assert found_n == pytest.approx(force_n, abs=5e-4)
     assert 0.34 * found_n == pytest.approx(torque_nm, abs=6e-4)
 
 
 def test_at_the_break_even_drag_nothing_is_gained():
-    """The one formula solved is the other's zero (algebra)."""
-    drag_n = break_even_drag_n(0.7, 0.4, efficiency=0.95 * 0.8)
-    net = net_benefit_wh_per_km(0.7, drag_n, 0.4, battery_efficiency=0.95, drive_efficiency=0.8)
-    assert net == pytest.approx(0.0, abs=1e-12)
+    """The one formula solved is the other's zero (algebra), trial by trial."""
+    efficiency = exact(0.95 * 0.8)
+    returned = Uncertain(0.7, np.array([0.5, 0.7, 0.9]))
+    drag_n = break_even_drag_n(returned, 0.4, efficiency=efficiency)
+    net = returned * 0.95 - drag_cost_wh_per_km(drag_n, 0.4, drive_efficiency=exact(0.8))
+    assert net.value == pytest.approx(0.0, abs=1e-12)
+    np.testing.assert_allclose(net.trials, 0.0, atol=1e-12)
 
 
 def test_the_net_benefit_is_what_can_be_drawn_again_less_the_drag():
-    """0.7 * 0.95 - 2 * 0.5 / (3.6 * 0.8) = 0.665 - 0.347222 = 0.317778 Wh/km (by hand)."""
-    net = net_benefit_wh_per_km(0.7, 2.0, 0.5, battery_efficiency=0.95, drive_efficiency=0.8)
-    assert net == pytest.approx(0.317778, abs=1e-6)
+    """0.7 * 0.95 - 2 * 0.5 / (3.6 * 0.75) = 0.665 - 0.370370 = 0.294630 Wh/km at the middle of both rectangles."""
+    found = benefit_record(energy(10.0, 0.7), ONE_KM, Drag(2.0, 2.0, ""), (0.5, 0.5), 0.34)
+    assert (sum(BATTERY_EFFICIENCY) / 2, sum(DRIVE_EFFICIENCY) / 2) == pytest.approx((0.95, 0.75))
+    assert found.net_wh_per_km.value == pytest.approx(0.294630, abs=1e-6)
 
 
 def test_without_drag_the_interval_is_that_of_storing():
     """2 Wh/km times a rectangle: its 2.5 % and 97.5 % quantiles lie 2.5 % of its width inside.
 
-    4000 draws place a quantile of 2.5 % within 0.25 % of the width (binomial standard deviation); three of these.
+    4000 trials place a quantile of 2.5 % within 0.25 % of the width (binomial standard deviation); three of these.
     """
     low, high = BATTERY_EFFICIENCY
     found = benefit_record(energy(10.0, 2.0), ONE_KM, Drag(0.0, 0.0, ""), (0.2, 0.8), 0.34)
@@ -105,7 +109,7 @@ def test_without_drag_the_interval_is_that_of_storing():
 
 
 def test_without_return_the_interval_is_that_of_the_drive():
-    """-F φ / (3.6 η) falls with η: the bounds are those of η's rectangle, 2.5 % of its width inside; draws as above."""
+    """-F φ / (3.6 η) falls with η: the bounds are those of η's rectangle, 2.5 % of its width in; trials as above."""
     low, high = DRIVE_EFFICIENCY
     width = high - low
     found = benefit_record(energy(10.0, 0.0), ONE_KM, Drag(3.6, 3.6, ""), (0.5, 0.9), 0.34).unpowered_net_wh_per_km
@@ -115,7 +119,7 @@ def test_without_return_the_interval_is_that_of_the_drive():
 
 
 def test_the_interval_of_the_drag_reaches_from_what_rolls_unpowered_to_all_that_is_not_braked():
-    """F φ / (3.6 η) with F exactly 2 N, φ 0.3 and 1, at the quantiles of η's rectangle, draws as above."""
+    """F φ / (3.6 η) with F exactly 2 N, φ 0.3 and 1, at the quantiles of η's rectangle, trials as above."""
     low, high = DRIVE_EFFICIENCY
     width = high - low
     found = benefit_record(energy(10.0, 0.0), ONE_KM, Drag(2.0, 2.0, ""), (0.3, 1.0), 0.34)
@@ -158,8 +162,9 @@ def test_this_drive_and_a_freewheeling_one_differ_by_the_net_benefit():
 
 
 def test_an_unsure_distance_widens_what_a_km_brought():
-    """1 Wh over a rectangle whose 95 % are 950 to 1050 m: 1/1.05 to 1/0.95 Wh/km; draws as above, width 0.11."""
-    found = benefit_record(energy(10.0, 1.0), Quantity(1000.0, 950.0, 1050.0), Drag(0.0, 0.0, ""), (0.0, 1.0), 0.34)
+    """1 Wh over a rectangle whose 95 % are 950 to 1050 m: 1/1.05 to 1/0.95 Wh/km; trials as above, width 0.11."""
+    distance = evenly_between(1000 - 50 / 0.95, 1000 + 50 / 0.95, np.random.default_rng(1))
+    found = benefit_record(energy(10.0, 1.0), distance, Drag(0.0, 0.0, ""), (0.0, 1.0), 0.34)
     assert found.returned_wh_per_km.low95 == pytest.approx(1 / 1.05, abs=0.001)
     assert found.returned_wh_per_km.high95 == pytest.approx(1 / 0.95, abs=0.001)
 

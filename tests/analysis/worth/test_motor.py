@@ -12,18 +12,13 @@ from ridelog.analysis.worth.motor import (
     plausibility,
     would_return,
 )
-from ridelog.answer.braking import BrakingEvent
 from ridelog.answer.worth import Offer
 from ridelog.settings.bike import MotorSection
 from ridelog.tell.findings import sentence
 from ridelog.uncertain.quantity import Quantity
+from ridelog.uncertain.trials import UNKNOWN, evenly_between, exact
 
 BACK = Quantity(5.9, 5.8, 6.0)
-
-
-def event(kind, available_wh):
-    available = None if available_wh is None else Quantity(available_wh)
-    return BrakingEvent(0.0, 5.0, kind, 7.0, 0.0, None, None, None, available, None)
 
 
 @pytest.mark.parametrize(
@@ -88,7 +83,13 @@ def test_a_ride_that_ends_lower_explains_its_share_itself():
 
 def test_what_braking_offered_is_summed_by_its_kind():
     """Two stops of 1 and 2 Wh, one descent of 4 Wh; an event of unknown energy or kind is left out (by hand)."""
-    events = [event("stop", 1.0), event("holding", 4.0), event("stop", 2.0), event("slowing", None), event(None, 9.0)]
+    events = [
+        ("stop", exact(1.0)),
+        ("holding", exact(4.0)),
+        ("stop", exact(2.0)),
+        ("slowing", UNKNOWN),
+        (None, exact(9.0)),
+    ]
     captured = {"stop": (0.2, 0.3), "slowing": (0.1, 0.2), "holding": (0.4, 0.6)}
     offers = offers_by_kind(events, captured)
     assert [(o.kind, o.n_events, o.available_wh) for o in offers] == [("stop", 2, 3.0), ("holding", 1, 4.0)]
@@ -103,26 +104,28 @@ def test_of_nothing_offered_there_is_no_share():
 
 def test_what_would_return_is_the_offer_times_the_share():
     """10 Wh exactly, shares from 0.2 to 0.4: 3 Wh, the bounds 2.5 % of 2 Wh inside; 0.25 % of it is chance, times 3."""
-    found = would_return(Quantity(10.0, 10.0, 10.0), (0.2, 0.4))
+    found = would_return(exact(10.0), (0.2, 0.4)).quantity()
     assert found.value == pytest.approx(3.0)
     assert (found.low95, found.high95) == pytest.approx((2.05, 3.95), abs=0.015)
 
 
 def test_an_unsure_offer_widens_what_would_return():
     """A rectangle of 8 to 12 Wh between its 95 % bounds, at a share of exactly one half: 4 to 6 Wh."""
-    found = would_return(Quantity(10.0, 8.0, 12.0), (0.5, 0.5))
+    available = evenly_between(10 - 2 / 0.95, 10 + 2 / 0.95, np.random.default_rng(1))
+    found = would_return(available, (0.5, 0.5)).quantity()
     assert (found.low95, found.high95) == pytest.approx((4.0, 6.0), abs=0.02)
 
 
 def test_never_less_than_nothing_would_return():
     """An offer that may be nothing at all."""
-    assert would_return(Quantity(0.5, -2.0, 3.0), (0.2, 0.4)).low95 == 0.0
+    available = evenly_between(-2.0, 3.0, np.random.default_rng(1))
+    assert would_return(available, (0.2, 0.4)).quantity().low95 == 0.0
 
 
 @pytest.mark.parametrize("shares", [(0.4, 0.2), (-0.1, 0.2), (0.5, 1.2)])
 def test_a_captured_share_that_is_none_is_refused(shares):
     with pytest.raises(ValueError, match="captured share lies between 0 and 1"):
-        would_return(Quantity(10.0), shares)
+        would_return(exact(10.0), shares)
 
 
 def test_the_default_shares_hold_what_the_sample_rides_captured():

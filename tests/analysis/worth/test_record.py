@@ -3,29 +3,24 @@
 import numpy as np
 import pytest
 
-from ridelog.analysis.electrical.flow_model import N_DRAWS, Draws
-from ridelog.analysis.worth.record import Ridden, kwh_per_year, payback_years, worth_record
-from ridelog.answer.braking import Braking, BrakingEvent
+from ridelog.analysis.electrical.flow import NO_FLOW, Window
+from ridelog.analysis.electrical.flow_model import UNKNOWN_THROUGHPUT, Throughput
+from ridelog.analysis.worth.motor import offers_by_kind
+from ridelog.analysis.worth.record import RideTotals, kwh_per_year, payback_years, worth_record
 from ridelog.settings.bike import Bike, CostSection, MotorSection, PackSection, RoadSection
 from ridelog.uncertain.quantity import Quantity
+from ridelog.uncertain.trials import UNKNOWN, evenly_between, exact
 
-STEADY = np.ones(N_DRAWS)
-TEN_KM = Quantity(10_000.0, 10_000.0, 10_000.0)
-STOP = BrakingEvent(
-    0.0, 5.0, "stop", 7.0, 0.0, None, None, None, Quantity(4.0, 3.0, 5.0), None
-)  # what a ride offers where nothing came back
-NO_BRAKING = Braking(None, None, None, ())
-ONE_STOP = Braking(Quantity(4.0, 3.0, 5.0), None, None, (STOP,))
+TEN_KM = exact(10_000.0)
+ONE_STOP = evenly_between(2.9, 5.1, np.random.default_rng(1))  # Wh that braking had available where nothing came back
 
 
-def draws(drawn, returned):
-    return Draws(drawn * STEADY, returned * STEADY, (drawn, returned))
-
-
-def ridden(*, returned_wh=10.0, shows=True, distance=TEN_KM, braking=NO_BRAKING, energy=True):
+def ridden(*, returned_wh=10.0, shows=True, distance=TEN_KM, available=UNKNOWN, energy=True):
     """100 Wh and 2 Ah drawn over 10 km: 50 V; half of the way is not braked."""
-    charge = draws(2.0, returned_wh / 50)
-    return Ridden(charge, draws(100.0, returned_wh) if energy else None, shows, distance, (0.5, 0.5), braking)
+    charge = Throughput(exact(2.0), exact(returned_wh / 50) if shows else UNKNOWN)
+    flowed = Throughput(exact(100.0), exact(returned_wh) if shows else UNKNOWN) if energy else UNKNOWN_THROUGHPUT
+    offers = offers_by_kind([("stop", available)])
+    return RideTotals(Window(charge, flowed), distance, (0.5, 0.5), available, offers)
 
 
 def bike(kind="direct-drive", drag_n=0.0, **cost):
@@ -37,11 +32,15 @@ def bike(kind="direct-drive", drag_n=0.0, **cost):
     )
 
 
-def test_the_ranges_stretch_by_the_share_that_can_be_drawn_again():
-    """10 Ah at 50 V are 500 Wh; 10 Wh/km without return give 50 km; with ρ = 0.1 * 0.95 1/(1 - ρ) as far (by hand)."""
-    worth = worth_record(ridden(), bike())
+# 1/(1 - ρ), four decimals (computed by hand); ρ is what can be drawn again of the returned, 0.95 of it
+@pytest.mark.parametrize(
+    ("recovered", "factor"), [(0.02, 1.0204), (0.05, 1.0526), (0.10, 1.1111), (0.15, 1.1765), (0.20, 1.25)]
+)
+def test_a_recovered_share_stretches_the_range(recovered, factor):
+    """10 Ah at 50 V are 500 Wh; 10 Wh/km without return give 50 km."""
+    worth = worth_record(ridden(returned_wh=100 * recovered / 0.95), bike())
     assert worth.range_without_km.value == pytest.approx(50.0)
-    assert worth.range_km.value / worth.range_without_km.value == pytest.approx(1 / (1 - 0.095))
+    assert worth.range_km.value / worth.range_without_km.value == pytest.approx(factor, abs=5e-5)
 
 
 def test_without_drag_a_freewheeling_drive_goes_as_far_as_one_that_returned_nothing():
@@ -99,7 +98,7 @@ def test_the_pack_is_charged_by_what_came_back():
 
 @pytest.mark.parametrize("kind", ["geared-freewheel", "mid-drive"])
 def test_a_motor_that_cannot_regenerate_gets_no_benefit_from_what_its_log_shows(kind):
-    worth = worth_record(ridden(braking=ONE_STOP), bike(kind))
+    worth = worth_record(ridden(available=ONE_STOP), bike(kind))
     assert (worth.can_regenerate, worth.benefit, worth.cycled_pct) == (False, None, None)
     assert "freewheels" in worth.why
     assert worth.would is not None
@@ -107,7 +106,7 @@ def test_a_motor_that_cannot_regenerate_gets_no_benefit_from_what_its_log_shows(
 
 
 def test_a_return_that_the_log_cannot_show_is_not_known():
-    worth = worth_record(ridden(shows=False, braking=ONE_STOP), bike())
+    worth = worth_record(ridden(shows=False, available=ONE_STOP), bike())
     assert worth.benefit is None
     assert worth.why == "what came back is not known"
     # 15 to 35 % of 4 Wh, by hand
@@ -116,14 +115,14 @@ def test_a_return_that_the_log_cannot_show_is_not_known():
 
 def test_a_dragging_motor_that_returned_nothing_loses():
     """3.6 N on half of the way: 0.5 Wh/km at the wheel, more from the battery."""
-    worth = worth_record(ridden(returned_wh=0.0, braking=ONE_STOP), bike(drag_n=3.6))
+    worth = worth_record(ridden(returned_wh=0.0, available=ONE_STOP), bike(drag_n=3.6))
     assert worth.benefit.verdict == "loses"
     assert worth.benefit.net_wh_per_km.value < -0.5
     assert worth.would is not None
 
 
 def test_a_ride_that_returned_something_needs_no_guess_of_what_it_would_have():
-    assert worth_record(ridden(braking=ONE_STOP), bike()).would is None
+    assert worth_record(ridden(available=ONE_STOP), bike()).would is None
 
 
 def test_a_motor_of_unknown_kind_that_returned_nothing_is_asked_for():
@@ -132,7 +131,7 @@ def test_a_motor_of_unknown_kind_that_returned_nothing_is_asked_for():
     assert "[motor]" in worth.why
 
 
-@pytest.mark.parametrize("distance", [None, Quantity(50.0, 49.0, 51.0)])
+@pytest.mark.parametrize("distance", [UNKNOWN, exact(50.0)])
 def test_without_a_distance_nothing_is_told_per_km(distance):
     worth = worth_record(ridden(distance=distance), bike(km_per_year=2000.0))
     assert worth.benefit is None
@@ -148,4 +147,4 @@ def test_without_voltage_the_benefit_is_not_known_but_the_throughput_is():
 
 
 def test_without_any_current_there_is_nothing_to_say():
-    assert worth_record(Ridden(None, None, False, TEN_KM, None, NO_BRAKING), bike()) is None
+    assert worth_record(RideTotals(NO_FLOW.total, TEN_KM, None), bike()) is None

@@ -1,0 +1,312 @@
+"""What braking had available at the wheel: loss of kinetic and potential energy less air and rolling, and how sure.
+
+The energy that a run of braking had available is a sum of products of what is the same for the whole ride (mass, CdA,
+Crr, air density, wind, errors of speed and height scale) and of integrals over the run. The integrals are taken once;
+trials of the common values (JCGM 101:2008) then give every run by one product of matrices, and keep what the runs
+share: a mass that is too large makes all of them too large.
+"""
+
+import math
+from collections.abc import Collection, Sequence
+
+import numpy as np
+
+from ridelog.analysis.braking.force import BrakingForce
+from ridelog.analysis.road.height_noise import HeightNoise
+from ridelog.analysis.road.load import STANDARD_GRAVITY, RoadLoad
+from ridelog.analysis.road.load_uncertainty import RoadTrials
+from ridelog.analysis.road.motion import Motion
+from ridelog.analysis.scene import Scene
+from ridelog.arrays import Floats, Runs
+from ridelog.uncertain.coverage import coverage_interval
+from ridelog.uncertain.quantity import Quantity
+from ridelog.uncertain.seeds import stream
+from ridelog.uncertain.trials import UNKNOWN, Uncertain, exact, total, unevaluated
+
+# The errors that can act, for budgets that let one act at a time.
+ERRORS = ("mass", "rolling", "air drag", "air density", "wind", "speed", "height", "bounds")
+SOURCES = frozenset(ERRORS)
+PARTS = ("kinetic", "potential", "rolling", "air")
+
+
+def available_wh(force: BrakingForce, first: int, last: int) -> float | None:
+    """Loss of kinetic and potential energy less air and rolling loss, at least 0; ``None`` without height [Wh]."""
+    joules = force.state_j[first] - force.state_j[last]
+    return max(0.0, float(joules) / 3600) if force.height_known and np.isfinite(joules) else None
+
+
+def available_in(scene: Scene, runs: Runs) -> tuple[Uncertain, ...]:
+    """What each run had available, unknown where its ends have no height; the errors that the runs share are kept [Wh].
+
+    The trials may lie below 0, where nothing can be available: cut off one by one, their errors would add up in a sum
+    instead of averaging out. At the border they are told as at least 0.
+    """
+    values = [available_wh(scene.force, first, last) for first, last in runs]
+    if scene.heights is None or not runs:
+        return tuple(unevaluated(value) for value in values)
+    rows = available_trials(scene.motion, scene.heights.noise, runs, scene.road)
+    return tuple(
+        UNKNOWN if value is None else Uncertain(value, row, SOURCES) for value, row in zip(values, rows, strict=True)
+    )
+
+
+def together(scene: Scene, parts: Sequence[Uncertain]) -> Uncertain:
+    """What all runs had available: the sum of what is known [Wh]."""
+    known = [part for part in parts if part.known]
+    if known:
+        return total(known)
+    seen = scene.force.height_known and bool(np.isfinite(scene.force.state_j).any())
+    return exact(0.0) if seen and not parts else UNKNOWN
+
+
+def energy_parts(scene: Scene, run: tuple[int, int], losing: Runs) -> tuple[dict[str, Uncertain], Uncertain]:
+    """Where the energy of a run went at the wheel, and what the braking in it had available, by the same trials.
+
+    Drawn together, the errors of the heights that the run and the braking in it share cancel.
+
+    Parameters
+    ----------
+    scene : with heights
+    run : first and last sample, both with height and speed
+    losing : the parts of braking events in it
+
+    Returns
+    -------
+    gains : kinetic and potential energy gained, and what rolling and air took, by `PARTS` [Wh]
+    available : what all of ``losing`` had together [Wh]
+
+    Raises
+    ------
+    ValueError : a scene without heights
+    """
+    if scene.heights is None:
+        raise ValueError("without heights nothing is known of the energy at the wheel")
+    rows = part_trials(scene.motion, scene.heights.noise, [run, *losing], scene.road)
+    values = part_values_wh(scene, run)
+    gains = {name: Uncertain(values[name], rows[name][0], SOURCES) for name in PARTS}
+    offered = [available_wh(scene.force, first, last) for first, last in losing]
+    if not losing:
+        return gains, exact(0.0)
+    known = [value for value in offered if value is not None]
+    trials = -sum((rows[name][1:].sum(axis=0) for name in PARTS), np.zeros(scene.road.n))
+    return gains, Uncertain(sum(known), trials, SOURCES) if len(known) == len(offered) else UNKNOWN
+
+
+def part_values_wh(scene: Scene, run: tuple[int, int]) -> dict[str, float]:
+    """The best values of what a run gained at the wheel and lost to rolling and air, by `PARTS` [Wh]."""
+    motion, load, (first, last) = scene.motion, scene.load, run
+    speed, height = motion.speed_mps, motion.height_m
+    inside = slice(first, last + 1)
+    at_s, there, grade = motion.time_s[inside], speed[inside], np.nan_to_num(motion.grade_pct[inside])
+    joules = {
+        "kinetic": load.effective_mass_kg * (speed[last] ** 2 - speed[first] ** 2) / 2,
+        "potential": load.mass_kg * STANDARD_GRAVITY * (height[last] - height[first]),
+        "rolling": np.trapezoid(np.nan_to_num(load.rolling_n(grade) * there), at_s),
+        "air": np.trapezoid(np.nan_to_num(load.air_n(there) * there), at_s),
+    }
+    return {part: float(value) / 3600 for part, value in joules.items()}
+
+
+def captured_pct(returned: Uncertain, available: Uncertain, *, least_wh: float = 1e-3) -> Quantity | None:
+    """100 × returned / available with its interval, trial by trial; ``None`` where nothing was available.
+
+    Parameters
+    ----------
+    returned, available : trials of the same errors of the ride in the same order [Wh]
+    least_wh : trials with less available than this, 4 J, have no share; where more than 2.5 % have none, there is no
+        upper bound [Wh]
+    """
+    if not returned.known or not available.value > 0:
+        return None
+    value = 100 * returned.value / available.value
+    if not available.evaluated:
+        return Quantity(value)
+    some = available.trials > least_wh
+    shares = 100 * returned.trials / np.where(some, available.trials, least_wh)
+    low, high = coverage_interval(shares)
+    return Quantity(value, low, high if np.mean(some) > 0.975 else None)
+
+
+def available_trials(
+    motion: Motion, noise: HeightNoise, runs: Runs, road: RoadTrials, *, acting: Collection[str] = ERRORS
+) -> Floats:
+    """Trials of what each run of braking had available, kinetic and potential energy less air and rolling.
+
+    Parameters
+    ----------
+    motion : how the bike moved
+    noise : of the heights
+    runs : first and last sample of each run
+    road : trials of what is common to the ride
+    acting : errors that act (`ERRORS`); the others stand at their best values
+
+    Returns
+    -------
+    Shape (n_runs, n_trials) [Wh]; NaN in the rows of runs whose ends have no height or no speed. Rows belong together:
+    trials of a sum are the sum of the trials. They may lie below 0, where nothing can be available: cut off one by one,
+    their errors would add up instead of averaging out.
+
+    Notes
+    -----
+    The side on which the air presses is that of the best wind. A tail wind error w that turns it round while the
+    bike rolls slower than w is so mistaken by at most 0.3 ρ CdA w³/2, 3 W at 3 m/s.
+    """
+    unknown = sorted(set(acting) - set(ERRORS))
+    if unknown:
+        raise ValueError(f"no such error: {', '.join(unknown)}")
+    if not runs:
+        return np.empty((0, road.n))
+    by_run, by_trial = _common_terms(motion, runs, road, acting)
+    moved, raised = _own_parts(motion, noise, runs, road, acting)
+    joules: Floats = by_run @ by_trial + moved + raised
+    return joules / 3600
+
+
+def part_trials(motion: Motion, noise: HeightNoise, runs: Runs, road: RoadTrials) -> dict[str, Floats]:
+    """Trials of what each run gained of kinetic and potential energy and lost to rolling and air, by `PARTS`.
+
+    By the same trials as `available_trials`, whose opposite their sum is; what the bounds may add counts as kinetic.
+    Each of shape (n_runs, n_trials) [Wh], ``runs`` not empty.
+    """
+    by_run, by_trial = _common_terms(motion, runs, road, ERRORS)
+    own = (*_own_parts(motion, noise, runs, road, ERRORS), np.zeros(1), np.zeros(1))
+    terms = (slice(0, 1), slice(1, 2), slice(2, 3), slice(3, None))
+    return {
+        name: -(by_run[:, term] @ by_trial[term] + more) / 3600
+        for name, term, more in zip(PARTS, terms, own, strict=True)
+    }
+
+
+def _acting(road: RoadTrials, acting: Collection[str]) -> RoadTrials:
+    """The trials with what does not act at its best value."""
+    load, still = road.load, np.zeros(road.n)
+
+    def either(name: str, trials: Floats, value: float) -> Floats:
+        return trials if name in acting else still + value
+
+    return RoadTrials(
+        load,
+        either("mass", road.mass_kg, load.mass_kg),
+        either("mass", road.rotating_kg, load.effective_mass_kg - load.mass_kg),
+        either("air drag", road.cda_m2, load.cda_m2),
+        either("rolling", road.crr, load.crr),
+        either("air density", road.density, load.density),
+        either("wind", road.north_mps, 0.0),
+        either("wind", road.east_mps, 0.0),
+        either("speed", road.speed_ratio, 1.0),
+        road.seed,
+    )
+
+
+def _common_terms(motion: Motion, runs: Runs, road: RoadTrials, acting: Collection[str]) -> tuple[Floats, Floats]:
+    """What the runs offered by the common trials as factors of shapes (n_runs, 13) and (13, n_trials) [J].
+
+    The first is kinetic, the second potential energy, the third rolling, all others air.
+
+    Air takes ½ρ CdA ∫ (v + w)² v dt with the head wind w = w0 + n·cos h + e·sin h; multiplied out, each term is an
+    integral over the run times trials.
+    """
+    load = road.load
+    trials = _acting(road, acting)
+    first, last = np.array(runs).T
+    v = motion.speed_mps
+    side = np.sign(v + load.wind_mps)
+    heading = motion.heading_rad
+    c, s = (np.cos(heading), np.sin(heading)) if heading is not None else (np.ones_like(v), np.zeros_like(v))
+
+    def over(values: Floats) -> Floats:
+        return _over_runs(motion.time_s, values, first, last)
+
+    w0, scale = load.wind_mps, trials.speed_ratio
+    north, east = trials.north_mps, trials.east_mps
+    air = -0.5 * trials.density * trials.cda_m2 * scale
+    gravity = trials.mass_kg * STANDARD_GRAVITY
+    level = np.cos(np.arctan(np.nan_to_num(motion.grade_pct) / 100))
+    by_run = [
+        (v[first] ** 2 - v[last] ** 2) / 2,
+        motion.height_m[first] - motion.height_m[last],
+        over(v * level),
+        over(side * v**3),
+        over(side * 2 * w0 * v**2),
+        over(side * w0**2 * v),
+        *(over(side * 2 * v**2 * part) for part in (c, s)),
+        *(over(side * 2 * w0 * v * part) for part in (c, s)),
+        *(over(side * v * part) for part in (c * c, 2 * c * s, s * s)),
+    ]
+    by_trial = [
+        (trials.mass_kg + trials.rotating_kg) * scale**2,
+        gravity,
+        -trials.crr * gravity * scale,
+        air * scale**2,
+        air * scale,
+        air,
+        *(air * scale * part for part in (north, east)),
+        *(air * part for part in (north, east)),
+        *(air * part for part in (north**2, north * east, east**2)),
+    ]
+    return np.stack(by_run, axis=1), np.stack(by_trial)
+
+
+def _over_runs(time_s: Floats, values: Floats, first: Floats, last: Floats) -> Floats:
+    """Integrals over the runs by trapezoids; as in `braking.offered`, what is not known adds nothing."""
+    known = np.nan_to_num(values)
+    running = np.concatenate(([0.0], np.cumsum((known[1:] + known[:-1]) / 2 * np.diff(time_s))))
+    return np.asarray(running[last] - running[first])
+
+
+def _own_parts(
+    motion: Motion, noise: HeightNoise, runs: Runs, road: RoadTrials, acting: Collection[str]
+) -> tuple[Floats, Floats]:
+    """What single speeds and the bounds of the runs, and what single heights add, each (n_runs, n_trials) [J]."""
+    load, v = road.load, motion.speed_mps
+    rng = stream(road.seed, len(runs), road.n)
+    first, last = np.array(runs).T
+    potential = np.zeros((len(runs), road.n))
+    if "height" in acting:
+        potential += load.mass_kg * STANDARD_GRAVITY * _height_trials(motion, noise, (first, last), rng, road.n)
+    own = np.zeros(len(runs))
+    if "speed" in acting:
+        own += (load.effective_mass_kg * motion.speed_u_mps) ** 2 * (v[first] ** 2 + v[last] ** 2)
+    if "bounds" in acting:
+        own += _bounds_u_j(motion, first, last, load) ** 2
+    return np.sqrt(own)[:, None] * rng.standard_normal(potential.shape), potential
+
+
+def _height_trials(
+    motion: Motion, noise: HeightNoise, bounds: tuple[Floats, Floats], rng: np.random.Generator, n: int
+) -> Floats:
+    """Trials of the error of each run's drop, shape (n_runs, n_trials) [m]; the slow error walks from run to run."""
+    first, last = bounds
+    start_s, end_s = motion.time_s[first], motion.time_s[last]
+    times_s, place = np.unique(np.concatenate((start_s, end_s)), return_inverse=True)
+    keep = np.exp(-np.diff(times_s) / noise.memory_s)
+    slow = rng.standard_normal((len(times_s), n))
+    for k, share in enumerate(keep, start=1):
+        slow[k] = share * slow[k - 1] + math.sqrt(1 - share**2) * slow[k]
+    if math.isfinite(noise.dof):  # the size of the error is not known either: Student's t
+        slow *= np.sqrt(noise.dof / rng.chisquare(noise.dof, n))
+    drop = noise.slow_m * (slow[place[: len(first)]] - slow[place[len(first) :]])
+    length_m = noise.where_m(end_s) - noise.where_m(start_s)
+    quick_m = noise.fast_u_m(length_m)
+    rounding_m = np.hypot(noise.rounding_at_m(start_s), noise.rounding_at_m(end_s))
+    drop += np.hypot(quick_m, rounding_m)[:, None] * rng.standard_normal(drop.shape)
+    height_m = motion.height_m[first] - motion.height_m[last]
+    drop += height_m[:, None] * (noise.scale_ratio * rng.uniform(-1, 1, n))
+    rate_mps = np.nan_to_num(motion.speed_mps * motion.grade_pct / 100)
+    drop += (rate_mps[first] - rate_mps[last])[:, None] * (motion.height_clock_u_s * rng.standard_normal(n))
+    return drop
+
+
+def _bounds_u_j(motion: Motion, first: Floats, last: Floats, load: RoadLoad) -> Floats:
+    """What the true bounds of a run, anywhere in the steps at its ends, may add or take, shape (n_runs,) [J].
+
+    A bound lies anywhere within one step (rectangular, half a step either way); there the brakes took what the energy
+    changed by in the step inside.
+    """
+    energy = load.effective_mass_kg * motion.speed_mps**2 / 2
+    energy = energy + load.mass_kg * STANDARD_GRAVITY * np.nan_to_num(motion.height_m)
+    change = np.abs(np.diff(energy))
+    inside = np.maximum(last - 1, first)
+    inside = np.minimum(inside, len(change) - 1)
+    ends = change[np.minimum(first, len(change) - 1)] ** 2 + change[inside] ** 2
+    return np.asarray(np.sqrt(np.nan_to_num(ends) / 12))

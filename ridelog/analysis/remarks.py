@@ -1,0 +1,69 @@
+"""What a rider must know of a ride as a whole: what is missing, what was assumed, what does not fit together."""
+
+import numpy as np
+import pandas as pd
+
+from ridelog.analysis.electrical.flow import LONGEST_BRIDGE_S
+from ridelog.analysis.quality.findings import quality_findings
+from ridelog.analysis.road.rough_heights import height_findings, usual_pace_mps
+from ridelog.analysis.scene import Scene
+from ridelog.analysis.worth.motor import contradiction, plausibility
+from ridelog.answer.braking import Braking
+from ridelog.answer.ride import Charge, Energy
+from ridelog.findings import Fact, Finding
+from ridelog.recording import Ride
+
+
+def motor_findings(kind: str | None, scene: Scene, charge: Charge, energy: Energy) -> list[Finding]:
+    """What the kind of the motor, and what usually comes back, say of the result.
+
+    Parameters
+    ----------
+    kind : of the motor, from the bike file
+    scene, charge, energy : of the ride
+    """
+    height = scene.motion.height_m[np.isfinite(scene.motion.height_m)]
+    drop_m = float(height[0] - height[-1]) if len(height) else None
+    returned, unit = (energy.returned_wh, "Wh") if energy.returned_wh is not None else (charge.returned_ah, "Ah")
+    against = contradiction(kind, returned, unit, regen_seen=bool(scene.regen_mask.any()))
+    return against or plausibility(energy.recovered_pct or charge.recovered_pct, drop_m)
+
+
+def log_findings(ride: Ride, scene: Scene, braking: Braking, series: pd.DataFrame) -> list[Finding]:
+    """Verdicts on the electrical log, where it holds battery current.
+
+    Parameters
+    ----------
+    ride, scene, braking : of the ride
+    series : the common series with what the analysis added
+    """
+    if ride.electrical is None or scene.flow.rest is None:
+        return []
+    rest, standing = scene.flow.rest, scene.flow.standing
+    return quality_findings(ride.electrical, rest, standing, braking.events, series, ride.bike.sensor)
+
+
+def scene_findings(scene: Scene) -> list[Finding]:
+    """What is missing of a ride, and what was assumed in its place."""
+    findings: list[Finding] = []
+    if scene.flow.assumed:
+        findings.append(Finding("sensor-defaults", "note", scene.flow.assumed))
+    if scene.flow.charge is None and scene.flow.energy is None:
+        findings.append(Finding("no-battery-current", "warning"))
+    elif scene.flow.covered_pct < 99.0:
+        facts: dict[str, Fact] = {
+            "uncovered_pct": 100 - scene.flow.covered_pct,
+            "longest_bridge_s": LONGEST_BRIDGE_S,
+            "missing_s": scene.flow.missing_s,
+        }
+        findings.append(Finding("gaps", "warning", facts))
+    if not np.isfinite(scene.motion.speed_mps).any():
+        findings.append(Finding("no-speed", "note", {"used_for": "braking"}))
+    if scene.heights is None:
+        findings.append(Finding("no-height", "note", {"used_for": "braking"}))
+    if scene.heights is not None:
+        pace_mps = usual_pace_mps(scene.motion.speed_mps)
+        findings += height_findings(scene.heights.noise, pace_mps, scene.heights.grade_over_m)
+    if scene.assumed and np.isfinite(scene.motion.speed_mps).any():
+        findings.append(Finding("bike-defaults", "note", {"used_for": "braking", **scene.assumed}))
+    return findings

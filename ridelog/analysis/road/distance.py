@@ -1,0 +1,62 @@
+"""How sure a distance along the ride is, by what it comes from."""
+
+import math
+
+import numpy as np
+
+from ridelog.analysis.road.height_noise import Track
+from ridelog.arrays import mask_runs
+from ridelog.uncertain.seeds import stream
+from ridelog.uncertain.trials import Uncertain, evenly_between
+
+# Half-widths of rectangular distributions. Wheel and whatever counts its turns: air in the tyre, load and wear move a
+# rolling circumference by 1 to 2 %. Positions: their noise lengthens, their rounding of bends shortens (judgement).
+DISTANCE_LIMITS_PCT = {"wheel": 1.5, "device": 1.5, "speed": 1.5, "positions": 0.5}
+DEFAULT_DISTANCE_LIMIT_PCT = 0.5
+
+
+def position_lengthening_m(track: Track) -> float:
+    """How much the error of positions may have lengthened a distance along them [m].
+
+    Where the bike stands, the way from where a stop began to where it ended is all error. Where it rolls, an error that
+    moves a place sideways by q (variance, per second) lengthens each second's way of v metres by q/2v; q is half of the
+    squared second differences across the way (a random walk; their median, so that bends do not count).
+    """
+    east_m, north_m = track.east_m, track.north_m
+    if east_m is None or north_m is None:
+        return 0.0
+    at_s = np.arange(float(track.time_s[0]), float(track.time_s[-1]))
+    place = np.interp(at_s, track.time_s, east_m) + 1j * np.interp(at_s, track.time_s, north_m)
+    speed_mps = np.interp(at_s, track.time_s, track.speed_mps)
+    with np.errstate(invalid="ignore"):
+        rolls = (speed_mps[1:-1] > 2.0) & np.isfinite(place[1:-1]) & np.isfinite(place[:-2] + place[2:])
+        stands = track.speed_mps < 0.1
+    stood_m = sum(float(track.distance_m[last] - track.distance_m[first]) for first, last in mask_runs(stands))
+    if not math.isfinite(stood_m):
+        stood_m = 0.0
+    if rolls.sum() < 10:
+        return stood_m
+    way = place[2:] - place[:-2]
+    sideways_m = np.imag((place[2:] - 2 * place[1:-1] + place[:-2]) * np.conj(way))[rolls] / np.abs(way[rolls])
+    walk_m2 = (1.4826 * float(np.median(np.abs(sideways_m)))) ** 2 / 2
+    return stood_m + float((walk_m2 / (2 * speed_mps[1:-1][rolls])).sum())
+
+
+def ridden_distance(distance_m: float, source: str | None = None, *, lengthened_m: float = 0.0) -> Uncertain:
+    """A distance along the ride: its scale anywhere within the limits of its source (rectangular).
+
+    Parameters
+    ----------
+    distance_m : between two places [m]
+    source : what it comes from, a key of `DISTANCE_LIMITS_PCT`; anything else has the default's limit
+    lengthened_m : what errors of positions may have added, from `position_lengthening_m`; twice that is allowed [m]
+
+    Returns
+    -------
+    distance : with trials [m]
+    """
+    limit = DISTANCE_LIMITS_PCT.get(source or "", DEFAULT_DISTANCE_LIMIT_PCT) / 100
+    low_m, high_m = distance_m * (1 - 0.95 * limit) - 2 * lengthened_m, distance_m * (1 + 0.95 * limit)
+    beyond_m = (high_m - low_m) / 2 * (1 / 0.95 - 1)  # from the middle 95 % of a rectangle to its ends
+    trials = evenly_between(low_m - beyond_m, high_m + beyond_m, stream("distance")).at_least(0.0).trials
+    return Uncertain(distance_m, trials, frozenset(("distance",)))

@@ -1,0 +1,167 @@
+"""The scene of a ride, built once: how the bike moved, the road, what flowed, and when it was braked.
+
+Every question of the analysis gets this one record. What a ride does not have is ``None`` or all NaN in it.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
+
+from ridelog.analysis.braking.force import BrakingForce, braking_force, find_events, regen_runs
+from ridelog.analysis.electrical.flow import NOMINAL_PACK_V, ElectricalFlow, electrical_flow
+from ridelog.analysis.road.drag import Drag, told_drag
+from ridelog.analysis.road.height_noise import HeightNoise, Track, height_noise
+from ridelog.analysis.road.load import RoadLoad, road_load
+from ridelog.analysis.road.load_uncertainty import RoadTrials, road_trials, speed_noise_mps
+from ridelog.analysis.road.motion import Motion
+from ridelog.analysis.road.plane import Plane, heading_rad, plane_of
+from ridelog.analysis.road.profile import Profile, height_profile
+from ridelog.analysis.road.rough_heights import grade_smoothing_m, usual_pace_mps
+from ridelog.arrays import Floats, Mask, Runs, column, pause_steps, time_gaps
+from ridelog.recording import Ride
+
+
+@dataclass(frozen=True)
+class Heights:
+    """The height profile along the ride, what is wrong with it, and over what stretch grades are sure [m]."""
+
+    profile: Profile
+    noise: HeightNoise
+    grade_over_m: float
+
+
+@dataclass(frozen=True)
+class Scene:
+    """What every question is asked of.
+
+    Attributes
+    ----------
+    series : the ride's common series
+    track : where the bike was, and when, as recorded
+    plane : positions on a plane, ``None`` without any
+    motion : how it moved, heights smoothed
+    heights : ``None`` without any
+    load, assumed : the road load with its best values, and which of them the bike file does not give
+    road : trials of what is common to the ride
+    force : what slowed the bike beyond air, rolling and grade
+    flow : what went through the battery terminals
+    drag : of the unpowered motor, ``None`` where it is not known
+    gap_mask : steps across which nothing is known, shape (n - 1,)
+    regen_mask : samples at which current flows into the battery, shape (n,)
+    braking : first and last sample of each braking event
+    """
+
+    series: pd.DataFrame
+    track: Track
+    plane: Plane | None
+    motion: Motion
+    heights: Heights | None
+    load: RoadLoad
+    assumed: Mapping[str, float]
+    road: RoadTrials
+    force: BrakingForce
+    flow: ElectricalFlow
+    drag: Drag | None
+    gap_mask: Mask
+    regen_mask: Mask
+    braking: Runs
+
+    @property
+    def time_s(self) -> Floats:
+        """Times of the samples, shape (n,) [s]."""
+        return self.motion.time_s
+
+
+def scene_of(ride: Ride) -> Scene:
+    """The scene of a ride."""
+    series = ride.series
+    plane = plane_of(series)
+    track = track_of(series, plane)
+    heights = heights_of(track)
+    motion = _motion(track, heights, plane, height_clock_u_s=_clock_u_s(ride))
+    load, assumed = road_load(ride.bike, mean_height_m=float(np.nanmean(motion.height_m)) if heights else None)
+    flow = electrical_flow(ride.electrical, sensor=ride.bike.sensor, speed_mps=motion.speed_mps)
+    return with_braking(
+        Scene(
+            series=series,
+            track=track,
+            plane=plane,
+            motion=motion,
+            heights=heights,
+            load=load,
+            assumed=assumed,
+            road=road_trials(load, ride.bike, speed_source=ride.speed_source),
+            force=braking_force(motion, load),
+            flow=flow,
+            drag=told_drag(ride.bike),
+            gap_mask=time_gaps(motion.time_s) | pause_steps(motion.time_s, ride.reference.pauses_s),
+            regen_mask=_regen_mask(flow, motion.time_s),
+            braking=[],
+        )
+    )
+
+
+def with_braking(scene: Scene) -> Scene:
+    """The scene with its braking events found anew."""
+    found = find_events(scene.motion, scene.force, scene.regen_mask, scene.gap_mask, scene.load)
+    return replace(scene, braking=found)
+
+
+def track_of(series: pd.DataFrame, plane: Plane | None) -> Track:
+    """Where the bike was, and when, from a ride's common series."""
+    return Track(
+        column(series, "elapsed_s"),
+        column(series, "distance_m"),
+        column(series, "altitude_m"),
+        column(series, "speed_mps"),
+        *((plane.east_m, plane.north_m) if plane is not None else ()),
+    )
+
+
+def heights_of(track: Track) -> Heights | None:
+    """The heights along a track; ``None`` where too few are known."""
+    profile = height_profile(track.distance_m, track.altitude_m)
+    if profile is None:
+        return None
+    noise = height_noise(profile, track)
+    return Heights(profile, noise, grade_smoothing_m(noise, usual_pace_mps(track.speed_mps)))
+
+
+def grade_over_pct(track: Track, heights: Heights, smoothing_m: float) -> Floats:
+    """Grade along the ride from heights smoothed over ``smoothing_m``, or over the profile's own, shape (n,) [%]."""
+    longer = height_profile(track.distance_m, track.altitude_m, smoothing_m=smoothing_m)
+    return (longer or heights.profile).grade_at(track.distance_m)
+
+
+def _motion(track: Track, heights: Heights | None, plane: Plane | None, *, height_clock_u_s: float) -> Motion:
+    nothing = np.full(len(track.time_s), np.nan)
+    return Motion(
+        time_s=track.time_s,
+        speed_mps=track.speed_mps,
+        height_m=heights.profile.height_at(track.distance_m) if heights else nothing,
+        grade_pct=grade_over_pct(track, heights, heights.grade_over_m) if heights else nothing,
+        heading_rad=heading_rad(plane.east_m, plane.north_m) if plane is not None else None,
+        height_clock_u_s=height_clock_u_s,
+        speed_u_mps=speed_noise_mps(track.speed_mps),
+    )
+
+
+def _clock_u_s(ride: Ride) -> float:
+    """Standard uncertainty of the clock that heights come with: that of the least sure join [s]."""
+    return max((join.offset_u_s or 0.0 for join in ride.joins if join.trusted), default=0.0)
+
+
+def _regen_mask(flow: ElectricalFlow, time_s: Floats) -> Mask:
+    """Regen on the common series' samples; from current, or from power at a nominal voltage where there is none."""
+    current = flow.current_a
+    if current is None and flow.power_w is not None:
+        current = flow.power_w / NOMINAL_PACK_V
+    runs = [] if current is None else regen_runs(flow.time_s, current, time_gaps(flow.time_s))
+    if not runs:
+        return np.zeros(len(time_s), dtype=bool)
+    first, last = (np.array([flow.time_s[run[side]] for run in runs]) for side in (0, 1))
+    latest = np.searchsorted(first, time_s, side="right") - 1
+    mask: Mask = (latest >= 0) & (time_s <= last[np.maximum(latest, 0)])
+    return mask

@@ -1,0 +1,75 @@
+"""What was ridden, and what flowed over all of it: the totals of a ride."""
+
+import numpy as np
+
+from ridelog.analysis.electrical.flow import ElectricalFlow
+from ridelog.analysis.road.distance import position_lengthening_m, ridden_distance
+from ridelog.analysis.road.height_uncertainty import ascent_q
+from ridelog.analysis.scene import Scene
+from ridelog.analysis.worth.record import LEAST_DISTANCE_M
+from ridelog.answer.ride import Charge, Energy, RideSummary
+from ridelog.recording import Ride
+from ridelog.uncertain.trials import UNKNOWN, Uncertain
+
+MOVING_MPS = 0.5
+
+
+def distance_of(ride: Ride, scene: Scene) -> Uncertain:
+    """The distance ridden; where it comes from positions, their noise lengthens it [m]."""
+    known = scene.track.distance_m[np.isfinite(scene.track.distance_m)]
+    if not len(known):
+        return UNKNOWN
+    lengthened_m = position_lengthening_m(scene.track) if ride.distance_source == "positions" else 0.0
+    return ridden_distance(float(known[-1] - known[0]), ride.distance_source, lengthened_m=lengthened_m)
+
+
+def summary_record(ride: Ride, scene: Scene, distance_m: Uncertain) -> RideSummary:
+    """What was ridden."""
+    speed = scene.motion.speed_mps
+    moving_s = None
+    if np.isfinite(speed).any():
+        moving = (speed[:-1] > MOVING_MPS) & (speed[1:] > MOVING_MPS) & ~scene.gap_mask
+        moving_s = float(np.diff(scene.time_s)[moving].sum())
+    ascent_m, descent_m = (None, None)
+    if scene.heights is not None:
+        ascent_m, descent_m = ascent_q(scene.heights.profile, scene.heights.noise)
+    start = scene.series.index[0].to_pydatetime() if len(scene.series) else None
+    return RideSummary(
+        name=ride.name,
+        start=start if start is not None and start.year > 1970 else None,
+        duration_s=ride.reference.duration_s,
+        moving_s=moving_s,
+        distance_m=distance_m.quantity(),
+        ascent_m=ascent_m,
+        descent_m=descent_m,
+    )
+
+
+def charge_record(flow: ElectricalFlow) -> Charge:
+    """Ampere-hours over the whole ride."""
+    charge = flow.total.charge
+    return Charge(charge.drawn.quantity(), charge.returned.quantity(), charge.recovered_pct.quantity())
+
+
+def energy_record(flow: ElectricalFlow, distance_m: Uncertain, descents_share_pct: Uncertain = UNKNOWN) -> Energy:
+    """Watt-hours over the whole ride, net per km, and the distance that the returned energy bought at that rate.
+
+    Parameters
+    ----------
+    flow : of the ride
+    distance_m : ridden [m]
+    descents_share_pct : of what came back, what did on the hills ridden down [%]
+    """
+    energy = flow.total.energy
+    net_wh_per_km = gained_m = UNKNOWN
+    if energy.returned.known and distance_m.value >= LEAST_DISTANCE_M:
+        net_wh_per_km = energy.net / (distance_m / 1000)
+        gained_m = energy.returned.share_pct(energy.net) * distance_m / 100
+    return Energy(
+        drawn_wh=energy.drawn.quantity(),
+        returned_wh=energy.returned.quantity(),
+        recovered_pct=energy.recovered_pct.quantity(),
+        net_wh_per_km=net_wh_per_km.quantity(),
+        distance_gained_m=gained_m.quantity(),
+        descents_share_of_returned_pct=descents_share_pct.quantity(),
+    )

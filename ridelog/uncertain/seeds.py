@@ -1,0 +1,52 @@
+"""The random streams of all trials, each by name: the same ride gives the same numbers, and no two share a stream.
+
+Trial k of two numbers belongs together only where both take an error from the same stream.
+"""
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+import numpy as np
+
+SEEDS: Mapping[str, int] = MappingProxyType(
+    {
+        "sensor": 1,  # zero and gains of the current and voltage sensor, common to the ride
+        "cell voltage": 3,
+        "charge current": 4,
+        "resistance": 5,
+        "bridges": 7,
+        "distance": 11,
+        "benefit": 12,
+        "would return": 13,
+        "ascent": 17,  # noise added to the heights, to see what it feigns
+        "coast-down": 4_711,
+        "coast-down road": 4_712,
+        "road": 20_301,  # mass, air, wind, CdA, Crr and speed, common to the ride
+        "ledger": 31_415,
+    }
+)
+
+
+def stream(name: str, *keys: int) -> np.random.Generator:
+    """The generator of one stream, or of one part of it.
+
+    Parameters
+    ----------
+    name : one of `SEEDS`
+    keys : which part, such as the number of runs
+
+    Raises
+    ------
+    KeyError : a name that is not in the table
+    """
+    return np.random.default_rng([SEEDS[name], *keys] if keys else SEEDS[name])
+
+
+def window_stream(start_s: float, end_s: float) -> np.random.Generator:
+    """The generator of what is one window's own, such as its sampling: the same for charge and energy of one window."""
+    return np.random.default_rng([abs(round(1000 * start_s)), abs(round(1000 * end_s))])
+
+
+def unseen_hill_stream(side: int, at_s: float) -> np.random.Generator:
+    """The generator of how far a hill goes on unseen, before it (``side`` 0) or after it (1)."""
+    return np.random.default_rng([side, round(at_s)])

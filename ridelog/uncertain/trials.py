@@ -1,0 +1,214 @@
+"""One uncertain number: its best value, its trials, and the errors that it shares with other numbers.
+
+A trial is one draw of everything that may be wrong (JCGM 101:2008, 7.2): trial k of every number of a ride is worked
+out from the same trial k of the errors that they share, such as the zero of the current sensor or the mass. A sum, a
+difference or a share, formed trial by trial, therefore keeps what its parts have in common: a zero error that raises
+two halves of a ride alike leaves their difference alone. Only at the border, for people and files, does a number become
+a `Quantity` with the bounds of its 95 % coverage interval.
+
+What is not known is carried: a number without a best value makes every result unknown that is formed from it.
+
+References
+----------
+JCGM 101:2008, Evaluation of measurement data: Supplement 1 to the Guide, propagation of distributions by Monte Carlo.
+"""
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+
+from ridelog.arrays import Floats
+from ridelog.uncertain.coverage import coverage_interval
+from ridelog.uncertain.quantity import Quantity
+
+N_TRIALS = 4000
+LEAST_WHOLE = 1e-12  # what a trial's whole is taken for where it is not above 0, so that a share stays a number
+
+
+@dataclass(frozen=True, eq=False)
+class Uncertain:
+    """A best value and trials of it.
+
+    Attributes
+    ----------
+    value : NaN where the number is not known
+    trials : shape (m,), in the unit of the value; NaN where the value is known but how sure it is has not been
+        evaluated
+    sources : names of the errors that act on it, as a budget names them
+    """
+
+    value: float
+    trials: Floats
+    sources: frozenset[str] = frozenset()
+
+    @property
+    def known(self) -> bool:
+        """Whether there is a best value."""
+        return math.isfinite(self.value)
+
+    @property
+    def evaluated(self) -> bool:
+        """Whether there is a best value and every trial is a number."""
+        return self.known and bool(np.isfinite(self.trials).all())
+
+    @property
+    def u(self) -> float:
+        """Standard uncertainty, the standard deviation of the trials (JCGM 101, 7.6); NaN where not evaluated."""
+        return float(self.trials.std(ddof=1)) if len(self.trials) > 1 else 0.0
+
+    def __neg__(self) -> "Uncertain":
+        """The number with the other sign."""
+        return Uncertain(-self.value, -self.trials, self.sources)
+
+    def __add__(self, other: "Uncertain | float") -> "Uncertain":
+        """The sum, trial by trial."""
+        more = uncertain(other)
+        return Uncertain(self.value + more.value, self.trials + more.trials, self.sources | more.sources)
+
+    def __sub__(self, other: "Uncertain | float") -> "Uncertain":
+        """The difference, trial by trial."""
+        less = uncertain(other)
+        return Uncertain(self.value - less.value, self.trials - less.trials, self.sources | less.sources)
+
+    def __mul__(self, other: "Uncertain | float") -> "Uncertain":
+        """The product, trial by trial."""
+        factor = uncertain(other)
+        return Uncertain(self.value * factor.value, self.trials * factor.trials, self.sources | factor.sources)
+
+    def __truediv__(self, other: "Uncertain | float") -> "Uncertain":
+        """The quotient, trial by trial; unknown where the divisor's best value is 0."""
+        by = uncertain(other)
+        if by.value == 0:
+            return UNKNOWN
+        with np.errstate(divide="ignore", invalid="ignore"):
+            trials = self.trials / by.trials
+        return Uncertain(self.value / by.value, trials, self.sources | by.sources)
+
+    def __radd__(self, other: float) -> "Uncertain":
+        """A plain number and this one, so that ``sum`` works."""
+        return self + other
+
+    def __rsub__(self, other: float) -> "Uncertain":
+        """A plain number less this one."""
+        return -self + other
+
+    def __rmul__(self, other: float) -> "Uncertain":
+        """A plain number times this one."""
+        return self * other
+
+    def at_least(self, least: float) -> "Uncertain":
+        """The number, with value and trials below ``least`` raised to it; what is not known stays so."""
+        value = self.value if not self.known else max(self.value, least)
+        return Uncertain(value, np.maximum(self.trials, least), self.sources)
+
+    def share_pct(self, whole: "Uncertain") -> "Uncertain":
+        """100 × this / whole; unknown where the whole's best value is not above 0 [%]."""
+        if not whole.value > 0:
+            return UNKNOWN
+        trials = 100 * self.trials / np.maximum(whole.trials, LEAST_WHOLE)
+        return Uncertain(100 * self.value / whole.value, trials, self.sources | whole.sources)
+
+    def or_else(self, value: float) -> "Uncertain":
+        """The number where it is known, else ``value`` exactly: for sums that go on without it."""
+        return self if self.known else exact(value)
+
+    def quantity(self, *, least: float = -math.inf, most: float = math.inf) -> Quantity | None:
+        """The number for people and files: its best value and its 95 % coverage interval.
+
+        A best value at the edge of what is possible (nothing flowed at all) may lie outside the middle 95 % of the
+        trials; the interval then reaches to it.
+
+        Parameters
+        ----------
+        least, most : what the number cannot lie below or above; the bounds do not either
+
+        Returns
+        -------
+        quantity : ``None`` where the number is not known, without bounds where its trials are not
+        """
+        if not self.known:
+            return None
+        if not self.evaluated:
+            return Quantity(self.value)
+        if len(self.trials) == 1:
+            return Quantity(self.value, self.value, self.value)
+        low, high = coverage_interval(self.trials)
+        low, high = min(max(low, least), most), min(max(high, least), most)
+        return Quantity(self.value, min(low, self.value), max(high, self.value))
+
+
+UNKNOWN = Uncertain(math.nan, np.array([math.nan]))
+
+
+def exact(value: float) -> Uncertain:
+    """A number without uncertainty."""
+    return Uncertain(float(value), np.array([float(value)]))
+
+
+def unevaluated(value: float | None) -> Uncertain:
+    """A number of which it is not known how sure it is; unknown for ``None`` and NaN."""
+    return UNKNOWN if value is None or not math.isfinite(value) else Uncertain(float(value), np.array([math.nan]))
+
+
+def uncertain(number: Uncertain | float) -> Uncertain:
+    """The number as it is, or a plain one as exact."""
+    return number if isinstance(number, Uncertain) else exact(number)
+
+
+def total(numbers: Iterable[Uncertain]) -> Uncertain:
+    """The sum of all; exactly 0 for none, unknown where one is not known."""
+    result = exact(0.0)
+    for number in numbers:
+        result = result + number
+    return result
+
+
+def rectangular(low: float, high: float, rng: np.random.Generator, *, source: str = "") -> Uncertain:
+    """A number that lies anywhere between two limits alike (JCGM 100:2008, 4.3.7); its best value is the middle.
+
+    Parameters
+    ----------
+    low, high : the limits
+    rng : where its trials come from
+    source : name of the error, for budgets
+
+    Returns
+    -------
+    number : of `N_TRIALS` trials
+    """
+    sources = frozenset((source,)) if source else frozenset[str]()
+    return Uncertain((low + high) / 2, rng.uniform(low, high, N_TRIALS), sources)
+
+
+def evenly_between(low: float, high: float, rng: np.random.Generator) -> Uncertain:
+    """A number that lies anywhere between two limits alike, its trials spread evenly and shuffled.
+
+    One trial from each of `N_TRIALS` equal parts: the interval of the number by itself then carries no chance.
+    """
+    places = (rng.permutation(N_TRIALS) + 0.5) / N_TRIALS
+    return Uncertain((low + high) / 2, low + (high - low) * places)
+
+
+def known_quantity(number: Uncertain) -> Quantity:
+    """The quantity of a number that is known.
+
+    Raises
+    ------
+    ValueError : it is not
+    """
+    quantity = number.quantity()
+    if quantity is None:
+        raise ValueError("the number is not known")
+    return quantity
+
+
+def hull(value: float, ends: Iterable[Quantity]) -> Quantity:
+    """A value with the interval that holds those of all ends: 95 % whichever of them, or between, is right."""
+    there = list(ends)
+    lows = [end.low95 for end in there if end.low95 is not None]
+    highs = [end.high95 for end in there if end.high95 is not None]
+    if len(lows) < len(there) or len(highs) < len(there):
+        return Quantity(value)
+    return Quantity(value, min(lows), max(highs))

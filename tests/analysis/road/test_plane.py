@@ -1,0 +1,49 @@
+"""Positions on a plane against published geodesics, and the way that the bike goes."""
+
+import math
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from ridelog.analysis.road.plane import heading_rad, plane_of
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "distance_m", "azimuth_deg"),
+    [
+        # Flinders Peak to Buninyong, GRS 80 (Geoscience Australia, Geocentric Datum of Australia technical manual)
+        ((-37.951033416667, 144.424867888889), (-37.652821138889, 143.926495527778), 54_972.271, 306.868158),
+        # JFK to LHR, WGS 84 (Karney, "Algorithms for geodesics", J. Geodesy 87 (2013) 43, as computed by GeographicLib)
+        ((40.6, -73.8), (51.6, -0.5), 5_551_759.400319, 51.198882845579),
+    ],
+)
+def test_distance_and_direction_from_the_first_position_are_those_of_the_geodesic(start, end, distance_m, azimuth_deg):
+    """An azimuthal equidistant map keeps both from its centre; 1 mm and 1e-6°, to the digits published."""
+    series = pd.DataFrame({"latitude_deg": [start[0], end[0]], "longitude_deg": [start[1], end[1]]})
+    plane = plane_of(series)
+    assert math.hypot(plane.east_m[1], plane.north_m[1]) == pytest.approx(
+        distance_m, abs=1e-3 * max(1, distance_m / 1e6)
+    )
+    azimuth = math.degrees(math.atan2(plane.east_m[1], plane.north_m[1])) % 360
+    assert azimuth == pytest.approx(azimuth_deg, abs=2e-6)
+
+
+def test_a_series_without_positions_has_no_plane():
+    assert plane_of(pd.DataFrame({"speed_mps": [1.0]})) is None
+    assert plane_of(pd.DataFrame({"latitude_deg": [np.nan], "longitude_deg": [np.nan]})) is None
+
+
+def test_headings_are_those_of_the_way():
+    """North, then east; standing keeps the last way."""
+    north = np.concatenate([np.arange(0, 100, 5.0), np.full(20, 95.0), np.full(10, 95.0)])
+    east = np.concatenate([np.zeros(20), np.arange(5, 105, 5.0), np.full(10, 100.0)])
+    found = heading_rad(east, north)
+    assert found[5] == pytest.approx(0.0)
+    assert found[30] == pytest.approx(math.pi / 2)
+    assert found[-1] == pytest.approx(math.pi / 2)
+
+
+def test_a_bike_that_never_moves_has_a_heading_all_the_same():
+    assert (heading_rad(np.zeros(5), np.zeros(5)) == 0).all()
+    assert (heading_rad(np.full(5, np.nan), np.full(5, np.nan)) == 0).all()
