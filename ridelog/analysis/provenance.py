@@ -93,10 +93,10 @@ def _column(series: pd.DataFrame, name: str) -> Floats:
 
 
 def with_places(hill: Hill, series: pd.DataFrame) -> Hill:
-    """The hill with its number, and the places where it begins and ends."""
+    """The hill with the places where it begins and ends."""
     axes = [_column(series, name) for name in ("distance_m", "latitude_deg", "longitude_deg")]
     start, end = (place_along(at_m, *axes) for at_m in (hill.start_m, hill.end_m))
-    return replace(hill, number=int(hill.id.partition("-")[0]), start=start, end=end)
+    return replace(hill, start=start, end=end)
 
 
 def column_use(reading: ColumnReading) -> ColumnUse:

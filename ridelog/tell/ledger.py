@@ -59,6 +59,7 @@ def lines(entry: LedgerEntry) -> tuple[Line, ...]:
         Line(
             "conversion_wh", "charging losses", entry.conversion_wh, -1, "between wheel and battery, assumed efficiency"
         ),
+        *_unplaced(entry),
         Line(REST, "unexplained", entry.rest_wh, -1, rest),
         Line(RETURNED, "returned to the battery", entry.returned_wh, -1, "at its terminals"),
         Line("to_wheel_wh", "delivered to the wheel", entry.to_wheel_wh, 0, "by battery and rider, while not braking"),
@@ -73,6 +74,13 @@ def lines(entry: LedgerEntry) -> tuple[Line, ...]:
         ),
     )
     return tuple(replace(line, quantity=_rounded(line.quantity)) for line in told)
+
+
+def _unplaced(entry: LedgerEntry) -> tuple[Line, ...]:
+    """What was used where the height or speed is not known; no line where it is known throughout."""
+    if entry.unplaced_wh is None or entry.unplaced_wh.value == 0:
+        return ()
+    return (Line("unplaced_wh", "used out of sight", entry.unplaced_wh, -1, "while height or speed was not known"),)
 
 
 def _rounded(value: Quantity | None, decimals: int = 3) -> Quantity | None:
