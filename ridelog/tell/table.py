@@ -6,6 +6,7 @@ before it is drawn, so that one style decides units and digits of all of it.
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from math import log10
 from typing import Literal
 
 from ridelog.tell import numbers
@@ -45,7 +46,7 @@ class Column:
     """One column.
 
     ``key`` : short, for programs · ``kind`` : of its quantities; ``None`` for words, counts and mixed kinds ·
-    ``decimals`` : of its numbers, where not by their size [of the unit shown]
+    ``decimals`` : of its numbers in the metric unit, where not by their size
     """
 
     key: str
@@ -57,6 +58,13 @@ class Column:
     def unit(self, style: Style = METRIC) -> str:
         """The sign of the unit that its numbers are shown in; empty where it has none."""
         return "" if self.kind is None else numbers.symbol(self.kind, style)
+
+    def fixed_decimals(self, style: Style = METRIC) -> int | None:
+        """Decimals that tell as much in the unit shown as ``decimals`` do in the metric one: a foot needs one less."""
+        if self.decimals is None or self.kind is None:
+            return self.decimals
+        finer = numbers.unit_of(self.kind, style).factor / numbers.unit_of(self.kind).factor
+        return max(0, self.decimals - round(log10(finer)))
 
 
 @dataclass(frozen=True)
@@ -136,15 +144,15 @@ def text_of(cell: Cell, column: Column, style: Style = METRIC) -> str:
         return numbers.clock(cell.seconds, style)
     if isinstance(cell, Amount):
         return numbers.measured(cell.quantity, cell.kind, style)
-    kind = column.kind or RATIO
+    kind, decimals = column.kind or RATIO, column.fixed_decimals(style)
     if isinstance(cell, Quantity):
-        return numbers.cell(cell, kind, style, decimals=column.decimals)
+        return numbers.cell(cell, kind, style, decimals=decimals)
     if isinstance(cell, Span):
-        return span_text(cell, kind, style, column.decimals or 0)
+        return span_text(cell, kind, style, decimals or 0)
     if column.kind is None and isinstance(cell, int):
         return numbers.count(cell, style)
     shown = numbers.converted(float(cell), kind, style)
-    return numbers.number(shown, style) if column.decimals is None else numbers.fixed(shown, column.decimals, style)
+    return numbers.number(shown, style) if decimals is None else numbers.fixed(shown, decimals, style)
 
 
 def span_text(span: Span, kind: Kind, style: Style, decimals: int) -> str:
@@ -205,7 +213,7 @@ def decimals_of_column(cells: Sequence[Cell], column: Column, style: Style = MET
     -------
     decimals : for all numbers of the column
     """
-    if column.decimals is not None:
-        return column.decimals
+    if (fixed := column.fixed_decimals(style)) is not None:
+        return fixed
     kind = column.kind or RATIO
     return numbers.decimals_for((numbers.converted(value_of(cell), kind, style) for cell in cells), digits)

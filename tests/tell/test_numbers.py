@@ -6,6 +6,7 @@ the square foot 0.09290304 m², and t/°F = 1.8 t/°C + 32. The pound-force foot
 1.3558179483314004 N m.
 """
 
+import ast
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 
@@ -16,6 +17,7 @@ from hypothesis import strategies as st
 from ridelog.tell import numbers
 from ridelog.tell.numbers import IMPERIAL, METRIC, Style, amount, bounds, cell, measured, number
 from ridelog.uncertain.quantity import Quantity
+from tests.places import ROOT
 
 PAGE = numbers.typeset(METRIC)
 
@@ -259,3 +261,26 @@ def test_what_was_entered_is_told_as_it_was_entered():
     assert numbers.money(120.0, "EUR") == "120 EUR"
     assert numbers.money(99.95, None) == "99.95"
     assert numbers.plain(0.1) == "0.1"
+
+
+def formats_numbers(source):
+    """Lines of a source text in which a value is written by a format of its own, such as ``{x:.2f}``."""
+    return [
+        node.lineno
+        for node in ast.walk(ast.parse(source))
+        if isinstance(node, ast.FormattedValue) and node.format_spec is not None
+    ]
+
+
+def test_nothing_else_that_people_read_is_formatted_elsewhere():
+    """Terminal, page, figures and words leave it to this module; the lengths of bars are for the style sheet."""
+    allowed = {"ridelog/tell/numbers.py", "ridelog/web/parts/bar.py"}
+    rooms = [ROOT / "ridelog" / room for room in ("tell", "figures", "web")]
+    paths = [ROOT / "ridelog" / "console.py", *(path for room in rooms for path in room.rglob("*.py"))]
+    found = {str(path.relative_to(ROOT)) for path in paths if formats_numbers(path.read_text(encoding="utf-8"))}
+    assert found == allowed
+
+
+def test_a_number_formatted_elsewhere_would_be_seen():
+    assert formats_numbers('x = 1\nprint(f"{x:.2f} Wh")') == [2]
+    assert formats_numbers('print(f"{x} Wh")') == []

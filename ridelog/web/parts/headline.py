@@ -22,6 +22,7 @@ from ridelog.tell.numbers import (
 )
 from ridelog.tell.ride import Headline, headline, hill_sentence
 from ridelog.uncertain.quantity import Quantity
+from ridelog.web.parts.bar import width
 from ridelog.web.parts.findings import marked
 
 
@@ -65,10 +66,9 @@ def _balance(answer: Answer, head: Headline) -> Any:
     share = answer.energy.recovered_pct or answer.charge.recovered_pct
     if head.share is None or share is None:
         return None
-    back = min(max(share.value, 0.0), 100.0)
     return html.Div(
         [
-            html.Div([html.Div(className="spent"), html.Div(className="back", style={"width": f"{back:.2f}%"})],
+            html.Div([html.Div(className="spent"), html.Div(className="back", style=width(share.value))],
                      className="bar"),
             html.Div([html.Span("0"), html.Span(["drawn ", head.drawn])], className="scale"),
         ],

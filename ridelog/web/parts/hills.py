@@ -11,6 +11,7 @@ from ridelog.tell import numbers, tables
 from ridelog.tell.numbers import HEIGHT, UNKNOWN, Style, amount
 from ridelog.tell.table import Cell, Column, Table, capital, heads, text_of, value_of
 from ridelog.uncertain.quantity import Quantity
+from ridelog.web.parts.bar import width
 from ridelog.web.parts.table import INTERVALS, interval
 
 SHOWN = ("mark", "from_to", "height", "grade", "drawn", "returned", "captured", "both_ways")
@@ -102,15 +103,10 @@ def _bar_cell(cell: Cell, column: Column, bar: _Bar, available: Quantity | None,
     """A number with its interval and a bar; an outline around the bar for what was available."""
     if not isinstance(cell, Quantity):
         return html.Td(html.Span(UNKNOWN), className="none")
-    fills = [html.Span(className=f"fill {bar.kind}", style={"width": _width(cell.value, bar.full)})]
+    fills = [html.Span(className=f"fill {bar.kind}", style=width(cell.value, bar.full))]
     words: list[Any] = [numbers.fixed(cell.value, bar.decimals, style)]
     if available is not None and available.value > 0:
-        fills.append(html.Span(className="outline", style={"width": _width(available.value, bar.full)}))
+        fills.append(html.Span(className="outline", style=width(available.value, bar.full)))
         words.append(html.Span(f" of {numbers.fixed(available.value, bar.decimals, style)}", className="of"))
     words += interval(cell, column, style, bar.decimals)
     return html.Td([*words, html.Span(fills, className="track-bar", **{"aria-hidden": "true"})], className="barred")
-
-
-def _width(value: float, full: float) -> str:
-    """A share of the bar's length, for the style sheet."""
-    return f"{100 * min(max(value / full, 0.0), 1.0):.2f}%" if full > 0 else "0%"

@@ -1,0 +1,50 @@
+"""The hills with their bars."""
+
+from dataclasses import replace
+
+from ridelog.tell.numbers import IMPERIAL, PAGE, typeset
+from ridelog.uncertain.quantity import Quantity
+from ridelog.web.parts.hills import hill_ledger
+
+
+def of_class(component, name):
+    """Every component beneath with a class among its classes."""
+    found = [component] if name in (getattr(component, "className", None) or "").split() else []
+    children = getattr(component, "children", None)
+    for child in children if isinstance(children, (list, tuple)) else [children]:
+        if child is not None and not isinstance(child, str):
+            found += of_class(child, name)
+    return found
+
+
+def test_bars_share_one_scale_of_energy(make_answer):
+    """The longest energy is 48 Wh (hill 1, up): 10.2 Wh available is 21.25 % of its bar, 4.1 Wh returned 8.54 %."""
+    table = hill_ledger(make_answer(), PAGE)
+    assert of_class(table, "drawn")[1].style["width"] == "100.00%"  # after the mark of the hill
+    assert of_class(table, "outline")[0].style["width"] == "21.25%"
+    assert any(bar.style["width"] == "8.54%" for bar in of_class(table, "fill") if "returned" in bar.className)
+
+
+def test_a_share_beyond_all_does_not_leave_its_cell(make_answer):
+    answer = make_answer()
+    hills = tuple(replace(hill, captured_pct=Quantity(140.0)) for hill in answer.hills)
+    bars = [
+        bar for bar in of_class(hill_ledger(replace(answer, hills=hills), PAGE), "fill") if "captured" in bar.className
+    ]
+    assert bars
+    assert {bar.style["width"] for bar in bars} == {"100.00%"}
+
+
+def test_each_cell_knows_its_head_for_narrow_pages_in_the_units_chosen(make_answer):
+    row = hill_ledger(make_answer(), typeset(IMPERIAL)).children[2].children[1]
+    labels = [getattr(cell, "data-label") for cell in row.children[1:]]
+    assert labels == [
+        "From–to, mi", "Height, ft", "Grade, %", "Drawn, Wh", "Returned of available, Wh", "Captured, %",
+        "Recovered both ways, %",
+    ]  # fmt: skip
+
+
+def test_a_ride_without_hills_says_what_a_hill_is(make_answer):
+    assert hill_ledger(make_answer(hills=()), PAGE).children.replace("\xa0", " ") == (
+        "No hill on this ride climbs or falls by 5 m or more at 2 % or more."
+    )
