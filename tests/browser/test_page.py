@@ -86,11 +86,37 @@ def test_every_sample_ride_is_shown(visit):
         assert_no_sideways_scroll(visit.page)
 
 
+@ON_ONE_WIDTH
+def test_one_switch_turns_the_page_imperial_and_back(visit):
+    """Key figures, tables, charts and what is shown of the window follow; the headline's Wh stay."""
+    page = visit.page
+    before = headline(page)
+    assert page.locator(".figures").inner_text().count("km") >= 1
+    page.get_by_text("mi, ft", exact=True).click()
+    page.wait_for_selector(".ledger th:has-text('From–to, mi')")
+    page.wait_for_selector("#power-chart .nsewdrag")
+    shown = page.locator("#answer").inner_text()
+    assert "mph" in shown
+    assert "km/h" not in shown
+    assert (
+        page.evaluate("document.querySelector('#profile-chart .js-plotly-plot').layout.yaxis.title.text")
+        == "height, ft"
+    )
+    assert headline(page) == before
+    first = page.locator("#event-rows tr th").first.inner_text()
+    page.get_by_text("Most returned", exact=True).click()
+    page.wait_for_function("old => document.querySelector('#event-rows th').textContent !== old", arg=first)
+    assert_accessible(page)
+    page.get_by_text("km, m", exact=True).click()
+    page.wait_for_selector(".ledger th:has-text('From–to, km')")
+    page.wait_for_selector("#power-chart .nsewdrag")
+
+
 def test_a_log_that_cannot_show_a_return_gets_words_instead_of_a_number(visit):
     """The sample without a sign has no percentage in its headline."""
     visit.page.locator(".sample-card").last.click()
     visit.page.wait_for_selector(".reason")
-    assert "not known" in headline(visit.page)
+    assert "We cannot say what came back." in headline(visit.page)
     assert "came back:" not in headline(visit.page)
 
 
