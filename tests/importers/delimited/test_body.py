@@ -1,0 +1,101 @@
+"""The rows of a delimited log: read quickly or carefully, with the same result."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from ridelog.errors import InputError
+from ridelog.importers.delimited.body import Body, _careful, read_body
+from ridelog.importers.delimited.dialect import sniff
+from ridelog.settings.column_map import LogSettings
+
+NUMBERS = {0: "number", 1: "number"}
+
+
+def dialect_of(text, **log):
+    return sniff(text, "b.csv", "utf-8", LogSettings(**log))
+
+
+def body_of(rows, *, header="t;I", wanted=NUMBERS, delimiter=";", **how):
+    text = f"{header}\n{rows}"
+    return read_body(text, dialect_of(text, delimiter=delimiter), wanted, "b.csv", **how)
+
+
+def test_numbers_are_read_and_what_stands_for_none_is_none():
+    body = body_of("0;1.5\n1;-\n2;NaN\n3;inf\n4;n/a\n5;\n6;-2e-3\n")
+    assert body.numbers[1] == pytest.approx([1.5, *[np.nan] * 5, -0.002], nan_ok=True)
+    assert (body.n_rows, body.n_wrong, body.cut_off) == (7, 0, False)
+
+
+def test_a_decimal_comma_is_read_as_one():
+    assert body_of("0;1,5\n1;-0,25\n").numbers[1] == pytest.approx([1.5, -0.25])
+
+
+def test_rows_of_another_width_are_left_out_counted_and_the_first_is_named():
+    """Lines are counted from 1, the header's too."""
+    body = body_of("0;1\n1;2\n1;2;3\n2;3\n\n3;4\n4\n5;6\n6;7\n7;8\n8;9\n")
+    assert body.numbers[0].tolist() == [0, 1, 2, 3, 5, 6, 7, 8]
+    assert (body.n_wrong, body.wrong_line) == (2, 4)
+
+
+def test_a_last_line_that_is_not_whole_is_told_from_others():
+    assert body_of("0;1\n1;2\n2;3\n3;4\n4;5\n5").cut_off
+    assert not body_of("0;1\n1;2\n2;3\n3;4\n4;5\n5\n").cut_off
+
+
+def test_too_many_rows_of_another_width_are_another_table():
+    with pytest.raises(InputError, match=r"line 3: 2 of 5 rows do not have 2 fields"):
+        body_of("0;1\n1;2;3\n2;3;4\n3;4\n4;5\n")
+    assert body_of("0;1\n1;2;3\n2;3;4\n3;4\n4;5\n", largest_wrong_share=0.5).n_rows == 3
+
+
+def test_a_header_that_turns_up_again_and_comments_are_no_rows():
+    """As two logs put one behind the other have it."""
+    body = body_of("0;1\n# pause\n1;2\nt;I\n2;3\n")
+    assert body.numbers[0].tolist() == [0, 1, 2]
+    assert body.n_repeated_headers == 1
+    assert body.line_of(2) == 6
+
+
+def test_a_unit_in_the_cells_is_taken_off():
+    body = body_of("0;1.5 A\n1;2 A\n2;-\n")
+    assert body.numbers[1] == pytest.approx([1.5, 2, np.nan], nan_ok=True)
+    assert body.cell_units[1].name == "A"
+
+
+def test_switches_are_one_and_nought():
+    body = body_of("0;on\n1;Off\n2;TRUE\n3;nein\n", wanted=NUMBERS)
+    assert body.numbers[1].tolist() == [1, 0, 1, 0]
+
+
+@pytest.mark.parametrize(
+    ("rows", "message", "hint"),
+    [
+        ("0;1.5\n1;2.5\n2;x\n", "b.csv, line 4: I: 'x' is not a number", "leave the column out"),
+        ("0;1.5\n1;2,5\n", "b.csv, line 3: I: '2,5' is not a number", "decimal comma?"),
+        ("0;1.5\n1;1,234.5\n", "b.csv, line 3: I: '1,234.5' is not a number", "a thousands separator?"),
+        ("0;1 A\n1;2 mA\n", "b.csv, line 3: I: '2 mA' is in mA, the rows above are in A", "a column needs one unit"),
+    ],
+)
+def test_a_cell_that_is_no_number_is_named_with_its_line(rows, message, hint):
+    with pytest.raises(InputError) as caught:
+        body_of(rows)
+    assert caught.value.message == message
+    assert caught.value.hint.startswith(hint)
+
+
+CELLS = st.one_of(st.floats(-1e6, 1e6).map(lambda x: f"{x:.6g}"), st.sampled_from(["", "nan", "-", "N/A", "null"]))
+
+
+@given(rows=st.lists(st.tuples(st.integers(0, 999).map(str), CELLS), min_size=2, max_size=30))
+def test_the_quick_and_the_careful_way_agree(rows):
+    """A log of numbers and of what stands for none."""
+    text = "t,I\n0,1.5\n" + "".join(f"{t},{cell}\n" for t, cell in rows)
+    dialect = dialect_of(text, delimiter=",", decimal=".")
+    quick = read_body(text, dialect, NUMBERS, "b.csv")
+    careful = Body(text, dialect)
+    _careful(careful, NUMBERS, "b.csv")
+    assert careful.n_rows == quick.n_rows == len(rows) + 1
+    for index in NUMBERS:
+        np.testing.assert_array_equal(careful.numbers[index], quick.numbers[index])

@@ -1,0 +1,85 @@
+"""XML from a stranger's device: decoded, refused where it could harm, kept up to its damage."""
+
+import codecs
+
+import pytest
+
+from ridelog.errors import InputError
+from ridelog.importers.xml_text import decoded, local_name, parsed, root_name
+
+TEXT = '<?xml version="1.0" encoding="{}"?><gpx><name>Höhe</name></gpx>'
+
+
+@pytest.mark.parametrize(
+    ("declared", "encoding", "mark"),
+    [
+        ("UTF-8", "utf-8", b""),
+        ("UTF-8", "utf-8", codecs.BOM_UTF8),
+        ("UTF-16", "utf-16-le", codecs.BOM_UTF16_LE),
+        ("UTF-16", "utf-16-be", codecs.BOM_UTF16_BE),
+        ("UTF-16", "utf-16-le", b""),
+        ("UTF-16", "utf-16-be", b""),
+        ("ISO-8859-1", "latin-1", b""),
+        ("windows-1252", "cp1252", b""),
+        ("UTF-16", "utf-8", b""),  # says one thing and is another
+    ],
+)
+def test_a_document_is_read_in_the_encoding_that_it_is_in(declared, encoding, mark):
+    text = TEXT.format(declared)
+    assert decoded(mark + text.encode(encoding)) == text
+
+
+@pytest.mark.parametrize("declared", ["klingon", "windows-1259", "zlib_codec", "utf-7"])
+def test_an_encoding_that_is_none_of_devices_is_taken_for_utf_8(declared):
+    assert "Höhe" in decoded(TEXT.format(declared).encode())
+
+
+@pytest.mark.parametrize(
+    ("text", "name"),
+    [
+        ('<?xml version="1.0"?>\n<!-- <kml> --><gpx version="1.1">', "gpx"),
+        ("  <g:gpx xmlns:g='x'>", "gpx"),
+        ("<!DOCTYPE html><html>", "html"),
+        ('<!DOCTYPE a [<!ENTITY b "c">]><a>', "a"),
+        ("time,current\n1,2\n", None),
+        ("<!-- never ends", None),
+        ("<?xml", None),
+        ("", None),
+    ],
+)
+def test_the_first_element_is_found_behind_all_that_may_stand_before_it(text, name):
+    assert root_name(text) == name
+
+
+def cut(document: bytes) -> bytes | None:
+    """Keeps whole <p/> elements."""
+    end = document.rfind(b"<p/>")
+    return document[: end + 4] + b"</gpx>" if end >= 0 else None
+
+
+def test_a_whole_document_has_no_damage():
+    root, damage = parsed(TEXT.format("UTF-16"), "a.gpx", cut)
+    assert (local_name(root), root[0].text, damage) == ("gpx", "Höhe", None)
+
+
+def test_what_came_before_the_damage_is_kept_and_its_line_named():
+    root, damage = parsed("<gpx>\n<p/>\n<p/>\n<p", "a.gpx", cut)
+    assert (len(root), damage) == (2, "line 4")
+
+
+def test_a_document_of_which_nothing_can_be_kept_is_refused():
+    with pytest.raises(InputError, match="line 2: is not whole XML"):
+        parsed("<gpx>\n<q", "a.gpx", cut)
+
+
+@pytest.mark.parametrize(
+    "head", ['<!DOCTYPE a [<!ENTITY b "c">]>', '<!DOCTYPE a SYSTEM "file:///etc/passwd">', "<!DOCTYPE a>"]
+)
+def test_document_types_and_entities_are_refused(head):
+    with pytest.raises(InputError, match="can harm; not read"):
+        parsed(f"{head}<a>&b;</a>", "a.gpx", cut)
+
+
+def test_a_name_is_told_without_its_namespace():
+    root, _ = parsed('<g:gpx xmlns:g="urn:x"><!-- c --><g:trk/></g:gpx>', "a.gpx", cut)
+    assert (local_name(root), local_name(root[-1])) == ("gpx", "trk")
