@@ -106,6 +106,10 @@ def steps(at_s: np.ndarray, time_s: np.ndarray, values: np.ndarray) -> np.ndarra
     ----------
     at_s : where values are wanted, shape (n,) [s]
     time_s, values : known samples, shape (m,), increasing [s]
+
+    Returns
+    -------
+    Shape (n,); before the first sample, that one.
     """
     held: np.ndarray = values[np.maximum(np.searchsorted(time_s, at_s, side="right") - 1, 0)]
     return held
@@ -118,6 +122,10 @@ def longitudes(at_s: np.ndarray, time_s: np.ndarray, values: np.ndarray) -> np.n
     ----------
     at_s : where values are wanted, shape (n,) [s]
     time_s, values : known samples, shape (m,), increasing [s], [°]
+
+    Returns
+    -------
+    Shape (n,), from -180 to 180 [°].
     """
     east_deg: np.ndarray = np.interp(at_s, time_s, np.unwrap(values, period=360.0))
     return (east_deg + 180.0) % 360.0 - 180.0

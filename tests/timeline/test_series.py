@@ -8,7 +8,7 @@ import pytest
 from ridelog.recording import ClockJoin
 from ridelog.timeline.joined import JoinedRecording
 from ridelog.timeline.motion.speeds import Motion
-from ridelog.timeline.series import EPOCH, wall_start
+from ridelog.timeline.series import EPOCH, common_series, wall_start
 from tests.timeline.simulated import START, recording
 
 
@@ -41,3 +41,48 @@ def test_an_unknown_time_zone_and_an_unknown_time_are_findings() -> None:
     start, (finding,) = wall_start(own.recording, [])
     assert (start, finding.code) == (EPOCH, "no-wall-time")
     assert datetime(1970, 1, 1, tzinfo=UTC) == EPOCH
+
+
+def _beside(name: str, **columns: np.ndarray) -> JoinedRecording:
+    """A recording of 1 Hz that began 1 s before the reference."""
+    log = recording(name, np.arange(12.0), **columns)
+    return JoinedRecording(log, ClockJoin(name, -1.0, 1.0, None, "speed", 0.9, 10.0, True), Motion())
+
+
+def test_rows_are_the_references_and_the_others_fill_in_what_is_missing_in_their_order() -> None:
+    """The reference at 0, 0.5, 1 s; the first other counts 0, 1, 2 … from 1 s before, the second ten times that."""
+    own = recording("c.csv", np.array([0.0, 0.5, 1.0]), current_a=np.array([1.0, 2.0, 3.0]))
+    first = _beside("t.gpx", altitude_m=np.arange(12.0), current_a=np.zeros(12))
+    second = _beside("u.gpx", altitude_m=10 * np.arange(12.0), air_temperature_c=10 * np.arange(12.0))
+    frame = common_series(own, [first, second], START, {})
+    assert list(frame) == ["elapsed_s", "current_a", "altitude_m", "air_temperature_c"]
+    assert frame["current_a"].tolist() == [1.0, 2.0, 3.0]
+    assert frame["altitude_m"].tolist() == [1.0, 1.5, 2.0]
+    assert frame["air_temperature_c"].tolist() == [10.0, 15.0, 20.0]
+    assert (frame.index[1] - START).total_seconds() == 0.5
+
+
+def test_a_brake_of_another_recording_holds_and_a_longitude_goes_the_short_way() -> None:
+    own = recording("c.csv", np.array([0.0, 0.5]), current_a=np.ones(2))
+    east = np.where(np.arange(12) < 2, 179.9, -179.9)
+    frame = common_series(
+        own, [_beside("t.gpx", brake_ratio=(np.arange(12.0) < 2).astype(float), longitude_deg=east)], START, {}
+    )
+    assert frame["brake_ratio"].tolist() == [1.0, 1.0]
+    assert abs(frame["longitude_deg"].iloc[1]) == pytest.approx(180.0)
+
+
+def test_motion_is_chosen_and_never_copied_and_power_is_filled_in() -> None:
+    own = recording(
+        "c.csv", np.arange(2.0), current_a=np.full(2, 3.0), voltage_v=np.full(2, 50.0), speed_mps=np.ones(2)
+    )
+    frame = common_series(own, [], START, {"distance_m": np.array([0.0, 7.0])})
+    assert list(frame) == ["elapsed_s", "current_a", "voltage_v", "power_w", "distance_m"]
+    assert frame["power_w"].tolist() == [150.0, 150.0]
+
+
+def test_times_to_the_microsecond_do_not_add_up_rounding() -> None:
+    """0.1 s is no binary fraction: ten million steps of it are a million seconds to the microsecond."""
+    own = recording("c.csv", np.arange(0, 10_000_001, 10_000_000) * 0.1, current_a=np.ones(2))
+    frame = common_series(own, [], START, {})
+    assert frame.index[1] - frame.index[0] == timedelta(seconds=1_000_000)

@@ -82,6 +82,10 @@ def correlate_all(reference: np.ndarray, other: np.ndarray, step_s: float, least
     step_s : of the grid [s]
     least_overlap_s : time known to both below which a shift is not looked at [s]
 
+    Returns
+    -------
+    By shift; empty where no shift has enough overlap.
+
     References
     ----------
     D. Padfield, "Masked object registration in the Fourier domain", IEEE Transactions on Image Processing
@@ -124,7 +128,19 @@ def _ratio(shared: np.ndarray, spread_a: np.ndarray, spread_b: np.ndarray) -> np
 
 
 def peak_width_s(values: np.ndarray, step_s: float, *, level: float = 0.5, longest_s: float = 120.0) -> float:
-    """Shift at which the signal's correlation with itself first falls below ``level`` [s]."""
+    """Half-width of the peak of a signal's correlation with itself: how far apart two stretches of it are independent.
+
+    Parameters
+    ----------
+    values : shape (n,), on a uniform grid, NaN where not known
+    step_s : of the grid [s]
+    level : correlation at which the peak ends [1]
+    longest_s : most that is looked at [s]
+
+    Returns
+    -------
+    The shift at which the correlation first falls below ``level`` [s].
+    """
     n = min(len(values) - 1, round(longest_s / step_s))
     own = correlate_all(values, values, step_s, 0.5 * step_s * np.isfinite(values).sum())
     ahead = own.agreement[own.lag_s >= -step_s / 2][: n + 1]
@@ -199,6 +215,11 @@ def robust_line(x: np.ndarray, y: np.ndarray) -> tuple[float, float]:
     Parameters
     ----------
     x, y : shape (n,), n >= 2
+
+    References
+    ----------
+    P. K. Sen, "Estimates of the regression coefficient based on Kendall's tau", Journal of the American Statistical
+    Association 63(324), 1379-1389 (1968), doi 10.1080/01621459.1968.10480934.
     """
     first, second = np.triu_indices(len(x), 1)
     run = x[second] - x[first]

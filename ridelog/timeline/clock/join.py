@@ -91,6 +91,10 @@ def fit_lag(pair: SignalPair, peak: Peak, settings: ClockSettings = DEFAULTS) ->
     pair : the signals
     peak : where they fit as a whole
     settings : thresholds
+
+    Returns
+    -------
+    Lag and, where it is told from none, drift.
     """
     rough = fit_by_windows(pair, peak, settings)
     if pair.method != "speed":

@@ -39,12 +39,16 @@ class Match:
 
 
 def least_overlap_s(reference: Recording, other: Recording, settings: ClockSettings) -> float:
-    """Time that both must know at a lag: for recordings of a few minutes, half of the shorter [s].
+    """Time that both must know at a lag.
 
     Parameters
     ----------
     reference, other : two recordings
     settings : thresholds
+
+    Returns
+    -------
+    ``settings.least_overlap_s``, or a share of the shorter recording; half of that one if it lasts a few minutes [s].
     """
     shorter_s = min(reference.duration_s, other.duration_s)
     wanted_s = max(settings.least_overlap_s, settings.least_overlap_ratio * shorter_s)

@@ -33,7 +33,18 @@ class Signals:
 
 
 def grid_step_s(recordings: Sequence[Recording], *, fine_s: float = 0.2, longest_s: float = 12 * 3600.0) -> float:
-    """Step of the grid: 5 Hz, or 1 Hz where a recording is so long that 5 Hz would cost seconds [s]."""
+    """Step of the grid on which recordings are compared.
+
+    Parameters
+    ----------
+    recordings : of one ride
+    fine_s : the usual step [s]
+    longest_s : longest recording that is taken so finely [s]
+
+    Returns
+    -------
+    ``fine_s``, or 1 s where a recording is so long that 5 Hz would cost seconds [s].
+    """
     return fine_s if max(recording.duration_s for recording in recordings) <= longest_s else 1.0
 
 
@@ -44,6 +55,10 @@ def signals_of(recording: Recording, motion: Motion, bike: Bike, step_s: float) 
     ----------
     recording, motion, bike : one recording, its speeds, and the bike for its mass
     step_s : of the grid [s]
+
+    Returns
+    -------
+    Speeds by source, current, power, and the power that the motion needs; ``None`` where there is none.
     """
     grid_s = np.arange(int(recording.duration_s / step_s) + 1) * step_s
     in_pause_mask = _in_pause(recording, grid_s)

@@ -42,6 +42,10 @@ def clock_offset_s(reference: Recording, other: Recording, lag_s: float, drift_p
     reference, other : two recordings
     lag_s : where the other's first sample lies, from the reference's first sample [s]
     drift_ppm : how much faster the other's clock runs; none where ``None`` [1e-6]
+
+    Returns
+    -------
+    Positive where the other's clock is ahead [s].
     """
     apart_s = 0.0
     if reference.start is not None and other.start is not None:
@@ -50,7 +54,17 @@ def clock_offset_s(reference: Recording, other: Recording, lag_s: float, drift_p
 
 
 def overlap_s(reference: Recording, other: Recording, lag_s: float) -> float:
-    """Time that both recordings cover [s]."""
+    """Time that both recordings cover.
+
+    Parameters
+    ----------
+    reference, other : two recordings
+    lag_s : where the other's first sample lies, from the reference's first sample [s]
+
+    Returns
+    -------
+    0 where they do not overlap [s].
+    """
     return max(0.0, min(reference.duration_s, lag_s + other.duration_s) - max(0.0, lag_s))
 
 

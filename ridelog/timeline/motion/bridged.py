@@ -48,6 +48,10 @@ def bridged_findings(
     least_s : shorter gaps bend away from the straight line by little [s]
     least_m : less in all does not matter [m]
     warn_pct : share of the ride, or of what another source counts across the gaps, that makes it a warning [%]
+
+    Returns
+    -------
+    One finding or none.
     """
     if not offers or offers[0].source != "positions":
         return []

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from ridelog.arrays import robust_scale
 from ridelog.findings import Finding
 from ridelog.recording import Recording
 
@@ -33,7 +34,7 @@ def height_leaps(
     steps_m, steps_s = np.diff(altitude_m), np.diff(time_s)
     if not len(steps_m):
         return np.empty(0, dtype=int)
-    usual_m = 1.4826 * float(np.median(np.abs(steps_m)))
+    usual_m = robust_scale(steps_m, centre=0.0)
     limit_m = max(least_m, noise_factor * usual_m) + rate_mps * steps_s
     return np.flatnonzero(np.abs(steps_m) > limit_m) + 1
 

@@ -40,6 +40,10 @@ def leap_mask(length_m: np.ndarray, step_s: np.ndarray, *, scatter_m: float = 30
     ----------
     length_m, step_s : of each leg, shape (n,) [m], [s]
     scatter_m : ordinary scatter [m]
+
+    Returns
+    -------
+    Mask, shape (n,).
     """
     mask: np.ndarray = length_m > CHANNELS["speed_mps"].high * step_s + scatter_m
     return mask

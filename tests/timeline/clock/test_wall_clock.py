@@ -1,12 +1,18 @@
 """What wall clocks say of the lag between two recordings."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
 
-from ridelog.timeline.clock.wall_clock import clock_offset_s, wall_lags_s
+from ridelog.recording import Clock
+from ridelog.timeline.clock.peak import Peak, Refusal
+from ridelog.timeline.clock.settings import DEFAULTS
+from ridelog.timeline.clock.wall_clock import WallClocks, clock_offset_s, overlap_s, wall_lags_s
 from tests.timeline.simulated import START, recording
+
+ONE = np.arange(3.0)
 
 
 def test_wall_clocks_of_unknown_zone_allow_every_quarter_of_an_hour() -> None:
@@ -27,3 +33,44 @@ def test_the_offset_is_read_at_the_references_first_sample() -> None:
     reference = recording("c.csv", one, current_a=one)
     other = recording("t.gpx", one, start=START + timedelta(seconds=100), speed_mps=one)
     assert clock_offset_s(reference, other, 100.0, 1e4) == pytest.approx(-1.0)
+
+
+@pytest.mark.parametrize(("own", "other"), [("elapsed", "utc"), ("utc", "elapsed"), ("elapsed", "elapsed")])
+def test_without_wall_time_the_offset_counts_each_clock_from_its_own_first_sample(own: Clock, other: Clock) -> None:
+    """The track's first sample lies 12 s into the log: when the log showed 0 s, a track that counts would show -12 s;
+    1 % fast, -12.12 s."""
+    log, track = recording("c.csv", ONE, clock=own, current_a=ONE), recording("t.gpx", ONE, clock=other, speed_mps=ONE)
+    assert clock_offset_s(log, track, 12.0, None) == -12.0
+    assert clock_offset_s(log, track, 12.0, 1e4) == pytest.approx(-12.12)
+    assert len(wall_lags_s(log, track)) == 0
+
+
+@pytest.mark.parametrize(("lag_s", "both_s"), [(0.0, 60.0), (70.0, 30.0), (-20.0, 40.0), (100.0, 0.0), (-60.0, 0.0)])
+def test_the_overlap_is_what_both_cover(lag_s: float, both_s: float) -> None:
+    """100 s and 60 s."""
+    log = recording("c.csv", np.array([0.0, 100.0]), current_a=np.ones(2))
+    assert overlap_s(log, recording("t.gpx", np.array([0.0, 60.0]), speed_mps=np.ones(2)), lag_s) == both_s
+
+
+def test_two_utc_clocks_allow_one_lag_and_others_the_nearest_of_many() -> None:
+    utc, zones, none = (
+        WallClocks(np.array([60.0])),
+        WallClocks(60.0 + 900.0 * np.arange(-2, 3)),
+        WallClocks(np.empty(0)),
+    )
+    assert [(one.known, one.both_utc) for one in (utc, zones, none)] == [(True, True), (True, False), (False, False)]
+    assert (utc.middle_lag_s, zones.middle_lag_s, none.middle_lag_s) == (60.0, 60.0, 0.0)
+    assert (utc.apart_s(-40.0), zones.apart_s(970.0), none.apart_s(5.0)) == (100.0, 10.0, 0.0)
+    lag_s = np.array([0.0, 55.0, 965.0])
+    assert utc.within(lag_s, 5.0).tolist() == [False, True, False]
+    assert zones.within(lag_s, 5.0).tolist() == [False, True, True]
+    assert not none.within(lag_s, 5.0).any()
+
+
+def test_only_two_utc_clocks_contradict_and_only_what_is_weak_and_far() -> None:
+    weak = Peak(500.0, agreement=0.7, overlap_s=900.0, score=9.0, rival_ratio=0.2, width_s=5.0)
+    utc = WallClocks(np.array([60.0]))
+    assert utc.contradiction(weak, DEFAULTS) == Refusal("contradicted", 0.7, 440.0)
+    assert utc.contradiction(replace(weak, agreement=0.8), DEFAULTS) is None
+    assert utc.contradiction(replace(weak, lag_s=180.0), DEFAULTS) is None
+    assert WallClocks(60.0 + 900.0 * np.arange(3)).contradiction(weak, DEFAULTS) is None
