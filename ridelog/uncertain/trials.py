@@ -131,12 +131,13 @@ class Uncertain:
         if not self.known:
             return None
         if not self.evaluated:
-            return Quantity(self.value)
+            return Quantity(float(self.value))
         if len(self.trials) == 1:
-            return Quantity(self.value, self.value, self.value)
+            return Quantity(float(self.value), float(self.value), float(self.value))
         low, high = coverage_interval(self.trials)
         low, high = min(max(low, least), most), min(max(high, least), most)
-        return Quantity(self.value, min(low, self.value), max(high, self.value))
+        value = float(self.value)
+        return Quantity(value, min(low, value), max(high, value))
 
 
 UNKNOWN = Uncertain(math.nan, np.array([math.nan]))

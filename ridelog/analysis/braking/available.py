@@ -21,7 +21,7 @@ from ridelog.arrays import Floats, Runs
 from ridelog.uncertain.coverage import coverage_interval
 from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.seeds import stream
-from ridelog.uncertain.trials import UNKNOWN, Uncertain, exact, total, unevaluated
+from ridelog.uncertain.trials import LEAST_WHOLE, UNKNOWN, Uncertain, exact, total, unevaluated
 
 # The errors that can act, for budgets that let one act at a time.
 ERRORS = ("mass", "rolling", "air drag", "air density", "wind", "speed", "height", "bounds")
@@ -107,24 +107,34 @@ def part_values_wh(scene: Scene, run: tuple[int, int]) -> dict[str, float]:
     return {part: float(value) / 3600 for part, value in joules.items()}
 
 
-def captured_pct(returned: Uncertain, available: Uncertain, *, least_wh: float = 1e-3) -> Quantity | None:
+def captured_pct(returned: Uncertain, available: Uncertain, *, least_share: float = 0.025) -> Quantity | None:
     """100 × returned / available with its interval, trial by trial; ``None`` where nothing was available.
+
+    What reached the battery cannot exceed what the wheel had to give. That is known beforehand and belongs in the
+    distribution (JCGM 101:2008, 6.4): trials in which it would are left out. A best value beyond 100 % is so replaced
+    by the median of the trials that are possible.
 
     Parameters
     ----------
     returned, available : trials of the same errors of the ride in the same order [Wh]
-    least_wh : trials with less available than this, 4 J, have no share; where more than 2.5 % have none, there is no
-        upper bound [Wh]
+    least_share : where fewer of the trials are possible, log and road contradict each other and nothing is said [1]
+
+    References
+    ----------
+    JCGM 101:2008, 6.4.
     """
     if not returned.known or not available.value > 0:
         return None
-    value = 100 * returned.value / available.value
+    value = float(100 * returned.value / available.value)
     if not available.evaluated:
-        return Quantity(value)
-    some = available.trials > least_wh
-    shares = 100 * returned.trials / np.where(some, available.trials, least_wh)
-    low, high = coverage_interval(shares)
-    return Quantity(value, low, high if np.mean(some) > 0.975 else None)
+        return Quantity(value) if value <= 100 else None
+    shares = 100 * returned.trials / np.maximum(available.trials, LEAST_WHOLE)
+    possible = shares[(shares >= 0) & (shares <= 100)]
+    if len(possible) < least_share * len(shares):
+        return None
+    low, high = coverage_interval(possible)
+    value = value if value <= 100 else float(np.median(possible))
+    return Quantity(value, min(low, value), max(high, value))
 
 
 def available_trials(

@@ -5,6 +5,7 @@ import math
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from ridelog.analysis.braking.available import ERRORS, available_trials, available_wh, captured_pct
 from ridelog.analysis.braking.force import braking_force, find_events
@@ -172,12 +173,32 @@ def test_captured_keeps_what_returned_and_available_have_in_common():
     assert (found.value, found.low95, found.high95) == pytest.approx((40, 40, 40))
 
 
-def test_captured_has_no_upper_bound_where_nothing_may_have_been_available():
-    trials = np.random.default_rng(1).normal(0.1, 0.1, 4000)  # one in six below 0
+def test_captured_keeps_to_what_the_wheel_had_to_give():
+    """0.05 of 0.1 ± 0.1 Wh (normal): possible where available lies above 0.05, a normal cut off at −0.5 of its u.
+
+    Its 2.5 % and 97.5 % quantiles there (closed form, by scipy) give 100 × 0.05 / available; 2 % for 4000 trials.
+    """
+    trials = np.random.default_rng(1).normal(0.1, 0.1, 4000)
     found = captured_pct(Uncertain(0.05, np.full(4000, 0.05)), Uncertain(0.1, trials))
+    law = stats.truncnorm(-0.5, np.inf, loc=0.1, scale=0.1)
     assert found.value == pytest.approx(50)
-    assert 0 < found.low95 < 50
-    assert found.high95 is None
+    assert found.low95 == pytest.approx(5 / law.ppf(0.975), rel=0.03)
+    assert found.high95 == pytest.approx(5 / law.ppf(0.025), rel=0.02)
+    assert found.high95 <= 100
+
+
+def test_a_share_beyond_all_that_was_available_is_the_middle_of_what_is_possible():
+    """0.11 of 0.1 ± 0.02 Wh: of the trials above 0.11 Wh the median (closed form)."""
+    trials = np.random.default_rng(1).normal(0.1, 0.02, 4000)
+    found = captured_pct(Uncertain(0.11, np.full(4000, 0.11)), Uncertain(0.1, trials))
+    law = stats.truncnorm(0.5, np.inf, loc=0.1, scale=0.02)
+    assert found.value == pytest.approx(11 / law.ppf(0.5), rel=0.01)
+    assert 0 < found.low95 <= found.value <= found.high95 <= 100
+
+
+def test_where_hardly_any_trial_is_possible_nothing_is_said_of_what_was_captured():
+    trials = np.random.default_rng(1).normal(0.1, 0.01, 4000)
+    assert captured_pct(Uncertain(0.2, np.full(4000, 0.2)), Uncertain(0.1, trials)) is None
     assert captured_pct(Uncertain(0.05, trials), Uncertain(0.0, trials)) is None
 
 

@@ -54,7 +54,10 @@ def test_a_stop_is_cut_into_bands_as_the_closed_form_says():
         assert band.returned_wh.value == pytest.approx(192 * seconds / 3600, abs=1e-3)
         assert band.missed_wh.value == pytest.approx(band.available_wh.value - band.returned_wh.value, abs=1e-12)
         share = 100 * band.returned_wh.value / band.available_wh.value
-        assert band.captured_pct.value == pytest.approx(share, rel=1e-9)
+        if share > 100:  # 192 W at walking pace is more than the wheel has to give
+            assert band.captured_pct is None
+        else:
+            assert band.captured_pct.value == pytest.approx(share, rel=1e-9)
 
 
 def test_bands_are_where_the_keyword_puts_them():
