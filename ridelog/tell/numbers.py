@@ -497,3 +497,9 @@ def calendar(when: datetime) -> str:
     """A date and time of the day as one says it: "1 May 2026, 08:00 UTC"."""
     when = when.astimezone(UTC)
     return f"{when.day} {when:%B %Y, %H:%M} UTC"
+
+
+def from_to(begin: datetime, end: datetime) -> str:
+    """When something began and ended: "2026-05-01 08:00 to 09:12 UTC"; without a zone where it is not known."""
+    last = f"{end:%H:%M}" if end.date() == begin.date() else f"{end:%Y-%m-%d %H:%M}"
+    return f"{begin:%Y-%m-%d %H:%M} to {last}{' UTC' if begin.tzinfo is not None else ''}"

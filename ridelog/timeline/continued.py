@@ -62,9 +62,7 @@ _PLUS = " + "
 
 
 def _continued_finding(chain: list[Recording]) -> Finding:
-    names = _PLUS.join(part.called for part in chain)
-    message = f"{names} follow one another and were read as one log; nothing is bridged between them."
-    return Finding("log-continued", "note", message)
+    return Finding("log-continued", "note", {"files": tuple(part.called for part in chain)})
 
 
 def _whole(chain: list[Recording]) -> Recording:

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from ridelog.findings import Finding
+from ridelog.findings import Fact, Finding
 from ridelog.recording import Recording
 
 
@@ -13,8 +13,8 @@ def without_repetitions(recordings: Sequence[Recording]) -> tuple[list[Recording
     for recording in recordings:
         same = [item for item in kept if item.sha256 == recording.sha256 and item.frame.equals(recording.frame)]
         if same:
-            message = f"{recording.name} holds the same bytes as {same[0].name} and was left out."
-            findings.append(Finding("same-file-twice", "warning", message))
+            names = {"file": recording.name, "same_as": same[0].name}
+            findings.append(Finding("same-file-twice", "warning", names))
         else:
             kept.append(recording)
     return kept, findings
@@ -50,7 +50,9 @@ def _holds_power(recording: Recording) -> bool:
 
 def _several_finding(best: Recording, rivals: Sequence[Recording]) -> Finding:
     finer = all(_holds_power(item) == _holds_power(best) for item in rivals)
-    why = "its samples are the closest together" if finer else "it also holds voltage"
-    names = ", ".join(item.called for item in rivals)
-    message = f"{best.called} and {names} hold battery current; that of {best.called} is counted, because {why}."
-    return Finding("several-current-logs", "note", message)
+    facts: dict[str, Fact] = {
+        "file": best.called,
+        "others": tuple(item.called for item in rivals),
+        "chosen_for": "finer-step" if finer else "voltage",
+    }
+    return Finding("several-current-logs", "note", facts)

@@ -41,13 +41,11 @@ def wall_start(reference: Recording, others: Sequence[JoinedRecording]) -> tuple
         if other.recording.start is not None:
             start = other.recording.start - timedelta(seconds=other.join.lag_s)
             return start, (_zone_unknown(other.recording.called),)
-    message = "No file says at what time of day the ride was; its times count from 1970-01-01 00:00."
-    return EPOCH, (Finding("no-wall-time", "note", message),)
+    return EPOCH, (Finding("no-wall-time", "note"),)
 
 
 def _zone_unknown(name: str) -> Finding:
-    message = f"{name} does not say in which time zone its clock runs; its times are shown as they stand."
-    return Finding("time-zone-unknown", "note", message)
+    return Finding("time-zone-unknown", "note", {"file": name})
 
 
 def common_series(

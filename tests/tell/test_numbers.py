@@ -15,7 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from ridelog.tell import numbers
-from ridelog.tell.numbers import IMPERIAL, METRIC, Style, amount, bounds, cell, measured, number
+from ridelog.tell.numbers import IMPERIAL, METRIC, Style, amount, bounds, cell, from_to, measured, number
 from ridelog.uncertain.quantity import Quantity
 from tests.places import ROOT
 
@@ -284,3 +284,10 @@ def test_nothing_else_that_people_read_is_formatted_elsewhere():
 def test_a_number_formatted_elsewhere_would_be_seen():
     assert formats_numbers('x = 1\nprint(f"{x:.2f} Wh")') == [2]
     assert formats_numbers('print(f"{x} Wh")') == []
+
+
+def test_when_something_began_and_ended_is_said_with_its_zone_where_that_is_known():
+    begin = datetime(2026, 5, 1, 8, 0, tzinfo=UTC)
+    assert from_to(begin, begin + timedelta(minutes=72)) == "2026-05-01 08:00 to 09:12 UTC"
+    local = datetime(2026, 5, 1, 23, 50)  # noqa: DTZ001, a clock whose zone is not known
+    assert from_to(local, local + timedelta(minutes=20)) == "2026-05-01 23:50 to 2026-05-02 00:10"

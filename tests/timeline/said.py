@@ -1,5 +1,8 @@
 """What a ride's findings say."""
 
+from collections.abc import Mapping
+from typing import Any
+
 from ridelog.recording import Ride
 
 
@@ -8,7 +11,7 @@ def codes(ride: Ride) -> list[str]:
     return [finding.code for finding in ride.findings]
 
 
-def message(ride: Ride, code: str) -> str:
-    """The one message of a code."""
-    (text,) = [finding.message for finding in ride.findings if finding.code == code]
-    return text
+def facts(ride: Ride, code: str) -> Mapping[str, Any]:
+    """The facts of the one finding of a code."""
+    (finding,) = [finding for finding in ride.findings if finding.code == code]
+    return finding.facts

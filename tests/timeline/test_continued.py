@@ -27,7 +27,7 @@ def test_two_logs_that_follow_one_another_are_one_with_a_pause_between() -> None
     assert whole.pauses_s == ((9.0, 40.0), (42.0, 43.0))
     assert whole.findings == (replace(LATE, start_s=41.0),)
     assert finding.code == "log-continued"
-    assert finding.message.startswith("a.csv + b.csv follow one another")
+    assert finding.facts == {"files": ("a.csv", "b.csv")}
 
 
 def test_three_logs_in_any_order_are_one() -> None:

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from ridelog.timeline.ride import join_recordings
-from tests.timeline.said import codes, message
+from tests.timeline.said import codes, facts
 from tests.timeline.simulated import Truth, controller_log, recording
 
 
@@ -13,10 +13,8 @@ def test_of_several_current_logs_the_one_with_voltage_is_counted(truth: Truth) -
     whole = controller_log(truth, step_s=1.0)
     ride = join_recordings([bare, whole])
     assert ride.electrical is whole
-    assert message(ride, "several-current-logs") == (
-        "controller.csv and bms.csv hold battery current; that of controller.csv is counted, "
-        "because it also holds voltage."
-    )
+    told = facts(ride, "several-current-logs")
+    assert told == {"file": "controller.csv", "others": ("bms.csv",), "chosen_for": "voltage"}
 
 
 def test_of_equal_current_logs_the_finer_one_is_counted(truth: Truth) -> None:
@@ -24,7 +22,7 @@ def test_of_equal_current_logs_the_finer_one_is_counted(truth: Truth) -> None:
     ride = join_recordings([coarse, controller_log(truth)])
     assert ride.electrical is not None
     assert ride.electrical.name == "controller.csv"
-    assert "its samples are the closest together" in message(ride, "several-current-logs")
+    assert facts(ride, "several-current-logs")["chosen_for"] == "finer-step"
 
 
 def test_battery_current_comes_before_motor_current(truth: Truth) -> None:
@@ -38,4 +36,4 @@ def test_the_same_file_given_twice_is_taken_once(truth: Truth) -> None:
     log = controller_log(truth)
     ride = join_recordings([log, replace(log, name="copy of controller.csv")])
     assert len(ride.recordings) == 1
-    assert message(ride, "same-file-twice").startswith("copy of controller.csv holds the same bytes")
+    assert facts(ride, "same-file-twice") == {"file": "copy of controller.csv", "same_as": "controller.csv"}

@@ -15,7 +15,7 @@ from ridelog.channels import validate
 from ridelog.errors import UsageError
 from ridelog.recording import Recording, Ride
 from ridelog.timeline.ride import join_recordings, load_ride, ride_name
-from tests.timeline.said import codes, message
+from tests.timeline.said import codes, facts
 from tests.timeline.simulated import START, Truth, controller_log, recording, track_log, true_ride
 
 
@@ -69,9 +69,9 @@ def test_speed_is_the_logs_own_and_the_tracks_stands_beside_it(ride: Ride, truth
     assert ride.series["speed_mps"].tolist() == ride.reference.frame["speed_mps"].tolist()
     off_mps = ride.series["track_speed_mps"] - ride.series["speed_mps"]
     assert off_mps.abs().median() < 0.15
-    assert message(ride, "motion-sources") == (
-        "Speed is that of controller.csv (its own record); distance that of track.gpx (its positions)."
-    )
+    told = facts(ride, "motion-sources")
+    assert (told["speed_file"], told["speed_source"]) == ("controller.csv", "device")
+    assert (told["distance_file"], told["distance_source"]) == ("track.gpx", "positions")
 
 
 def test_power_is_filled_in_from_voltage_and_current(ride: Ride) -> None:

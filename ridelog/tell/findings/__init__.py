@@ -3,13 +3,22 @@
 from collections.abc import Mapping
 
 from ridelog.findings import Finding
-from ridelog.tell.findings import braking, coastdown, log, pack
+from ridelog.tell.findings import braking, clocks, coastdown, files, log, motion, pack, signs
 from ridelog.tell.findings.words import Stated, Template
 from ridelog.tell.numbers import METRIC, Style
 
 __all__ = ["FAMILIES", "TEMPLATES", "sentence"]
 
-FAMILIES: tuple[Mapping[str, Template], ...] = (log.TEMPLATES, braking.TEMPLATES, pack.TEMPLATES, coastdown.TEMPLATES)
+FAMILIES: tuple[Mapping[str, Template], ...] = (
+    log.TEMPLATES,
+    braking.TEMPLATES,
+    pack.TEMPLATES,
+    coastdown.TEMPLATES,
+    motion.TEMPLATES,
+    clocks.TEMPLATES,
+    files.TEMPLATES,
+    signs.TEMPLATES,
+)
 TEMPLATES: Mapping[str, Template] = {code: template for family in FAMILIES for code, template in family.items()}
 
 
@@ -32,4 +41,4 @@ def sentence(finding: Finding, style: Style = METRIC) -> str:
     """
     if "sentence" in finding.facts:
         return str(finding.facts["sentence"])
-    return TEMPLATES[finding.code](Stated(finding), style)
+    return TEMPLATES[finding.code](Stated(finding.code, finding.facts), style)

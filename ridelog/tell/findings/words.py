@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import NoReturn
 
-from ridelog.findings import Fact, Finding
+from ridelog.findings import Fact
 from ridelog.tell.numbers import TEMPERATURE, Kind, Style, amount, counted, duration, number, unit_of, with_unit
 
 Template = Callable[["Stated", Style], str]
@@ -21,9 +21,9 @@ class Stated:
     TypeError : the fact is of another kind
     """
 
-    def __init__(self, finding: Finding) -> None:
-        self.code = finding.code
-        self._facts = finding.facts
+    def __init__(self, code: str, facts: Mapping[str, Fact]) -> None:
+        self.code = code
+        self._facts = facts
 
     def __contains__(self, name: str) -> bool:
         return name in self._facts
@@ -93,6 +93,16 @@ def case(stated: Stated, name: str, of: Mapping[str, str]) -> str:
 def listed(parts: Sequence[str], last: str = "and") -> str:
     """``a``, ``a and b``, ``a, b and c``."""
     return f" {last} ".join((", ".join(parts[:-1]), parts[-1])) if len(parts) > 1 else "".join(parts)
+
+
+def quoted(text: str) -> str:
+    """A column's own name in quotation marks."""
+    return f"“{text}”"
+
+
+def number_of(stated: Stated, name: str, style: Style) -> str:
+    """``50 rows``, ``23 samples``: how many there are of what the fact ``of`` names."""
+    return counted(stated.count(name), stated.text("of"), style=style)
 
 
 def sentences(parts: Iterable[str | None]) -> str:

@@ -1,11 +1,11 @@
-"""What a rider is told of how two clocks were joined, or why they were not."""
+"""What a rider must know of how two clocks were joined, or why they were not."""
 
 from datetime import datetime
 
 import numpy as np
 
-from ridelog.findings import Finding
-from ridelog.recording import ClockJoin, Recording
+from ridelog.findings import Fact, Finding
+from ridelog.recording import Recording
 from ridelog.timeline.clock.join import JoinResult
 from ridelog.timeline.clock.peak import Refusal
 from ridelog.timeline.clock.settings import DEFAULTS
@@ -21,78 +21,42 @@ def join_findings(reference: Recording, other: Recording, verdict: JoinResult) -
     verdict : of `ridelog.timeline.clock.join.join_clock`
     """
     join = verdict.join
+    names: dict[str, Fact] = {"file": other.called, "reference": reference.called}
     if not join.trusted:
         if _apart(reference, other):
-            message = (
-                f"{other.called} ({_span(other)}) and {reference.called} ({_span(reference)}) do not overlap in time; "
-                f"{other.called} was left out."
-            )
-            return [Finding("no-overlap", "warning", message)]
-        message = (
-            f"The clocks of {other.called} and {reference.called} could not be set against each other: "
-            f"{_reason(verdict.why_not)}. The ride is measured without {other.called}."
-        )
-        return [Finding("clocks-not-joined", "warning", message)]
+            return [
+                Finding("no-overlap", "warning", {**names, **_span("file", other), **_span("reference", reference)})
+            ]
+        return [Finding("clocks-not-joined", "warning", {**names, **_reason(verdict.why_not)})]
     if join.method == "wall clock":
-        message = (
-            f"{other.called} and {reference.called} were put together by their wall clocks alone, as precisely as "
-            f"these were set, for {_reason(verdict.why_not)}."
-        )
-        return [Finding("clock-joined", "note", message)]
-    told = join.drift_ppm is not None and abs(join.drift_ppm) > 2 * (join.drift_u_ppm or 0.0)
-    drift = f"; drift {join.drift_ppm:.0f} ppm" if told else ""  # one that may be none is not worth a word
-    by = "" if join.method == "speed" else ", by power and motion"
-    message = (
-        f"{other.called} {_apart_in_words(join, reference, other)} (agreement {join.agreement:.2f} over "
-        f"{in_words(join.overlap_s)}{by}{drift})."
-    )
-    found = [Finding("clock-joined", "note", message)]
+        return [Finding("clock-joined", "note", {**names, "method": join.method, **_reason(verdict.why_not)})]
+    sure = join.drift_ppm is not None and abs(join.drift_ppm) > 2 * (join.drift_u_ppm or 0.0)
+    walls = reference.start is not None and other.start is not None
+    facts: dict[str, Fact] = {
+        **names,
+        "method": join.method,
+        "offset_s": join.offset_s if walls else None,
+        "lag_s": join.lag_s,
+        "agreement": join.agreement,
+        "overlap_s": join.overlap_s,
+        "drift_ppm": join.drift_ppm if sure else None,  # one that may be none is not worth a word
+    }
+    found = [Finding("clock-joined", "note", facts)]
     if verdict.clocks_disagree_s is not None:
-        message = (
-            f"The wall clocks of {other.called} and {reference.called} are "
-            f"{in_words(verdict.clocks_disagree_s)} apart; they were joined by what they recorded "
-            "instead. Do both files belong to this ride?"
-        )
-        found.append(Finding("clocks-disagree", "warning", message))
+        found.append(Finding("clocks-disagree", "warning", {**names, "apart_s": verdict.clocks_disagree_s}))
     return found
 
 
-def _reason(refusal: Refusal | None) -> str:
-    """Why the signals did not tell it, in words."""
-    if refusal is None:
-        return ""
-    reason = {
-        "weak": f"their best agreement is {refusal.agreement or 0.0:.2f}, and less than {DEFAULTS.least_agreement:g} "
-        "may be chance",
-        "short": "what they share is too short or too even to tell agreement from chance",
-        "ambiguous": "they fit in more than one place about equally well",
-        "contradicted": f"they would fit best {refusal.apart_s or 0.0:.0f} s away from what their clocks say, but only "
-        f"at {refusal.agreement or 0.0:.2f}",
-        "nothing-in-common": "they hold nothing that both would show (speed, or power and motion)",
-    }[refusal.reason]
-    return f"where their clocks put them together they do not agree, and {reason}" if refusal.opposed else reason
-
-
-def _apart_in_words(join: ClockJoin, reference: Recording, other: Recording) -> str:
-    """``runs 3.42 s ahead of controller.csv``, or where it begins if one of the clocks keeps no wall time."""
-    if join.offset_s is None or reference.start is None or other.start is None:
-        later = "after" if join.lag_s >= 0 else "before"
-        return f"begins {in_words(abs(join.lag_s), exact=True)} {later} {reference.called}"
-    ahead = "ahead of" if join.offset_s >= 0 else "behind"
-    return f"runs {in_words(abs(join.offset_s), exact=True)} {ahead} {reference.called}"
-
-
-def in_words(seconds: float, *, exact: bool = False) -> str:
-    """``2 h 5 min``, ``31 min``, ``45 s``; with ``exact``, down to hundredths of a second."""
-    if exact:
-        minutes, rest = divmod(round(seconds, 2), 60.0)
-        hours, minutes = divmod(int(minutes), 60)
-        words = [f"{hours} h"] * bool(hours) + [f"{minutes} min"] * bool(hours or minutes)
-        return " ".join([*words, f"{rest:.2f} s"])
-    if seconds < 90:
-        return f"{seconds:.0f} s"
-    hours, minutes = divmod(round(seconds / 60), 60)
-    return " ".join([f"{hours} h"] * bool(hours) + [f"{minutes} min"])
+def _reason(refusal: Refusal | None) -> dict[str, Fact]:
+    """Why the signals did not tell it."""
+    refusal = refusal or Refusal("nothing-in-common")
+    return {
+        "reason": refusal.reason,
+        "agreement": refusal.agreement,
+        "least_agreement": DEFAULTS.least_agreement,
+        "apart_s": refusal.apart_s,
+        "opposed": refusal.opposed,
+    }
 
 
 def _apart(reference: Recording, other: Recording) -> bool:
@@ -101,13 +65,12 @@ def _apart(reference: Recording, other: Recording) -> bool:
     return len(lags_s) > 0 and bool(np.all((lags_s > reference.duration_s) | (lags_s < -other.duration_s)))
 
 
-def _span(recording: Recording) -> str:
-    zone = " UTC" if recording.clock == "utc" else ""
-    begin, end = recording.start, recording.end
-    if begin is None or end is None:
-        return "no wall time"
-    return f"{_stamp(begin)} to {_stamp(end) if end.date() != begin.date() else end.strftime('%H:%M')}{zone}"
+def _span(which: str, recording: Recording) -> dict[str, Fact]:
+    """Start and end by the recording's own clock, ISO 8601; without a zone where it is not known."""
+    return {f"{which}_start": _iso(recording, recording.start), f"{which}_end": _iso(recording, recording.end)}
 
 
-def _stamp(at: datetime) -> str:
-    return at.strftime("%Y-%m-%d %H:%M")
+def _iso(recording: Recording, at: datetime | None) -> str | None:
+    if at is None:
+        return None
+    return (at if recording.clock == "utc" else at.replace(tzinfo=None)).isoformat()

@@ -5,19 +5,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ridelog.findings import Finding
+from ridelog.findings import Fact, Finding
 from ridelog.timeline.joined import JoinedRecording, interpolated
 from ridelog.timeline.motion.bridged import bridged_findings
 from ridelog.timeline.motion.distances import DistanceOffer, combined_distance_m, distance_offers
 from ridelog.timeline.motion.speeds import NOMINAL_CIRCUMFERENCE_M, DistanceSource, SpeedSource
-
-_SOURCES = {
-    "wheel": "its wheel",
-    "device": "its own record",
-    "positions": "its positions",
-    "distance": "its distance",
-    "speed": "its speed",
-}
 
 
 @dataclass(frozen=True)
@@ -98,18 +90,11 @@ def _own_speed(reference: JoinedRecording, other: SpeedOffer | None) -> tuple[Sp
         return None, []
     wheel_mps = _at_own_samples(reference, "wheel")
     ratio = None if other is None else _ratio(other.speed_mps, wheel_mps)
-    name = reference.recording.called
     if ratio is None or other is None or not 0.5 <= ratio * NOMINAL_CIRCUMFERENCE_M <= 3.5:
-        message = (
-            f"{name} counts turns of the wheel, but not how far one goes: set bike.wheel_circumference_m to use it."
-        )
-        return None, [Finding("wheel-circumference-unknown", "warning", message)]
+        return None, [Finding("wheel-circumference-unknown", "warning", {"file": reference.recording.called})]
     circumference_m = ratio * NOMINAL_CIRCUMFERENCE_M
-    message = (
-        f"The circumference of the wheel was taken from {other.joined.recording.called}: "
-        f"{circumference_m:.2f} m; bike.wheel_circumference_m would say better."
-    )
-    found = Finding("wheel-circumference-found", "note", message)
+    facts: dict[str, Fact] = {"file": other.joined.recording.called, "wheel_circumference_m": circumference_m}
+    found = Finding("wheel-circumference-found", "note", facts)
     return SpeedOffer(reference, "wheel", wheel_mps * ratio, circumference_m), [found]
 
 
@@ -155,19 +140,18 @@ def _scale_finding(own: SpeedOffer, other: SpeedOffer, *, limit_pct: float = 3.0
     ratio = _ratio(own.speed_mps, other.speed_mps)
     if ratio is None or abs(100 * (ratio - 1)) <= limit_pct:
         return []
-    more = "more" if ratio > 1 else "less"
-    message = (
-        f"{own.joined.recording.called} shows {abs(100 * (ratio - 1)):.0f} % {more} speed than "
-        f"{other.joined.recording.called}; is the circumference of the wheel set right in the device?"
-    )
-    return [Finding("speeds-disagree", "warning", message)]
+    facts: dict[str, Fact] = {
+        "file": own.joined.recording.called,
+        "other_file": other.joined.recording.called,
+        "off_pct": 100 * (ratio - 1),
+    }
+    return [Finding("speeds-disagree", "warning", facts)]
 
 
 def _sources_finding(speed: SpeedOffer | None, distance: DistanceOffer | None) -> Finding:
-    parts = []
+    facts: dict[str, Fact] = {}
     if speed is not None:
-        parts.append(f"Speed is that of {speed.joined.recording.called} ({_SOURCES[speed.source]})")
+        facts |= {"speed_file": speed.joined.recording.called, "speed_source": speed.source}
     if distance is not None:
-        named = f"{distance.joined.recording.called} ({_SOURCES[distance.source]})"
-        parts.append(f"distance that of {named}" if parts else f"Distance is that of {named}")
-    return Finding("motion-sources", "note", "; ".join(parts) + ".")
+        facts |= {"distance_file": distance.joined.recording.called, "distance_source": distance.source}
+    return Finding("motion-sources", "note", facts)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ridelog.findings import Finding, Severity
+from ridelog.findings import Fact, Finding, Severity
 from ridelog.timeline.motion.distances import DistanceOffer
 
 
@@ -58,15 +58,15 @@ def bridged_findings(
     bridged = _bridged(offers, least_s)
     if bridged is None or bridged.longest_m < least_m:
         return []
-    held = f"; by turns of the wheel or by speed it was {bridged.other_m:.0f} m" if bridged.other_m is not None else ""
-    called = offers[0].joined.recording.called
-    where = "once" if bridged.n_gaps == 1 else f"{bridged.n_gaps} times"
-    message = (
-        f"{called} has no position for {bridged.lasted_s:.0f} s in all ({where}). The way across is counted "
-        f"straight, {bridged.straight_m:.0f} m{held}; the road itself, and hills there, may be longer."
-    )
+    facts: dict[str, Fact] = {
+        "file": offers[0].joined.recording.called,
+        "n_gaps": bridged.n_gaps,
+        "lasted_s": bridged.lasted_s,
+        "straight_m": bridged.straight_m,
+        "other_m": bridged.other_m,
+    }
     severity: Severity = "warning" if bridged.doubtful_pct > warn_pct else "note"
-    return [Finding("way-bridged", severity, message, bridged.start_s, bridged.end_s)]
+    return [Finding("way-bridged", severity, facts, bridged.start_s, bridged.end_s)]
 
 
 def _bridged(offers: Sequence[DistanceOffer], least_s: float) -> _Bridged | None:

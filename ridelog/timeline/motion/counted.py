@@ -3,7 +3,7 @@
 import numpy as np
 
 from ridelog.channels import CHANNELS
-from ridelog.findings import Finding
+from ridelog.findings import Fact, Finding
 from ridelog.recording import Recording
 
 WOBBLE_M = 0.5  # a counted distance may step back by this much without having been reset
@@ -88,9 +88,10 @@ def counted_distance_m(
 def _reset_finding(recording: Recording, at_s: np.ndarray, steps_m: np.ndarray) -> tuple[Finding, ...]:
     if not len(at_s):
         return ()
-    times = "time" if len(at_s) == 1 else "times"
-    message = (
-        f"{recording.called}: the counted distance was reset or leapt {len(at_s)} {times} "
-        f"(first by {steps_m[0]:.0f} m at {at_s[0]:.1f} s); nothing is counted there."
-    )
-    return (Finding("impossible-values", "warning", message, float(at_s[0]), float(at_s[-1])),)
+    facts: dict[str, Fact] = {
+        "file": recording.called,
+        "n_resets": len(at_s),
+        "first_step_m": float(steps_m[0]),
+        "first_s": float(at_s[0]),
+    }
+    return (Finding("impossible-values", "warning", facts, float(at_s[0]), float(at_s[-1])),)

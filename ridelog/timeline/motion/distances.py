@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ridelog.arrays import time_gaps
-from ridelog.findings import Finding
+from ridelog.findings import Fact, Finding
 from ridelog.timeline.joined import JoinedRecording
 from ridelog.timeline.motion.counted import integral_m
 from ridelog.timeline.motion.speeds import DistanceSource
@@ -98,12 +98,12 @@ def _off_pct(offer: DistanceOffer, along: DistanceOffer, *, least_m: float = 200
 
 
 def _distance_finding(offer: DistanceOffer, along: DistanceOffer, off_pct: float) -> Finding:
-    counts, follows = offer.joined.recording.called, along.joined.recording.called
-    message = (
-        f"The distance that {counts} counts is {abs(off_pct):.0f} % {'longer' if off_pct > 0 else 'shorter'} than the "
-        f"way along the positions of {follows}; the positions are used."
-    )
-    return Finding("distances-disagree", "warning", message)
+    facts: dict[str, Fact] = {
+        "file": offer.joined.recording.called,
+        "other_file": along.joined.recording.called,
+        "off_pct": off_pct,
+    }
+    return Finding("distances-disagree", "warning", facts)
 
 
 def combined_distance_m(at_s: np.ndarray, distances_m: Sequence[np.ndarray]) -> np.ndarray | None:

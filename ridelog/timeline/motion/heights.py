@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from ridelog.arrays import robust_scale
-from ridelog.findings import Finding
+from ridelog.findings import Fact, Finding
 from ridelog.recording import Recording
 
 
@@ -68,10 +68,10 @@ def without_height_leaps(recording: Recording) -> Recording:
 
 def _finding(called: str, at_s: np.ndarray, steps_m: np.ndarray) -> Finding:
     largest = int(np.argmax(np.abs(steps_m)))
-    count = f"{len(steps_m)} times, the furthest" if len(steps_m) > 1 else "once,"
-    message = (
-        f"The height of {called} leaps {count} by {steps_m[largest]:+.0f} m at {at_s[largest]:.0f} s, which no road "
-        "does. The leaps were taken out, as if the road were level there; heights across them are less sure than their "
-        "intervals say."
-    )
-    return Finding("height-leaps", "warning", message, float(at_s[0]), float(at_s[-1]))
+    facts: dict[str, Fact] = {
+        "file": called,
+        "n_leaps": len(steps_m),
+        "largest_step_m": float(steps_m[largest]),
+        "at_s": float(at_s[largest]),
+    }
+    return Finding("height-leaps", "warning", facts, float(at_s[0]), float(at_s[-1]))

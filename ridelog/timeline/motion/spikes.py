@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from ridelog.findings import Finding
+from ridelog.findings import Fact, Finding
 from ridelog.recording import Recording
 
 
@@ -101,10 +101,11 @@ def without_spikes(
         return speed_mps, ()
     worst = int(np.nanargmax(np.where(bad_mask, speed_mps, -np.inf)))
     n_bad = int(bad_mask.sum())
-    some = "1 speed sample" if n_bad == 1 else f"{n_bad} speed samples"
-    message = (
-        f"{recording.called}: {some} left out as impossible (up to {speed_mps[worst]:.1f} m/s "
-        f"at {time_s[worst]:.1f} s); the bike cannot have changed its speed that fast."
-    )
+    facts: dict[str, Fact] = {
+        "file": recording.called,
+        "n_samples": n_bad,
+        "highest_mps": float(speed_mps[worst]),
+        "at_s": float(time_s[worst]),
+    }
     at_s = float(time_s[bad_mask][0]), float(time_s[bad_mask][-1])
-    return np.where(bad_mask, np.nan, speed_mps), (Finding("speed-spike", "note", message, *at_s),)
+    return np.where(bad_mask, np.nan, speed_mps), (Finding("speed-spike", "note", facts, *at_s),)

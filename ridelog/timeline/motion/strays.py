@@ -3,7 +3,7 @@
 import numpy as np
 
 from ridelog.channels import CHANNELS
-from ridelog.findings import Finding
+from ridelog.findings import Fact, Finding
 from ridelog.recording import Recording
 from ridelog.timeline.motion.fixes import Fixes
 
@@ -66,9 +66,8 @@ def _stray_finding(recording: Recording, mask: np.ndarray) -> tuple[Finding, ...
     if not mask.any():
         return ()
     n, first_s, last_s = int(mask.sum()), *(float(recording.time_s[mask][k]) for k in (0, -1))
-    some = "1 position lies" if n == 1 else f"{n} positions lie"
-    message = f"{recording.called}: {some} far off the way (first at {first_s:.1f} s); not used for speed and distance."
-    return (Finding("stray-positions", "note", message, first_s, last_s),)
+    facts: dict[str, Fact] = {"file": recording.called, "n_positions": n, "first_s": first_s}
+    return (Finding("stray-positions", "note", facts, first_s, last_s),)
 
 
 def _leap_finding(recording: Recording, fixes: Fixes) -> tuple[Finding, ...]:
@@ -78,9 +77,11 @@ def _leap_finding(recording: Recording, fixes: Fixes) -> tuple[Finding, ...]:
     if not len(leaps):
         return ()
     first_s, last_s = (float(known.time_s[leaps[k] + 1]) for k in (0, -1))
-    times = "once" if len(leaps) == 1 else f"{len(leaps)} times"
-    message = (
-        f"{recording.called}: the positions leap {times} farther than any bicycle rides in that time "
-        f"(first by {legs_m[leaps[0]] / 1000:.1f} km at {first_s:.1f} s); the way across is not counted."
-    )
-    return (Finding("stray-positions", "warning", message, first_s, last_s),)
+    first_m = float(legs_m[leaps[0]])
+    facts: dict[str, Fact] = {
+        "file": recording.called,
+        "n_jumps": len(leaps),
+        "first_jump_m": first_m,
+        "first_s": first_s,
+    }
+    return (Finding("stray-positions", "warning", facts, first_s, last_s),)

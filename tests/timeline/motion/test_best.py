@@ -7,7 +7,7 @@ import pytest
 
 from ridelog.settings.bike import Bike, BikeSection, SensorSection
 from ridelog.timeline.ride import join_recordings
-from tests.timeline.said import codes, message
+from tests.timeline.said import codes, facts
 from tests.timeline.simulated import Truth, controller_log, recording, track_log
 
 
@@ -46,9 +46,9 @@ def test_an_unknown_wheel_is_measured_by_the_track(truth: Truth) -> None:
     turning_rpm = np.interp(log.time_s, truth.time_s, truth.speed_mps) / 2.20 * 60
     ride = join_recordings([replace(log, frame=log.frame.assign(wheel_speed_rpm=turning_rpm)), track_log(truth)])
     assert ride.joins[1].method == "speed"
-    assert "2.20 m" in message(ride, "wheel-circumference-found") or "2.21 m" in message(
-        ride, "wheel-circumference-found"
-    )
+    found = facts(ride, "wheel-circumference-found")
+    assert found["file"] == "track.gpx"
+    assert found["wheel_circumference_m"] == pytest.approx(2.205, abs=0.01)
     assert np.nanmax(ride.series["speed_mps"]) == pytest.approx(truth.speed_mps.max(), rel=0.02)
 
 
@@ -56,7 +56,7 @@ def test_an_unknown_wheel_without_a_track_gives_no_speed_but_a_warning(truth: Tr
     log = recording("c.csv", np.arange(100.0), current_a=np.ones(100), wheel_speed_rpm=np.full(100, 150.0))
     ride = join_recordings([log])
     assert "speed_mps" not in ride.series
-    assert "bike.wheel_circumference_m" in message(ride, "wheel-circumference-unknown")
+    assert facts(ride, "wheel-circumference-unknown") == {"file": "c.csv"}
     known = join_recordings([log], Bike(bike=BikeSection(wheel_circumference_m=2.0)))
     assert known.series["speed_mps"].tolist() == pytest.approx([5.0] * 100)
     assert known.series["distance_m"].iloc[-1] == pytest.approx(495.0)
@@ -65,8 +65,9 @@ def test_an_unknown_wheel_without_a_track_gives_no_speed_but_a_warning(truth: Tr
 def test_a_device_set_to_a_wrong_wheel_is_told(truth: Truth) -> None:
     log = controller_log(truth)
     fast = replace(log, frame=log.frame.assign(speed_mps=log.frame["speed_mps"] * 1.1))
-    told = message(join_recordings([fast, track_log(truth)]), "speeds-disagree")
-    assert told.startswith(("controller.csv shows 9 % more", "controller.csv shows 10 % more"))
+    told = facts(join_recordings([fast, track_log(truth)]), "speeds-disagree")
+    assert (told["file"], told["other_file"]) == ("controller.csv", "track.gpx")
+    assert told["off_pct"] == pytest.approx(9.5, abs=1)
 
 
 def test_a_false_sample_after_a_pause_does_not_reach_the_series() -> None:

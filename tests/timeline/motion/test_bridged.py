@@ -57,28 +57,28 @@ def test_a_long_gap_is_a_finding_with_its_span_and_metres():
     (finding,) = bridged(ride([(300, 400)]))
     assert finding.severity == "warning"
     assert (finding.start_s, finding.end_s) == pytest.approx((300, 400), abs=1)
-    assert "no position for 100 s in all (once)" in finding.message
-    metres = float(finding.message.split("straight, ")[1].split(" m")[0])
-    assert metres == pytest.approx(600, rel=0.1)
+    assert (finding.facts["n_gaps"], finding.facts["other_m"]) == (1, None)
+    assert finding.facts["lasted_s"] == pytest.approx(100, abs=0.5)
+    assert finding.facts["straight_m"] == pytest.approx(600, rel=0.1)
 
 
 def test_a_wheel_that_counts_the_same_makes_it_a_note():
     (finding,) = bridged(ride([(300, 400)], wheel=True))
     assert finding.severity == "note"
-    assert "by turns of the wheel or by speed it was" in finding.message
+    assert finding.facts["other_m"] == pytest.approx(finding.facts["straight_m"], rel=0.05)
 
 
 def test_a_wheel_that_counts_more_makes_it_a_warning():
     """East for 360 m and back: 720 m that the straight line across does not hold, of some 5400 m."""
     (finding,) = bridged(ride([(295, 425)], wheel=True, turning=True))
     assert finding.severity == "warning"
-    straight, wheel = (float(finding.message.split(mark)[1].split(" m")[0]) for mark in ("straight, ", "it was "))
-    assert wheel - straight == pytest.approx(720, rel=0.05)
+    assert finding.facts["other_m"] - finding.facts["straight_m"] == pytest.approx(720, rel=0.05)
 
 
 def test_several_gaps_are_one_finding():
     (finding,) = bridged(ride([(200, 240), (500, 560)]))
-    assert "no position for 100 s in all (2 times)" in finding.message
+    assert finding.facts["n_gaps"] == 2
+    assert finding.facts["lasted_s"] == pytest.approx(100, abs=0.5)
 
 
 def test_a_track_that_never_leaves_its_place_is_told_and_no_crash():

@@ -41,7 +41,8 @@ def test_a_counter_that_leaps_or_starts_anew_goes_on_counting(offset_m: float) -
     assert motion.distances_m["device"][[0, 499, 500, 999]].tolist() == [0.0, 2495.0, 2495.0, 4990.0]
     [finding] = motion.findings
     assert (finding.code, finding.start_s) == ("impossible-values", 500.0)
-    assert f"first by {offset_m + 5:.0f} m at 500.0 s" in finding.message
+    expected = {"file": "odo.csv", "n_resets": 1, "first_step_m": offset_m + 5, "first_s": 500.0}
+    assert finding.facts == expected
 
 
 def test_a_counter_that_jumps_about_counts_no_distance() -> None:

@@ -10,7 +10,7 @@ from ridelog.timeline.joined import JoinedRecording
 from ridelog.timeline.motion.distances import DistanceOffer, combined_distance_m, distance_offers
 from ridelog.timeline.motion.speeds import Motion
 from ridelog.timeline.ride import join_recordings
-from tests.timeline.said import message
+from tests.timeline.said import facts
 from tests.timeline.simulated import Truth, controller_log, recording, track_log
 
 
@@ -49,7 +49,9 @@ def test_a_counted_distance_that_contradicts_the_positions_is_not_used(truth: Tr
     log = controller_log(truth)
     counted_m = 1.3 * np.interp(log.time_s, truth.time_s, truth.distance_m)
     ride = join_recordings([replace(log, frame=log.frame.assign(distance_m=counted_m)), track_log(truth)])
-    assert "longer than the way along the positions of track.gpx" in message(ride, "distances-disagree")
+    told = facts(ride, "distances-disagree")
+    assert told["other_file"] == "track.gpx"
+    assert told["off_pct"] > 20
     assert ride.series["distance_m"].iloc[-1] == pytest.approx(truth.distance_m[-1], rel=0.01)
 
 

@@ -1,0 +1,271 @@
+"""What was wrong with a file: its rows, its values, its clock, its end."""
+
+from collections.abc import Mapping
+from datetime import date
+
+from ridelog.tell.findings.words import Stated, Template, case, listed, number_of, quoted, sentences, trimmed
+from ridelog.tell.numbers import (
+    DISTANCE,
+    RATIO,
+    TIME,
+    Style,
+    amount,
+    clock,
+    count,
+    counted,
+    number,
+    with_unit,
+)
+
+_DAY_S = 86_400.0
+
+
+def rows_skipped(stated: Stated, style: Style) -> str:
+    """Rows with another number of fields."""
+    n, line = stated.count("n_skipped"), stated.maybe("first_line")
+    cut = "; the last line is cut off" if stated.flag("cut_off") else ""
+    at = f" (the first is line {count(int(line), style)}{cut})" if line is not None else ""
+    return (
+        f"In {stated.text('file')}, {count(n, style)} of {counted(stated.count('n_rows'), 'row', style=style)} do not "
+        f"have {counted(stated.count('n_fields'), 'field', style=style)}{at}. We left them out."
+    )
+
+
+def header_repeated(stated: Stated, style: Style) -> str:
+    """The header among the rows."""
+    n = stated.count("n_repeats")
+    return (
+        f"The header of {stated.text('file')} is repeated {'once' if n == 1 else counted(n, 'time', style=style)} "
+        "among its rows; we skipped it there."
+    )
+
+
+def values_missing(stated: Stated, style: Style) -> str:
+    """Cells without a value."""
+    columns = [quoted(column) for column in stated.texts("columns")]
+    named = f"The {'column' if len(columns) == 1 else 'columns'} {listed(columns)} in" if columns else "The current in"
+    has = "has" if len(columns) <= 1 else "have"
+    return (
+        f"{named} {stated.text('file')} {has} no value in {count(stated.count('n_missing'), style)} of "
+        f"{number_of(stated, 'n_all', style)}."
+    )
+
+
+def unreadable_values(stated: Stated, style: Style) -> str:
+    """Positions or heights that are no numbers."""
+    n, file = stated.count("n_values"), stated.text("file")
+    return case(
+        stated,
+        "channel",
+        {
+            "position": f"In {file}, the position of {counted(n, 'point', style=style)} is not a number; left out.",
+            "altitude_m": f"In {file}, the height of {counted(n, 'point', style=style)} is not a number and counts as "
+            "not known.",
+        },
+    )
+
+
+def impossible_values(stated: Stated, style: Style) -> str:
+    """Values out of range, or a counted distance that was reset."""
+    file, first = stated.text("file"), clock(stated.number("first_s"), style)
+    if "n_resets" in stated:
+        n = stated.count("n_resets")
+        step_m = stated.number("first_step_m")
+        step = f"{'+' if step_m > 0 else ''}{amount(step_m, DISTANCE, style)}"
+        return (
+            f"The distance counted in {file} was reset or jumped "
+            f"{'once' if n == 1 else counted(n, 'time', style=style)} (first by {step} at {first}). Nothing is "
+            "counted there."
+        )
+    n, channel, unit = stated.count("n_values"), stated.text("channel"), stated.text("unit")
+    low, high = (number(stated.number(f"{end}_{channel}"), style, digits=4) for end in ("lowest", "highest"))
+    value = with_unit(number(stated.number(channel), style, digits=4), unit, style)
+    possible = with_unit(f"{low} to {high}", unit, style)
+    some = "one value" if n == 1 else counted(n, "value", style=style)
+    which = value if n == 1 else f"the first {value}"
+    return (
+        f"In {file}, {some} of {channel} cannot be right and {'was' if n == 1 else 'were'} left out: {which} at "
+        f"{first}. Possible are {possible}."
+    )
+
+
+def rows_without_time(stated: Stated, style: Style) -> str:
+    """Rows whose time is empty."""
+    n = stated.count("n_lost")
+    return (
+        f"In {stated.text('file')}, {count(n, style)} of {number_of(stated, 'n_all', style)} "
+        f"{'has' if n == 1 else 'have'} no time and {'was' if n == 1 else 'were'} left out."
+    )
+
+
+def _points(stated: Stated, style: Style, why: str) -> str:
+    n = stated.count("n_points")
+    return (
+        f"In {stated.text('file')}, {counted(n, 'point', style=style)} {'was' if n == 1 else 'were'} left out because "
+        f"{why}."
+    )
+
+
+def untimed_samples(stated: Stated, style: Style) -> str:
+    """Points without a time."""
+    return _points(stated, style, "the time is missing")
+
+
+def unreadable_times(stated: Stated, style: Style) -> str:
+    """Times that nobody can read."""
+    return _points(stated, style, "the time cannot be read")
+
+
+def mixed_zones(stated: Stated, style: Style) -> str:
+    """Some times name a zone."""
+    return _points(stated, style, "some times in the file give a time zone and others do not")
+
+
+def rows_repeated(stated: Stated, style: Style) -> str:
+    """Rows that stand twice."""
+    n = stated.count("n_repeated")
+    return (
+        f"In {stated.text('file')}, {counted(n, 'row', style=style)} {'is' if n == 1 else 'are'} the same as the row "
+        f"above, time included; left out."
+    )
+
+
+def _dropped(stated: Stated, style: Style, fate: str) -> str:
+    n = stated.count("n_dropped")
+    return (
+        f"In {stated.text('file')}, {count(n, style)} of {number_of(stated, 'n_all', style)} {fate} (the first is "
+        f"{stated.text('first_place')}, at {trimmed(stated.number('first_s'), TIME, style)})."
+    )
+
+
+def time_repeated(stated: Stated, style: Style) -> str:
+    """Two samples of one time."""
+    return f"{_dropped(stated, style, 'repeat the time of another one')} The first of each was kept."
+
+
+def clock_backward(stated: Stated, style: Style) -> str:
+    """A clock that stepped back."""
+    return f"{_dropped(stated, style, 'go back in time')} They were left out."
+
+
+def far_off_times(stated: Stated, style: Style) -> str:
+    """Times that are days away."""
+    return f"{_dropped(stated, style, 'lie more than a day away from the others')} They were left out."
+
+
+def time_spread(stated: Stated, style: Style) -> str:
+    """Stamps coarser than the samples."""
+    step = trimmed(stated.number("step_s"), TIME, style)
+    each = trimmed(stated.number("samples_per_stamp"), RATIO, style, digits=3)
+    return (
+        f"The time stamps in {stated.text('file')} come every {step}, but about {each} samples share each of them. We "
+        f"spread those evenly over the {step}."
+    )
+
+
+def clock_leap(stated: Stated, style: Style) -> str:
+    """More than a day within a log."""
+    days = number(stated.number("leap_s") / _DAY_S, style)
+    return f"The clock in {stated.text('file')} jumps ahead by {days} days at {stated.text('place')}."
+
+
+def clock_wrapped(stated: Stated, style: Style) -> str:
+    """Midnight, or a full counter."""
+    n = stated.count("n_wraps")
+    return (
+        f"The clock in {stated.text('file')} starts again from zero "
+        f"{'once' if n == 1 else counted(n, 'time', style=style)} (midnight, or a full counter). We read it as "
+        "running on."
+    )
+
+
+def impossible_date(stated: Stated, _style: Style) -> str:
+    """A ride of the future, or of before 1990."""
+    at = date.fromisoformat(stated.text("date"))
+    return (
+        f"According to {stated.text('file')} the ride began on {at}, which cannot be right. We do not use its dates "
+        "and times of day, only the time between samples."
+    )
+
+
+_DAMAGE = {
+    "line": "at line {at}",
+    "ends-inside-message": "it ends at byte {at}, inside a message",
+    "bad-message": "the message at byte {at} makes no sense",
+    "not-this-format": "what follows is something else",
+    "never-finished": "the device never finished it",
+}
+
+
+def damaged_tail(stated: Stated, style: Style) -> str:
+    """What came before the damage was kept."""
+    at = stated.maybe("at")
+    where = case(stated, "damage", _DAMAGE).format(at="" if at is None else count(int(at), style))
+    return f"The file {stated.text('file')} is damaged or cut off ({where}). Everything before that was kept."
+
+
+def check_sum(stated: Stated, _style: Style) -> str:
+    """Bytes that changed."""
+    return f"A checksum in {stated.text('file')} does not match its content, so single values may be wrong."
+
+
+def overlapping_tracks(stated: Stated, style: Style) -> str:
+    """Two tracks of one time."""
+    n, n_all = stated.count("n_dropped"), stated.count("n_all")
+    return (
+        f"In {stated.text('file')}, {count(n, style)} of {counted(n_all, 'point', style=style)} belong to a track or "
+        "segment recorded at the same time as a longer one, and were left out."
+    )
+
+
+def member_not_recognised(stated: Stated, _style: Style) -> str:
+    """A readme, a picture."""
+    files = stated.texts("files")
+    are = "is not a recording and was" if len(files) == 1 else "are not recordings and were"
+    return f"In the archive, {listed(files)} {are} passed over."
+
+
+def unit_unknown(stated: Stated, _style: Style) -> str:
+    """A column without a unit."""
+    return (
+        f"The column {quoted(stated.text('column'))} in {stated.text('file')} has no unit, and nothing in the log "
+        f"shows whether it is in {listed(stated.texts('units'), 'or')}. It was left out."
+    )
+
+
+def unused_field(stated: Stated, _style: Style) -> str:
+    """A maker's field that may be electrical."""
+    words = stated.texts("unknown_words")
+    why = (
+        f"because its name also says {listed([quoted(word) for word in words])}, which we do not understand"
+        if words
+        else "because its name and unit do not say enough; `ridelog columns` shows what was understood"
+    )
+    return sentences((f"The field {quoted(stated.text('field'))} in {stated.text('file')} is not used, {why}.",))
+
+
+TEMPLATES: Mapping[str, Template] = {
+    "rows-skipped": rows_skipped,
+    "header-repeated": header_repeated,
+    "values-missing": values_missing,
+    "unreadable-values": unreadable_values,
+    "impossible-values": impossible_values,
+    "rows-without-time": rows_without_time,
+    "untimed-samples": untimed_samples,
+    "unreadable-times": unreadable_times,
+    "mixed-zones": mixed_zones,
+    "rows-repeated": rows_repeated,
+    "time-repeated": time_repeated,
+    "clock-backward": clock_backward,
+    "far-off-times": far_off_times,
+    "time-spread": time_spread,
+    "clock-leap": clock_leap,
+    "clock-wrapped": clock_wrapped,
+    "impossible-date": impossible_date,
+    "damaged-tail": damaged_tail,
+    "check-sum": check_sum,
+    "overlapping-tracks": overlapping_tracks,
+    "member-not-recognised": member_not_recognised,
+    "unit-unknown": unit_unknown,
+    "unused-field": unused_field,
+}
