@@ -22,6 +22,7 @@ from ridelog.answer.ledger import LedgerEntry, SpeedBand
 from ridelog.answer.plain import plain, value_of
 from ridelog.answer.ride import Answer, ColumnUse, Source
 from ridelog.findings import Finding
+from ridelog.tell.findings import sentence
 from ridelog.uncertain.budget import BudgetRow
 from ridelog.uncertain.quantity import Quantity
 
@@ -31,11 +32,12 @@ Row = dict[str, Cell]
 
 @dataclass(frozen=True)
 class _Table:
-    """One table: what its rows are, each with the columns that stand before it, and where they are in an answer."""
+    """One table: what its rows are, where they are in an answer, and columns beside those of the record itself."""
 
     kind: type
     of: Callable[[Answer], Iterable[tuple[Row, Any]]]
     before: tuple[str, ...] = ()
+    after: tuple[str, ...] = ()
 
 
 def _each(of: Callable[[Answer], Iterable[Any]]) -> Callable[[Answer], Iterable[tuple[Row, Any]]]:
@@ -44,6 +46,10 @@ def _each(of: Callable[[Answer], Iterable[Any]]) -> Callable[[Answer], Iterable[
 
 def _columns(answer: Answer) -> Iterable[tuple[Row, Any]]:
     return (({"path": source.path}, column) for source in answer.sources for column in source.columns)
+
+
+def _findings(answer: Answer) -> Iterable[tuple[Row, Any]]:
+    return (({"message": sentence(finding)}, finding) for finding in answer.findings)
 
 
 def _budget(answer: Answer) -> Iterable[tuple[Row, Any]]:
@@ -62,7 +68,7 @@ _TABLES: Mapping[str, _Table] = {
     "budget": _Table(BudgetRow, _budget, ("quantity", "unit")),
     "sources": _Table(Source, _each(lambda answer: answer.sources)),
     "columns": _Table(ColumnUse, _columns, ("path",)),
-    "findings": _Table(Finding, _each(lambda answer: answer.findings)),
+    "findings": _Table(Finding, _findings, after=("message",)),
 }
 TABLES = (*_TABLES, "samples")  # "samples" is the series itself, which has no records
 
@@ -94,7 +100,7 @@ def header(answer: Answer, name: str) -> list[str]:
     if name == "samples":
         return ["time", *map(str, answer.series.columns)]
     table = _TABLES[name]
-    return [*table.before, *(column for field in _layout(table.kind) for column in field.columns)]
+    return [*table.before, *(column for field in _layout(table.kind) for column in field.columns), *table.after]
 
 
 def rows(answer: Answer, name: str) -> list[Row]:
@@ -111,7 +117,9 @@ def rows(answer: Answer, name: str) -> list[Row]:
             {"time": str(plain(time.to_pydatetime())), **dict(zip(cells, row, strict=True))}
             for time, row in zip(series.index, zip(*cells.values(), strict=True), strict=True)
         ]
-    return [{**before, **_row(record)} for before, record in _TABLES[name].of(answer)]
+    columns = header(answer, name)
+    held = ({**beside, **_row(record)} for beside, record in _TABLES[name].of(answer))
+    return [{column: row[column] for column in columns} for row in held]
 
 
 def frame(answer: Answer, name: str) -> pd.DataFrame:
@@ -127,10 +135,12 @@ def frame(answer: Answer, name: str) -> pd.DataFrame:
     if name == "samples":
         table = answer.series.copy()
     else:
-        kinds = _kinds(_TABLES[name])
-        held = rows(answer, name)
+        kinds, held = _kinds(_TABLES[name]), rows(answer, name)
         table = pd.DataFrame(
-            {column: pd.array([row[column] for row in held], dtype=kind) for column, kind in kinds.items()}  # type: ignore[call-overload]
+            {
+                column: pd.array([row[column] for row in held], dtype=kinds.get(column, "string"))
+                for column in header(answer, name)
+            }
         )
     table.attrs["units"] = {str(column): unit for column in table if (unit := unit_of(str(column))) is not None}
     return table
@@ -260,9 +270,9 @@ def _from_text(choices: Sequence[Any], text: str) -> Any:
         return text
 
 
-def _kinds(table: _Table) -> dict[str, str]:
-    """The pandas type of each column."""
-    kinds = dict.fromkeys(table.before, "string")
+def _kinds(table: _Table) -> dict[str, Any]:
+    """The pandas type of each column of the record itself."""
+    kinds: dict[str, Any] = {}
     for field in _layout(table.kind):
         for column, _, hint in field.parts:
             choices = get_args(hint) if get_origin(hint) in (Union, UnionType) else (hint,)

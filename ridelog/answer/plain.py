@@ -35,7 +35,8 @@ def plain(value: Any) -> Any:
     TypeError : something that has no plain form, as an array
     """
     if isinstance(value, Finding):
-        return {"message": sentence(value), **_plain_fields(value)}
+        told = _plain_fields(value)
+        return {"code": told.pop("code"), "severity": told.pop("severity"), "message": sentence(value), **told}
     if is_dataclass(value) and not isinstance(value, type):
         return _plain_fields(value)
     if value is None or isinstance(value, (str, bool)):
@@ -153,7 +154,7 @@ def _one_of(hints: Sequence[Any], data: Any, place: str) -> Any:
     if data is None and NoneType in hints:
         return None
     wrong: AnswerError | None = None
-    for hint in hints:
+    for hint in sorted(hints, key=lambda each: each is not type(data)):  # a whole number stays one where it may
         if hint is NoneType:
             continue
         try:
