@@ -13,12 +13,16 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from ridelog.analysis.coastdown.record import coastdown
     from ridelog.analysis.measure import measure
+    from ridelog.answer.coastdown import CoastDown
+    from ridelog.answer.ride import Answer
     from ridelog.timeline.ride import load_ride
 
 __version__ = "0.1.0"
-__all__ = ["__version__", "coastdown", "load_ride", "measure"]
+__all__ = ["Answer", "CoastDown", "__version__", "coastdown", "load_ride", "measure"]
 
 _HOMES = {
+    "Answer": "ridelog.answer.ride",
+    "CoastDown": "ridelog.answer.coastdown",
     "coastdown": "ridelog.analysis.coastdown.record",
     "load_ride": "ridelog.timeline.ride",
     "measure": "ridelog.analysis.measure",

@@ -1,6 +1,6 @@
 """The hills of a ride as ridden: frozen records."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from ridelog.uncertain.quantity import Quantity
@@ -38,7 +38,7 @@ class Hill:
     recovered_pct: Quantity | None
     available_wh: Quantity | None
     captured_pct: Quantity | None
-    number: int | None = None
+    number: int = field(kw_only=True)
     start: Place | None = None
     end: Place | None = None
     share_of_returned_pct: Quantity | None = None

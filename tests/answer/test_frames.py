@@ -77,7 +77,7 @@ def test_the_rows_of_a_simulated_ride_come_back(seed):
 def test_a_number_takes_three_columns_and_a_place_two():
     hill = Hill(
         "1-up", "Hill 1, up", "up", 1.0, 2.0, 3.0, 4.0, 1.0, Quantity(5.0, 4.0, 6.0), Quantity(2.0), None, None, None,
-        None, None, 1, Place(46.5, 7.5),
+        None, None, Place(46.5, 7.5), number=1,
     )  # fmt: skip
     answer = Answer(
         ride=RideSummary("ride", None, 60.0, None, None, None, None),
