@@ -1,6 +1,6 @@
 """A made-up answer to draw: a road of two hills ridden out and back, its numbers set by hand."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 
 import numpy as np
@@ -11,17 +11,17 @@ from ridelog.answer.braking import Braking, BrakingEvent
 from ridelog.answer.hills import Hill, HillPair
 from ridelog.answer.pack import Pack
 from ridelog.answer.ride import Answer, Charge, Energy, RideSummary, Source
-from ridelog.findings import Finding
+from ridelog.findings import Fact, Finding
 from ridelog.uncertain.quantity import Quantity
 from tests.tell.clean import faults_of
 
 GAP = {"uncovered_pct": 4.8, "longest_bridge_s": 30.0, "missing_s": 60.0}
-ASSUMED = {"used_for": "braking", "total_mass_kg": 110.0, "total_mass_limit_kg": 30.0}
+ASSUMED: dict[str, Fact] = {"used_for": "braking", "total_mass_kg": 110.0, "total_mass_limit_kg": 30.0}
 START = datetime(2026, 5, 4, 6, 40, tzinfo=UTC)
 
 
 @pytest.fixture(autouse=True, scope="session")
-def every_finding_forms_a_clean_sentence():
+def every_finding_forms_a_clean_sentence() -> Iterator[None]:
     """Each finding that any test makes, with whatever facts, forms clean text in every style and survives JSON."""
     made = Finding.__post_init__
 

@@ -55,7 +55,7 @@ def scene_by_hand(
         motion=motion,
         heights=Heights(profile, true_heights(motion.time_s, distance), 0.0),
         load=load,
-        assumed=(),
+        assumed={},
         road=road_trials(load, bike or Bike()),
         force=braking_force(motion, load),
         flow=flow,

@@ -2,13 +2,17 @@
 
 import json
 import tomllib
+from dataclasses import replace
 from functools import cache
+from typing import Any
 
 import numpy as np
 
 import ridelog
 from ridelog.answer.ride import Answer
+from ridelog.recording import Clock, Recording
 from ridelog.settings.bike import Bike, BikeSection, CostSection, MotorSection, PackSection, RoadSection, SensorSection
+from ridelog.settings.toml_files import Section
 from ridelog.timeline.ride import join_recordings
 from tests.places import SAMPLES
 from tests.timeline.simulated import controller_log, track_log, true_ride
@@ -31,7 +35,7 @@ def simulated_answer(seed: int) -> Answer:
     rng = np.random.default_rng([seed, 5])
     duration_s = float(rng.uniform(240, 420))
     true = true_ride(seed, duration_s, hilly=bool(rng.random() < 0.8))
-    clock = "elapsed" if rng.random() < 0.3 else "utc"
+    clock: Clock = "elapsed" if rng.random() < 0.3 else "utc"
     electrical = controller_log(
         true, step_s=float(rng.choice([0.5, 1.0])), seed=seed, clock=clock, with_speed=bool(rng.random() < 0.7)
     )
@@ -47,15 +51,13 @@ def simulated_answer(seed: int) -> Answer:
     return ridelog.measure(join_recordings(parts, bike_by_chance(rng)))
 
 
-def _without(recording, channel):
-    from dataclasses import replace
-
+def _without(recording: Recording, channel: str) -> Recording:
     return replace(recording, frame=recording.frame.drop(columns=channel))
 
 
 def bike_by_chance(rng: np.random.Generator) -> Bike:
     """A bike file of which any section may be missing."""
-    said = {
+    said: dict[str, Section] = {
         "bike": BikeSection(name="Tern", total_mass_kg=105.0, total_mass_limit_kg=4.0, wheel_circumference_m=2.1),
         "pack": PackSection(cells_in_series=13, capacity_ah=14.0, full_cell_v=4.2, charge_path="allowed"),
         "motor": MotorSection(kind=str(rng.choice(["direct-drive", "geared-locked", "geared-freewheel"]))),  # type: ignore[arg-type]
@@ -63,9 +65,10 @@ def bike_by_chance(rng: np.random.Generator) -> Bike:
         "road": RoadSection(cda_m2=0.5, crr=0.008, crr_limit=0.002, motor_drag_n=1.5, wind_mps=0.5),
         "cost": CostSection(price_per_kwh=0.3, currency="EUR", regen_premium=120.0, km_per_year=3000.0),
     }
-    return Bike(**{section: value for section, value in said.items() if rng.random() < 0.5})
+    return Bike().model_copy(update={section: value for section, value in said.items() if rng.random() < 0.5})
 
 
-def through_json(answer: Answer) -> dict:
+def through_json(answer: Answer) -> dict[str, Any]:
     """The answer's plain data after a way through the text of strict JSON."""
-    return json.loads(json.dumps(answer.to_dict(), allow_nan=False))
+    data: dict[str, Any] = json.loads(json.dumps(answer.to_dict(), allow_nan=False))
+    return data
