@@ -141,7 +141,16 @@ def read_log(
 
 
 def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = None) -> Recording:
-    """The recording of a FIT activity file; parameters and errors as for `read_log`."""
+    """The recording of a FIT activity file.
+
+    Parameters
+    ----------
+    content, name, sha256, columns : as for `read_log`
+
+    Raises
+    ------
+    InputError : as for `read_log`
+    """
     return read_log(content, name, sha256, columns).required()
 
 

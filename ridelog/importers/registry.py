@@ -57,7 +57,19 @@ class Importer(Protocol):
         """What a look shows of a file that is this importer's own; an `InputError` only where `read_log` raises one."""
 
     def read_log(self, content: bytes, name: str, sha256: str, columns: ColumnMap | None) -> ReadLog:
-        """The whole file, read once: its recording and the report on its columns; or an `InputError`."""
+        """The whole file, read once: its recording and the report on its columns.
+
+        Parameters
+        ----------
+        content : the file, unpacked
+        name : what to call it in messages
+        sha256 : of the bytes as given
+        columns : what the user says about its columns
+
+        Raises
+        ------
+        InputError : it cannot be read
+        """
 
 
 def importers() -> list[Importer]:

@@ -153,7 +153,18 @@ def unpacked(
 
 
 def refuse_larger(content: bytes, name: str, largest_bytes: int, kind: str) -> None:
-    """Raise an `InputError` where ``content`` is larger than one ride of this kind of file can be."""
+    """Refuse a file that is larger than one ride of its kind can be.
+
+    Parameters
+    ----------
+    content, name : the file, and what to call it in messages
+    largest_bytes : what is allowed [byte]
+    kind : of file, for the message
+
+    Raises
+    ------
+    InputError : it is larger
+    """
     if len(content) > largest_bytes:
         raise InputError(
             name,

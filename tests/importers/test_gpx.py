@@ -90,46 +90,11 @@ def test_segments_of_a_recorded_track_are_parted_by_pauses():
     assert recording.duration_s == seconds("16:23:49")
 
 
-def test_fractions_of_seconds_and_zones_are_kept():
-    """Times with fractions and with different zones come out on one clock."""
-    times = ["2026-05-01T08:00:00.250Z", "2026-05-01T10:00:01.5+02:00", "2026-05-01T03:30:02.75-04:30"]
-    recording = read(gpx([point(i, time=time) for i, time in enumerate(times)]))
-    assert recording.time_s.tolist() == [0.0, 1.25, 2.5]
-    assert recording.start == datetime(2026, 5, 1, 8, 0, 0, 250_000, tzinfo=UTC)
-
-
 def test_times_without_zone_make_a_local_clock():
     """A track whose times name no zone has a local clock."""
     recording = read(gpx([point(i, time=f"2026-05-01T08:00:0{i}") for i in range(3)]))
     assert recording.clock == "local"
     assert recording.start == datetime(2026, 5, 1, 8, tzinfo=UTC)
-
-
-def test_points_of_the_rarer_zone_style_are_left_out():
-    """Where one of many times names no zone, that point is left out and counted."""
-    points = [point(i) for i in range(4)] + [point(4, time="2026-05-01T08:00:04")]
-    recording = read(gpx(points))
-    assert len(recording.frame) == 4
-    assert message(recording, "mixed-zones").endswith("in naming a zone: 1.")
-
-
-def test_unreadable_times_are_counted():
-    """Times that gpxpy silently drops are counted in a finding."""
-    bad = [
-        point(1, time="yesterday"),
-        point(2, time="2026-13-01T08:00:02Z"),
-        point(3, time="2026-05-01T08:00:03+99:00"),
-    ]
-    recording = read(gpx([point(0), *bad, point(4)]))
-    assert recording.time_s.tolist() == [0.0, 4.0]
-    assert "because their time cannot be read: 3." in message(recording, "unreadable-times")
-
-
-def test_points_without_height_are_kept():
-    """A point without a height is kept, and its height is not known."""
-    bare = '<trkpt lat="46.5001" lon="-32"><time>2026-05-01T08:00:01Z</time></trkpt>'
-    recording = read(gpx([point(0), bare, point(2)]))
-    assert np.isnan(recording.frame["altitude_m"]).tolist() == [False, True, False]
 
 
 def test_repeated_and_backward_times_are_dropped_and_placed():
@@ -142,31 +107,6 @@ def test_repeated_and_backward_times_are_dropped_and_placed():
     assert "1 of 8 samples repeat" in message(recording, "time-repeated")
     assert "the first is sample 4, at 2.0 s" in message(recording, "time-repeated")
     assert "the first is sample 6, at 1.5 s" in message(recording, "clock-backward")
-
-
-def test_two_tracks_of_one_time_keep_the_fuller():
-    """Of two tracks recorded at the same time the fuller is kept, and a finding says so."""
-    dense = [point(i) for i in range(10)]
-    sparse = [point(i, time_s=i + 0.5) for i in (0, 3, 6)]
-    recording = read(gpx(sparse, dense))
-    assert recording.time_s.tolist() == [float(i) for i in range(10)]
-    assert "3 of 13 points" in message(recording, "overlapping-tracks")
-
-
-def test_segments_that_share_a_point_do_not_overlap():
-    """A segment that begins with the last point of the one before repeats one time, and is else kept."""
-    recording = read(gpx([point(i) for i in range(5)], [point(i) for i in range(4, 9)]))
-    assert recording.time_s.tolist() == [float(i) for i in range(9)]
-    assert codes(recording) == ["time-repeated"]
-    assert recording.pauses_s == ((4.0, 5.0),)
-
-
-def test_segments_out_of_order_are_put_in_the_order_of_time():
-    """A file that holds the way back before the way out is read in the order of time."""
-    recording = read(gpx([point(i) for i in range(10, 13)], [point(i) for i in range(3)]))
-    assert recording.time_s.tolist() == [0, 1, 2, 10, 11, 12]
-    assert recording.pauses_s == ((2.0, 10.0),)
-    assert not recording.findings
 
 
 def test_speed_of_version_1_0_is_read():
@@ -213,60 +153,6 @@ def test_speed_that_fits_no_unit_is_not_used():
     assert "fits no unit" in next(r.why for r in recording.columns if r.header == "speed")
 
 
-@pytest.mark.parametrize(
-    "encode",
-    [
-        lambda text: text.encode("utf-8-sig"),
-        lambda text: text.replace("UTF-8", "UTF-16").encode("utf-16"),
-        lambda text: text.encode("utf-16-be"),
-        lambda text: text.replace("UTF-8", "ISO-8859-1").replace("test", "Müller").encode("latin-1"),
-        lambda text: text.replace("test", "Müller").encode("latin-1"),
-        lambda text: text.replace("UTF-8", "no-such-thing").encode(),
-        lambda text: (
-            text.replace("<trk", "<g:trk")
-            .replace("</trk", "</g:trk")
-            .replace("xmlns=", "xmlns:g=")
-            .replace("<gpx", "<g:gpx")
-            .replace("</gpx", "</g:gpx")
-            .replace("<time", "<g:time")
-            .replace("</time", "</g:time")
-            .replace("<ele", "<g:ele")
-            .replace("</ele", "</g:ele")
-            .encode()
-        ),
-    ],
-    ids=["mark", "utf-16", "utf-16 without mark", "latin-1", "wrong declaration", "unknown", "prefixed names"],
-)
-def test_every_encoding_gives_the_same_track(encode):
-    """The same track comes out of every encoding, with and without a mark, and of prefixed names."""
-    plain = gpx([point(i) for i in range(4)])
-    assert read(encode(plain)).frame.equals(read(plain).frame)
-
-
-def test_truncated_track_is_kept_up_to_the_damage():
-    """A track cut off inside a point keeps all whole points before it, and says where it is damaged."""
-    whole = gpx([point(i) for i in range(10)])
-    cut = whole[: whole.index("<trkpt", whole.index("<trkpt") + 5 * len(point(0))) + 30]
-    recording = read(cut)
-    assert len(recording.frame) == cut.count("</trkpt>")
-    assert "damaged or cut off (line " in message(recording, "damaged-tail")
-
-
-def test_junk_in_the_middle_ends_the_track():
-    """Nothing after the first damage is used, even where it would look whole."""
-    points = [point(i) for i in range(10)]
-    points[6] = "\x01\x02<<<" + points[6]
-    recording = read(gpx(points))
-    assert len(recording.frame) == 6
-    assert "damaged-tail" in codes(recording)
-
-
-def test_deep_nesting_is_no_trap():
-    """Elements nested a hundred thousand deep are read without exhausting the stack."""
-    deep = "<a>" * 100_000 + "</a>" * 100_000
-    assert len(read(gpx([point(0, inner=deep), point(1)])).frame) == 2
-
-
 def test_ride_in_the_future_keeps_seconds_only():
     """A ride dated 2094 is read, but its times of day are not used."""
     recording = read(gpx([point(i, time=f"2094-05-01T08:00:0{i}Z") for i in range(3)]))
@@ -283,33 +169,12 @@ def test_points_before_the_first_fix_are_dropped():
     assert "2 of 9 samples lie more than a day away" in message(recording, "far-off-times")
 
 
-def test_route_is_refused_with_the_reason():
-    """A planned route is refused as such."""
-    text = gpx().replace("<trk></trk>", '<rte><rtept lat="46.5" lon="-32"/></rte><wpt lat="46.5" lon="-32"/>')
-    with pytest.raises(InputError, match="holds a planned route and single waypoints and no recorded track") as caught:
-        read(text)
-    assert "as it was recorded" in caught.value.hint
-
-
 def test_track_larger_than_a_ride_is_refused():
     """A document larger than any one ride is refused before its tree fills the memory."""
     content = gpx([point(i) for i in range(20)]).encode()
     assert importer.read_log(content, "x", "", largest_bytes=len(content)).recording
     with pytest.raises(InputError, match=r"holds 0 MB of GPX, and 0\.001 MB are allowed"):
         importer.read_log(content, "x", "", largest_bytes=1000)
-
-
-def test_track_without_a_readable_position_is_refused():
-    """A track none of whose positions is a number is refused as such."""
-    with pytest.raises(InputError, match="none of its 3 track points has a position and a time that can be read"):
-        read(gpx([point(i).replace('lon="-32"', 'lon="west"') for i in range(3)]))
-
-
-def test_other_xml_is_not_recognised():
-    """XML with another first element is not taken, nor is text that only mentions GPX."""
-    assert not importer.recognises(b'<?xml version="1.0"?><kml><gpx/></kml>', "track.gpx")
-    assert not importer.recognises(b"time,speed\n<gpx>,1\n", "track.gpx")
-    assert importer.recognises(b"\xef\xbb\xbf<!-- a --><!DOCTYPE gpx [<!ENTITY a 'b'>]><gpx>", "x")
 
 
 WHOLE = gpx([point(i) for i in range(6)], [point(i) for i in range(8, 12)]).encode()

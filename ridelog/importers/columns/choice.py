@@ -39,14 +39,11 @@ def _leave_out(columns: Iterable[Column], kept: Sequence[Column], why: str) -> N
 
 def _best_of(todo: Assignment, quantity: str, columns: list[Column]) -> list[Column]:
     """The one column that is kept; none where a question decides which."""
-    signed = [c for c in columns if not c.sign_settled] or columns
-    lowest = min(c.meaning.rank for c in signed)
-    best = [c for c in signed if c.meaning.rank == lowest]
+    best, one_way = _ranked(columns)
     if quantity not in ("battery current", "battery voltage", "battery power"):
         _leave_out(columns, best[:1], f"'{best[0].header}' is read for it")
         return best[:1]
     kept, why = best[0], f"'{best[0].header}' says it more plainly"
-    one_way = [c for c in columns if c not in best and c.sign_settled and c not in signed]
     others = [c for c in best[1:] + one_way if not _same(kept, c) and not _part_of(c, kept)]
     _sign_from_parts(kept, one_way)
     if others:
@@ -59,6 +56,14 @@ def _best_of(todo: Assignment, quantity: str, columns: list[Column]) -> list[Col
         why = f"'{kept.header}' is {quantity}: {reason}"
     _leave_out(columns, [kept], why)
     return [kept]
+
+
+def _ranked(columns: list[Column]) -> tuple[list[Column], list[Column]]:
+    """The columns that say it most plainly, and those of one direction only that stand beside others."""
+    signed = [c for c in columns if not c.sign_settled] or columns
+    lowest = min(c.meaning.rank for c in signed)
+    best = [c for c in signed if c.meaning.rank == lowest]
+    return best, [c for c in columns if c.sign_settled and not any(c is other for other in signed)]
 
 
 def _sign_from_parts(whole: Column, parts: Iterable[Column]) -> None:

@@ -43,7 +43,13 @@ def answers(questions: Iterable[Question]) -> str:
 
 
 def entry_table(header: str, quantity: str, unit: str | None = None) -> str:
-    """The inline table that says what the column headed ``header`` is."""
+    """The inline table of a column map that says what a column is.
+
+    Parameters
+    ----------
+    header, quantity : of the column
+    unit : its unit, where one is to be stated
+    """
     said = f", unit = {toml_string(unit)}" if unit else ""
     return f'{{ header = {toml_string(header)}, quantity = "{quantity}"{said} }}'
 

@@ -74,7 +74,16 @@ def _slopes(du: np.ndarray, di: np.ndarray, least: float) -> np.ndarray:
 
 
 def power_ratio(power: np.ndarray, voltage_v: np.ndarray, current: np.ndarray) -> tuple[float, float] | None:
-    """Median of power / (voltage · current) and the share of samples within 15 % of it; ``None`` if too few."""
+    """How a power compares with voltage · current.
+
+    Parameters
+    ----------
+    power, voltage_v, current : shape (n,), NaN where missing; power and current in any unit
+
+    Returns
+    -------
+    The median of power / (voltage · current) and the share of samples within 15 % of it; ``None`` if too few.
+    """
     product = voltage_v * current
     known_mask = np.isfinite(power) & np.isfinite(product)
     if known_mask.sum() < 4:
@@ -95,6 +104,11 @@ def unit_of_current(
 
     Evidence, in this order: agreement with power and voltage, the voltage's answer to steps of the current,
     and values that are possible in one of the units only.
+
+    Parameters
+    ----------
+    current : shape (n,), in the unit sought
+    voltage_v, power_w : shape (n,), where the log has them
     """
     if voltage_v is not None and power_w is not None:
         found = power_ratio(np.abs(power_w), voltage_v, np.abs(current))
@@ -139,7 +153,13 @@ def unit_by_range(values: np.ndarray, choices: tuple[tuple[str, float, float], .
 def unit_of_power(
     power: np.ndarray, voltage_v: np.ndarray | None, current_a: np.ndarray | None
 ) -> tuple[Unit, str] | None:
-    """W or kW for a power whose header states neither; ``None`` where nothing decides."""
+    """W or kW for a power whose header states neither; ``None`` where nothing decides.
+
+    Parameters
+    ----------
+    power : shape (n,), in the unit sought
+    voltage_v, current_a : shape (n,), where the log has them
+    """
     if voltage_v is not None and current_a is not None:
         found = power_ratio(np.abs(power), voltage_v, np.abs(current_a))
         for spelling in ("w", "kw"):
@@ -156,7 +176,13 @@ def unit_of_power(
 def unit_by_rate(
     speed: np.ndarray, distance: np.ndarray, time_s: np.ndarray, *, of: Literal["speed", "distance"]
 ) -> tuple[Unit, str] | None:
-    """The unit of a speed (or of a distance) that fits the distance (or the speed), which is known in SI."""
+    """The unit of a speed (or of a distance) that fits the distance (or the speed), which is known in SI.
+
+    Parameters
+    ----------
+    speed, distance, time_s : shape (n,), one of the first two in the unit sought
+    of : which of the two
+    """
     known_mask = np.isfinite(speed) & np.isfinite(distance)
     if known_mask.sum() < 10:
         return None
@@ -179,7 +205,16 @@ def unit_by_rate(
 
 
 def speed_by_position(latitude_deg: np.ndarray, longitude_deg: np.ndarray, time_s: np.ndarray) -> np.ndarray:
-    """Speed from each position to the next, shape (n - 1,), on a sphere: good to 0.3 % [m/s]."""
+    """Speed from each position to the next, on a sphere: good to 0.3 %.
+
+    Parameters
+    ----------
+    latitude_deg, longitude_deg, time_s : shape (n,)
+
+    Returns
+    -------
+    speed, shape (n - 1,) [m/s]
+    """
     latitude, longitude = np.radians(latitude_deg), np.radians(longitude_deg)
     way_m = 6_371_000 * np.hypot(np.diff(latitude), np.diff(longitude) * np.cos(latitude[1:]))
     result: np.ndarray = way_m / np.diff(time_s)
@@ -241,7 +276,13 @@ def sign_by_sag(voltage_v: np.ndarray, current_a: np.ndarray) -> SignEvidence | 
 
 
 def sign_by_fall(level: np.ndarray, current_a: np.ndarray, time_s: np.ndarray, what: str) -> SignEvidence | None:
-    """The net current out of a battery lowers its state of charge, or raises a net counter (given negated)."""
+    """The net current out of a battery lowers its state of charge, or raises a net counter (given negated).
+
+    Parameters
+    ----------
+    level, current_a, time_s : shape (n,); the level in percent
+    what : what the level is called
+    """
     net, gross = _net_and_gross_as(current_a, time_s)
     known = level[np.isfinite(level)]
     if len(known) < 2 or gross == 0 or abs(net) < 0.3 * gross:
@@ -258,7 +299,13 @@ def sign_by_fall(level: np.ndarray, current_a: np.ndarray, time_s: np.ndarray, w
 def sign_by_counter(
     counter_ah: np.ndarray, current_a: np.ndarray, time_s: np.ndarray, which: Literal["drawn", "returned", "net"]
 ) -> SignEvidence | None:
-    """The device's own count of charge grows by the integral of the current that it counts."""
+    """The device's own count of charge grows by the integral of the current that it counts.
+
+    Parameters
+    ----------
+    counter_ah, current_a, time_s : shape (n,)
+    which : the direction that the counter counts
+    """
     known = counter_ah[np.isfinite(counter_ah)]
     net, gross = _net_and_gross_as(current_a, time_s)
     if len(known) < 2 or gross == 0:

@@ -152,7 +152,7 @@ def sniff(text: str, name: str, encoding: str, log: LogSettings) -> Dialect:
     delimiter = log.delimiter or guess_delimiter(lines)
     if delimiter is None:
         raise _no_table(text, lines, name)
-    rows = [[] if not line.strip() or _COMMENT.match(line) else split_line(line, delimiter) for line in lines]
+    rows = [_row(line, delimiter) for line in lines]
     header = (log.header_line or _header_line(lines, rows, delimiter, name)) - 1
     if header >= len(lines):
         raise InputError(name, f"has no line {header + 1} for a header, as the map states")
@@ -170,7 +170,7 @@ def sniff(text: str, name: str, encoding: str, log: LogSettings) -> Dialect:
         units=() if units_at is None else tuple((rows[units_at] + [""] * width)[:width]),
         header_line=header + 1,
         first_line=first + 1,
-        n_comment_lines=sum(1 for line in lines[:header] if line.strip()),
+        n_comment_lines=sum(map(bool, map(str.strip, lines[:header]))),
         sample=tuple(tuple(row) for row in body[:400] if len(row) == width and row != headers),
     )
 
@@ -179,6 +179,11 @@ def _first_lines(text: str) -> list[str]:
     """The whole lines among the characters that are looked at."""
     lines = text[:SNIFFED_BYTES].split("\n")
     return lines[:-1] if len(text) > SNIFFED_BYTES else lines
+
+
+def _row(line: str, delimiter: str) -> list[str]:
+    """The fields of a line of the table; none for a blank line or a comment."""
+    return [] if not line.strip() or _COMMENT.match(line) else split_line(line, delimiter)
 
 
 def _no_table(text: str, lines: Sequence[str], name: str) -> InputError:

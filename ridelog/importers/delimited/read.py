@@ -75,7 +75,11 @@ def read_log(content: bytes, name: str, sha256: str, columns: ColumnMap | None =
 
 
 def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = None) -> Recording:
-    """The recording of a delimited log; parameters as for `read_log`.
+    """The recording of a delimited log.
+
+    Parameters
+    ----------
+    content, name, sha256, columns : as for `read_log`
 
     Raises
     ------
@@ -87,6 +91,10 @@ def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = Non
 
 def explain(content: bytes, name: str, columns: ColumnMap | None = None) -> ColumnReport:
     """How each column of a log is understood; a question that keeps `read` from reading it is shown, not raised.
+
+    Parameters
+    ----------
+    content, name, columns : as for `read_log`
 
     Raises
     ------

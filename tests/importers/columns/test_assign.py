@@ -1,15 +1,18 @@
 """Every column of a log decided on: what is read, left out and asked."""
 
+import math
+
 import numpy as np
 import pytest
 
 from ridelog.errors import InputError
 from ridelog.importers.columns.assign import apply_entry, assign
 from ridelog.importers.columns.column import Column
-from ridelog.settings.column_map import ColumnEntry
+from ridelog.settings.column_map import ColumnEntry, ColumnMap
 from ridelog.vocabulary.headers import understand
 from ridelog.vocabulary.units import unit_named
 from tests.importers.columns.logs import CURRENT_A, SPEED_MPS, TIME_S, VOLTAGE_V, column
+from tests.importers.delimited.logs import WAVE_A, log, read
 
 
 def with_cells_in(header, spelling, entry=None):
@@ -71,3 +74,56 @@ def test_a_log_of_the_motor_s_current_alone_says_that_no_charge_can_be_counted()
 def test_a_log_whose_words_say_that_the_current_has_no_sign_cannot_show_a_return():
     assert assign([column("current abs (A)", abs(CURRENT_A))], TIME_S, "b.csv").can_show_return is False
     assert assign([column("current (A)", CURRENT_A)], TIME_S, "b.csv").can_show_return is None
+
+
+def test_everything_that_a_log_may_hold_is_read_in_si():
+    header = (
+        "time (s),wheel rpm,wheel revolutions,distance (km),battery temp (°F),motor temp (°C),controller temp (°C),"
+        "air temp (K),brake,throttle (%),cadence,rider power (W),SoC (%),Ah drawn,mAh returned,net Wh,cell 1 (mV),"
+        "cell 2,latitude,longitude,altitude (ft)"
+    )
+    row = "100,7,1.5,68,40,30,283.15,on,25,70,90,80,1.25,250,40,3700,3.71,46.5,-32,1000"
+    recording = read(log(header, lambda k: f"{k},{row}"))
+    expected = {  # by hand from the definitions of the units
+        "wheel_speed_rpm": 100,
+        "wheel_revolutions": 7,
+        "distance_m": 1500,
+        "battery_temperature_c": 20,
+        "motor_temperature_c": 40,
+        "controller_temperature_c": 30,
+        "air_temperature_c": 10,
+        "brake_ratio": 1,
+        "throttle_ratio": 0.25,
+        "cadence_rpm": 70,
+        "rider_power_w": 90,
+        "state_of_charge_pct": 80,
+        "drawn_counter_ah": 1.25,
+        "returned_counter_ah": 0.25,
+        "net_counter_wh": 40,
+        "cell_01_v": 3.7,
+        "cell_02_v": 3.71,
+        "latitude_deg": 46.5,
+        "longitude_deg": -32,
+        "altitude_m": 304.8,
+    }
+    assert recording.frame.iloc[0].to_dict() == pytest.approx(expected)
+    assert recording.role == "track"
+
+
+def test_the_map_overrules_quantity_unit_and_sign():
+    column_map = ColumnMap(
+        column=(
+            ColumnEntry(header="x", quantity="time", unit="ms"),
+            ColumnEntry(header="y", quantity="battery current", unit="mA", sign=-1),
+            ColumnEntry(header="speed (km/h)", unit="m/s"),
+        )
+    )
+    recording = read(log("x,y,speed (km/h)", lambda k: f"{100 * k},{1000 * WAVE_A[k]:.0f},5"), column_map)
+    assert recording.step_s == pytest.approx(0.1)
+    assert recording.frame["current_a"].to_numpy() == pytest.approx(-WAVE_A)
+    assert (recording.frame["speed_mps"] == 5).all()
+
+
+def test_undefined_stays_undefined():
+    recording = read(log("time (s),current (A),voltage (V)", lambda k: f"{k},{'n/a' if k == 3 else 5},50"))
+    assert math.isnan(recording.frame["current_a"].iloc[3])

@@ -3,9 +3,11 @@
 import numpy as np
 import pytest
 
+from ridelog.errors import ColumnQuestionError
 from ridelog.importers.columns.assign import assign
 from ridelog.importers.columns.column import Habits
 from tests.importers.columns.logs import CURRENT_A, POWER_W, SPEED_MPS, TIME_S, VOLTAGE_V, column
+from tests.importers.delimited.logs import WAVE_A, WAVE_V, log, read, why
 
 VOLTS = ("U (V)", VOLTAGE_V)
 
@@ -95,3 +97,63 @@ def test_a_controller_s_current_is_the_battery_s_only_where_the_power_proves_it(
     found = decided(column(*VOLTS), current, column("battery power (W)", POWER_W))
     assert len(found.questions) == asked
     assert (current.channel == "current_a") is (asked == 0)
+
+
+def test_two_columns_without_sign_are_joined_to_one_current():
+    recording = read(
+        log(
+            "time (s),charge current (A),discharge current (A)",
+            lambda k: f"{k},{max(-WAVE_A[k], 0):.2f},{max(WAVE_A[k], 0):.2f}",
+        )
+    )
+    assert recording.frame["current_a"].to_numpy() == pytest.approx(WAVE_A)
+
+
+@pytest.mark.parametrize(("factor", "is_read"), [(1.0, True), (3.0, False)])
+def test_a_controller_s_current_is_read_only_where_power_shows_its_side(factor, is_read):
+    """A controller's current may be its battery's or its motor's; the motor's is no power / voltage."""
+    text = log(
+        "time (s),controller current (A),U (V),P battery (W)",
+        lambda k: f"{k},{factor * WAVE_A[k]:.2f},50,{50 * WAVE_A[k]:.1f}",
+    )
+    if is_read:
+        assert read(text).frame["current_a"].to_numpy() == pytest.approx(WAVE_A)
+    else:
+        with pytest.raises(ColumnQuestionError, match="on the battery's or on the motor's side"):
+            read(text)
+
+
+def test_a_column_of_one_direction_tells_the_sign_of_the_whole():
+    recording = read(
+        log(
+            "time (s),battery current (A),regen current (A)",
+            lambda k: f"{k},{-WAVE_A[k]:.2f},{max(-WAVE_A[k], 0):.2f}",
+        )
+    )
+    assert recording.frame["current_a"].to_numpy() == pytest.approx(WAVE_A)
+
+
+def test_of_two_currents_the_one_that_is_power_over_voltage_is_the_battery_s():
+    recording = read(
+        log(
+            "time (s),current 1 (A),current 2 (A),U (V),P (W)",
+            lambda k: f"{k},{2 * WAVE_A[k] + k % 7:.2f},{WAVE_A[k]:.2f},50,{50 * WAVE_A[k]:.1f}",
+        )
+    )
+    assert recording.frame["current_a"].to_numpy() == pytest.approx(WAVE_A)
+    assert "not used" in why(recording, "current 1 (A)")
+
+
+def test_the_motor_s_current_is_never_the_battery_s():
+    recording = read(log("time (s),motor current (A),current (A)", lambda k: f"{k},40,{WAVE_A[k]}"))
+    assert recording.frame["current_a"].to_numpy() == pytest.approx(WAVE_A)
+    assert (recording.frame["motor_current_a"] == 40).all()
+
+
+def test_a_rider_s_power_is_not_the_battery_s():
+    """A bare "power" that is not voltage times current is somebody else's."""
+    recording = read(
+        log("time (s),current (A),voltage (V),power (W)", lambda k: f"{k},{WAVE_A[k]},{WAVE_V[k]},{100 + k}")
+    )
+    assert "power_w" not in recording.frame
+    assert "whose power?" in why(recording, "power (W)")

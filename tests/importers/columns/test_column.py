@@ -1,8 +1,11 @@
 """A column on its way to a channel, and the questions that it raises."""
 
+import io
+
 import numpy as np
 import pytest
 
+from ridelog.errors import ColumnQuestionError
 from ridelog.importers.columns.column import (
     Assignment,
     Habits,
@@ -12,9 +15,11 @@ from ridelog.importers.columns.column import (
     labels,
     overruled,
 )
-from ridelog.settings.column_map import ColumnEntry
+from ridelog.importers.delimited import read as delimited
+from ridelog.settings.column_map import ColumnEntry, ColumnMap, LogSettings, read_map
 from ridelog.vocabulary.headers import understand
 from tests.importers.columns.logs import column
+from tests.importers.delimited.logs import WAVE_A, log, read
 
 
 def test_headers_of_one_name_are_told_apart():
@@ -79,3 +84,26 @@ def test_a_column_tells_how_it_was_understood():
     told.leave_out("it is a test")
     assert told.reading.channel is None
     assert told.reading.why.endswith("not used: it is a test")
+
+
+def test_words_and_map_say_whether_a_return_can_be_shown():
+    assert read(log("time (s),abs current (A)", lambda k: f"{k},5")).can_show_return is False
+    text = log("time (s),current (A)", lambda k: f"{k},5")
+    assert read(text).can_show_return is None
+    assert read(text, ColumnMap(log=LogSettings(signed=True))).can_show_return is True
+    assert read(text, ColumnMap(log=LogSettings(signed=False))).can_show_return is False
+
+
+def test_the_map_answers_the_question_of_two_currents():
+    text = log("time (s),current 1 (A),current 2 (A)", lambda k: f"{k},{k % 7},{WAVE_A[k]}")
+    with pytest.raises(ColumnQuestionError) as caught:
+        read(text)
+    answer = (caught.value.hint or "").split("--columns: ")[1]
+    assert read(text, read_map(io.BytesIO(answer.encode()))).frame["current_a"].iloc[1] == 1
+    other = ColumnMap(column=(ColumnEntry(header="current 1 (A)", use=False),))
+    assert read(text, other).frame["current_a"].to_numpy() == pytest.approx(WAVE_A)
+
+
+def test_columns_of_one_name_can_be_told_apart():
+    report = delimited.explain(log("time (s),loop,loop,U (V)", lambda k: f"{k},1,2,50").encode(), "b.csv")
+    assert [reading.header for reading in report.readings] == ["time (s)", "loop", "loop #2", "U (V)"]

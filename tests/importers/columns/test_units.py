@@ -6,6 +6,7 @@ import pytest
 from ridelog.importers.columns.assign import assign
 from ridelog.importers.columns.column import Habits
 from tests.importers.columns.logs import CURRENT_A, POWER_W, SPEED_MPS, TIME_S, VOLTAGE_V, column
+from tests.importers.delimited.logs import WAVE_A, WAVE_V, log, read, why
 
 TRACK = Habits(refuses=False)
 
@@ -83,3 +84,34 @@ def test_a_counter_is_that_of_the_direction_whose_sum_it_shows():
     assert found.channels["net_counter_ah"] == pytest.approx(net_ah)
     lost = decided(column("current (A)", CURRENT_A), column("U (V)", VOLTAGE_V), column("Ah", 3 * net_ah))
     assert not [name for name in lost.channels if "counter" in name]
+
+
+@pytest.mark.parametrize(("factor", "unit"), [(1, "A"), (1000, "mA")])
+def test_power_and_voltage_show_the_unit_of_a_current(factor, unit):
+    recording = read(
+        log("time (s),current,U (V),P (W)", lambda k: f"{k},{factor * WAVE_A[k]:.2f},50,{50 * WAVE_A[k]:.1f}")
+    )
+    assert recording.frame["current_a"].to_numpy() == pytest.approx(WAVE_A)
+    assert f"{unit}, since power / voltage is 1.00 times it" in why(recording, "current")
+
+
+@pytest.mark.parametrize(("factor", "unit"), [(1, "A"), (1000, "mA")])
+def test_the_voltage_s_answer_shows_the_unit_of_a_current(factor, unit):
+    recording = read(log("time (s),current,U", lambda k: f"{k},{factor * WAVE_A[k]:.2f},{WAVE_V[k]}"))
+    assert recording.frame["current_a"].to_numpy() == pytest.approx(WAVE_A)
+    assert f"{unit}, since the voltage then moves by 0.11 V per ampere" in why(recording, "current")
+
+
+def test_a_distance_shows_the_unit_of_a_speed():
+    """18 km/h are 5 m/s."""
+    recording = read(log("time (s),speed,distance (m)", lambda k: f"{k},18,{5 * k}"))
+    assert recording.frame["speed_mps"].to_numpy() == pytest.approx(5.0)
+
+
+def test_a_count_without_direction_is_what_the_current_adds_up_to():
+    """5 A for 59 s at 50 V: 5·59/3600 = 0.0819 Ah and 4.097 Wh drawn."""
+    recording = read(
+        log("time (s),current (A),voltage (V),Ah,Wh", lambda k: f"{k},5,50,{5 * k / 3600:.5f},{250 * k / 3600:.4f}")
+    )
+    assert recording.frame["drawn_counter_ah"].iloc[-1] == pytest.approx(0.0819, abs=1e-4)
+    assert recording.frame["drawn_counter_wh"].iloc[-1] == pytest.approx(4.097, abs=1e-3)

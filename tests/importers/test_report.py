@@ -1,0 +1,55 @@
+"""What an importer hands back: the report on the columns, and the map that says it again."""
+
+import io
+import re
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+
+from ridelog.errors import ColumnQuestionError
+from ridelog.importers.delimited import read as delimited
+from ridelog.settings.column_map import read_map
+from tests.importers.delimited.logs import log, read, written
+
+
+def test_the_map_of_two_joined_columns_joins_them_again():
+    text = log("time (s),regen current (A),current drawn (A)", lambda k: f"{k},{k % 3},{k % 7}")
+    column_map = read_map(io.BytesIO(delimited.explain(text.encode(), "b.csv").to_toml().encode()))
+    again = read(text, column_map).frame["current_a"]
+    # worked by hand: drawn less returned in the rows 0, 1, 5 and 8
+    assert again.iloc[[0, 1, 5, 8]].tolist() == [0, 0, 3, -1]
+    assert again.equals(read(text).frame["current_a"])
+
+
+@settings(deadline=None, max_examples=50)
+@given(written())
+def test_the_map_that_a_report_writes_reads_the_log_as_before(content):
+    column_map = read_map(io.BytesIO(delimited.explain(content, "b.csv").to_toml().encode()))
+    again, before = read(content, column_map), read(content)
+    assert list(again.frame) == list(before.frame)
+    assert np.array_equal(again.frame.to_numpy(), before.frame.to_numpy())
+    assert np.array_equal(again.time_s, before.time_s)
+
+
+def test_the_report_shows_every_column_in_order_with_its_reason():
+    report = delimited.explain(log("mode,time (s),U (mV)", lambda k: f"eco {k},{k},48000").encode(), "b.csv")
+    assert [reading.header for reading in report.readings] == ["mode", "time (s)", "U (mV)"]
+    mode, time, volts = report.readings
+    assert (mode.channel, time.channel, volts.channel) == (None, "time_s", "voltage_v")
+    assert (volts.unit, volts.factor, volts.sign) == ("mV", 0.001, 1)
+    assert all(reading.why for reading in report.readings)
+    assert report.clock == "elapsed time, 60 samples over 59.0 s"
+    assert any("parted by comma" in fact for fact in report.facts)
+    assert not report.questions
+    assert not report.blocked
+
+
+def test_the_map_of_an_open_question_holds_the_answer_as_a_comment():
+    content = log("time (s),current", lambda k: f"{k},{k % 5}")
+    text = delimited.explain(content.encode(), "b.csv").to_toml()
+    assert "# Question: 'current' states no unit" in text
+    with pytest.raises(ColumnQuestionError):
+        read(content, read_map(io.BytesIO(text.encode())))
+    answered = re.sub(r"^# (\[\[column|header =|quantity =|unit =|sign =)", r"\1", text, flags=re.MULTILINE)
+    assert read(content, read_map(io.BytesIO(answered.encode()))).frame["current_a"].iloc[2] == 2
