@@ -67,7 +67,14 @@ def _console(stream: IO[str]) -> Console:
 
 
 def print_summary(answer: Answer, stream: IO[str], style: Style = METRIC) -> None:
-    """The answer as a person wants it: headline, key figures, hills, braking, findings, sources, worth."""
+    """The answer as a person wants it: headline, key figures, hills, braking, findings, sources, worth.
+
+    Parameters
+    ----------
+    answer : of the ride
+    stream : where it is written
+    style : units, digits and separators
+    """
     console = _console(stream)
     first = [finding for finding in answer.findings if said_first(finding)]
     _print_findings(first, console, style)  # before any praise
@@ -155,7 +162,14 @@ def _print_findings(findings: Sequence[Finding], console: Console, style: Style 
 
 
 def print_budget(answer: Answer, stream: IO[str], style: Style = METRIC) -> None:
-    """The uncertainty budget of the recovered share: each source, its size, its share, and what would shrink it."""
+    """The uncertainty budget of the recovered share: each source, its size, its share, and what would shrink it.
+
+    Parameters
+    ----------
+    answer : of the ride
+    stream : where it is written
+    style : units, digits and separators
+    """
     console = _console(stream)
     console.print(Text(headline(answer, style).sentence, style="bold"))
     budget = answer.budget[0] if answer.budget else None
@@ -168,7 +182,14 @@ def print_budget(answer: Answer, stream: IO[str], style: Style = METRIC) -> None
 
 
 def print_coastdown(answer: CoastDown, stream: IO[str], style: Style = METRIC) -> None:
-    """A coast-down as a person wants it: headline, figures, stretches, findings."""
+    """A coast-down as a person wants it: headline, figures, stretches, findings.
+
+    Parameters
+    ----------
+    answer : of the coast-down
+    stream : where it is written
+    style : units, digits and separators
+    """
     console = _console(stream)
     console.print(Text(coast_words.headline(answer, style), style="bold"))
     if figures := coast_words.key_figures(answer, style):
@@ -289,7 +310,14 @@ def _print_or_say(table: drawing.Table | None, console: Console, style: Style) -
 
 
 def print_ledger(answer: Answer, console: Console, style: Style = METRIC) -> None:
-    """Where the energy of the ride and of its hills went, and braking by speed."""
+    """Where the energy of the ride and of its hills went, and braking by speed.
+
+    Parameters
+    ----------
+    answer : of the ride
+    console : where it is drawn
+    style : units, digits and separators
+    """
     whole = tables.ledger(answer, style)
     if whole is None or answer.ledger is None:
         console.print("There is no ledger: it takes battery energy, speed and heights.")

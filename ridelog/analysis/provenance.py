@@ -56,6 +56,10 @@ def with_provenance(answer: Answer, ride: Ride, *, min_height_m: float, min_grad
     answer : measured, with its series
     ride : what it was measured from
     min_height_m, min_grade_pct : of a hill, as it was measured with [m], [%]
+
+    Returns
+    -------
+    New answer; the one given stays as it was.
     """
     covered_pct = _height_covered_pct(answer.series, ride)
     columns = [tuple(column_use(reading) for reading in recording.columns) for recording in ride.recordings]
@@ -121,6 +125,10 @@ def settings_used(ride: Ride, *, min_height_m: float, min_grade_pct: float) -> S
     ----------
     ride : brings the thresholds with which its files were put together
     min_height_m, min_grade_pct : of a hill [m], [%]
+
+    Returns
+    -------
+    Group by group, as JSON shows them.
     """
     grouped: dict[str, Mapping[str, Any]] = {
         **ride.settings,

@@ -21,6 +21,10 @@ def motor_findings(kind: str | None, scene: Scene, charge: Charge, energy: Energ
     ----------
     kind : of the motor, from the bike file
     scene, charge, energy : of the ride
+
+    Returns
+    -------
+    One finding at most.
     """
     height = scene.motion.height_m[np.isfinite(scene.motion.height_m)]
     drop_m = float(height[0] - height[-1]) if len(height) else None
@@ -36,6 +40,10 @@ def log_findings(ride: Ride, scene: Scene, braking: Braking, series: pd.DataFram
     ----------
     ride, scene, braking : of the ride
     series : the common series with what the analysis added
+
+    Returns
+    -------
+    In no particular order of gravity.
     """
     if ride.electrical is None or scene.flow.rest is None:
         return []

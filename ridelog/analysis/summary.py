@@ -24,7 +24,18 @@ def distance_of(ride: Ride, scene: Scene) -> Uncertain:
 
 
 def summary_record(ride: Ride, scene: Scene, distance_m: Uncertain) -> RideSummary:
-    """What was ridden."""
+    """What was ridden.
+
+    Parameters
+    ----------
+    ride : as it was joined
+    scene : of the ride
+    distance_m : ridden [m]
+
+    Returns
+    -------
+    Record; what is not known is ``None``.
+    """
     speed = scene.motion.speed_mps
     moving_s = None
     if np.isfinite(speed).any():
@@ -59,6 +70,10 @@ def energy_record(flow: ElectricalFlow, distance_m: Uncertain, descents_share_pc
     flow : of the ride
     distance_m : ridden [m]
     descents_share_pct : of what came back, what did on the hills ridden down [%]
+
+    Returns
+    -------
+    Record; what is not known is ``None``.
     """
     energy = flow.total.energy
     net_wh_per_km = gained_m = UNKNOWN

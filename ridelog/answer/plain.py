@@ -128,7 +128,18 @@ def _fields(kind: Any) -> tuple[tuple[str, Any, bool], ...]:
 
 
 def value_of(hint: Any, data: Any, place: str) -> Any:
-    """A value of the type ``hint``."""
+    """A value of the type ``hint``.
+
+    Parameters
+    ----------
+    hint : type of a record's field
+    data : from JSON
+    place : where it stands, for messages
+
+    Returns
+    -------
+    Of that type.
+    """
     origin = get_origin(hint)
     if origin in (Union, UnionType):
         return _one_of(get_args(hint), data, place)

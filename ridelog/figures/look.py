@@ -86,6 +86,11 @@ def label_room(centres: list[float], width: float, look: Look) -> list[int]:
     ----------
     centres : where the labels would stand, in order
     width : of the chart, in the same unit
+    look : a narrow one has less room
+
+    Returns
+    -------
+    One number for each label.
     """
     needed = (0.07, 0.17, 0.3) if look.narrow else (0.03, 0.055, 0.09)  # shares of the width, at the charts' font
     room: list[int] = []

@@ -22,6 +22,10 @@ def time_ticks(start_s: float, end_s: float, *, most: int = 8) -> tuple[list[flo
     ----------
     start_s, end_s : the window [s]
     most : how many ticks fit
+
+    Returns
+    -------
+    Instants [s], and their words.
     """
     width_s = max(end_s - start_s, 1e-6)
     step_s = next((step for step in TICK_STEPS_S if width_s / step <= most), 86400 * np.ceil(width_s / most / 86400))
@@ -49,6 +53,10 @@ def power_figure(
     look : colours and room
     start_s, end_s : the window, the whole ride by default [s]
     n_columns : pixel columns that every extreme is kept for
+
+    Returns
+    -------
+    Figure whose ``layout.meta`` says how many samples the window holds.
 
     Raises
     ------

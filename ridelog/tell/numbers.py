@@ -142,7 +142,18 @@ def symbol(kind: Kind, style: Style = METRIC) -> str:
 
 
 def converted(value: float | None, kind: Kind, style: Style = METRIC) -> float | None:
-    """A value in the unit that a style shows; ``None`` stays ``None``."""
+    """A value in the unit that a style shows; ``None`` stays ``None``.
+
+    Parameters
+    ----------
+    value : in SI
+    kind : of quantity
+    style : units, digits and separators
+
+    Returns
+    -------
+    In the unit shown.
+    """
     unit = unit_of(kind, style)
     return None if value is None else value * unit.factor + unit.offset
 

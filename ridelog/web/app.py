@@ -30,6 +30,10 @@ def create_app(
     measure : from given files to an answer
     most_upload_bytes : size of one upload [bytes]
 
+    Returns
+    -------
+    Application; its ``server`` answers.
+
     Raises
     ------
     InputError : a sample ride's description cannot be read

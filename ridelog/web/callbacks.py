@@ -47,7 +47,15 @@ def measure_sample(sample: Sample, measure: Measure) -> Held:
 
 
 def add_callbacks(app: Dash, store: RideStore, samples: Sequence[Sample], measure: Measure) -> None:
-    """Register every callback of the page."""
+    """Register every callback of the page.
+
+    Parameters
+    ----------
+    app : the page
+    store : rides held for visitors
+    samples : rides that the page offers
+    measure : from given files to an answer
+    """
     by_slug = {sample.slug: sample for sample in samples}
     app.clientside_callback(ClientsideFunction("ridelog", "view"), Output(ids.VIEW, "data"), Input("theme", "id"))
 
@@ -133,6 +141,10 @@ def next_window(
     window, whole : what is shown and what there is [s]
     move : "in", "out", "left", "right", "all", or "start:end" [s]; ``None`` for a drag in the chart
     relayout : what the chart said of the drag
+
+    Returns
+    -------
+    Within ``whole``, and not narrower than `NARROWEST_S` [s].
     """
     start, end = window
     width = end - start

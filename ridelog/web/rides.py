@@ -57,7 +57,20 @@ def hold(
     sample: str | None = None,
     files: tuple[str, ...] = (),
 ) -> Held:
-    """An answer ready to be kept: its series cut down to what the page draws."""
+    """An answer ready to be kept: its series cut down to what the page draws.
+
+    Parameters
+    ----------
+    answer : of the ride
+    title : shown above it
+    columns : how each log's columns were understood
+    sample : name of the sample ride
+    files : names of the visitor's files
+
+    Returns
+    -------
+    Ride to be kept, with the size of its series.
+    """
     series = answer.series[[name for name in KEPT_COLUMNS if name in answer.series]]
     slim = Answer(**{**vars(answer), "series": series})
     size = int(series.memory_usage().sum())

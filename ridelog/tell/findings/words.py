@@ -83,7 +83,18 @@ class Stated:
 
 
 def case(stated: Stated, name: str, of: Mapping[str, str]) -> str:
-    """The phrase for the case that a fact names."""
+    """The phrase for the case that a fact names.
+
+    Parameters
+    ----------
+    stated : a finding's facts
+    name : of the fact
+    of : phrase for each of its values
+
+    Returns
+    -------
+    One of the phrases.
+    """
     value = stated.text(name)
     if value not in of:
         raise LookupError(f"a finding {stated.code!r} has no words for {name} = {value!r}, only for {', '.join(of)}")
@@ -101,7 +112,18 @@ def quoted(text: str) -> str:
 
 
 def number_of(stated: Stated, name: str, style: Style) -> str:
-    """``50 rows``, ``23 samples``: how many there are of what the fact ``of`` names."""
+    """``50 rows``, ``23 samples``: how many there are of what the fact ``of`` names.
+
+    Parameters
+    ----------
+    stated : a finding's facts
+    name : of the fact that counts
+    style : units, digits and separators
+
+    Returns
+    -------
+    Number with its noun.
+    """
     return counted(stated.count(name), stated.text("of"), style=style)
 
 
@@ -111,7 +133,19 @@ def sentences(parts: Iterable[str | None]) -> str:
 
 
 def trimmed(value: float, kind: Kind, style: Style, *, digits: int = 4) -> str:
-    """``5 %``, ``0.06 A``: a number as somebody entered it, without zeros that say nothing."""
+    """``5 %``, ``0.06 A``: a number as somebody entered it, without zeros that say nothing.
+
+    Parameters
+    ----------
+    value : in SI
+    kind : of quantity
+    style : units, digits and separators
+    digits : significant ones at most
+
+    Returns
+    -------
+    Number with its unit.
+    """
     unit = unit_of(kind, style, value=value)
     shown = number(value * unit.factor + unit.offset, style, digits=digits)
     return with_unit(_without_zeros(shown), unit.symbol, style)
@@ -122,7 +156,18 @@ def _without_zeros(shown: str) -> str:
 
 
 def plus_minus(value: float, limit: float, kind: Kind, style: Style) -> str:
-    """``110 ± 30 kg``: what is assumed, with its limit."""
+    """``110 ± 30 kg``: what is assumed, with its limit.
+
+    Parameters
+    ----------
+    value, limit : in SI
+    kind : of quantity
+    style : units, digits and separators
+
+    Returns
+    -------
+    Number, limit and unit.
+    """
     unit = unit_of(kind, style, value=max(abs(value), limit))
     shown = _without_zeros(number(value * unit.factor + unit.offset, style, digits=4))
     text = f"{shown} ± {_without_zeros(number(limit * unit.factor, style, digits=2))}"
@@ -130,7 +175,18 @@ def plus_minus(value: float, limit: float, kind: Kind, style: Style) -> str:
 
 
 def give_or_take(limit: float, kind: Kind, style: Style) -> str:
-    """``±0.15 A``."""
+    """``±0.15 A``.
+
+    Parameters
+    ----------
+    limit : in SI
+    kind : of quantity
+    style : units, digits and separators
+
+    Returns
+    -------
+    Limit with its unit.
+    """
     return f"±{trimmed(limit, kind, style, digits=2)}"
 
 

@@ -60,7 +60,18 @@ def braking_section(answer: Answer, style: Style) -> Any:
 
 
 def event_rows(answer: Answer, order: str, style: Style) -> list[Any]:
-    """Table rows of the braking events, at most `MOST_EVENTS` of them, in one of `ORDERS`."""
+    """Table rows of the braking events, at most `MOST_EVENTS` of them, in one of `ORDERS`.
+
+    Parameters
+    ----------
+    answer : of the ride
+    order : one of `ORDERS`
+    style : units, digits and separators
+
+    Returns
+    -------
+    Rows of a table's body.
+    """
     events = ordered(answer.braking.events, order)
     table = tables.events(events[:MOST_EVENTS])
     rows = body(table, style)

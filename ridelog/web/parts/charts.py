@@ -24,7 +24,18 @@ MOVES = (("in", "Closer"), ("out", "Wider"), ("left", "Earlier"), ("right", "Lat
 
 
 def chart(figure: Any, label: str, name: str) -> Any:
-    """A figure as one image with a name."""
+    """A figure as one image with a name.
+
+    Parameters
+    ----------
+    figure : to draw
+    label : what it shows, for those who do not see it
+    name : by which callbacks find it
+
+    Returns
+    -------
+    Component.
+    """
     return html.Div(
         dcc.Graph(id=name, figure=figure, config=GRAPH_CONFIG), role="img", id=f"{name}-image", className="chart",
         **{"aria-label": label},

@@ -14,7 +14,18 @@ WORDS = {"danger": "Danger", "warning": "Warning", "note": "Note"}
 
 
 def finding_list(findings: Sequence[Finding], label: str, style: Style) -> Any:
-    """A section of findings; ``None`` where there is none."""
+    """A section of findings; ``None`` where there is none.
+
+    Parameters
+    ----------
+    findings : in the order in which they are read
+    label : of the section
+    style : units, digits and separators
+
+    Returns
+    -------
+    Component.
+    """
     if not findings:
         return None
     items = [_finding(each, style) for each in findings]

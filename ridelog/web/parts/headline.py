@@ -27,7 +27,18 @@ from ridelog.web.parts.findings import marked
 
 
 def headline_section(title: str, answer: Answer, style: Style) -> Any:
-    """What came back of what was drawn, or why we cannot say."""
+    """What came back of what was drawn, or why we cannot say.
+
+    Parameters
+    ----------
+    title : of the ride
+    answer : of the ride
+    style : units, digits and separators
+
+    Returns
+    -------
+    Component.
+    """
     head = headline(answer, style)
     start = answer.ride.start
     facts = [

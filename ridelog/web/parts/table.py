@@ -46,7 +46,18 @@ def component(table: Table, style: Style, *, class_name: str = "columns", label:
 
 
 def scrolled(content: Any, label: str, *, high: bool = False) -> Any:
-    """A box with a name that scrolls sideways, and up and down where it is ``high``."""
+    """A box with a name that scrolls sideways, and up and down where it is ``high``.
+
+    Parameters
+    ----------
+    content : of the box
+    label : for those who hear the page
+    high : of many rows, so that the box is cut at a height and scrolls up and down
+
+    Returns
+    -------
+    Component.
+    """
     style = {} if high else {"maxHeight": "none"}
     return html.Div(content, className="scroll", style=style, tabIndex="0", role="region", **{"aria-label": label})
 
