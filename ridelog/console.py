@@ -54,7 +54,7 @@ WIDEST = 1000  # no table is wider
 # Columns of the tables on a terminal, and those that go first where it is too narrow for all.
 HILL_COLUMNS = ("hill", "at", "length", "height", "grade", "drawn", "available", "returned", "captured")
 SPARE_COLUMNS = (
-    "length", "returned_charge", "at", "grade", "both_ways", "recovered", "drop", "rolling_wh", "air_wh",
+    "length", "returned_charge", "drop", "at", "grade", "both_ways", "recovered", "rolling_wh", "air_wh",
     "potential_wh", "lasts", "drift",
 )  # fmt: skip
 N_MEASURED_ROWS = 100  # enough to see how wide a table is
@@ -295,7 +295,7 @@ def print_table(answer: Answer, name: str, stream: IO[str], style: Style = METRI
     elif name == "hills":
         _print_or_say(tables.hills(answer).only(*HILL_COLUMNS, "recovered", "both_ways"), console, style)
     elif name == "events":
-        _print_or_say(tables.events(answer.braking.events), console, style)
+        _print_or_say(tables.events(answer), console, style)
     elif name == "bands":
         _print_or_say(tables.bands(answer, style), console, style)
     else:

@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from ridelog.answer.braking import Braking, BrakingEvent
+from ridelog.answer.braking import Braking, BrakingEvent, BrakingKind
 from ridelog.answer.hills import Hill, HillPair
 from ridelog.answer.pack import Pack
 from ridelog.answer.ride import Answer, Charge, Energy, RideSummary, Source
@@ -89,6 +89,7 @@ def made_hill(number: int, direction: str, start_m: float, end_m: float, **numbe
         available_wh=known.get("available_wh"),
         captured_pct=known.get("captured_pct"),
         number=number,
+        share_of_returned_pct=known.get("share_of_returned_pct"),
     )
 
 
@@ -112,6 +113,11 @@ def make_answer() -> Callable[..., Answer]:
             )
             for k in range(8)
         )
+        kinds = (
+            BrakingKind("stop", 4, Quantity(8.4), Quantity(3.2), Quantity(38.1), Quantity(5.2)),
+            BrakingKind("slowing", 0, Quantity(0.0), Quantity(0.0), None, Quantity(0.0)),
+            BrakingKind("holding", 4, Quantity(5.7), Quantity(3.6), Quantity(63.2), Quantity(2.1)),
+        )
         fields: dict[str, object] = {
             "ride": RideSummary(
                 "ridge-road", START, n * step_s + 60, n * step_s, Quantity(8400.0), Quantity(150.0), Quantity(150.0)
@@ -125,16 +131,20 @@ def make_answer() -> Callable[..., Answer]:
             ),
             "charge": Charge(Quantity(4.42), Quantity(0.294), Quantity(6.65)),
             "energy": Energy(
-                Quantity(212.0), Quantity(14.1), Quantity(6.65, 6.1, 7.3), Quantity(23.5), Quantity(598.0)
+                Quantity(212.0), Quantity(14.1), Quantity(6.65, 6.1, 7.3), Quantity(23.5), Quantity(598.0),
+                Quantity(82.3),
             ),
-            "braking": Braking(Quantity(33.0), Quantity(14.1), Quantity(42.7), events),
+            "braking": Braking(Quantity(33.0), Quantity(14.1), Quantity(42.7), events, kinds),
             "hills": (
-                made_hill(1, "up", 250, 1230, drawn_wh=48.0, returned_wh=0.0),
-                made_hill(2, "down", 1310, 2300, drawn_wh=0.4, returned_wh=4.1, available_wh=10.2, captured_pct=40.2),
-                made_hill(3, "up", 2600, 4150, drawn_wh=39.0, returned_wh=0.0),
-                made_hill(3, "down", 4250, 5800, drawn_wh=0.2, returned_wh=2.9, available_wh=7.7, captured_pct=37.7),
-                made_hill(2, "up", 6100, 7090, drawn_wh=47.0, returned_wh=0.0),
-                made_hill(1, "down", 7170, 8150, drawn_wh=0.3, returned_wh=4.6, available_wh=10.6, captured_pct=43.4),
+                made_hill(1, "up", 250, 1230, drawn_wh=48.0, returned_wh=0.0, share_of_returned_pct=0.0),
+                made_hill(2, "down", 1310, 2300, drawn_wh=0.4, returned_wh=4.1, available_wh=10.2, captured_pct=40.2,
+                          share_of_returned_pct=29.1),
+                made_hill(3, "up", 2600, 4150, drawn_wh=39.0, returned_wh=0.0, share_of_returned_pct=0.0),
+                made_hill(3, "down", 4250, 5800, drawn_wh=0.2, returned_wh=2.9, available_wh=7.7, captured_pct=37.7,
+                          share_of_returned_pct=20.6),
+                made_hill(2, "up", 6100, 7090, drawn_wh=47.0, returned_wh=0.0, share_of_returned_pct=0.0),
+                made_hill(1, "down", 7170, 8150, drawn_wh=0.3, returned_wh=4.6, available_wh=10.6, captured_pct=43.4,
+                          share_of_returned_pct=32.6),
             ),
             "hill_pairs": (
                 HillPair("1-up", "1-down", Quantity(9.6)),

@@ -80,7 +80,7 @@ def _unplaced(entry: LedgerEntry) -> tuple[Line, ...]:
     """What was used where the height or speed is not known; no line where it is known throughout."""
     if entry.unplaced_wh is None or entry.unplaced_wh.value == 0:
         return ()
-    return (Line("unplaced_wh", "used out of sight", entry.unplaced_wh, -1, "while height or speed was not known"),)
+    return (Line("unplaced_wh", "not placed", entry.unplaced_wh, -1, "drawn while height or speed was not known"),)
 
 
 def _rounded(value: Quantity | None, decimals: int = 3) -> Quantity | None:

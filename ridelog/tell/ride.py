@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from ridelog.answer.hills import Hill
 from ridelog.answer.ride import Answer, RideSummary
 from ridelog.findings import Finding
-from ridelog.tell import derived
 from ridelog.tell.numbers import (
     CHARGE,
     DISTANCE,
@@ -14,6 +13,7 @@ from ridelog.tell.numbers import (
     LENGTH,
     METRIC,
     PERCENTAGE,
+    UNKNOWN,
     Kind,
     Style,
     amount,
@@ -118,27 +118,40 @@ def hill_mark(hill: Hill) -> str:
     return f"{mark}\N{NO-BREAK SPACE}{head if tail == hill.direction else hill.name}"
 
 
+def most_returned(answer: Answer) -> Hill | None:
+    """The hill on which most came back; ``None`` where nothing came back on any, or where that cannot have been."""
+    some = [(hill, share.value) for hill in answer.hills if (share := hill.share_of_returned_pct) and share.value > 0]
+    return None if cannot_be(answer) else max(some, key=lambda each: each[1], default=(None, 0.0))[0]
+
+
 def best_hill(answer: Answer, style: Style = METRIC) -> str | None:
     """On which hill most came back; ``None`` where nothing came back on any."""
-    shares = None if cannot_be(answer) else derived.hill_shares(answer)
-    if shares is None:
+    hill = most_returned(answer)
+    if hill is None:
         return None
-    hill = shares.best
-    rise, run = (
-        amount(abs(hill.height_m.value), HEIGHT, style, decimals=0),
-        amount(hill.length_m, LENGTH, style, decimals=0),
-    )
-    share, all_down = (measured(each, PERCENTAGE, style, digits=2) for each in (shares.best_pct, shares.descents_pct))
-    rest = f"; all descents together, {all_down}" if shares.n_descents > 1 else ""
+    rise = amount(abs(hill.height_m.value), HEIGHT, style, decimals=0)
+    run = amount(hill.length_m, LENGTH, style, decimals=0)
+    share = _whole(hill.share_of_returned_pct, style)
+    n_descents = sum(each.direction == "down" for each in answer.hills)
+    together = answer.energy.descents_share_of_returned_pct
+    rest = f"; all descents together, {_whole(together, style)}" if n_descents > 1 and together is not None else ""
     return f"{hill.name} ({rise} over {run}) gave back the most, {share} of it{rest}."
+
+
+def _whole(share: Quantity | None, style: Style) -> str:
+    """A share in whole per cent, with its interval where that is wider."""
+    if share is None:
+        return UNKNOWN
+    value, low, high = (None if each is None else round(each) for each in (share.value, share.low95, share.high95))
+    told = amount(value, PERCENTAGE, style, decimals=0)
+    return told if low is None or high is None or low == high else f"{told} ({low} to {high})"
 
 
 def hill_sentence(answer: Answer, style: Style = METRIC) -> str:
     """On which hill most came back and how much of its braking energy was captured, or why no hill can be named."""
-    best, shares = best_hill(answer, style), derived.hill_shares(answer)
-    if best is None or shares is None:
+    best, hill = best_hill(answer, style), most_returned(answer)
+    if best is None or hill is None:
         return _no_hill(answer)
-    hill = shares.best
     if hill.captured_pct is None or hill.direction == "up":
         return best
     captured = measured(hill.captured_pct, PERCENTAGE, style, digits=2)

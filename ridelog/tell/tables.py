@@ -8,7 +8,7 @@ from ridelog.answer.braking import BrakingEvent
 from ridelog.answer.pack import Pack
 from ridelog.answer.ride import Answer, Source
 from ridelog.recording import ColumnReading
-from ridelog.tell import derived, worth
+from ridelog.tell import worth
 from ridelog.tell.ledger import Line, band_name, lines
 from ridelog.tell.numbers import (
     CHARGE,
@@ -107,8 +107,9 @@ def hill_pairs(answer: Answer) -> Table:
     return Table("hill_pairs", "Hills ridden up and down", columns, rows)
 
 
-def events(chosen: Sequence[BrakingEvent]) -> Table:
-    """Braking events, in the order given."""
+def events(answer: Answer, chosen: Sequence[BrakingEvent] | None = None) -> Table:
+    """Braking events, in the order given; all of them in that of the ride by default."""
+    missed = missed_by_event(answer)
     columns = (
         Column("start", "start", align="left"),
         Column("lasts", "lasts", TIME, decimals=1),
@@ -117,6 +118,7 @@ def events(chosen: Sequence[BrakingEvent]) -> Table:
         Column("drop", "drop", HEIGHT, decimals=1),
         Column("available", "available", ENERGY),
         Column("returned", "returned", ENERGY),
+        Column("missed", "missed", ENERGY),
         Column("returned_charge", "returned", SMALL_CHARGE, decimals=0),
         Column("captured", "captured", PERCENTAGE, decimals=0),
     )
@@ -124,11 +126,17 @@ def events(chosen: Sequence[BrakingEvent]) -> Table:
         (
             Elapsed(event.start_s), event.end_s - event.start_s, KINDS[event.kind or "unknown"],
             Span(event.start_speed_mps, event.end_speed_mps, "→"), event.drop_m, event.available_wh,
-            event.returned_wh, event.returned_ah, event.captured_pct,
+            event.returned_wh, missed.get(event.start_s), event.returned_ah, event.captured_pct,
         )
-        for event in chosen
+        for event in (answer.braking.events if chosen is None else chosen)
     )  # fmt: skip
     return Table("events", "Braking events", columns, rows)
+
+
+def missed_by_event(answer: Answer) -> dict[float, Quantity]:
+    """What was available and never reached the battery, by the second in which the event starts [Wh]."""
+    entries = answer.ledger.events if answer.ledger is not None else ()
+    return {entry.start_s: entry.missed_wh for entry in entries if entry.missed_wh is not None}
 
 
 def kinds(answer: Answer) -> Table:
@@ -143,7 +151,8 @@ def kinds(answer: Answer) -> Table:
     )
     rows = tuple(
         (KINDS[kind.kind], kind.events, kind.available_wh, kind.returned_wh, kind.missed_wh, kind.captured_pct)
-        for kind in derived.braking_kinds(answer.braking)
+        for kind in answer.braking.kinds
+        if kind.events
     )
     return Table("kinds", "Braking by kind", columns, rows)
 

@@ -82,14 +82,14 @@ def test_a_ride_without_heights_is_not_called_flat(make_answer):
 def test_hills_of_unknown_return_are_not_said_to_give_nothing(make_answer):
     """A log without voltage knows no Wh: that is not 0 Wh."""
     answer = make_answer()
-    unknown = tuple(replace(hill, returned_wh=None) for hill in answer.hills)
+    unknown = tuple(replace(hill, returned_wh=None, share_of_returned_pct=None) for hill in answer.hills)
     assert hill_sentence(make_answer(hills=unknown)) == "We do not know how many Wh came back on each hill."
 
 
 def test_hills_that_gave_nothing_are_not_praised(make_answer):
     """Where no hill returned anything, none gave most."""
     answer = make_answer()
-    dry = tuple(replace(hill, returned_wh=Quantity(0.0)) for hill in answer.hills)
+    dry = tuple(replace(hill, returned_wh=Quantity(0.0), share_of_returned_pct=Quantity(0.0)) for hill in answer.hills)
     assert hill_sentence(make_answer(hills=dry)) == "Nothing came back on any hill."
 
 

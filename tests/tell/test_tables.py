@@ -42,23 +42,29 @@ def test_a_pair_is_named_without_its_direction(make_answer):
 
 
 def test_events_begin_at_their_time_and_keep_their_order(make_answer):
-    table = tables.events(make_answer().braking.events)
+    table = tables.events(make_answer())
     assert table.column("start")[:2] == [Elapsed(310.0), Elapsed(365.0)]
     assert set(table.column("kind")) == {"stop", "descent"}
 
 
-def test_kinds_add_up_where_the_answer_does_not_hold_them(make_answer):
-    """Eight events, every other one on a descent; stops returned 0.5 + 0.7 + 0.9 + 1.1 = 3.2 Wh (by hand)."""
+def test_kinds_of_braking_that_did_not_occur_have_no_row(make_answer):
     table = tables.kinds(make_answer())
-    assert table.column("events") == [4, 4]
-    assert round(table.rows[0][3].value, 9) == 3.2
+    assert table.column("kind") == ["stop", "descent"]
+    assert table.column("missed") == [Quantity(5.2), Quantity(2.1)]
 
 
-def test_kinds_are_the_answers_own_where_it_holds_them(make_answer):
+def test_an_event_of_unknown_kind_is_in_a_row(make_answer):
     answer = make_answer()
     own = (BrakingKind("unknown", 8, Quantity(1.0, 0.5, 1.5), None, None, Quantity(0.5)),)
     table = tables.kinds(replace(answer, braking=replace(answer.braking, kinds=own)))
     assert table.rows == (("not known", 8, Quantity(1.0, 0.5, 1.5), None, Quantity(0.5), None),)
+
+
+def test_what_an_event_missed_is_the_ledgers_number(make_answer):
+    answer = make_answer()
+    entry = replace(ENTRY, kind="event", start_s=365.0, missed_wh=Quantity(1.7, 1.5, 1.9))
+    missed = tables.events(replace(answer, ledger=replace(LEDGER, events=(entry,)))).column("missed")
+    assert missed == [None, Quantity(1.7, 1.5, 1.9), *[None] * 6]
 
 
 def test_the_ledger_has_a_sign_before_what_comes_in_and_goes_out(make_answer):

@@ -1,10 +1,7 @@
 """The page as people read it: dangers first, everything once, nothing that a browser cannot draw."""
 
-import pytest
-
 from ridelog.tell.findings import sentence
 from ridelog.web.callbacks import look_of
-from ridelog.web.parts.braking import ORDERS, ordered
 from ridelog.web.views.answer import answer_page
 from ridelog.web.views.refusal import refusal
 
@@ -83,14 +80,3 @@ def test_no_component_has_a_list_among_its_children(make_answer):
         for part in answer_page(hold(answer, title="T"), look_of({"narrow": True}), "t"):
             check(part)
     check(refusal(Held("T", error_lines=("a", "b"), columns=(Columns("c", ()),), files=("c",)), "t"))
-
-
-def test_events_are_ordered_with_the_unknown_last(make_answer):
-    """By what was missed (offered less returned, by hand 1.9, 1.7, 1.5 …); the event without an offer is last."""
-    events = make_answer().braking.events
-    missed = ordered(events, "missed")
-    assert [event.start_s for event in missed[:2]] == [310.0, 365.0]
-    assert missed[-1].available_wh is None
-    assert ordered(events, "returned")[0].returned_wh.value == pytest.approx(1.2)
-    for value, _ in ORDERS:
-        assert len(ordered(events, value)) == len(events)

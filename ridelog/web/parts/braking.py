@@ -1,6 +1,6 @@
 """The braking events of a ride, with a choice of order."""
 
-from collections.abc import Sequence
+from collections.abc import Callable
 from typing import Any
 
 import dash_mantine_components as dmc
@@ -8,12 +8,14 @@ from dash import html
 
 from ridelog.answer.braking import BrakingEvent
 from ridelog.answer.ride import Answer
-from ridelog.tell import derived, tables
+from ridelog.tell import tables
 from ridelog.tell.numbers import Style, count
+from ridelog.uncertain.quantity import Quantity
 from ridelog.web import ids
 from ridelog.web.parts.table import INTERVALS, body, component, head, scrolled
 
 MOST_EVENTS = 300
+SHOWN = ("start", "lasts", "kind", "speed", "drop", "available", "returned", "missed", "captured")
 ORDERS = (
     ("time", "In order"),
     ("returned", "Most returned"),
@@ -30,7 +32,7 @@ def braking_section(answer: Answer, style: Style) -> Any:
             [html.H2("Braking events"), html.P("No braking was found on this ride.", className="gloss")],
             className="braking",
         )
-    table = tables.events(events)
+    table = tables.events(answer).only(*SHOWN)
     return html.Section(
         [
             html.H2(f"Braking events ({count(len(events), style)})"),
@@ -72,8 +74,8 @@ def event_rows(answer: Answer, order: str, style: Style) -> list[Any]:
     -------
     Rows of a table's body.
     """
-    events = ordered(answer.braking.events, order)
-    table = tables.events(events[:MOST_EVENTS])
+    events = ordered(answer, order)
+    table = tables.events(answer, events[:MOST_EVENTS]).only(*SHOWN)
     rows = body(table, style)
     if len(events) > MOST_EVENTS:
         more = f"{count(len(events) - MOST_EVENTS, style)} more: `ridelog measure --table events` lists them all."
@@ -81,16 +83,19 @@ def event_rows(answer: Answer, order: str, style: Style) -> list[Any]:
     return rows
 
 
-def ordered(events: Sequence[BrakingEvent], order: str) -> list[BrakingEvent]:
-    """Events in an order; those whose number is not known come last."""
+def ordered(answer: Answer, order: str) -> list[BrakingEvent]:
+    """The braking events in one of `ORDERS`; those whose number is not known come last."""
+    missed = tables.missed_by_event(answer)
+    numbers: dict[str, Callable[[BrakingEvent], Quantity | None]] = {
+        "returned": lambda event: event.returned_wh,
+        "captured": lambda event: event.captured_pct,
+        "missed": lambda event: missed.get(event.start_s),
+    }
+    if order not in numbers:
+        return sorted(answer.braking.events, key=lambda event: event.start_s)
 
-    def known_first(value: float | None) -> tuple[bool, float]:
-        return (value is None, -(value or 0.0))
+    def unknown_last(event: BrakingEvent) -> tuple[bool, float]:
+        number = numbers[order](event)
+        return (number is None, 0.0 if number is None else -number.value)
 
-    if order == "returned":
-        return sorted(events, key=lambda event: known_first(event.returned_wh.value if event.returned_wh else None))
-    if order == "captured":
-        return sorted(events, key=lambda event: known_first(event.captured_pct.value if event.captured_pct else None))
-    if order == "missed":
-        return sorted(events, key=lambda event: known_first(derived.missed_wh(event)))
-    return sorted(events, key=lambda event: event.start_s)
+    return sorted(answer.braking.events, key=unknown_last)

@@ -47,14 +47,14 @@ def test_an_interval_narrower_than_the_digits_shown_says_nothing():
 
 def test_energies_side_by_side_have_the_same_decimals(make_answer):
     """Available 2.4 and returned 0.5 Wh: both to two decimals, as the larger of them asks for."""
-    told = said(component(tables.events(make_answer().braking.events), PAGE))
+    told = said(component(tables.events(make_answer()), PAGE))
     assert "2.40" in told
     assert "0.50" in told
 
 
 def test_the_head_names_each_unit_in_the_style_and_the_cells_follow(make_answer):
     """7 m/s are 25 km/h or 16 mph, 21 m are 69 ft."""
-    table = tables.events(make_answer().braking.events)
+    table = tables.events(make_answer())
     metric, imperial = (said(component(table, typeset(style))) for style in (METRIC, IMPERIAL))
     for words in ("Speed, km/h", "Drop, m", "25 → 0", "21.0"):
         assert words in metric
