@@ -11,7 +11,7 @@ PACKAGE = ROOT / "ridelog"
 
 # Rooms from the ground up: a room imports from floors beneath its own, and from nothing else of ours but itself.
 FLOORS = (
-    ("errors", "arrays", "vocabulary"),
+    ("errors", "arrays", "constants", "vocabulary"),
     ("findings", "uncertain"),
     ("tell.numbers",),
     ("tell.findings",),

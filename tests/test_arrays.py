@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from ridelog.arrays import hysteresis_mask, local_slope, mask_runs, merge_runs, runs_mask
+from ridelog.arrays import hysteresis_mask, local_slope, mask_runs, merge_runs, robust_scale, runs_mask
 
 
 def test_a_run_begins_at_the_upper_threshold_and_ends_below_the_lower():
@@ -43,3 +43,13 @@ def test_the_local_slope_is_that_of_the_least_squares_line_in_the_window():
 
 def test_a_window_with_a_single_sample_has_no_slope():
     assert np.isnan(local_slope(np.array([0.0, 10.0]), np.array([1.0, 2.0]), window_s=2.0)).all()
+
+
+def test_the_robust_scale_is_the_standard_deviation_of_normal_values_and_forgets_wild_ones():
+    """Of {1, 1, 2, 2, 4, 6, 9} the median is 2, the deviations' median 1; of 100000 normal values of σ = 3, 3."""
+    assert robust_scale(np.array([1.0, 1, 2, 2, 4, 6, 9])) == pytest.approx(1.4826)
+    assert robust_scale(np.array([-1.0, 2.0, 3.0]), centre=0.0) == pytest.approx(2 * 1.4826)
+    values = np.random.default_rng(2).normal(7, 3, 100_000)
+    values[:1000] = 1e6
+    assert robust_scale(values) == pytest.approx(3.0, rel=0.03)
+    assert robust_scale(np.empty(0)) == 0.0

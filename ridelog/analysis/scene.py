@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from ridelog.analysis.braking.force import BrakingForce, braking_force, find_events, regen_runs
-from ridelog.analysis.electrical.flow import NOMINAL_PACK_V, ElectricalFlow, electrical_flow
+from ridelog.analysis.electrical.flow import ElectricalFlow, electrical_flow
 from ridelog.analysis.road.drag import Drag, told_drag
 from ridelog.analysis.road.height_noise import HeightNoise, Track, height_noise
 from ridelog.analysis.road.load import RoadLoad, road_load
@@ -20,6 +20,7 @@ from ridelog.analysis.road.plane import Plane, heading_rad, plane_of
 from ridelog.analysis.road.profile import Profile, height_profile
 from ridelog.analysis.road.rough_heights import grade_smoothing_m, usual_pace_mps
 from ridelog.arrays import Floats, Mask, Runs, column, pause_steps, time_gaps
+from ridelog.constants import NOMINAL_PACK_V
 from ridelog.recording import Ride
 
 

@@ -10,6 +10,7 @@ from datetime import UTC, datetime
 from math import floor, isfinite, log10
 from typing import Literal
 
+from ridelog.constants import STANDARD_GRAVITY
 from ridelog.uncertain.quantity import Quantity
 
 UNKNOWN = "–"
@@ -21,7 +22,7 @@ MOST_DECIMALS = 6
 FOOT_M = 0.3048
 MILE_M = 5280 * FOOT_M
 POUND_KG = 0.45359237
-POUND_FORCE_N = POUND_KG * 9.80665
+POUND_FORCE_N = POUND_KG * STANDARD_GRAVITY
 
 Units = Literal["metric", "imperial"]
 

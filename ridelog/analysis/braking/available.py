@@ -13,11 +13,12 @@ import numpy as np
 
 from ridelog.analysis.braking.force import BrakingForce
 from ridelog.analysis.road.height_noise import HeightNoise
-from ridelog.analysis.road.load import STANDARD_GRAVITY, RoadLoad
+from ridelog.analysis.road.load import RoadLoad
 from ridelog.analysis.road.load_uncertainty import RoadTrials
 from ridelog.analysis.road.motion import Motion
 from ridelog.analysis.scene import Scene
 from ridelog.arrays import Floats, Runs
+from ridelog.constants import STANDARD_GRAVITY
 from ridelog.uncertain.coverage import coverage_interval
 from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.seeds import stream

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ridelog.analysis.road.load import STANDARD_GRAVITY, RoadLoad
+from ridelog.analysis.road.load import RoadLoad
 from ridelog.analysis.road.motion import Motion
 from ridelog.answer.braking import EventKind
 from ridelog.arrays import (
@@ -21,6 +21,7 @@ from ridelog.arrays import (
     mask_runs,
     merge_runs,
 )
+from ridelog.constants import STANDARD_GRAVITY
 
 
 @dataclass(frozen=True)

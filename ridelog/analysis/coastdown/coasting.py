@@ -6,8 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ridelog.analysis.electrical.rest import find_rest, resolution, standing_mask
-from ridelog.analysis.road.load import STANDARD_GRAVITY
 from ridelog.arrays import Floats, Mask, Runs, local_slope, mask_runs
+from ridelog.constants import STANDARD_GRAVITY
 
 
 @dataclass(frozen=True)

@@ -13,8 +13,8 @@ from typing import Any
 
 import numpy as np
 
-from ridelog.analysis.road.load import STANDARD_GRAVITY
 from ridelog.arrays import Floats
+from ridelog.constants import STANDARD_GRAVITY
 
 N_WAVES = 5  # of the error of the grade along a road; shorter ones are left to the noise of the speed
 COMMON = ("wind north", "wind east", "head wind", "speed scale", "height scale")

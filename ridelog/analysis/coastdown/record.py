@@ -11,10 +11,8 @@ from ridelog.analysis.coastdown.coasting import CoastingSettings, Riding, coasti
 from ridelog.analysis.coastdown.findings import HowSeen, coast_findings, less_sure_than_usual, nothing_fitted
 from ridelog.analysis.coastdown.fit import N_WAVES, Fit, Priors, Stretch, fit_coasts
 from ridelog.analysis.coastdown.roads import Place, roads_of, shared_sines
-from ridelog.analysis.electrical.flow import NOMINAL_PACK_V
 from ridelog.analysis.road.drag import can_regenerate
 from ridelog.analysis.road.height_noise import HeightNoise
-from ridelog.analysis.road.load import STANDARD_GRAVITY
 from ridelog.analysis.road.load_uncertainty import (
     DEFAULT_SPEED_LIMIT_RATIO,
     SPEED_LIMIT_RATIOS,
@@ -24,6 +22,7 @@ from ridelog.analysis.road.load_uncertainty import (
 from ridelog.analysis.scene import Scene, grade_over_pct, scene_of
 from ridelog.answer.coastdown import CoastDown, CoastedRide, CoastStretch, Measured
 from ridelog.arrays import Floats, Runs
+from ridelog.constants import NOMINAL_PACK_V, STANDARD_GRAVITY
 from ridelog.findings import gravest_first
 from ridelog.recording import Ride
 from ridelog.settings.bike import Bike

@@ -22,6 +22,7 @@ from ridelog.analysis.electrical.flow_model import (
 )
 from ridelog.analysis.electrical.rest import Rest, find_rest, idle_mask, quiet_runs, standing_mask
 from ridelog.arrays import Floats, Mask, default_gap_limit_s, pause_steps, time_gaps
+from ridelog.constants import NOMINAL_PACK_V
 from ridelog.findings import Fact, Finding
 from ridelog.recording import Recording
 from ridelog.settings.bike import SensorSection
@@ -30,7 +31,6 @@ from ridelog.uncertain.trials import UNKNOWN
 # Missing samples are bridged up to this long by a straight line and what such lines miss elsewhere in the same log.
 # Beyond, the rest of the ride says little about what happened unseen.
 LONGEST_BRIDGE_S = 30.0
-NOMINAL_PACK_V = 48.0  # turns power into current where no current is logged
 
 
 @dataclass(frozen=True)

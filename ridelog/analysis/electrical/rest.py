@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ridelog.arrays import Floats, Mask, Runs, mask_runs
+from ridelog.arrays import Floats, Mask, Runs, mask_runs, robust_scale
 
 
 @dataclass(frozen=True)
@@ -83,7 +83,7 @@ def find_rest(time_s: Floats, current_a: Floats, standing: Mask, *, largest_a: f
     least_a = grid_a / np.sqrt(12)
     if at_rest.sum() >= 10:
         middle = float(np.median(current_a[at_rest]))
-        spread = 1.4826 * float(np.median(np.abs(current_a[at_rest] - middle)))
+        spread = robust_scale(current_a[at_rest], centre=middle)
         near = at_rest & (np.abs(current_a - middle) <= max(6 * spread, 3 * grid_a))
         values = current_a[near]
         return Rest(

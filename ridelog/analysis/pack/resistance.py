@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ridelog.analysis.electrical.flow_model import SensorLimits
-from ridelog.arrays import Floats, Mask
+from ridelog.arrays import Floats, Mask, robust_scale
 from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.seeds import stream
 from ridelog.uncertain.trials import N_TRIALS, Uncertain, known_quantity
@@ -162,7 +162,7 @@ def _robust_line(
     ohm = float(np.median(y[telling] / x[telling]))
     for _ in range(MOST_ROUNDS):
         off = y - ohm * x
-        usual = max(1.4826 * float(np.median(np.abs(off[telling]))), resolution_v, 1e-9)
+        usual = max(robust_scale(off[telling], centre=0.0), resolution_v, 1e-9)
         weight = np.minimum(1.0, huber * usual / np.maximum(np.abs(off), 1e-12))
         square = float(weight @ (x * x - noise_a2))
         if square <= 0:

@@ -6,7 +6,7 @@ from typing import Literal
 
 import numpy as np
 
-from ridelog.arrays import Floats, Mask, Runs, mask_runs, runs_mask
+from ridelog.arrays import Floats, Mask, Runs, mask_runs, robust_scale, runs_mask
 
 RUN_STEPS = 3.0  # steps longer than this many usual ones end a run of equal values
 
@@ -92,7 +92,7 @@ def sample_noise_a(log: Samples) -> float:
     both = log.standing[1:] & log.standing[:-1] & log.near
     if both.sum() < 20:
         return 0.0
-    noise_a = 1.4826 * float(np.median(np.abs(np.diff(log.current_a)[both]))) / float(np.sqrt(2))
+    noise_a = robust_scale(np.diff(log.current_a)[both], centre=0.0) / float(np.sqrt(2))
     return noise_a if noise_a > max(1.5 * log.resolution_a, 1e-3) else 0.0
 
 

@@ -5,7 +5,7 @@ import math
 import numpy as np
 
 from ridelog.analysis.road.height_noise import Track
-from ridelog.arrays import mask_runs
+from ridelog.arrays import mask_runs, robust_scale
 from ridelog.uncertain.seeds import stream
 from ridelog.uncertain.trials import Uncertain, evenly_between
 
@@ -38,7 +38,7 @@ def position_lengthening_m(track: Track) -> float:
         return stood_m
     way = place[2:] - place[:-2]
     sideways_m = np.imag((place[2:] - 2 * place[1:-1] + place[:-2]) * np.conj(way))[rolls] / np.abs(way[rolls])
-    walk_m2 = (1.4826 * float(np.median(np.abs(sideways_m)))) ** 2 / 2
+    walk_m2 = robust_scale(sideways_m, centre=0.0) ** 2 / 2
     return stood_m + float((walk_m2 / (2 * speed_mps[1:-1][rolls])).sum())
 
 

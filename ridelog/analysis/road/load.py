@@ -5,9 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from ridelog.arrays import Floats
+from ridelog.constants import STANDARD_GRAVITY
 from ridelog.settings.bike import Bike
 
-STANDARD_GRAVITY = 9.80665  # m/s², ISO 80000-3
 DRY_AIR_GAS_CONSTANT = 287.05287  # J/(kg K), ISO 2533:1975
 
 

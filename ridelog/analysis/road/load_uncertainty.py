@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ridelog.analysis.road.load import DEFAULTS, RoadLoad, air_density
-from ridelog.arrays import Floats
+from ridelog.arrays import Floats, robust_scale
 from ridelog.settings.bike import Bike
 from ridelog.uncertain.seeds import stream
 from ridelog.uncertain.trials import N_TRIALS
@@ -114,4 +114,4 @@ def speed_noise_mps(speed_mps: Floats) -> float:
     steps = np.abs(np.diff(speed_mps))
     steps = steps[np.isfinite(steps) & (steps > 1e-6)]
     digit = float(np.quantile(steps, 0.01)) if len(steps) else 0.0
-    return max(1.4826 * float(np.median(bends[moving])) / math.sqrt(6), digit / math.sqrt(12))
+    return max(robust_scale(bends[moving], centre=0.0) / math.sqrt(6), digit / math.sqrt(12))

@@ -14,11 +14,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ridelog.analysis.electrical.flow import NOMINAL_PACK_V, ElectricalFlow
+from ridelog.analysis.electrical.flow import ElectricalFlow
 from ridelog.analysis.electrical.flow_model import LARGEST_STANDBY_A, Throughput
 from ridelog.analysis.road.drag import Drag
 from ridelog.answer.worth import Benefit, Verdict
 from ridelog.arrays import Floats, Mask
+from ridelog.constants import NOMINAL_PACK_V
 from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.seeds import stream
 from ridelog.uncertain.trials import Uncertain, hull, known_quantity, rectangular

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from ridelog.arrays import default_gap_limit_s, pause_steps
+from ridelog.constants import NOMINAL_PACK_V, STANDARD_GRAVITY
 from ridelog.recording import JoinMethod, Recording
 from ridelog.settings.bike import Bike
 from ridelog.timeline.clock.correlate import on_grid, smoothed
@@ -13,8 +14,7 @@ from ridelog.timeline.motion.fixes import fresh_mask
 from ridelog.timeline.motion.speeds import Motion
 
 # Nominal road load of a loaded bicycle: only the course of the power matters for a correlation, not its size.
-_MASS_KG, _ROLLING_N, _AIR_NS2_M2, _GRAVITY_MPS2 = 110.0, 8.5, 0.34, 9.80665
-NOMINAL_V = 48.0
+_MASS_KG, _ROLLING_N, _AIR_NS2_M2 = 110.0, 8.5, 0.34
 _POWER_SMOOTHING_S = 3.0  # takes the noise of 1 Hz accelerations out and leaves accelerations of a few seconds in
 
 
@@ -124,7 +124,7 @@ def predicted_power_w(
         climb_mps = np.gradient(smoothed(altitude_m, width), step_s)
         grade = np.where(slow_mps > 1.0, climb_mps / np.maximum(slow_mps, 1.0), 0.0)
         # The grade times the speed of the moment keeps the course of the climb as sharp as that of the speed.
-        power_w = power_w + mass * _GRAVITY_MPS2 * np.nan_to_num(np.clip(grade, -0.3, 0.3)) * smooth_mps
+        power_w = power_w + mass * STANDARD_GRAVITY * np.nan_to_num(np.clip(grade, -0.3, 0.3)) * smooth_mps
     return smoothed(power_w, round(_POWER_SMOOTHING_S / step_s))
 
 
@@ -181,7 +181,7 @@ def _predicted_pairs(reference: Signals, other: Signals) -> list[SignalPair]:
     for electrical, moving in ((reference, other), (other, reference)):
         battery_w = electrical.power_w
         if battery_w is None and electrical.current_a is not None:
-            battery_w = NOMINAL_V * electrical.current_a
+            battery_w = NOMINAL_PACK_V * electrical.current_a
         if battery_w is None or moving.predicted_w is None:
             continue
         smooth_w = smoothed(battery_w, round(_POWER_SMOOTHING_S / reference.step_s))

@@ -5,9 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from ridelog.constants import NOMINAL_PACK_V
 from ridelog.settings.bike import Bike, BikeSection, SensorSection
 from ridelog.timeline.clock.signals import (
-    NOMINAL_V,
     Signals,
     common_signals,
     grid_step_s,
@@ -98,9 +98,9 @@ def test_power_is_held_against_what_the_motion_needs_either_way_round() -> None:
     electrical = Signals(1.0, current_a=np.full(50, 2.0))
     moving = Signals(1.0, predicted_w=np.full(50, 85.0))
     (pair,) = common_signals(electrical, moving)
-    assert (pair.reference[25], pair.other[25]) == (2.0 * NOMINAL_V, 85.0)
+    assert (pair.reference[25], pair.other[25]) == (2.0 * NOMINAL_PACK_V, 85.0)
     (turned,) = common_signals(moving, electrical)
-    assert (turned.reference[25], turned.other[25]) == (85.0, 2.0 * NOMINAL_V)
+    assert (turned.reference[25], turned.other[25]) == (85.0, 2.0 * NOMINAL_PACK_V)
     assert turned.sharp is not None
 
 

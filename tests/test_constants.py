@@ -1,0 +1,15 @@
+"""Constants, against what defines them."""
+
+import pytest
+
+from ridelog.constants import NOMINAL_PACK_V, STANDARD_GRAVITY
+
+
+def test_gravity_is_the_standard_one():
+    """Third General Conference on Weights and Measures, 1901: 980.665 cm/s²."""
+    assert pytest.approx(980.665 / 100) == STANDARD_GRAVITY
+
+
+def test_the_nominal_pack_is_the_usual_one_of_thirteen_cells():
+    """13 lithium-ion cells of 3.7 V nominal: 48.1 V, sold as 48 V."""
+    assert pytest.approx(13 * 3.7, abs=0.2) == NOMINAL_PACK_V
