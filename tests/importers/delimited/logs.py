@@ -1,9 +1,13 @@
 """Delimited logs for tests: a log made row by row, and one known table in a drawn form."""
 
+from collections.abc import Callable, Mapping
+from typing import Any
+
 import numpy as np
 from hypothesis import strategies as st
 
 from ridelog.importers.delimited import read as delimited
+from ridelog.recording import Recording
 from ridelog.settings.column_map import ColumnMap
 
 N_ROWS = 60
@@ -12,25 +16,28 @@ WAVE_A = np.round(5 + 6 * np.sin(PHASE), 2)
 WAVE_V = np.round(50 - 0.11 * WAVE_A, 3)
 
 
-def read(text: str | bytes, columns: ColumnMap | None = None, name: str = "b.csv"):
+def read(text: str | bytes, columns: ColumnMap | None = None, name: str = "b.csv") -> Recording:
+    """The recording of a log."""
     content = text if isinstance(text, bytes) else text.encode()
     return delimited.read(content, name, "0" * 64, columns)
 
 
-def log(header: str, row, n: int = N_ROWS) -> str:
+def log(header: str, row: Callable[[int], str], n: int = N_ROWS) -> str:
     """A log of ``n`` rows, each made by ``row(k)``."""
     return header + "\n" + "".join(f"{row(k)}\n" for k in range(n))
 
 
-def codes_of(recording) -> list[str]:
+def codes_of(recording: Recording) -> list[str]:
+    """The codes of its findings."""
     return [finding.code for finding in recording.findings]
 
 
-def why(recording, header: str) -> str:
+def why(recording: Recording, header: str) -> str:
+    """The reasoning on one of its columns."""
     return next(reading.why for reading in recording.columns if reading.header == header)
 
 
-FORMS = {
+FORMS: Mapping[str, Mapping[str, Callable[[float], str]]] = {
     "time": {  # seconds -> text, by header
         "time (s)": lambda t: f"{t:.1f}",
         "Zeit [ms]": lambda t: f"{1000 * t:.0f}",
@@ -58,7 +65,7 @@ UNITS_ROW = {"time (s)": ("time", "s"), "battery current (A)": ("battery current
 
 
 @st.composite
-def written(draw):
+def written(draw: Callable[[st.SearchStrategy[Any]], Any]) -> bytes:
     """The known table as bytes, in a drawn form."""
     delimiter = draw(st.sampled_from([",", ";", "\t", "|"]))
     decimal = draw(st.sampled_from([".", ","])) if delimiter != "," else "."
@@ -82,4 +89,5 @@ def written(draw):
         cells = [FORMS[name][heads[name]](TRUTH[name][k]) for name in order]
         lines.append(delimiter.join(cell.replace(".", decimal) for cell in cells))
     end = draw(st.sampled_from(["\n", "\r\n"]))
-    return (end.join(lines) + draw(st.sampled_from(["", end]))).encode(encoding)
+    text: str = end.join(lines) + draw(st.sampled_from(["", end]))
+    return text.encode(encoding)
