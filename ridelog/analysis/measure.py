@@ -78,7 +78,6 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
         series=series,
     )
     return with_provenance(answer, ride, min_height_m=min_height_m, min_grade_pct=min_grade_pct)
-    return with_provenance(answer, ride, min_height_m=min_height_m, min_grade_pct=min_grade_pct)
 
 
 def _with_results(scene: Scene) -> pd.DataFrame:
