@@ -147,6 +147,10 @@ def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = Non
     ----------
     content, name, sha256, columns : as for `read_log`
 
+    Returns
+    -------
+    Channels in SI on the device's own clock.
+
     Raises
     ------
     InputError : as for `read_log`

@@ -130,6 +130,10 @@ def read(
     ----------
     source, name, columns, bounds : as for `read_logs`
 
+    Returns
+    -------
+    In the order of the members.
+
     Raises
     ------
     NotRecognisedError : no importer takes it for its own
@@ -182,6 +186,10 @@ def explain(
     ----------
     source, name, bounds : as for `read_logs`
     columns : the user's own understanding, or its file
+
+    Returns
+    -------
+    In the order of the members.
 
     Raises
     ------

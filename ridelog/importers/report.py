@@ -109,6 +109,10 @@ def clock_words(start: datetime | None, clock: Clock, n_samples: int, span_s: fl
     start : wall time of the first sample, UTC; ``None`` for an elapsed clock
     clock : kind of clock
     n_samples, span_s : number of samples, and seconds from the first to the last [s]
+
+    Returns
+    -------
+    ``2026-05-01 08:00:01 (UTC), 3600 samples over 3599.0 s``.
     """
     if start is None:
         return f"elapsed time, {n_samples} samples over {span_s:.1f} s"
@@ -127,6 +131,10 @@ def field_report(
     fact : how the file is written, in words
     questions : what is open about the others, each with the line of a column map that answers it
     open_headers : fields that wait for the answer
+
+    Returns
+    -------
+    Report for ``ridelog columns`` and the page.
     """
     n_samples = len(recording.frame)
     return ColumnReport(

@@ -285,6 +285,10 @@ def believable_start(
     start : wall time of the first sample, with zone
     source : name of the file, for messages
     now : taken for the present, by default the machine's clock; a day of grace is given
+
+    Returns
+    -------
+    The start, or ``None``; and the finding, if there is one.
     """
     now = now or datetime.now(UTC)
     if EARLIEST_START <= start <= now + timedelta(days=1):

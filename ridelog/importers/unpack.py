@@ -84,6 +84,10 @@ def windows(
     ----------
     source, name, bounds : as for `unpacked`
 
+    Returns
+    -------
+    The files in it, open while the block that asked for them runs.
+
     Raises
     ------
     InputError : as for `unpacked`

@@ -67,6 +67,10 @@ def parsed(text: str, name: str, cut: Callable[[bytes], bytes | None]) -> tuple[
     cut : given the bytes before the damage, returns the part of them that is worth keeping with its open
         elements closed, or ``None``
 
+    Returns
+    -------
+    Root element, and the place of the damage; ``None`` where there is none.
+
     Raises
     ------
     InputError : it has a document type or entities, or nothing of it can be kept

@@ -49,6 +49,10 @@ def entry_table(header: str, quantity: str, unit: str | None = None) -> str:
     ----------
     header, quantity : of the column
     unit : its unit, where one is to be stated
+
+    Returns
+    -------
+    ``{ header = "I1", quantity = "battery current", unit = "A" }``.
     """
     said = f", unit = {toml_string(unit)}" if unit else ""
     return f'{{ header = {toml_string(header)}, quantity = "{quantity}"{said} }}'

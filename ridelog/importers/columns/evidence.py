@@ -109,6 +109,10 @@ def unit_of_current(
     ----------
     current : shape (n,), in the unit sought
     voltage_v, power_w : shape (n,), where the log has them
+
+    Returns
+    -------
+    The unit, and a sentence with the evidence.
     """
     if voltage_v is not None and power_w is not None:
         found = power_ratio(np.abs(power_w), voltage_v, np.abs(current))
@@ -159,6 +163,10 @@ def unit_of_power(
     ----------
     power : shape (n,), in the unit sought
     voltage_v, current_a : shape (n,), where the log has them
+
+    Returns
+    -------
+    The unit, and a sentence with the evidence.
     """
     if voltage_v is not None and current_a is not None:
         found = power_ratio(np.abs(power), voltage_v, np.abs(current_a))
@@ -182,6 +190,10 @@ def unit_by_rate(
     ----------
     speed, distance, time_s : shape (n,), one of the first two in the unit sought
     of : which of the two
+
+    Returns
+    -------
+    The unit, and a sentence with the evidence.
     """
     known_mask = np.isfinite(speed) & np.isfinite(distance)
     if known_mask.sum() < 10:
@@ -282,6 +294,10 @@ def sign_by_fall(level: np.ndarray, current_a: np.ndarray, time_s: np.ndarray, w
     ----------
     level, current_a, time_s : shape (n,); the level in percent
     what : what the level is called
+
+    Returns
+    -------
+    Which way positive flows, and a sentence with the evidence; ``None`` where the log holds too little.
     """
     net, gross = _net_and_gross_as(current_a, time_s)
     known = level[np.isfinite(level)]
@@ -305,6 +321,10 @@ def sign_by_counter(
     ----------
     counter_ah, current_a, time_s : shape (n,)
     which : the direction that the counter counts
+
+    Returns
+    -------
+    Which way positive flows, and a sentence with the evidence; ``None`` where the log holds too little.
     """
     known = counter_ah[np.isfinite(counter_ah)]
     net, gross = _net_and_gross_as(current_a, time_s)
@@ -330,6 +350,10 @@ def sign_by_speeding(
     ----------
     speed_mps, flow, time_s : shape (n,); ``flow`` is current or power in any unit
     what : what ``flow`` is called
+
+    Returns
+    -------
+    Which way positive flows, and a sentence with the evidence; ``None`` where the log holds too little.
     """
     known_mask = np.isfinite(speed_mps) & np.isfinite(flow)
     if known_mask.sum() < 200:

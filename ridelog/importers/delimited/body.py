@@ -81,6 +81,10 @@ def read_body(
     name : of the file, for messages
     largest_wrong_share : share of rows with a wrong number of fields that is put up with [1]
 
+    Returns
+    -------
+    Numbers and texts by column, and what had to be passed over.
+
     Raises
     ------
     InputError : text in a column of numbers, no rows, or too many rows of a wrong number of fields

@@ -89,6 +89,10 @@ def read_clock(
     name : of the file, for messages
     same_as_before : whether a row repeats all values of the row above it, shape (n,)
 
+    Returns
+    -------
+    Sample times with the rows that they belong to, and how each column of time was understood.
+
     Raises
     ------
     InputError : no column tells the time, or times that do not increase

@@ -34,6 +34,10 @@ def steady(
     wraps_s : amounts after which the clock may start again from zero: a day, or a counter's range [s]
     same_as_before : whether a row repeats all values of the row above it, shape (n,)
 
+    Returns
+    -------
+    Times from the first sample that is kept, the rows kept, and what was done to them.
+
     Raises
     ------
     InputError : hardly any time, a clock that starts again, or too many times that do not increase

@@ -94,6 +94,10 @@ def decoded(content: bytes, name: str, encoding: str | None = None) -> tuple[str
     name : of the file, for messages
     encoding : what the map states; found out where ``None``
 
+    Returns
+    -------
+    Text, and Python's name of the encoding.
+
     Raises
     ------
     InputError : empty, binary, or not in the encoding that the map states
@@ -143,6 +147,10 @@ def sniff(text: str, name: str, encoding: str, log: LogSettings) -> Dialect:
     name : of the file, for messages
     encoding : that it was written in
     log : what the map states
+
+    Returns
+    -------
+    All that is needed to read its rows.
 
     Raises
     ------

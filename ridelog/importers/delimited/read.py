@@ -81,6 +81,10 @@ def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = Non
     ----------
     content, name, sha256, columns : as for `read_log`
 
+    Returns
+    -------
+    Channels in SI on the log's own clock.
+
     Raises
     ------
     InputError : no table, no time, text in a column of numbers, or values that cannot be
@@ -95,6 +99,10 @@ def explain(content: bytes, name: str, columns: ColumnMap | None = None) -> Colu
     Parameters
     ----------
     content, name, columns : as for `read_log`
+
+    Returns
+    -------
+    Report for ``ridelog columns`` and the page.
 
     Raises
     ------

@@ -48,6 +48,10 @@ def understood_log(content: bytes, name: str, columns: ColumnMap | None) -> Unde
     name : as the user gave it
     columns : what the user says about the log
 
+    Returns
+    -------
+    Decisions on every column, and the questions that stay open.
+
     Raises
     ------
     InputError : no table, no time, or rows that cannot be read

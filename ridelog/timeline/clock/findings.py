@@ -19,6 +19,10 @@ def join_findings(reference: Recording, other: Recording, verdict: JoinResult) -
     ----------
     reference, other : the two recordings
     verdict : of `ridelog.timeline.clock.join.join_clock`
+
+    Returns
+    -------
+    One for a join that failed; for one that holds, what was done and what is doubtful.
     """
     join = verdict.join
     names: dict[str, Fact] = {"file": other.called, "reference": reference.called}
