@@ -101,6 +101,19 @@ def local_slope(time_s: Floats, values: Floats, *, window_s: float) -> Floats:
     return result
 
 
+def running_integral(time_s: Floats, rate: Floats, counted: Mask | None = None) -> Floats:
+    """The integral from the first sample to each, by trapezoids, shape (n,) [unit of ``rate`` times s].
+
+    Parameters
+    ----------
+    time_s, rate : shape (n,); a rate that is not known counts as 0
+    counted : steps that are integrated, shape (n - 1,); all where ``None``
+    """
+    known = np.nan_to_num(rate)
+    steps = (known[1:] + known[:-1]) / 2 * np.diff(time_s)
+    return np.concatenate(([0.0], np.cumsum(steps if counted is None else np.where(counted, steps, 0.0))))
+
+
 def robust_scale(values: Floats, *, centre: float | None = None) -> float:
     """Standard deviation of normal values that a few wild ones hardly move: 1.4826 times the median absolute deviation.
 

@@ -97,12 +97,12 @@ def _worth(ride: Ride, scene: Scene, events: tuple[Event, ...], distance_m: Unce
     """What regeneration is worth on this ride."""
     braked = scene.regen_mask | runs_mask(scene.braking, len(scene.series))
     way = (scene.time_s, scene.track.distance_m, braked)
-    available = together(scene, [event.available for event in events])
+    available = together(scene, [event.available_wh for event in events])
     totals = RideTotals(
         flow=scene.flow.total,
         distance_m=distance_m,
         dragged=dragged_range(scene.flow, *way, standby_a=ride.bike.sensor.standby_draw_a),
-        available=available,
-        offers=offers_by_kind((kind_of(scene, event), event.available) for event in events),
+        available_wh=available,
+        offers=offers_by_kind((kind_of(scene, event), event.available_wh) for event in events),
     )
     return worth_record(totals, ride.bike)

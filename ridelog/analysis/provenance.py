@@ -31,8 +31,9 @@ from ridelog.analysis.road.height_noise import DEFAULT_SETTINGS as HEIGHTS
 from ridelog.analysis.road.load import DEFAULTS, road_value
 from ridelog.analysis.road.load_uncertainty import DEFAULT_SPEED_LIMIT_RATIO, SPEED_LIMIT_RATIOS, road_limits
 from ridelog.analysis.road.places import place_along
-from ridelog.analysis.road.profile import ascent_descent_m, same_hill_pairs
+from ridelog.analysis.road.profile import ascent_descent_m
 from ridelog.analysis.road.rough_heights import grade_smoothing_m
+from ridelog.analysis.road.slopes import same_hill_pairs
 from ridelog.analysis.worth.benefit import BATTERY_EFFICIENCY, DRIVE_EFFICIENCY
 from ridelog.analysis.worth.motor import CAPTURED_SHARES, STRIKING_PCT
 from ridelog.analysis.worth.record import LEAST_DISTANCE_M, LEAST_SHARE

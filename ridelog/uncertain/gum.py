@@ -101,11 +101,18 @@ def combine(contributions: Sequence[Contribution], *, p: float = P_COVERAGE) -> 
 
 def coverage_factor(dof: float = math.inf, *, p: float = P_COVERAGE) -> float:
     """Student's t for a two-sided coverage probability ``p``, ``dof`` truncated to an integer of at least 1 (G.4.1)."""
+    return student_factor(max(math.floor(dof * (1 + 1e-9)), 1) if math.isfinite(dof) else dof, p=p)  # 3.999999999 is 4
+
+
+def student_factor(dof: float, *, p: float = P_COVERAGE) -> float:
+    """Student's t for a two-sided coverage probability ``p``; the normal factor for infinitely many ``dof`` (G.3).
+
+    Raises
+    ------
+    ValueError : a probability that is none
+    """
     from scipy.special import ndtri, stdtrit
 
     if not 0 < p < 1:
         raise ValueError(f"a coverage probability lies between 0 and 1, not at {p:g}")
-    if math.isinf(dof):
-        return float(ndtri((1 + p) / 2))
-    whole = max(math.floor(dof * (1 + 1e-9)), 1)  # 4 that was computed as 3.9999999999 is 4
-    return float(stdtrit(whole, (1 + p) / 2))
+    return float(ndtri((1 + p) / 2)) if math.isinf(dof) else float(stdtrit(dof, (1 + p) / 2))

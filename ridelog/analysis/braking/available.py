@@ -17,7 +17,7 @@ from ridelog.analysis.road.load import RoadLoad
 from ridelog.analysis.road.load_uncertainty import RoadTrials
 from ridelog.analysis.road.motion import Motion
 from ridelog.analysis.scene import Scene
-from ridelog.arrays import Floats, Runs
+from ridelog.arrays import Floats, Runs, running_integral
 from ridelog.constants import STANDARD_GRAVITY
 from ridelog.uncertain.coverage import coverage_interval
 from ridelog.uncertain.quantity import Quantity
@@ -260,8 +260,7 @@ def _common_terms(motion: Motion, runs: Runs, road: RoadTrials, acting: Collecti
 
 def _over_runs(time_s: Floats, values: Floats, first: Floats, last: Floats) -> Floats:
     """Integrals over the runs by trapezoids; as in `braking.offered`, what is not known adds nothing."""
-    known = np.nan_to_num(values)
-    running = np.concatenate(([0.0], np.cumsum((known[1:] + known[:-1]) / 2 * np.diff(time_s))))
+    running = running_integral(time_s, values)
     return np.asarray(running[last] - running[first])
 
 

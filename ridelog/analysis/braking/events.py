@@ -27,14 +27,14 @@ class Event:
     counted : the run with the samples before and after it, between which what came back is counted
     losing : the run, widened where the steps at its ends gave energy up, between which what was available is counted
     flow : what went through the battery terminals meanwhile
-    available : at the wheel [Wh]
+    available_wh : at the wheel [Wh]
     """
 
     run: tuple[int, int]
     counted: tuple[int, int]
     losing: tuple[int, int]
     flow: Window
-    available: Uncertain
+    available_wh: Uncertain
 
 
 def measured_events(scene: Scene) -> tuple[Event, ...]:
@@ -73,9 +73,9 @@ def braking_record(scene: Scene, events: Sequence[Event]) -> Braking:
     """
     whole = _summed(scene, events)
     return Braking(
-        available_wh=whole.available.quantity(least=0.0),
-        returned_wh=whole.returned.quantity() if events else None,
-        captured_pct=captured_pct(whole.returned_of_known, whole.available),
+        available_wh=whole.available_wh.quantity(least=0.0),
+        returned_wh=whole.returned_wh.quantity() if events else None,
+        captured_pct=captured_pct(whole.returned_of_known_wh, whole.available_wh),
         events=tuple(_record(scene, event) for event in events),
         kinds=kinds_of(scene, events),
     )
@@ -94,10 +94,10 @@ def _kind(scene: Scene, kind: KindOfBraking, events: Sequence[Event]) -> Braking
     return BrakingKind(
         kind=kind,
         events=len(events),
-        available_wh=summed.available.quantity(least=0.0),
-        returned_wh=summed.returned.quantity(),
-        captured_pct=captured_pct(summed.returned_of_known, summed.available),
-        missed_wh=(summed.available - summed.returned_of_known).quantity(),
+        available_wh=summed.available_wh.quantity(least=0.0),
+        returned_wh=summed.returned_wh.quantity(),
+        captured_pct=captured_pct(summed.returned_of_known_wh, summed.available_wh),
+        missed_wh=(summed.available_wh - summed.returned_of_known_wh).quantity(),
     )
 
 
@@ -105,17 +105,17 @@ def _kind(scene: Scene, kind: KindOfBraking, events: Sequence[Event]) -> Braking
 class _Sums:
     """Of some events: what was available, what came back, and what came back in those whose available is known [Wh]."""
 
-    available: Uncertain
-    returned: Uncertain
-    returned_of_known: Uncertain
+    available_wh: Uncertain
+    returned_wh: Uncertain
+    returned_of_known_wh: Uncertain
 
 
 def _summed(scene: Scene, events: Sequence[Event]) -> _Sums:
     shown = scene.flow.total.energy.returned.known  # of no events nothing came back, if the log would show it
     returned = [event.flow.energy.returned for event in events]
-    of_known = [event.flow.energy.returned for event in events if event.available.known]
+    of_known = [event.flow.energy.returned for event in events if event.available_wh.known]
     return _Sums(
-        together(scene, [event.available for event in events]),
+        together(scene, [event.available_wh for event in events]),
         total(returned) if shown else UNKNOWN,
         total(of_known) if shown else UNKNOWN,
     )
@@ -142,6 +142,6 @@ def _record(scene: Scene, event: Event) -> BrakingEvent:
         drop_m=drop_q(scene.motion, event.run, scene.heights.noise) if scene.heights is not None else None,
         returned_ah=event.flow.charge.returned.quantity(),
         returned_wh=returned.quantity(),
-        available_wh=event.available.quantity(least=0.0),
-        captured_pct=captured_pct(returned, event.available),
+        available_wh=event.available_wh.quantity(least=0.0),
+        captured_pct=captured_pct(returned, event.available_wh),
     )

@@ -20,6 +20,7 @@ from ridelog.arrays import (
     local_slope,
     mask_runs,
     merge_runs,
+    running_integral,
 )
 from ridelog.constants import STANDARD_GRAVITY
 
@@ -94,8 +95,7 @@ def braking_force(motion: Motion, load: RoadLoad, *, settings: BrakingSettings =
     grade = motion.grade_pct if height_known else np.zeros_like(speed)
     loss_n = load.air_n(speed) + load.rolling_n(grade)
     force_n = -load.effective_mass_kg * slope - loss_n - load.climbing_n(grade)
-    loss_w = np.nan_to_num(loss_n * speed)
-    lost_j = np.concatenate(([0.0], np.cumsum((loss_w[1:] + loss_w[:-1]) / 2 * np.diff(time_s))))
+    lost_j = running_integral(time_s, loss_n * speed)
     potential_j = load.mass_kg * STANDARD_GRAVITY * motion.height_m if height_known else 0.0
     state_j = 0.5 * load.effective_mass_kg * speed**2 + potential_j + lost_j
     return BrakingForce(force_n, state_j, height_known)

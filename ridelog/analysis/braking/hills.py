@@ -9,7 +9,7 @@ from ridelog.analysis.braking.available import captured_pct, energy_parts
 from ridelog.analysis.braking.events import Event
 from ridelog.analysis.electrical.flow_model import Throughput
 from ridelog.analysis.road.height_uncertainty import hill_height_q, mean_grade_q
-from ridelog.analysis.road.profile import Slope, find_slopes, same_hill_pairs
+from ridelog.analysis.road.slopes import Slope, find_slopes, same_hill_pairs
 from ridelog.analysis.scene import Heights, Scene
 from ridelog.answer.hills import Hill, HillPair
 from ridelog.arrays import Floats, Runs, time_gaps
@@ -34,7 +34,7 @@ class HillPass:
     unseen : road before and after it that was ridden without a known height, where the hill may go on
     energy : through the battery terminals [Wh]
     gains : what the bike gained and lost at the wheel, see `energy_parts` [Wh]
-    available : what the braking on it had available [Wh]
+    available_wh : what the braking on it had available [Wh]
     counted, losing : the parts of the braking events on it, as in `Event`
     """
 
@@ -44,7 +44,7 @@ class HillPass:
     unseen: tuple[Road, Road]
     energy: Throughput
     gains: dict[str, Uncertain]
-    available: Uncertain
+    available_wh: Uncertain
     counted: Runs
     losing: Runs
 
@@ -258,8 +258,8 @@ def _record(scene: Scene, heights: Heights, one: HillPass, returned: Uncertain) 
         drawn_wh=energy.drawn.quantity(),
         returned_wh=energy.returned.quantity(),
         recovered_pct=energy.recovered_pct.quantity() if slope.direction == "up" else None,
-        available_wh=one.available.quantity(least=0.0),
-        captured_pct=captured_pct(energy.returned, one.available),
+        available_wh=one.available_wh.quantity(least=0.0),
+        captured_pct=captured_pct(energy.returned, one.available_wh),
         number=one.number,
         share_of_returned_pct=energy.returned.share_pct(returned).quantity(),
     )

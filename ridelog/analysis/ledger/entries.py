@@ -21,7 +21,7 @@ from ridelog.analysis.electrical.flow_model import Throughput
 from ridelog.analysis.road.drag import Drag
 from ridelog.analysis.scene import Scene
 from ridelog.answer.ledger import LedgerEntry
-from ridelog.arrays import Floats, Runs, column
+from ridelog.arrays import Runs, column, running_integral
 from ridelog.uncertain.seeds import stream
 from ridelog.uncertain.trials import N_TRIALS, UNKNOWN, Uncertain, exact, rectangular, total
 
@@ -45,11 +45,11 @@ class Stretch:
     run : first and last sample, between which the energy at the wheel is taken
     shown : first and last sample that bound it for people
     flow : what went through the battery terminals meanwhile [Wh]
-    caught : what of it came back in braking events [Wh]
+    caught_wh : what of it came back in braking events [Wh]
     gains : what the bike gained and lost at the wheel, see `energy_parts` [Wh]
-    available : what the braking events in it had available [Wh]
+    available_wh : what the braking events in it had available [Wh]
     braked : the runs of these events, in which the motor's drag helps to brake
-    unplaced : net drawn where height or speed is not known [Wh]
+    unplaced_wh : net drawn where height or speed is not known [Wh]
     """
 
     kind: Literal["ride", "hill", "event"]
@@ -57,11 +57,11 @@ class Stretch:
     run: tuple[int, int]
     shown: tuple[int, int]
     flow: Throughput
-    caught: Uncertain
+    caught_wh: Uncertain
     gains: dict[str, Uncertain]
-    available: Uncertain
+    available_wh: Uncertain
     braked: Runs
-    unplaced: Uncertain = NOTHING
+    unplaced_wh: Uncertain = NOTHING
 
 
 class Accounts:
@@ -82,8 +82,8 @@ class Accounts:
             raise ValueError("where the energy went cannot be said without heights")
         self.scene, self.events, self.heights = scene, events, scene.heights
         motion = scene.motion
-        self.rolled_m = _running(motion.time_s, motion.speed_mps)
-        self.work_j = _running(motion.time_s, -scene.force.force_n * motion.speed_mps)
+        self.rolled_m = running_integral(motion.time_s, motion.speed_mps)
+        self.work_j = running_integral(motion.time_s, -scene.force.force_n * motion.speed_mps)
         rng = stream("ledger")
         self.efficiency = rectangular(*GENERATOR_EFFICIENCY, rng, source="generator efficiency")
         self.drag_n = _drag_n(scene.drag, rng)
@@ -100,7 +100,7 @@ class Accounts:
         if len(there) < 2:
             return None
         run = int(there[0]), int(there[-1])
-        known = [event for event in self.events if event.available.known]
+        known = [event for event in self.events if event.available_wh.known]
         counted = [event.counted for event in known]
         return self._entry(
             Stretch(
@@ -109,11 +109,11 @@ class Accounts:
                 run=run,
                 shown=run,
                 flow=self.scene.flow.total.energy,
-                caught=self._caught(counted),
+                caught_wh=self._caught(counted),
                 gains=energy_parts(self.scene, run, [])[0],
-                available=together(self.scene, [event.available for event in self.events]),
+                available_wh=together(self.scene, [event.available_wh for event in self.events]),
                 braked=counted,
-                unplaced=self._unplaced(run),
+                unplaced_wh=self._unplaced(run),
             )
         )
 
@@ -121,7 +121,7 @@ class Accounts:
         """The time on one hill."""
         flow, caught = one.energy, self._caught(one.counted)
         return self._entry(
-            Stretch("hill", one.name, one.run, one.run, flow, caught, one.gains, one.available, one.counted)
+            Stretch("hill", one.name, one.run, one.run, flow, caught, one.gains, one.available_wh, one.counted)
         )
 
     def each_event(self) -> tuple[LedgerEntry, ...]:
@@ -136,7 +136,15 @@ class Accounts:
                 gains = {part: Uncertain(values[part], rows[part][row]) for part in PARTS}
                 flow, name = event.flow.energy, f"event {start + row + 1}"
                 stretch = Stretch(
-                    "event", name, event.losing, event.run, flow, flow.returned, gains, event.available, [event.losing]
+                    "event",
+                    name,
+                    event.losing,
+                    event.run,
+                    flow,
+                    flow.returned,
+                    gains,
+                    event.available_wh,
+                    [event.losing],
                 )
                 entries.append(self._entry(stretch))
         return tuple(entries)
@@ -144,7 +152,7 @@ class Accounts:
     def _entry(self, stretch: Stretch) -> LedgerEntry:
         """The entry of one stretch."""
         is_event = stretch.kind == "event"
-        caught, available, flow = stretch.caught, stretch.available, stretch.flow
+        caught, available, flow = stretch.caught_wh, stretch.available_wh, stretch.flow
         rider = self._rider(stretch.run)
         drag, braking_drag = self._drag([stretch.run]), self._drag(stretch.braked)
         conversion = caught / self.efficiency - caught
@@ -153,11 +161,11 @@ class Accounts:
         driving_drag = (drag - braking_drag).or_else(0.0)
         to_wheel = UNKNOWN if is_event else total(stretch.gains.values()) + available + driving_drag
         given = flow.drawn + rider.or_else(0.0)
-        rest = given if is_event else given - (flow.returned - caught) - to_wheel - stretch.unplaced
+        rest = given if is_event else given - (flow.returned - caught) - to_wheel - stretch.unplaced_wh
         found = {
             "drawn": flow.drawn, "returned": flow.returned, "rider": rider, **stretch.gains, "drag": drag,
             "to_wheel": to_wheel, "missed": missed, "conversion": conversion, "friction": friction,
-            "catchable": self.efficiency * friction, "unplaced": stretch.unplaced, "rest": rest,
+            "catchable": self.efficiency * friction, "unplaced": stretch.unplaced_wh, "rest": rest,
         }  # fmt: skip
         quantities: dict[str, Any] = {f"{part}_wh": each.quantity() for part, each in found.items()}
         quantities["available_wh"] = available.quantity(least=0.0)
@@ -221,9 +229,3 @@ def _drag_n(drag: Drag | None, rng: np.random.Generator) -> Uncertain:
         rng.uniform(size=N_TRIALS)  # what follows keeps its place in the stream
         return UNKNOWN
     return rectangular(drag.low_n, drag.high_n, rng, source="motor drag")
-
-
-def _running(time_s: Floats, watts: Floats) -> Floats:
-    """The integral from the start by trapezoids; what is not known adds nothing."""
-    work = np.nan_to_num(watts)
-    return np.concatenate(([0.0], np.cumsum((work[1:] + work[:-1]) / 2 * np.diff(time_s))))

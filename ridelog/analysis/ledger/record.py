@@ -51,7 +51,7 @@ def beyond_available(
     """
     over = []
     for event in events:
-        excess = event.flow.energy.returned - event.available
+        excess = event.flow.energy.returned - event.available_wh
         if excess.evaluated and excess.value > max(least_u * excess.u, least_wh):
             over.append((event.run, excess.value))
     if not over:

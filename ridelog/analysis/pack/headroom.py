@@ -6,7 +6,7 @@ from math import floor
 import numpy as np
 
 from ridelog.analysis.electrical.flow_model import FlowModel
-from ridelog.arrays import Floats, Mask
+from ridelog.arrays import Floats, Mask, running_integral
 from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.trials import Uncertain, known_quantity
 
@@ -23,8 +23,7 @@ def highest_rise(time_s: Floats, current_a: Floats, counted: Mask) -> tuple[floa
     -------
     rise_ah, at_s : at least 0 [Ah]; the first moment of the ride where nothing is ever above the start [s]
     """
-    steps_s = np.where(counted, np.diff(time_s), 0.0)
-    into_as = np.concatenate(([0.0], np.cumsum(-(current_a[1:] + current_a[:-1]) / 2 * steps_s)))
+    into_as = running_integral(time_s, -current_a, counted)
     top = int(np.argmax(into_as))
     return float(into_as[top]) / 3600, float(time_s[top])
 

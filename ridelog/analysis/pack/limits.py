@@ -7,7 +7,7 @@ import numpy as np
 
 from ridelog.analysis.electrical.charge import split_flow
 from ridelog.analysis.pack.log import PackLog
-from ridelog.arrays import Floats, Mask, mask_runs, runs_mask
+from ridelog.arrays import Floats, Mask, mask_runs, running_integral, runs_mask
 from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.seeds import stream
 from ridelog.uncertain.trials import N_TRIALS, Uncertain, known_quantity
@@ -166,8 +166,7 @@ def highest_mean_charge_a(log: PackLog, *, over_s: float = 10.0) -> float | None
     """The highest mean of the current into the battery over ``over_s`` [A]; ``None`` where no such span is whole."""
     if not log.shows_return or log.time_s[-1] - log.time_s[0] < over_s or log.step_s > over_s / 2:
         return None
-    steps_s = np.diff(log.time_s)
-    running = np.concatenate(([0.0], np.cumsum(-(log.current_a[1:] + log.current_a[:-1]) / 2 * steps_s)))
+    running = running_integral(log.time_s, -log.current_a)
     missing = np.concatenate(([0], np.cumsum(~log.counted)))
     starts = log.time_s[log.time_s <= log.time_s[-1] - over_s]
     ends = starts + over_s

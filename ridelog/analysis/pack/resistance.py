@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ridelog.analysis.electrical.flow_model import SensorLimits
-from ridelog.arrays import Floats, Mask, robust_scale
+from ridelog.arrays import Floats, Mask, robust_scale, running_integral
 from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.seeds import stream
 from ridelog.uncertain.trials import N_TRIALS, Uncertain, known_quantity
@@ -86,7 +86,7 @@ def current_steps(
     first, last, apart_s = first[good], last[good], apart_s[good]
     if len(first) < 2:
         return None
-    running_as = np.concatenate(([0.0], np.cumsum((current_a[1:] + current_a[:-1]) / 2 * np.diff(time_s))))
+    running_as = running_integral(time_s, current_a)
     drawn_as = running_as[last] - running_as[first]
     into = np.minimum(current_a, 0.0)
     changes = [column[last] - column[first] for column in (current_a, voltage_v, into)]

@@ -36,14 +36,14 @@ class RideTotals:
     flow : charge and energy through the battery terminals
     distance_m : of the ride [m]
     dragged : shares of the way, see `benefit.dragged_range`; ``None`` where not known
-    available : what all braking had available [Wh]
+    available_wh : what all braking had available [Wh]
     offers : the same by kind
     """
 
     flow: Window
     distance_m: Uncertain
     dragged: tuple[float, float] | None
-    available: Uncertain = UNKNOWN
+    available_wh: Uncertain = UNKNOWN
     offers: tuple[Offer, ...] = ()
 
     @property
@@ -171,9 +171,9 @@ def _with_throughput(worth: Worth, ride: RideTotals, capacity_ah: float, km_per_
 def _would(ride: RideTotals, bike: Bike) -> WouldReturn | None:
     """What the ride would have returned with a motor that can; ``None`` where nothing is known of its braking."""
     captured = captured_overall(ride.offers)
-    if not ride.available.known or captured is None:
+    if not ride.available_wh.known or captured is None:
         return None
-    returned = would_return(ride.available, captured)
+    returned = would_return(ride.available_wh, captured)
     benefit, drawn = None, ride.flow.energy.drawn
     if drawn.known and ride.far_enough and ride.dragged is not None:
         own = drag_of(bike, returned_something=True) if can_regenerate(bike.motor.kind) is not False else None

@@ -10,7 +10,8 @@ from ridelog.analysis.road.distance import position_lengthening_m, ridden_distan
 from ridelog.analysis.road.height_noise import HeightNoise, Track, height_noise
 from ridelog.analysis.road.height_uncertainty import ascent_q, drop_q, height_change_q, hill_height_q, mean_grade_q
 from ridelog.analysis.road.motion import Motion
-from ridelog.analysis.road.profile import find_slopes, height_profile
+from ridelog.analysis.road.profile import height_profile
+from ridelog.analysis.road.slopes import find_slopes
 from ridelog.analysis.sources import clock_drift_q, clock_offset_q
 from ridelog.timeline.ride import join_recordings
 from tests.analysis.chance_rides import SEEDS, chance_ride, coverage_and_width

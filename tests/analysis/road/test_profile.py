@@ -3,13 +3,8 @@
 import numpy as np
 import pytest
 
-from ridelog.analysis.road.profile import (
-    ascent_descent_m,
-    find_slopes,
-    height_profile,
-    same_hill_pairs,
-    turning_points,
-)
+from ridelog.analysis.road.profile import ascent_descent_m, height_profile, turning_points
+from ridelog.analysis.road.slopes import find_slopes, same_hill_pairs
 
 # Worked sequence of a web page on ascent: 12 17 15 20 22 18 15 16 14 12 (raw 13 up, 13 down; 12/12 with
 # reversals below 2 m ignored, 10/10 below 3 m).
