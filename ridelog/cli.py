@@ -40,35 +40,38 @@ def _parser() -> _Parser:
     parser.add_argument("--version", action="version", version=f"ridelog {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True, parser_class=_Parser)
 
-    measure = commands.add_parser("measure", help="the recordings of one ride to its answer")
+    measure = commands.add_parser("measure", help="measure one ride from its logs")
     measure.add_argument("files", nargs="+", metavar="FILE", help="GPX, FIT or delimited logs of one ride")
-    measure.add_argument("--bike", metavar="BIKE.toml", help="what is known of bike, pack, sensor and road")
-    measure.add_argument("--columns", metavar="MAP.toml", help="overrules how the columns of a log are understood")
+    measure.add_argument("--bike", metavar="BIKE.toml", help="what you know about bike, battery, sensor and road")
+    measure.add_argument("--columns", metavar="MAP.toml", help="how the columns of a log are to be read")
     form = measure.add_mutually_exclusive_group()
-    form.add_argument("--json", action="store_true", help="the whole answer as JSON")
-    form.add_argument("--table", choices=TABLES, help="one table; as CSV unless a terminal is attached")
+    form.add_argument("--json", action="store_true", help="everything, as JSON")
+    form.add_argument("--table", choices=TABLES, help="one table; CSV unless it goes to a terminal")
     form.add_argument("--budget", action="store_true", help="where the uncertainty of the recovered share comes from")
     measure.add_argument(
-        "--units", choices=UNITS, default="metric", help="units that people read (default: %(default)s)"
+        "--units",
+        choices=UNITS,
+        default="metric",
+        help="what people read; CSV and JSON stay metric (default: %(default)s)",
     )
     measure.add_argument("--output", metavar="FILE", help="write to FILE instead of standard output")
     measure.set_defaults(run=_measure)
 
-    columns = commands.add_parser("columns", help="how each column of a log was understood, and why")
+    columns = commands.add_parser("columns", help="show how each column of a log was understood, and why")
     columns.add_argument("file", metavar="FILE", help="a delimited log")
     columns.add_argument("--columns", metavar="MAP.toml", help="a column map to try")
-    columns.add_argument("--write", metavar="MAP.toml", help="write the map, to edit and to give to --columns")
+    columns.add_argument("--write", metavar="MAP.toml", help="write the column map, to edit and give back as --columns")
     columns.set_defaults(run=_columns)
 
-    coast = commands.add_parser("coastdown", help="drag area and rolling resistance from the coasting in a ride")
+    coast = commands.add_parser("coastdown", help="find drag area and rolling resistance from the coasting in a ride")
     coast.add_argument("files", nargs="+", metavar="FILE", help="GPX, FIT or delimited logs of one ride")
-    coast.add_argument("--bike", metavar="BIKE.toml", help="what is known of bike, sensor and weather")
-    coast.add_argument("--columns", metavar="MAP.toml", help="overrules how the columns of a log are understood")
-    coast.add_argument("--json", action="store_true", help="the whole answer as JSON")
-    coast.add_argument("--write", metavar="BIKE.toml", help="set the results in this bike file, or make it")
+    coast.add_argument("--bike", metavar="BIKE.toml", help="what you know about bike, sensor and weather")
+    coast.add_argument("--columns", metavar="MAP.toml", help="how the columns of a log are to be read")
+    coast.add_argument("--json", action="store_true", help="everything, as JSON")
+    coast.add_argument("--write", metavar="BIKE.toml", help="put the results in this bike file, or make it")
     coast.set_defaults(run=_coastdown)
 
-    serve = commands.add_parser("serve", help="the web page, on this machine")
+    serve = commands.add_parser("serve", help="open the web page on this computer")
     serve.add_argument("--host", default="127.0.0.1", help="address to listen on (default: %(default)s)")
     serve.add_argument("--port", type=_port, default=8050, help="port to listen on (default: %(default)s)")
     serve.set_defaults(run=_serve)
@@ -190,8 +193,8 @@ def _coastdown(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exi
         from ridelog.settings.toml_edit import write_values
 
         if not (values := coast_words.bike_values(answer)):
-            hint = "what ridelog assumes without a measurement is surer than this ride; see the findings above"
-            raise RidelogError(f"{arguments.write}: not written, for nothing was measured well enough", hint=hint)
+            hint = "what ridelog assumes without a measurement is more certain than this ride; see the findings above"
+            raise RidelogError(f"{arguments.write}: not written, because nothing was measured well enough", hint=hint)
         write_values(arguments.write, {"road": values}, base=arguments.bike)
         print(f"wrote {', '.join(values)} to {printable(arguments.write)}", file=err)
     danger = any(finding.severity == "danger" for finding in answer.findings)
@@ -226,7 +229,7 @@ def _refuse_overwriting(target: str | None, given: Sequence[str], option: str) -
     """Raise a `UsageError` where what is written would replace what is read: a ride cannot be ridden again."""
     if target and any(Path(path).exists() and Path(target).exists() and Path(path).samefile(target) for path in given):
         raise UsageError(
-            f"{option} {target}: this file is to be read, and would be replaced", hint="name another file to write"
+            f"{option} {target}: this file is being read and would be overwritten", hint="name another file to write"
         )
 
 

@@ -121,7 +121,7 @@ def test_a_log_is_never_replaced_by_what_was_made_of_it(arguments, linked, tmp_p
     status, out, err = ridelog(*(log if word == "LOG" else word for word in arguments), target)
     assert (status, out, log.read_bytes()) == (Exit.USAGE, "", before)
     assert err.splitlines() == [
-        f"{arguments[-1]} {target}: this file is to be read, and would be replaced",
+        f"{arguments[-1]} {target}: this file is being read and would be overwritten",
         "hint: name another file to write",
     ]
 

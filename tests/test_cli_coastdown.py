@@ -111,7 +111,7 @@ def test_a_log_is_never_replaced_by_a_bike_file(folder):
     before = log.read_bytes()
     status, _, err = ridelog("coastdown", log, "--write", log)
     assert status is Exit.USAGE
-    assert "would be replaced" in err
+    assert "would be overwritten" in err
     status, _, err = ridelog(
         "coastdown", folder / "good.csv", "--bike", folder / "bike.toml", "--write", folder / "poor.csv"
     )

@@ -15,7 +15,7 @@ from ridelog.tell.ride import headline, power_label
 from ridelog.web import ids
 from ridelog.web.parts.braking import event_rows
 from ridelog.web.parts.charts import window_words
-from ridelog.web.rides import Held, RideStore, hold
+from ridelog.web.rides import RideStore, ShownRide, shown_ride
 from ridelog.web.samples import Sample
 from ridelog.web.upload import Given, Measure
 from ridelog.web.views.answer import answer_page
@@ -32,18 +32,18 @@ def look_of(view: dict[str, Any] | None, units: str | None = None) -> Look:
     return replace(NIGHT if view.get("dark") else PAPER, narrow=bool(view.get("narrow")), style=style)
 
 
-def measure_sample(sample: Sample, measure: Measure) -> Held:
+def measure_sample(sample: Sample, measure: Measure) -> ShownRide:
     """One of the sample rides, measured; a sample that cannot be read says so like a visitor's file."""
     opened = [(path.name, path.open("rb")) for path in (*sample.files, *([sample.bike] if sample.bike else []))]
     try:
         logs = tuple(opened[: len(sample.files)])
         answer, columns = measure(Given(logs, opened[-1] if sample.bike else None))
     except RidelogError as error:
-        return Held(sample.title, error_lines=tuple(error.lines()), sample=sample.slug)
+        return ShownRide(sample.title, error_lines=tuple(error.lines()), sample=sample.slug)
     finally:
         for _, file in opened:
             file.close()
-    return hold(answer, title=sample.title, columns=columns, sample=sample.slug)
+    return shown_ride(answer, title=sample.title, columns=columns, sample=sample.slug)
 
 
 def add_callbacks(app: Dash, store: RideStore, samples: Sequence[Sample], measure: Measure) -> None:
@@ -81,9 +81,9 @@ def add_callbacks(app: Dash, store: RideStore, samples: Sequence[Sample], measur
 
     def arrive(outcome: dict[str, Any]) -> tuple[Any, Any, Any]:
         token = outcome["token"]
-        held = store.get(token)
-        if held is not None and held.answer is None:
-            return no_update, no_update, refusal(held, token)
+        shown = store.get(token)
+        if shown is not None and shown.answer is None:
+            return no_update, no_update, refusal(shown, token)
         return {"token": token}, None, None
 
     app.callback(
@@ -97,13 +97,13 @@ def add_callbacks(app: Dash, store: RideStore, samples: Sequence[Sample], measur
     def show(ride: dict[str, Any] | None, view: dict[str, Any] | None, units: str | None) -> tuple[Any, Any, Any]:
         if not ride:
             return no_update, no_update, no_update
-        held = store.get(ride["token"])
-        if held is None:
+        shown = store.get(ride["token"])
+        if shown is None:
             return GONE, GONE, None
-        if held.answer is None:
-            return None, "", refusal(held, ride["token"])
+        if shown.answer is None:
+            return None, "", refusal(shown, ride["token"])
         look = look_of(view, units)
-        return answer_page(held, look, ride["token"]), headline(held.answer, look.style).sentence, None
+        return answer_page(shown, look, ride["token"]), headline(shown.answer, look.style).sentence, None
 
     app.callback(
         Output(ids.ANSWER, "children"), Output(ids.SPOKEN, "children"), Output(ids.REFUSAL, "children"),
@@ -183,23 +183,23 @@ def _add_zoom(app: Dash, store: RideStore) -> None:
         view: Any,
         units: str | None,
     ) -> tuple[Any, Any, Any, Any, Any]:
-        held = store.get((ride or {}).get("token"))
-        if held is None or held.answer is None or electrical_line(held.answer.series) is None:
+        shown = store.get((ride or {}).get("token"))
+        if shown is None or shown.answer is None or electrical_line(shown.answer.series) is None:
             return (no_update,) * 5
         fired = [ctx.triggered_prop_ids[each["prop_id"]] for each in ctx.triggered if each["value"] is not None]
         move = asked_for(fired, place)
-        series = held.answer.series
+        series = shown.answer.series
         whole = float(series["elapsed_s"].iloc[0]), float(series["elapsed_s"].iloc[-1])
         if not move and "drag" not in fired:
             return (no_update,) * 5
         start_s, end_s = next_window(window, whole, move, drag)
         look = look_of(view, units)
-        figure = power_figure(held.answer, look, start_s=start_s, end_s=end_s)
+        figure = power_figure(shown.answer, look, start_s=start_s, end_s=end_s)
         return (
             figure,
             [start_s, end_s],
             window_words(start_s, end_s, figure.layout.meta["n_samples"], look.style),
-            power_label(start_s, end_s, held.answer, look.style),
+            power_label(start_s, end_s, shown.answer, look.style),
             place if "place" in fired else None,
         )
 
@@ -228,10 +228,10 @@ def _add_zoom(app: Dash, store: RideStore) -> None:
 
 def _add_order(app: Dash, store: RideStore) -> None:
     def order(wanted: str, ride: Any, units: str | None) -> Any:
-        held = store.get((ride or {}).get("token"))
-        if held is None or held.answer is None:
+        shown = store.get((ride or {}).get("token"))
+        if shown is None or shown.answer is None:
             return no_update
-        return event_rows(held.answer, wanted, look_of(None, units).style)
+        return event_rows(shown.answer, wanted, look_of(None, units).style)
 
     app.callback(
         Output(ids.EVENT_ROWS, "children"), Input(ids.EVENT_ORDER, "value"), State(ids.RIDE, "data"),

@@ -28,11 +28,11 @@ INDEX = """<!DOCTYPE html>
 
 CAUTIONS = (
     "Regenerative braking fades at low speed and cannot hold a bike at rest.",
-    "It can vanish without warning with a full or cold pack, or when the pack's electronics open.",
+    "It can stop without warning when the battery is full or cold, or when the battery's electronics cut out.",
     "It acts on one wheel only and never replaces two independent friction brakes.",
-    "Follow the limits of the pack's and the controller's makers.",
-    "A pack that swells, gets hot, smells or smokes: stop, move away, call for help; everything else about a "
-    "pack is for a qualified technician.",
+    "Keep to the limits set by the makers of the battery and the controller.",
+    "If the battery swells, gets hot, smells or smokes, stop, move away from it and call the emergency services. Any "
+    "work on a battery is for a qualified technician.",
 )
 
 
@@ -60,7 +60,7 @@ def skeleton() -> Any:
             html.Footer(
                 html.P(
                     "Everything is read and measured on this computer; nothing leaves it. "
-                    "Rides are held in memory until the page's program ends."
+                    "Rides stay in memory until you stop the program."
                 )
             ),
         ],

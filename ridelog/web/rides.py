@@ -34,7 +34,7 @@ class Columns:
 
 
 @dataclass(frozen=True)
-class Held:
+class ShownRide:
     """What one visitor looks at: an answer, or why there is none.
 
     ``error_lines`` is empty exactly where ``answer`` is there.
@@ -49,14 +49,14 @@ class Held:
     size_bytes: int = field(default=0, repr=False)
 
 
-def hold(
+def shown_ride(
     answer: Answer,
     *,
     title: str,
     columns: tuple[Columns, ...] = (),
     sample: str | None = None,
     files: tuple[str, ...] = (),
-) -> Held:
+) -> ShownRide:
     """An answer ready to be kept: its series cut down to what the page draws.
 
     Parameters
@@ -74,7 +74,7 @@ def hold(
     series = answer.series[[name for name in KEPT_COLUMNS if name in answer.series]]
     slim = Answer(**{**vars(answer), "series": series})
     size = int(series.memory_usage().sum())
-    return Held(title, slim, columns=columns, sample=sample, files=files, size_bytes=size)
+    return ShownRide(title, slim, columns=columns, sample=sample, files=files, size_bytes=size)
 
 
 class RideStore:
@@ -90,31 +90,31 @@ class RideStore:
         self._most_rides = most_rides
         self._most_bytes = most_bytes
         self._lock = threading.Lock()
-        self._held: OrderedDict[str, Held] = OrderedDict()
+        self._rides: OrderedDict[str, ShownRide] = OrderedDict()
         self._sample_tokens: dict[str, str] = {}
         self._sample_locks: dict[str, threading.Lock] = {}
 
-    def put(self, held: Held) -> str:
+    def put(self, shown: ShownRide) -> str:
         """Hold a ride; returns its token."""
         token = secrets.token_urlsafe(18)
         with self._lock:
-            self._held[token] = held
-            while len(self._held) > 1 and (
-                len(self._held) > self._most_rides
-                or sum(each.size_bytes for each in self._held.values()) > self._most_bytes
+            self._rides[token] = shown
+            while len(self._rides) > 1 and (
+                len(self._rides) > self._most_rides
+                or sum(each.size_bytes for each in self._rides.values()) > self._most_bytes
             ):
-                self._held.popitem(last=False)
+                self._rides.popitem(last=False)
         return token
 
-    def get(self, token: object) -> Held | None:
+    def get(self, token: object) -> ShownRide | None:
         """The ride of a token; ``None`` for a token that is unknown or has been given up."""
         with self._lock:
-            if not isinstance(token, str) or token not in self._held:
+            if not isinstance(token, str) or token not in self._rides:
                 return None
-            self._held.move_to_end(token)
-            return self._held[token]
+            self._rides.move_to_end(token)
+            return self._rides[token]
 
-    def sample(self, name: str, make: Callable[[], Held]) -> str:
+    def sample(self, name: str, make: Callable[[], ShownRide]) -> str:
         """Token of a sample ride, made at most once at a time and only if it is not held."""
         with self._lock:
             lock = self._sample_locks.setdefault(name, threading.Lock())

@@ -16,7 +16,7 @@ from werkzeug.exceptions import RequestEntityTooLarge
 from ridelog.answer.ride import Answer
 from ridelog.errors import ColumnQuestionError, InputError, RidelogError
 from ridelog.settings.toml_files import read_toml
-from ridelog.web.rides import Columns, Held, RideStore, hold
+from ridelog.web.rides import Columns, RideStore, ShownRide, shown_ride
 
 NamedFile = tuple[str, BinaryIO]
 MOST_FILES = 20
@@ -103,16 +103,16 @@ def _is_map(name: str, content: BinaryIO) -> bool:
     return "column" in table or "log" in table
 
 
-def read_files(files: Sequence[NamedFile], measure: Measure) -> Held:
+def read_files(files: Sequence[NamedFile], measure: Measure) -> ShownRide:
     """The visitor's files as a ride to show, or as the lines that say why not."""
     names = tuple(name for name, _ in files)
     try:
         answer, columns = measure(sort_files(files))
     except UnclearLogError as error:
-        return Held("Your files", error_lines=tuple(error.lines()), columns=(error.columns,), files=names)
+        return ShownRide("Your files", error_lines=tuple(error.lines()), columns=(error.columns,), files=names)
     except RidelogError as error:
-        return Held("Your files", error_lines=tuple(error.lines()), files=names)
-    return hold(answer, title=answer.ride.name or "Your ride", columns=columns, files=names)
+        return ShownRide("Your files", error_lines=tuple(error.lines()), files=names)
+    return shown_ride(answer, title=answer.ride.name or "Your ride", columns=columns, files=names)
 
 
 def add_upload(server: Flask, store: RideStore, measure: Measure, *, most_bytes: int = MOST_BYTES) -> None:
@@ -127,26 +127,26 @@ def add_upload(server: Flask, store: RideStore, measure: Measure, *, most_bytes:
 
     def upload() -> tuple[Response, int]:
         if not _same_origin():
-            return jsonify(message="Files are taken from this page only."), 403
+            return jsonify(message="Files are accepted from this page only."), 403
         try:
             sent = request.files.getlist("files")
         except RequestEntityTooLarge:
             return jsonify(
-                message=f"Too much at once: up to {most_bytes // 1024**2} MB and {MOST_FILES} files are taken. "
+                message=f"Too much at once: the limit is {most_bytes // 1024**2} MB and {MOST_FILES} files. "
                 "Gzip the log, or measure it with the command `ridelog measure`."
             ), 413
         files = [_named(each.filename, each.read()) for each in sent if each.filename]
         if not files:
             return jsonify(message="No file arrived."), 400
-        held = read_files(files, measure)
-        return jsonify(token=store.put(held), answered=held.answer is not None), 200
+        shown = read_files(files, measure)
+        return jsonify(token=store.put(shown), answered=shown.answer is not None), 200
 
     def column_map(token: str, number: int) -> tuple[Response, int]:
-        held = store.get(token)
-        if held is None or not 0 <= number < len(held.columns) or held.columns[number].map_toml is None:
-            return jsonify(message="This map is no longer held."), 404
-        name = PurePosixPath(held.columns[number].name).stem
-        response = Response(held.columns[number].map_toml, mimetype="application/toml")
+        shown = store.get(token)
+        if shown is None or not 0 <= number < len(shown.columns) or shown.columns[number].map_toml is None:
+            return jsonify(message="This map is no longer in memory."), 404
+        name = PurePosixPath(shown.columns[number].name).stem
+        response = Response(shown.columns[number].map_toml, mimetype="application/toml")
         response.headers.set("Content-Disposition", "attachment", filename=f"{name}-columns.toml")
         return response, 200
 

@@ -16,9 +16,9 @@ def _texts(component):
 
 
 def _page(answer):
-    from ridelog.web.rides import hold
+    from ridelog.web.rides import shown_ride
 
-    return " ".join(_texts(answer_page(hold(answer, title="T"), look_of(None), "token"))).replace("\xa0", " ")
+    return " ".join(_texts(answer_page(shown_ride(answer, title="T"), look_of(None), "token"))).replace("\xa0", " ")
 
 
 def test_dangers_come_before_the_headline_and_notes_last(make_answer):
@@ -65,7 +65,7 @@ def test_why_there_is_no_share_is_said_once(make_answer):
 
 def test_no_component_has_a_list_among_its_children(make_answer):
     """A list inside a list of children crashes that part of the page in the browser."""
-    from ridelog.web.rides import Columns, Held, hold
+    from ridelog.web.rides import Columns, ShownRide, shown_ride
 
     def check(component):
         children = getattr(component, "children", None)
@@ -77,6 +77,6 @@ def test_no_component_has_a_list_among_its_children(make_answer):
             check(children)
 
     for answer in (make_answer(), make_answer(hills=(), findings=())):
-        for part in answer_page(hold(answer, title="T"), look_of({"narrow": True}), "t"):
+        for part in answer_page(shown_ride(answer, title="T"), look_of({"narrow": True}), "t"):
             check(part)
-    check(refusal(Held("T", error_lines=("a", "b"), columns=(Columns("c", ()),), files=("c",)), "t"))
+    check(refusal(ShownRide("T", error_lines=("a", "b"), columns=(Columns("c", ()),), files=("c",)), "t"))

@@ -18,8 +18,8 @@ def test_a_sample_is_measured_with_its_bike_and_its_files_are_closed(samples, ma
         assert given.logs[0][1].read() == b"x"
         return make_answer(n=50), ()
 
-    held = measure_sample(list_samples(samples)[0], measure)
-    assert held.title == "Ride beta"
+    shown = measure_sample(list_samples(samples)[0], measure)
+    assert shown.title == "Ride beta"
     assert seen[0].bike[0] == "bike.toml"
     assert seen[0].logs[0][1].closed
     assert seen[0].bike[1].closed
@@ -29,9 +29,9 @@ def test_a_sample_that_cannot_be_read_says_so_like_a_visitors_file(samples):
     def measure(_given: Given):
         raise InputError("log.csv", "holds no samples", hint="log for longer")
 
-    held = measure_sample(list_samples(samples)[0], measure)
-    assert held.answer is None
-    assert held.error_lines == ("log.csv: holds no samples", "hint: log for longer")
+    shown = measure_sample(list_samples(samples)[0], measure)
+    assert shown.answer is None
+    assert shown.error_lines == ("log.csv: holds no samples", "hint: log for longer")
 
 
 @pytest.mark.parametrize(

@@ -2,13 +2,13 @@
 
 import threading
 
-from ridelog.web.rides import Held, RideStore, hold
+from ridelog.web.rides import RideStore, ShownRide, shown_ride
 
 
 def test_a_ride_is_found_by_its_token_only():
     """A token gives its ride; a foreign or malformed one gives nothing."""
     store = RideStore()
-    token = store.put(Held("mine"))
+    token = store.put(ShownRide("mine"))
     assert store.get(token).title == "mine"
     assert store.get("guess") is None
     assert store.get(None) is None
@@ -18,26 +18,26 @@ def test_a_ride_is_found_by_its_token_only():
 def test_the_ride_looked_at_longest_ago_goes_first():
     """With room for two, the third pushes out the one that was not looked at."""
     store = RideStore(most_rides=2)
-    first, second = store.put(Held("1")), store.put(Held("2"))
+    first, second = store.put(ShownRide("1")), store.put(ShownRide("2"))
     store.get(first)
-    third = store.put(Held("3"))
+    third = store.put(ShownRide("3"))
     assert [store.get(token) is not None for token in (first, second, third)] == [True, False, True]
 
 
 def test_the_size_of_all_rides_is_bounded_but_the_newest_stays():
     """Rides go until all fit; one that is too large alone is held all the same."""
     store = RideStore(most_bytes=100)
-    small = store.put(Held("s", size_bytes=60))
-    large = store.put(Held("l", size_bytes=500))
+    small = store.put(ShownRide("s", size_bytes=60))
+    large = store.put(ShownRide("l", size_bytes=500))
     assert store.get(small) is None
     assert store.get(large) is not None
 
 
 def test_a_held_answer_keeps_only_what_is_drawn(make_answer):
     """Columns that no chart needs are not kept, and the size is that of those that are."""
-    held = hold(make_answer(), title="t")
-    assert "grade_pct" not in held.answer.series
-    assert held.size_bytes == held.answer.series.memory_usage().sum()
+    shown = shown_ride(make_answer(), title="t")
+    assert "grade_pct" not in shown.answer.series
+    assert shown.size_bytes == shown.answer.series.memory_usage().sum()
 
 
 def test_a_sample_is_measured_once_for_all_visitors():
@@ -46,7 +46,7 @@ def test_a_sample_is_measured_once_for_all_visitors():
 
     def make():
         made.append(1)
-        return Held("sample")
+        return ShownRide("sample")
 
     threads = [threading.Thread(target=lambda: tokens.append(store.sample("a", make))) for _ in range(8)]
     for thread in threads:
@@ -60,7 +60,7 @@ def test_a_sample_is_measured_once_for_all_visitors():
 def test_a_sample_that_was_pushed_out_is_measured_again():
     """A sample whose answer had to go is made anew when asked for."""
     store, made = RideStore(most_rides=1), []
-    store.sample("a", lambda: made.append(1) or Held("a"))
-    store.put(Held("other"))
-    store.sample("a", lambda: made.append(1) or Held("a"))
+    store.sample("a", lambda: made.append(1) or ShownRide("a"))
+    store.put(ShownRide("other"))
+    store.sample("a", lambda: made.append(1) or ShownRide("a"))
     assert len(made) == 2

@@ -82,18 +82,18 @@ def test_an_upload_becomes_a_ride_to_look_at(page):
     reply = post(client, ("c.csv", b"1"), ("t.gpx", b"2"))
     assert reply.status_code == 200
     assert reply.json["answered"] is True
-    held = store.get(reply.json["token"])
-    assert held.answer is not None
-    assert held.files == ("c.csv", "t.gpx")
+    shown = store.get(reply.json["token"])
+    assert shown.answer is not None
+    assert shown.files == ("c.csv", "t.gpx")
 
 
 def test_a_refused_upload_keeps_the_errors_lines(page):
     """A file that cannot be read comes back as its error's lines, with status 200: the page shows them."""
     client, store = page
     reply = post(client, ("bad.csv", b"1"))
-    held = store.get(reply.json["token"])
+    shown = store.get(reply.json["token"])
     assert reply.json["answered"] is False
-    assert held.error_lines == ("bad.csv: is empty", "hint: did the copy finish?")
+    assert shown.error_lines == ("bad.csv: is empty", "hint: did the copy finish?")
 
 
 @pytest.mark.parametrize(
@@ -110,7 +110,7 @@ def test_files_from_another_site_are_not_taken(page, headers):
     client, store = page
     reply = post(client, ("c.csv", b"1"), headers=headers)
     assert reply.status_code == 403
-    assert not store._held
+    assert not store._rides
 
 
 def test_an_upload_has_a_largest_size(page):
@@ -165,10 +165,10 @@ def test_each_log_is_read_once(head, monkeypatch):
 
     reads, real = [], delimited.read_log
     monkeypatch.setattr(delimited, "read_log", lambda *given: reads.append(given[1]) or real(*given))
-    held = read_files([named("c.csv", two_column_log(head))], measure_given)
+    shown = read_files([named("c.csv", two_column_log(head))], measure_given)
     assert reads == ["c.csv"]
-    assert held.columns[0].readings
-    assert held.columns[0].map_toml
+    assert shown.columns[0].readings
+    assert shown.columns[0].map_toml
 
 
 def test_an_unclear_log_is_shown_with_its_question_and_a_map(page):
@@ -176,12 +176,12 @@ def test_an_unclear_log_is_shown_with_its_question_and_a_map(page):
     from ridelog.web.upload import read_files
 
     log = two_column_log("time [s],current one [A],current two [A]")
-    held = read_files([named("c.csv", log)], measure_given)
-    assert held.answer is None
-    assert "current one" in held.error_lines[0]
-    assert held.error_lines[1].startswith("hint: ")
-    assert len(held.columns[0].readings) == 3
-    assert "current one" in held.columns[0].map_toml
+    shown = read_files([named("c.csv", log)], measure_given)
+    assert shown.answer is None
+    assert "current one" in shown.error_lines[0]
+    assert shown.error_lines[1].startswith("hint: ")
+    assert len(shown.columns[0].readings) == 3
+    assert "current one" in shown.columns[0].map_toml
 
 
 def test_a_wrong_bike_file_is_named_in_its_message():

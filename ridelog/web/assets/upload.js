@@ -20,7 +20,7 @@
     const form = make("form", { class: "upload", novalidate: "" });
     const input = make("input", { type: "file", id: "files", multiple: "", class: "visually-hidden", "aria-describedby": "files-hint" });
     const label = make("label", { for: "files", class: "upload-pick" }, "Choose files");
-    const hint = make("p", { id: "files-hint" }, "or drop them here: the controller’s or pack’s log, the track (GPX, FIT), and, if you have them, bike.toml and a column map. Several at once.");
+    const hint = make("p", { id: "files-hint" }, "or drop them here, all at once: the log of the controller or the battery, the track (GPX or FIT) and, if you have them, a bike file and a column map.");
     const list = make("ul", { class: "upload-list", "aria-label": "Chosen files" });
     const progress = make("progress", { max: "1", value: "0", "aria-label": "Sending the files", hidden: "" });
     const status = make("p", { class: "upload-status", role: "status" });
@@ -74,13 +74,13 @@
     mine.addEventListener("load", () => {
       const answer = mine.response;
       if (answer && answer.token) {
-        done(answer.answered ? "Read; the answer is below." : "These files were not read; see below why.");
+        done(answer.answered ? "Read; the answer is below." : "These files could not be measured; the reason is below.");
         window.dash_clientside.set_props("upload-outcome", { data: { token: answer.token, answered: answer.answered } });
       } else {
-        done((answer && answer.message) || "The files were not taken (status " + mine.status + ").");
+        done((answer && answer.message) || "The files were refused (status " + mine.status + ").");
       }
     });
-    mine.addEventListener("error", () => done("The files did not arrive: is the program still running, and are they smaller than its limit?"));
+    mine.addEventListener("error", () => done("The files did not arrive. Is the program still running, and are the files below its size limit?"));
     mine.addEventListener("abort", () => { if (request === mine || request === null) done("Stopped; nothing was read."); });
     parts.progress.value = 0;
     parts.progress.hidden = false;

@@ -24,15 +24,15 @@ from ridelog.web.parts.headline import headline_section
 from ridelog.web.parts.hills import hill_ledger
 from ridelog.web.parts.sources import sources
 from ridelog.web.parts.table import component
-from ridelog.web.rides import Held
+from ridelog.web.rides import ShownRide
 
 
-def answer_page(held: Held, look: Look, token: str) -> list[Any]:
+def answer_page(shown: ShownRide, look: Look, token: str) -> list[Any]:
     """Everything that is shown of one ride.
 
     Parameters
     ----------
-    held : the ride; one without an answer shows nothing
+    shown : the ride; one without an answer shows nothing
     look : colours, room and units
     token : of the ride, for its links
 
@@ -40,7 +40,7 @@ def answer_page(held: Held, look: Look, token: str) -> list[Any]:
     -------
     parts : of the page, from top to bottom
     """
-    answer, style = held.answer, look.style
+    answer, style = shown.answer, look.style
     if answer is None:
         return []
     told = headline(answer, style).finding  # said in the headline, so not once more below
@@ -48,14 +48,14 @@ def answer_page(held: Held, look: Look, token: str) -> list[Any]:
     parts = [
         finding_list(_of(others, "danger"), "Dangers", style),
         finding_list([each for each in _of(others, "warning") if said_first(each)], "Before the numbers", style),
-        headline_section(held.title, answer, style),
+        headline_section(shown.title, answer, style),
         finding_list([each for each in _of(others, "warning") if not said_first(each)], "Warnings", style),
         _hills(answer, look),
         power_section(answer, look),
         _road_and_braking(answer, look),
         _ledger(answer, look),
         _worth(answer, style),
-        *_folds(held, answer, token, style),
+        *_folds(shown, answer, token, style),
     ]
     if found := _of(others, "note"):
         parts.append(_fold(f"Notes ({count(len(found), style)})", notes(found, style), "notes"))
@@ -66,10 +66,10 @@ def _of(findings: Sequence[Finding], severity: str) -> list[Finding]:
     return [finding for finding in findings if finding.severity == severity]
 
 
-def _folds(held: Held, answer: Answer, token: str, style: Style) -> list[Any]:
+def _folds(shown: ShownRide, answer: Answer, token: str, style: Style) -> list[Any]:
     """What only some want to read: closed until it is asked for."""
     pack = component(tables.pack(answer.pack), style)
-    read = sources(answer, held.columns, token, style)
+    read = sources(answer, shown.columns, token, style)
     return [
         _fold("How sure the share is", _budget(answer.budget[0], style), "budget") if answer.budget else None,
         _fold("How the battery was treated", html.Div([pack, _limits()]), "pack") if pack is not None else None,

@@ -6,19 +6,19 @@ from dash import html
 
 from ridelog.web.parts.findings import marked
 from ridelog.web.parts.sources import column_table, map_link
-from ridelog.web.rides import Columns, Held
+from ridelog.web.rides import Columns, ShownRide
 
 
-def refusal(held: Held, token: str) -> Any:
+def refusal(shown: ShownRide, token: str) -> Any:
     """Why the visitor's files gave no answer, and what answers the question where there is one."""
-    message, *hints = held.error_lines
+    message, *hints = shown.error_lines
     return html.Section(
         [
             html.H2("These files could not be measured"),
             html.P(marked(message), className="cause"),
             *(html.Pre(hint, className="hint", tabIndex="0") for hint in hints),
-            *(_question(number, each, token) for number, each in enumerate(held.columns)),
-            html.P(f"Files: {', '.join(held.files)}", className="gloss") if held.files else None,
+            *(_question(number, each, token) for number, each in enumerate(shown.columns)),
+            html.P(f"Files: {', '.join(shown.files)}", className="gloss") if shown.files else None,
         ],
         className="refusal",
         **{"aria-label": "Files that could not be measured"},

@@ -5,7 +5,7 @@ import dataclasses
 from ridelog.answer.worth import Worth
 from ridelog.uncertain.quantity import Quantity
 from ridelog.web.callbacks import look_of
-from ridelog.web.rides import hold
+from ridelog.web.rides import shown_ride
 from ridelog.web.views.answer import answer_page
 from tests.tell.ledgers import BANDS, LEDGER
 
@@ -20,7 +20,9 @@ def texts(component):
 
 
 def words(answer, units=None):
-    return " ".join(texts(answer_page(hold(answer, title="T"), look_of(None, units), "token"))).replace("\xa0", " ")
+    return " ".join(texts(answer_page(shown_ride(answer, title="T"), look_of(None, units), "token"))).replace(
+        "\xa0", " "
+    )
 
 
 def test_one_switch_turns_the_whole_page_imperial(make_answer):

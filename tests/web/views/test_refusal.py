@@ -1,7 +1,7 @@
 """What a visitor sees whose files gave no answer."""
 
 from ridelog.recording import ColumnReading
-from ridelog.web.rides import Columns, Held
+from ridelog.web.rides import Columns, ShownRide
 from ridelog.web.views.refusal import refusal
 from tests.web.views.test_answer import texts
 
@@ -9,10 +9,10 @@ from tests.web.views.test_answer import texts
 def test_the_cause_the_hint_and_the_question_are_shown():
     readings = (ColumnReading("current one", None, "battery current", why="which of the two?"),)
     asked = Columns("two.csv", readings, ("which?",), "[log]\n")
-    held = Held(
+    shown = ShownRide(
         "Your files", error_lines=("two.csv: two currents", "hint: say which"), columns=(asked,), files=("two.csv",)
     )
-    told = " ".join(texts(refusal(held, "token")))
+    told = " ".join(texts(refusal(shown, "token")))
     for words in ("These files could not be measured", "two currents", "hint: say which", "current one", "two.csv"):
         assert words in told
     assert "Download the column map" in told
