@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
 FORMAT = "fit"
 LOOKED_FOR = "FIT (a binary file with “.FIT” at its ninth byte)"
+LARGEST_BYTES = 30_000_000  # a week at one sample a second; reading takes about 2 s for each MB
 
 FIT_EPOCH = datetime(1989, 12, 31, tzinfo=UTC)
 _FIRST_WALL_TIME = 0x10000000  # smaller stamps count seconds since the device was switched on
@@ -83,7 +84,7 @@ def recognises(content: bytes, name: str) -> bool:
 
 
 def read_log(
-    content: bytes, name: str, sha256: str, columns: ColumnMap | None = None, *, largest_bytes: int = 30_000_000
+    content: bytes, name: str, sha256: str, columns: ColumnMap | None = None, *, largest_bytes: int = LARGEST_BYTES
 ) -> ReadLog:
     """Read a FIT activity file, once, for its recording and for the report on its fields.
 
@@ -93,7 +94,7 @@ def read_log(
     name : what to call it in messages
     sha256 : of the file as given
     columns : what the user says about developer fields; the fields of the FIT profile say what they are
-    largest_bytes : a week at one sample a second; reading takes about 2 s for each MB [byte]
+    largest_bytes : more is no single ride [byte]
 
     Returns
     -------
@@ -104,7 +105,7 @@ def read_log(
     ------
     InputError : the file is larger than a ride can be, or holds no sample with a time and a value
     """
-    refuse_larger(content, name, largest_bytes, "FIT")
+    refuse_larger(len(content), name, largest_bytes, "FIT")
     messages = _walked(content)
     if not messages.times:
         raise InputError(name, *_why_empty(messages), hint=_NOTHING_HINT)
@@ -160,6 +161,7 @@ def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = Non
 
 def peek(window: Window) -> Peek:
     """When and what for a FIT file was recorded, by a walk that decodes little; nothing of a damaged one."""
+    refuse_larger(window.n_bytes, window.name, LARGEST_BYTES, "FIT")
     unseen = Peek(window.name, FORMAT, window.n_bytes)
     content = window.whole()
     try:

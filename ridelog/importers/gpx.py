@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 FORMAT = "gpx"
 LOOKED_FOR = "GPX 1.0 or 1.1 (an XML file whose first element is <gpx>)"
+LARGEST_BYTES = 40_000_000  # two days at one point a second; reading takes 25 times this memory
 
 _HEAD_BYTES = 65_536  # the root element stands within these, after comments and a document type
 
@@ -35,7 +36,7 @@ def recognises(content: bytes, name: str) -> bool:
 
 
 def read_log(
-    content: bytes, name: str, sha256: str, columns: ColumnMap | None = None, *, largest_bytes: int = 40_000_000
+    content: bytes, name: str, sha256: str, columns: ColumnMap | None = None, *, largest_bytes: int = LARGEST_BYTES
 ) -> ReadLog:
     """Read a GPX file, once: all its tracks as one recording, with a pause wherever a segment ends.
 
@@ -45,7 +46,7 @@ def read_log(
     name : what to call it in messages
     sha256 : of the file as given
     columns : what the user says about extensions; the elements of GPX say what they are
-    largest_bytes : two days at one point a second; reading takes 25 times this memory [byte]
+    largest_bytes : more is no single ride [byte]
 
     Returns
     -------
@@ -56,7 +57,7 @@ def read_log(
     InputError : it is larger than a ride can be, has a document type, is no XML up to its first point, or holds no
         point with a time
     """
-    refuse_larger(content, name, largest_bytes, "GPX")
+    refuse_larger(len(content), name, largest_bytes, "GPX")
     track = track_of(content, name)
     settled, fields = _settled(track, name, columns)
     time_s, kept = settled.time_s, settled.rows
@@ -102,6 +103,7 @@ def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = Non
 
 def peek(window: Window) -> Peek:
     """When and what for a GPX file was recorded: its points are read, and no recording is made of them."""
+    refuse_larger(window.n_bytes, window.name, LARGEST_BYTES, "GPX")
     track = track_of(window.whole(), window.name)
     settled, fields = _settled(track, window.name)
     start, _ = _start(track, settled, window.name)

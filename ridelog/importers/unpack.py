@@ -156,12 +156,13 @@ def unpacked(
     return [Unpacked(member, content, sha256) for member, content in members]
 
 
-def refuse_larger(content: bytes, name: str, largest_bytes: int, kind: str) -> None:
+def refuse_larger(n_bytes: int, name: str, largest_bytes: int, kind: str) -> None:
     """Refuse a file that is larger than one ride of its kind can be.
 
     Parameters
     ----------
-    content, name : the file, and what to call it in messages
+    n_bytes : size of the file, unpacked [byte]
+    name : what to call it in messages
     largest_bytes : what is allowed [byte]
     kind : of file, for the message
 
@@ -169,10 +170,10 @@ def refuse_larger(content: bytes, name: str, largest_bytes: int, kind: str) -> N
     ------
     InputError : it is larger
     """
-    if len(content) > largest_bytes:
+    if n_bytes > largest_bytes:
         raise InputError(
             name,
-            f"holds {len(content) / 1e6:.0f} MB of {kind}, and {largest_bytes / 1e6:g} MB are allowed",
+            f"holds {n_bytes / 1e6:.0f} MB of {kind}, and {largest_bytes / 1e6:g} MB are allowed",
             hint="one ride at a time; cut it into rides where it was recorded or exported",
         )
 

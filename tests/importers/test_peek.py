@@ -106,3 +106,12 @@ def test_a_file_without_wall_time_is_said_to_have_none():
 def test_a_file_that_cannot_be_opened_is_an_error_for_people(source, words):
     with pytest.raises(InputError, match=words):
         peek(source)
+
+
+@pytest.mark.parametrize("name", ["ride.fit", "track.gpx"])
+def test_a_file_larger_than_a_ride_is_refused_unseen(name, monkeypatch):
+    """What is too large to be read is too large to be looked into."""
+    content = fit(samples(20)) if name == "ride.fit" else gpx([point(i) for i in range(20)]).encode()
+    monkeypatch.setattr(f"ridelog.importers.{name[-3:]}.LARGEST_BYTES", 1000)
+    with pytest.raises(InputError, match=r"0\.001 MB are allowed"):
+        peek(io.BytesIO(content + bytes(0 if name == "track.gpx" else 1000)), name=name)
