@@ -69,7 +69,7 @@ def _whole(chain: list[Recording]) -> Recording:
     """The chain of recordings as one."""
     first = chain[0]
     begin = cast("datetime", first.start)
-    frames, pauses, told = [], [], []
+    frames, pauses, findings = [], [], []
     last_s: float | None = None
     for part in chain:
         shift_s = (cast("datetime", part.start) - begin).total_seconds()
@@ -77,7 +77,7 @@ def _whole(chain: list[Recording]) -> Recording:
         if last_s is not None:
             pauses.append((last_s, shift_s))
         pauses += [(start + shift_s, end + shift_s) for start, end in part.pauses_s]
-        told += [_later(finding, shift_s) for finding in part.findings]
+        findings += [_later(finding, shift_s) for finding in part.findings]
         last_s = shift_s + part.duration_s
     return replace(
         first,
@@ -86,7 +86,7 @@ def _whole(chain: list[Recording]) -> Recording:
         frame=pd.concat(frames).rename_axis(index="time_s"),
         pauses_s=tuple(sorted(pauses)),
         stated={},  # what each part states of itself does not hold for the whole
-        findings=tuple(told),
+        findings=tuple(findings),
     )
 
 

@@ -98,11 +98,11 @@ def join_recordings(recordings: Sequence[Recording], bike: Bike | None = None, n
         raise UsageError("no recording was given", hint="name at least the log that holds battery current")
     bike = bike or Bike()
     kept, findings = without_repetitions(recordings)
-    parts, told = continued(kept)
+    parts, continuing = continued(kept)
     parts = [without_height_leaps(part) for part in parts]
     reference, several = choose_reference(parts)
     joined, joining = _joined(reference, parts, bike)
-    return _ride(name or ride_name(parts), joined, bike, [*findings, *told, *several, *joining])
+    return _ride(name or ride_name(parts), joined, bike, [*findings, *continuing, *several, *joining])
 
 
 def _joined(
@@ -129,7 +129,7 @@ def _ride(name: str, joined: list[JoinedRecording], bike: Bike, findings: list[F
     own = next(item for item in joined if item.join.method == "reference")
     others = [item for item in joined if item is not own and item.join.trusted]
     best = best_motion(own, others)
-    start, told = wall_start(own.recording, others)
+    start, undated = wall_start(own.recording, others)
     for item in joined:
         findings += _on_reference(item, item.recording.findings + item.motion.findings)
     return Ride(
@@ -140,7 +140,7 @@ def _ride(name: str, joined: list[JoinedRecording], bike: Bike, findings: list[F
         joins=tuple(item.join for item in joined),
         series=common_series(own.recording, others, start, best.columns),
         bike=bike,
-        findings=gravest_first([*findings, *best.findings, *told]),
+        findings=gravest_first([*findings, *best.findings, *undated]),
         speed_source=best.speed.source if best.speed is not None else None,
         distance_source=best.distance_source,
         wheel_circumference_m=best.speed.wheel_circumference_m if best.speed is not None else None,

@@ -21,7 +21,7 @@ def clock_joined(stated: Stated, style: Style) -> str:
     agreement = amount(stated.number("agreement"), RATIO, style, decimals=2)
     how = f"agreement {agreement} over {duration(stated.number('overlap_s'))}{by}{drift}"
     offset_s, lag_s = stated.maybe("offset_s"), stated.number("lag_s")
-    if offset_s is None:
+    if offset_s is None or not stated.flag("wall_clocks"):
         apart = f"{to_hundredths(abs(lag_s), style)} {'after' if lag_s >= 0 else 'before'} {reference}"
         return f"The recording {file} begins {apart} ({how})."
     apart = f"{to_hundredths(abs(offset_s), style)} {'ahead of' if offset_s >= 0 else 'behind'} that of {reference}"

@@ -12,42 +12,44 @@ from ridelog.timeline.clock.settings import DEFAULTS
 from ridelog.timeline.clock.wall_clock import wall_lags_s
 
 
-def join_findings(reference: Recording, other: Recording, verdict: JoinResult) -> list[Finding]:
+def join_findings(reference: Recording, other: Recording, result: JoinResult) -> list[Finding]:
     """What a rider must know of a join.
 
     Parameters
     ----------
     reference, other : the two recordings
-    verdict : of `ridelog.timeline.clock.join.join_clock`
+    result : of `ridelog.timeline.clock.join.join_clock`
 
     Returns
     -------
-    One for a join that failed; for one that holds, what was done and what is doubtful.
+    One for a join that failed; for one that holds, what was done and what is doubtful. ``offset_s`` is that of the
+    answer's source, ``wall_clocks`` whether it is between times of day.
     """
-    join = verdict.join
+    join = result.join
     names: dict[str, Fact] = {"file": other.called, "reference": reference.called}
     if not join.trusted:
         if _apart(reference, other):
             return [
                 Finding("no-overlap", "warning", {**names, **_span("file", other), **_span("reference", reference)})
             ]
-        return [Finding("clocks-not-joined", "warning", {**names, **_reason(verdict.why_not)})]
+        return [Finding("clocks-not-joined", "warning", {**names, **_reason(result.why_not)})]
     if join.method == "wall clock":
-        return [Finding("clock-joined", "note", {**names, "method": join.method, **_reason(verdict.why_not)})]
+        return [Finding("clock-joined", "note", {**names, "method": join.method, **_reason(result.why_not)})]
     sure = join.drift_ppm is not None and abs(join.drift_ppm) > 2 * (join.drift_u_ppm or 0.0)
     walls = reference.start is not None and other.start is not None
     facts: dict[str, Fact] = {
         **names,
         "method": join.method,
-        "offset_s": join.offset_s if walls else None,
+        "offset_s": join.offset_s,
+        "wall_clocks": walls,
         "lag_s": join.lag_s,
         "agreement": join.agreement,
         "overlap_s": join.overlap_s,
         "drift_ppm": join.drift_ppm if sure else None,  # one that may be none is not worth a word
     }
     found = [Finding("clock-joined", "note", facts)]
-    if verdict.clocks_disagree_s is not None:
-        found.append(Finding("clocks-disagree", "warning", {**names, "apart_s": verdict.clocks_disagree_s}))
+    if result.clocks_disagree_s is not None:
+        found.append(Finding("clocks-disagree", "warning", {**names, "apart_s": result.clocks_disagree_s}))
     return found
 
 

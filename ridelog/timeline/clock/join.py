@@ -66,7 +66,7 @@ def join_clock(
         return _by_wall_clock(reference, other, clocks, matches, settings)
     pair, peak = max(accepted, key=lambda item: item[1].agreement)
     fit = fit_lag(pair.sharp or pair, _sharpened(pair, peak, least_s), settings)
-    fit = _held_to_positions(accepted, pair, fit, settings)
+    fit = _checked_by_positions(accepted, pair, fit, settings)
     join = ClockJoin(
         name=other.name,
         lag_s=fit.lag_s,
@@ -94,7 +94,7 @@ def fit_lag(pair: SignalPair, peak: Peak, settings: ClockSettings = DEFAULTS) ->
 
     Returns
     -------
-    Lag and, where it is told from none, drift.
+    Lag and, where it is significant, drift.
     """
     rough = fit_by_windows(pair, peak, settings)
     if pair.method != "speed":
@@ -113,7 +113,7 @@ def _sharpened(
     return peak if sharp is None or sharp.agreement < least_agreement else replace(peak, lag_s=sharp.lag_s)
 
 
-def _held_to_positions(
+def _checked_by_positions(
     accepted: Sequence[tuple[SignalPair, Peak]], chosen: SignalPair, fit: LagFit, settings: ClockSettings
 ) -> LagFit:
     """The fit as found, or that by the positions where the device's own speed is apart from them by more than chance.

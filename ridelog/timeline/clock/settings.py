@@ -19,7 +19,7 @@ class ClockSettings:
         the time zone is unknown [s]
     wall_s : signals that agree well near the wall clocks' shift must do so within this of it, or else the wall clocks
         are not trusted alone; such a join lies anywhere within (rectangular) [s]
-    disagree_s : wall clocks that are farther than this from the lag found are told to the rider [s]
+    disagree_s : wall clocks that are farther than this from the lag that was found are reported [s]
     contradicted_agreement : what it takes to believe the correlation against two UTC clocks [1]
     opposed_agreement, decisive_spread_mps : a correlation of power below this speaks against the wall clocks, and so
         does one of speeds below ``least_agreement`` where both speeds vary by more than their noise, by this standard
@@ -42,7 +42,7 @@ class ClockSettings:
     least_u_ratio : no clock is known better (standard uncertainty) than this share of the step of the grid [1]
     confirmed_s, confirmed_overlap_s : a fit of power that alone would not be believed is, where the sharp forms of the
         two powers, tried everywhere, fit best within this of it, over an overlap of at least this [s], [s]
-    power_overlap_s, power_u_s : power foretold from motion fits less sharply than speed fits speed, and riders and
+    power_overlap_s, power_u_s : power predicted from motion fits less sharply than speed fits speed, and riders and
         motors of one kind shift it one way, of another kind the other way (0.14 s early and 0.26 s late on average, and
         up to 0.8 s off, in simulated rides of two kinds): drift is looked for from this overlap on only, and believed
         at three times its own uncertainty only; no such join is known better than this standard uncertainty [s], [s]

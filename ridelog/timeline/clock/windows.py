@@ -24,7 +24,7 @@ def fit_by_windows(pair: SignalPair, peak: Peak, settings: ClockSettings = DEFAU
 
     Returns
     -------
-    Lag and, where it is told from none, drift.
+    Lag and, where it is significant, drift.
     """
     by_speed = pair.method == "speed"
     least_u_s = 0.25 * pair.step_s if by_speed else settings.power_u_s

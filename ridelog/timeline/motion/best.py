@@ -1,4 +1,4 @@
-"""Which recording's speed and distance the ride is told by, and what its sources say of each other."""
+"""Which recording's speed and distance the ride takes, and how far its sources agree."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -8,13 +8,13 @@ import numpy as np
 from ridelog.findings import Fact, Finding
 from ridelog.timeline.joined import JoinedRecording, interpolated
 from ridelog.timeline.motion.bridged import bridged_findings
-from ridelog.timeline.motion.distances import DistanceOffer, combined_distance_m, distance_offers
+from ridelog.timeline.motion.distances import DistanceCandidate, combined_distance_m, distance_candidates
 from ridelog.timeline.motion.speeds import NOMINAL_CIRCUMFERENCE_M, DistanceSource, SpeedSource
 
 
 @dataclass(frozen=True)
-class SpeedOffer:
-    """A speed that a recording offers, at the reference's samples, shape (n,), NaN where not known [m/s].
+class SpeedCandidate:
+    """A speed that one recording has, at the reference's samples, shape (n,), NaN where not known [m/s].
 
     ``wheel_circumference_m`` is what was found from another recording; ``None`` where nothing had to be found [m].
     """
@@ -32,8 +32,8 @@ class BestMotion:
     ``track`` is the speed of another recording, where the reference's own is the best.
     """
 
-    speed: SpeedOffer | None
-    track: SpeedOffer | None
+    speed: SpeedCandidate | None
+    track: SpeedCandidate | None
     distance_m: np.ndarray | None
     distance_source: DistanceSource | None
     findings: tuple[Finding, ...]
@@ -55,7 +55,7 @@ def best_motion(reference: JoinedRecording, others: Sequence[JoinedRecording]) -
     """Choose speed and distance, and hold the sources against each other.
 
     Speed: the reference's wheel, its own record, then the others' records, then positions; never two mixed, for
-    a step between two sources looks like braking. Distance: see `distance_offers`.
+    a step between two sources looks like braking. Distance: see `distance_candidates`.
 
     Parameters
     ----------
@@ -69,23 +69,23 @@ def best_motion(reference: JoinedRecording, others: Sequence[JoinedRecording]) -
     if speed is not None and track is not None:
         findings += _scale_finding(speed, track)
     found_wheel_mps = own.speed_mps if own is not None and own.wheel_circumference_m is not None else None
-    offers, told = distance_offers([reference, *others], found_wheel_mps)
-    findings += [*told, *bridged_findings(offers)]
+    candidates, contradicting = distance_candidates([reference, *others], found_wheel_mps)
+    findings += [*contradicting, *bridged_findings(candidates)]
     at_s = reference.recording.time_s
-    distance_m = combined_distance_m(at_s, [offer.at(at_s) for offer in offers])
-    best_distance = offers[0] if offers else None
+    distance_m = combined_distance_m(at_s, [candidate.at(at_s) for candidate in candidates])
+    best_distance = candidates[0] if candidates else None
     if speed is not None or distance_m is not None:
         findings.append(_sources_finding(speed, best_distance))
     source = best_distance.source if best_distance is not None else None
     return BestMotion(speed, track, distance_m, source, tuple(findings))
 
 
-def _own_speed(reference: JoinedRecording, other: SpeedOffer | None) -> tuple[SpeedOffer | None, list[Finding]]:
+def _own_speed(reference: JoinedRecording, other: SpeedCandidate | None) -> tuple[SpeedCandidate | None, list[Finding]]:
     """The reference's best speed; a wheel of unknown circumference is measured by the other's, or left out."""
     motion = reference.motion
     for source in motion.speeds_mps:
         if source != "wheel" or motion.wheel_scale_known:
-            return SpeedOffer(reference, source, _at_own_samples(reference, source)), []
+            return SpeedCandidate(reference, source, _at_own_samples(reference, source)), []
     if "wheel" not in motion.speeds_mps:
         return None, []
     wheel_mps = _at_own_samples(reference, "wheel")
@@ -95,11 +95,11 @@ def _own_speed(reference: JoinedRecording, other: SpeedOffer | None) -> tuple[Sp
     circumference_m = ratio * NOMINAL_CIRCUMFERENCE_M
     facts: dict[str, Fact] = {"file": other.joined.recording.called, "wheel_circumference_m": circumference_m}
     found = Finding("wheel-circumference-found", "note", facts)
-    return SpeedOffer(reference, "wheel", wheel_mps * ratio, circumference_m), [found]
+    return SpeedCandidate(reference, "wheel", wheel_mps * ratio, circumference_m), [found]
 
 
-def _other_speed(reference: JoinedRecording, others: Sequence[JoinedRecording]) -> SpeedOffer | None:
-    """The best speed that another recording offers."""
+def _other_speed(reference: JoinedRecording, others: Sequence[JoinedRecording]) -> SpeedCandidate | None:
+    """The best speed of another recording."""
     sources: tuple[SpeedSource, ...] = ("wheel", "device", "positions", "distance")
     for source in sources:
         for other in others:
@@ -107,7 +107,7 @@ def _other_speed(reference: JoinedRecording, others: Sequence[JoinedRecording]) 
                 continue
             speed_mps = other.speed_at_mps(reference.recording.time_s, source)
             if np.isfinite(speed_mps).any():
-                return SpeedOffer(other, source, speed_mps)
+                return SpeedCandidate(other, source, speed_mps)
     return None
 
 
@@ -135,7 +135,7 @@ def _ratio(
     return float(first_mps[both_mask].sum() / second_mps[both_mask].sum())
 
 
-def _scale_finding(own: SpeedOffer, other: SpeedOffer, *, limit_pct: float = 3.0) -> list[Finding]:
+def _scale_finding(own: SpeedCandidate, other: SpeedCandidate, *, limit_pct: float = 3.0) -> list[Finding]:
     """A warning where two speeds differ by more than ``limit_pct``: kinetic energy errs by twice as much."""
     ratio = _ratio(own.speed_mps, other.speed_mps)
     if ratio is None or abs(100 * (ratio - 1)) <= limit_pct:
@@ -148,7 +148,7 @@ def _scale_finding(own: SpeedOffer, other: SpeedOffer, *, limit_pct: float = 3.0
     return [Finding("speeds-disagree", "warning", facts)]
 
 
-def _sources_finding(speed: SpeedOffer | None, distance: DistanceOffer | None) -> Finding:
+def _sources_finding(speed: SpeedCandidate | None, distance: DistanceCandidate | None) -> Finding:
     facts: dict[str, Fact] = {}
     if speed is not None:
         facts |= {"speed_file": speed.joined.recording.called, "speed_source": speed.source}

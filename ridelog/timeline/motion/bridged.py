@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ridelog.findings import Fact, Finding, Severity
-from ridelog.timeline.motion.distances import DistanceOffer
+from ridelog.timeline.motion.distances import DistanceCandidate
 
 
 @dataclass(frozen=True)
@@ -38,13 +38,13 @@ class _Bridged:
 
 
 def bridged_findings(
-    offers: Sequence[DistanceOffer], *, least_s: float = 20.0, least_m: float = 100.0, warn_pct: float = 5.0
+    candidates: Sequence[DistanceCandidate], *, least_s: float = 20.0, least_m: float = 100.0, warn_pct: float = 5.0
 ) -> list[Finding]:
     """A finding where the distance stands on positions that are missing for longer stretches of road.
 
     Parameters
     ----------
-    offers : of distance, best first; the first one is judged, the others are what it is held against
+    candidates : of distance, best first; the first one is judged, the others are what it is held against
     least_s : shorter gaps bend away from the straight line by little [s]
     least_m : less in all does not matter [m]
     warn_pct : share of the ride, or of what another source counts across the gaps, that makes it a warning [%]
@@ -53,13 +53,13 @@ def bridged_findings(
     -------
     One finding or none.
     """
-    if not offers or offers[0].source != "positions":
+    if not candidates or candidates[0].source != "positions":
         return []
-    bridged = _bridged(offers, least_s)
+    bridged = _bridged(candidates, least_s)
     if bridged is None or bridged.longest_m < least_m:
         return []
     facts: dict[str, Fact] = {
-        "file": offers[0].joined.recording.called,
+        "file": candidates[0].joined.recording.called,
         "n_gaps": bridged.n_gaps,
         "lasted_s": bridged.lasted_s,
         "straight_m": bridged.straight_m,
@@ -69,15 +69,19 @@ def bridged_findings(
     return [Finding("way-bridged", severity, facts, bridged.start_s, bridged.end_s)]
 
 
-def _bridged(offers: Sequence[DistanceOffer], least_s: float) -> _Bridged | None:
-    """The gaps of the first offer that last longer than ``least_s``; ``None`` where there are none."""
-    best = offers[0]
+def _bridged(candidates: Sequence[DistanceCandidate], least_s: float) -> _Bridged | None:
+    """The gaps of the first candidate that last longer than ``least_s``; ``None`` where there are none."""
+    best = candidates[0]
     known = np.flatnonzero(np.isfinite(best.distance_m))
     at_s, along_m = best.joined.reference_s[known], best.distance_m[known]
     gaps = np.flatnonzero(np.diff(at_s) > least_s)
     if not len(gaps):
         return None
-    across_m = [_across_m(offer, at_s[gaps], at_s[gaps + 1]) for offer in offers[1:] if offer.source != "positions"]
+    across_m = [
+        _across_m(candidate, at_s[gaps], at_s[gaps + 1])
+        for candidate in candidates[1:]
+        if candidate.source != "positions"
+    ]
     return _Bridged(
         n_gaps=len(gaps),
         start_s=float(at_s[gaps[0]]),
@@ -89,7 +93,7 @@ def _bridged(offers: Sequence[DistanceOffer], least_s: float) -> _Bridged | None
     )
 
 
-def _across_m(offer: DistanceOffer, start_s: np.ndarray, end_s: np.ndarray) -> float | None:
+def _across_m(candidate: DistanceCandidate, start_s: np.ndarray, end_s: np.ndarray) -> float | None:
     """Metres that another source counts over spans; ``None`` where it does not know all of them."""
-    metres = float(np.sum(offer.at(end_s) - offer.at(start_s)))
+    metres = float(np.sum(candidate.at(end_s) - candidate.at(start_s)))
     return metres if np.isfinite(metres) else None

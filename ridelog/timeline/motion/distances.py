@@ -13,8 +13,8 @@ from ridelog.timeline.motion.speeds import DistanceSource
 
 
 @dataclass(frozen=True)
-class DistanceOffer:
-    """A distance that a recording offers, cumulative at its own samples, NaN where not known [m]."""
+class DistanceCandidate:
+    """A distance that one recording has, cumulative at its own samples, NaN where not known [m]."""
 
     joined: JoinedRecording
     source: DistanceSource
@@ -25,9 +25,9 @@ class DistanceOffer:
         return self.joined.at(at_s, self.distance_m)
 
 
-def distance_offers(
+def distance_candidates(
     everyone: Sequence[JoinedRecording], found_wheel_mps: np.ndarray | None = None
-) -> tuple[list[DistanceOffer], list[Finding]]:
+) -> tuple[list[DistanceCandidate], list[Finding]]:
     """Every distance, best first.
 
     Devices' own distances come first where they count finely and agree with the positions, then the way along the
@@ -41,42 +41,42 @@ def distance_offers(
 
     Returns
     -------
-    offers : best first
+    candidates : best first
     findings : counted distances that contradict the positions, and are not used
     """
-    along = _offers(everyone, "positions")
-    fine, coarse, findings = _counted(_offers(everyone, "device"), along[0] if along else None)
-    integrals = [*_offers(everyone, "wheel"), *_offers(everyone, "speed")]
+    along = _candidates(everyone, "positions")
+    fine, coarse, findings = _counted(_candidates(everyone, "device"), along[0] if along else None)
+    integrals = [*_candidates(everyone, "wheel"), *_candidates(everyone, "speed")]
     if found_wheel_mps is not None:
         time_s = everyone[0].recording.time_s
         found_m = integral_m(time_s, found_wheel_mps, ~time_gaps(time_s))
-        integrals.append(DistanceOffer(everyone[0], "wheel", found_m))
+        integrals.append(DistanceCandidate(everyone[0], "wheel", found_m))
     return [*fine, *along, *integrals, *coarse], findings
 
 
-def _offers(everyone: Sequence[JoinedRecording], source: DistanceSource) -> list[DistanceOffer]:
-    """What recordings offer from one source, where they know it at two samples at least."""
+def _candidates(everyone: Sequence[JoinedRecording], source: DistanceSource) -> list[DistanceCandidate]:
+    """The distances of one source that are known at two samples at least."""
     found = [(item, item.motion.distances_m.get(source)) for item in everyone]
     return [
-        DistanceOffer(item, source, distance_m)
+        DistanceCandidate(item, source, distance_m)
         for item, distance_m in found
         if distance_m is not None and np.isfinite(distance_m).sum() >= 2
     ]
 
 
 def _counted(
-    counted: Sequence[DistanceOffer], along: DistanceOffer | None, *, limit_pct: float = 5.0
-) -> tuple[list[DistanceOffer], list[DistanceOffer], list[Finding]]:
+    counted: Sequence[DistanceCandidate], along: DistanceCandidate | None, *, limit_pct: float = 5.0
+) -> tuple[list[DistanceCandidate], list[DistanceCandidate], list[Finding]]:
     """Counted distances that agree with the way along the positions to ``limit_pct``: fine and coarse ones."""
-    fine: list[DistanceOffer] = []
-    coarse: list[DistanceOffer] = []
+    fine: list[DistanceCandidate] = []
+    coarse: list[DistanceCandidate] = []
     findings: list[Finding] = []
-    for offer in counted:
-        off_pct = None if along is None else _off_pct(offer, along)
+    for candidate in counted:
+        off_pct = None if along is None else _off_pct(candidate, along)
         if along is not None and off_pct is not None and abs(off_pct) > limit_pct:
-            findings.append(_distance_finding(offer, along, off_pct))
+            findings.append(_distance_finding(candidate, along, off_pct))
         else:
-            (coarse if _is_coarse(offer.distance_m) else fine).append(offer)
+            (coarse if _is_coarse(candidate.distance_m) else fine).append(candidate)
     return fine, coarse, findings
 
 
@@ -87,19 +87,19 @@ def _is_coarse(distance_m: np.ndarray, *, limit_m: float = 5.0) -> bool:
     return len(jumps_m) < 0.5 * len(steps_m) and float(np.median(jumps_m)) > limit_m
 
 
-def _off_pct(offer: DistanceOffer, along: DistanceOffer, *, least_m: float = 200.0) -> float | None:
-    """By how much the offer's total exceeds the other's over the time that both know; ``None`` if that is short [%]."""
-    along_m = along.at(offer.joined.reference_s)
-    both = np.flatnonzero(np.isfinite(along_m) & np.isfinite(offer.distance_m))
+def _off_pct(candidate: DistanceCandidate, along: DistanceCandidate, *, least_m: float = 200.0) -> float | None:
+    """By how much a total exceeds the way along the positions where both are known; ``None`` if that is short [%]."""
+    along_m = along.at(candidate.joined.reference_s)
+    both = np.flatnonzero(np.isfinite(along_m) & np.isfinite(candidate.distance_m))
     if len(both) < 2 or along_m[both[-1]] - along_m[both[0]] < least_m:
         return None
-    own_m = offer.distance_m[both[-1]] - offer.distance_m[both[0]]
+    own_m = candidate.distance_m[both[-1]] - candidate.distance_m[both[0]]
     return float(100 * (own_m / (along_m[both[-1]] - along_m[both[0]]) - 1))
 
 
-def _distance_finding(offer: DistanceOffer, along: DistanceOffer, off_pct: float) -> Finding:
+def _distance_finding(candidate: DistanceCandidate, along: DistanceCandidate, off_pct: float) -> Finding:
     facts: dict[str, Fact] = {
-        "file": offer.joined.recording.called,
+        "file": candidate.joined.recording.called,
         "other_file": along.joined.recording.called,
         "off_pct": off_pct,
     }

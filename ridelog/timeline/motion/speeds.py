@@ -68,7 +68,7 @@ def moments_of_samples_s(recording: Recording, bike: Bike) -> np.ndarray | None:
 
 
 def measure_motion(recording: Recording, bike: Bike) -> Motion:
-    """Every speed and distance that a recording offers, best first.
+    """Every speed and distance of a recording, best first.
 
     Speed: turning rate of the wheel times ``bike.wheel_circumference_m``, the device's own, from positions,
     from a counted distance. Distance: the device's own, along the positions, turns of the wheel, integral of speed.
@@ -102,15 +102,15 @@ def _speeds_mps(
     check_mps = None if fixes is None else position_speed_mps(fixes, ~broken_mask, one_sided=True)
     speeds_mps: dict[SpeedSource, np.ndarray] = {}
     findings: list[Finding] = []
-    for source, speed_mps in _speed_offers(recording, bike, fixes, broken_mask):
+    for source, speed_mps in _speed_candidates(recording, bike, fixes, broken_mask):
         if speed_mps is None or not np.isfinite(speed_mps).any():
             continue
-        speeds_mps[source], told = without_spikes(recording, speed_mps, check_mps, broken_mask)
-        findings += told if source in ("wheel", "device") else ()
+        speeds_mps[source], left_out = without_spikes(recording, speed_mps, check_mps, broken_mask)
+        findings += left_out if source in ("wheel", "device") else ()
     return speeds_mps, tuple(findings)
 
 
-def _speed_offers(
+def _speed_candidates(
     recording: Recording, bike: Bike, fixes: Fixes | None, broken_mask: np.ndarray
 ) -> list[tuple[SpeedSource, np.ndarray | None]]:
     """Every speed, best first; a wheel of unknown circumference comes last."""

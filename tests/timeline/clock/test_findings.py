@@ -17,13 +17,15 @@ def test_a_join_is_told_with_its_offset_and_agreement() -> None:
     assert (told["file"], told["reference"], told["method"]) == ("track.gpx", "controller.csv", "speed")
     assert told["offset_s"] == pytest.approx(3.42, abs=0.5)
     assert told["agreement"] > 0.99
+    assert told["wall_clocks"]
     assert told["overlap_s"] == pytest.approx(1800, abs=60)
 
 
 def test_a_join_without_wall_time_tells_which_began_first(ride: Ride) -> None:
     told = facts(ride, "clock-joined")
-    assert told["offset_s"] is None
-    assert told["lag_s"] == pytest.approx(45.5, abs=0.5)
+    assert not told["wall_clocks"]
+    assert told["lag_s"] == pytest.approx(45.6, abs=0.1)
+    assert told["offset_s"] == ride.joins[0].offset_s == pytest.approx(-told["lag_s"], abs=0.01)
 
 
 def test_a_track_that_cannot_be_joined_is_left_out() -> None:

@@ -7,7 +7,7 @@ import pytest
 
 from ridelog.recording import ClockJoin
 from ridelog.timeline.joined import JoinedRecording
-from ridelog.timeline.motion.distances import DistanceOffer, combined_distance_m, distance_offers
+from ridelog.timeline.motion.distances import DistanceCandidate, combined_distance_m, distance_candidates
 from ridelog.timeline.motion.speeds import Motion
 from ridelog.timeline.ride import join_recordings
 from tests.timeline.said import facts
@@ -72,8 +72,8 @@ def offering(name: str, *, lag_s: float = 0.0, **distances_m: np.ndarray) -> Joi
 
 
 def named(everyone: list[JoinedRecording]) -> list[tuple[str, str]]:
-    offers, _ = distance_offers(everyone)
-    return [(offer.joined.recording.name, offer.source) for offer in offers]
+    candidates, _ = distance_candidates(everyone)
+    return [(candidate.joined.recording.name, candidate.source) for candidate in candidates]
 
 
 WAY_M = 5.0 * np.arange(201.0)
@@ -90,8 +90,8 @@ def test_a_fine_counter_comes_first_and_a_coarse_one_last() -> None:
 @pytest.mark.parametrize(("ratio", "used"), [(1.049, True), (1.051, False), (0.951, True), (0.949, False)])
 def test_a_counter_more_than_5_per_cent_off_the_positions_is_told_and_not_used(ratio: float, used: bool) -> None:
     track, log = offering("t.gpx", positions=WAY_M), offering("c.csv", device=ratio * WAY_M)
-    offers, findings = distance_offers([log, track])
-    assert ("device" in [offer.source for offer in offers]) == used
+    candidates, findings = distance_candidates([log, track])
+    assert ("device" in [candidate.source for candidate in candidates]) == used
     assert [finding.code for finding in findings] == [] if used else ["distances-disagree"]
 
 
@@ -109,11 +109,11 @@ def test_a_distance_known_at_one_sample_only_is_none() -> None:
 def test_a_wheel_whose_circumference_was_found_gives_a_distance_after_all_others() -> None:
     """200 steps of 1 s at 4 m/s: 800 m."""
     log = offering("c.csv", speed=WAY_M)
-    offers, _ = distance_offers([log], np.full(201, 4.0))
-    assert [offer.source for offer in offers] == ["speed", "wheel"]
-    assert offers[1].distance_m[-1] == 800.0
+    candidates, _ = distance_candidates([log], np.full(201, 4.0))
+    assert [candidate.source for candidate in candidates] == ["speed", "wheel"]
+    assert candidates[1].distance_m[-1] == 800.0
 
 
 def test_an_offer_is_read_on_the_references_clock() -> None:
-    offer = DistanceOffer(offering("t.gpx", lag_s=3.0, positions=WAY_M), "positions", WAY_M)
-    assert offer.at(np.array([2.0, 3.5, 10.0]))[1:].tolist() == [2.5, 35.0]
+    candidate = DistanceCandidate(offering("t.gpx", lag_s=3.0, positions=WAY_M), "positions", WAY_M)
+    assert candidate.at(np.array([2.0, 3.5, 10.0]))[1:].tolist() == [2.5, 35.0]
