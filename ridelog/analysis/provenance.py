@@ -1,44 +1,22 @@
 """What an answer rests on: the settings, the bike's values and where each is from, the columns as read, the places."""
 
-import inspect
-from collections.abc import Callable, Mapping
-from dataclasses import asdict, replace
+from collections.abc import Mapping
+from dataclasses import replace
 from types import MappingProxyType
-from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from ridelog.analysis.braking.force import DEFAULT_SETTINGS as BRAKING
-from ridelog.analysis.electrical.flow import LONGEST_BRIDGE_S
 from ridelog.analysis.electrical.flow_model import DEFAULT_LIMITS, LARGEST_STANDBY_A
-from ridelog.analysis.ledger.bands import EDGES_KMH, LimitSettings
-from ridelog.analysis.ledger.entries import GENERATOR_EFFICIENCY, LEAST_RIDER_SHARE, RIDER_LIMIT_RATIO
-from ridelog.analysis.pack.cut_out import DEFAULT_SETTINGS as CUT_OUT
-from ridelog.analysis.pack.limits import cold_charge, lasting_mask
-from ridelog.analysis.pack.record import (
-    DANGEROUS_ABOVE_FULL_V,
-    HARMFUL_ABOVE_FULL_V,
-    LEAST_HEADROOM_AH,
-    coldest_c,
-    full_cell_v,
-)
-from ridelog.analysis.pack.resistance import DEFAULT_SETTINGS as RESISTANCE
+from ridelog.analysis.pack.record import coldest_c, full_cell_v
 from ridelog.analysis.road.drag import DEFAULT_CIRCUMFERENCE_M, assumed_drag, told_drag
-from ridelog.analysis.road.height_coverage import DEFAULT_SETTINGS as COVERAGE
 from ridelog.analysis.road.height_coverage import Movement, height_covered_pct, partial_findings
-from ridelog.analysis.road.height_noise import DEFAULT_SETTINGS as HEIGHTS
 from ridelog.analysis.road.load import DEFAULTS, road_value
 from ridelog.analysis.road.load_uncertainty import DEFAULT_SPEED_LIMIT_RATIO, SPEED_LIMIT_RATIOS, road_limits
 from ridelog.analysis.road.places import place_along
-from ridelog.analysis.road.profile import ascent_descent_m
-from ridelog.analysis.road.rough_heights import grade_smoothing_m
-from ridelog.analysis.road.slopes import same_hill_pairs
-from ridelog.analysis.worth.benefit import BATTERY_EFFICIENCY, DRIVE_EFFICIENCY
-from ridelog.analysis.worth.motor import CAPTURED_SHARES, STRIKING_PCT
-from ridelog.analysis.worth.record import LEAST_DISTANCE_M, LEAST_SHARE
+from ridelog.analysis.thresholds import settings_used
 from ridelog.answer.hills import Hill
-from ridelog.answer.provenance import NO_VALUE, BikeUsed, BikeValue, Settings
+from ridelog.answer.provenance import NO_VALUE, BikeUsed, BikeValue
 from ridelog.answer.ride import Answer, ColumnUse, RideSummary
 from ridelog.answer.worth import Worth
 from ridelog.arrays import Floats, pause_steps
@@ -117,69 +95,6 @@ def column_use(reading: ColumnReading) -> ColumnUse:
         channel=reading.channel,
         offset=reading.offset if used else None,
     )
-
-
-def settings_used(ride: Ride, *, min_height_m: float, min_grade_pct: float) -> Settings:
-    """Every threshold that the answer rests on, by question; the unit of each is in its name.
-
-    Parameters
-    ----------
-    ride : brings the thresholds with which its files were put together
-    min_height_m, min_grade_pct : of a hill [m], [%]
-
-    Returns
-    -------
-    Group by group, as JSON shows them.
-    """
-    grouped: dict[str, Mapping[str, Any]] = {
-        **ride.settings,
-        "hills": {
-            "min_height_m": min_height_m,
-            "min_grade_pct": min_grade_pct,
-            "both_ways_within_m": _default(same_hill_pairs, "tolerance_m"),
-        },
-        "heights": {
-            **asdict(HEIGHTS),
-            "grade_u_limit": _default(grade_smoothing_m, "limit"),
-            "longest_grade_smoothing_m": _default(grade_smoothing_m, "longest_m"),
-            "ascent_reversal_m": _default(ascent_descent_m, "reversal_m"),
-        },
-        "height_coverage": asdict(COVERAGE),
-        "braking": asdict(BRAKING),
-        "electrical": {"longest_bridge_s": LONGEST_BRIDGE_S, "largest_standby_a": LARGEST_STANDBY_A},
-        "ledger": {
-            "generator_efficiency": GENERATOR_EFFICIENCY,
-            "rider_limit_ratio": RIDER_LIMIT_RATIO,
-            "least_rider_share": LEAST_RIDER_SHARE,
-            "speed_bands_kmh": EDGES_KMH,
-        },
-        "return_limit": asdict(LimitSettings()),
-        "pack": {
-            "harmful_above_full_v": HARMFUL_ABOVE_FULL_V,
-            "dangerous_above_full_v": DANGEROUS_ABOVE_FULL_V,
-            "least_headroom_ah": LEAST_HEADROOM_AH,
-            "lasts_least_s": _default(lasting_mask, "shortest_s"),
-            "lasts_least_n": _default(lasting_mask, "fewest"),
-            "temperature_limit_c": _default(cold_charge, "sensor_c"),
-            "least_cold_charge_ah": _default(cold_charge, "least_ah"),
-        },
-        "resistance": asdict(RESISTANCE),
-        "cut_out": asdict(CUT_OUT),
-        "worth": {
-            "battery_efficiency": BATTERY_EFFICIENCY,
-            "drive_efficiency": DRIVE_EFFICIENCY,
-            "least_distance_m": LEAST_DISTANCE_M,
-            "least_returned_share": LEAST_SHARE,
-            "striking_pct": STRIKING_PCT,
-            **{f"captured_share_{kind}": share for kind, share in CAPTURED_SHARES.items()},
-        },
-    }
-    return MappingProxyType({question: MappingProxyType(dict(values)) for question, values in grouped.items()})
-
-
-def _default(function: Callable[..., object], keyword: str) -> Any:
-    """The default of a threshold that a function takes as a keyword, which is the one used."""
-    return inspect.signature(function).parameters[keyword].default
 
 
 def bike_used(ride: Ride, answer: Answer) -> BikeUsed:

@@ -1,7 +1,7 @@
 """Files to a ride: read them, choose the reference, set the clocks, and lay everything on one series."""
 
 from collections.abc import Sequence
-from dataclasses import asdict, replace
+from dataclasses import replace
 from pathlib import Path, PurePath
 from typing import TYPE_CHECKING, BinaryIO
 
@@ -13,7 +13,6 @@ from ridelog.recording import ClockJoin, Recording, Ride
 from ridelog.settings.bike import Bike, read_bike
 from ridelog.timeline.clock.findings import join_findings
 from ridelog.timeline.clock.join import join_clock
-from ridelog.timeline.clock.settings import DEFAULTS as CLOCK_SETTINGS
 from ridelog.timeline.clock.signals import Signals, grid_step_s, signals_of
 from ridelog.timeline.continued import continued
 from ridelog.timeline.joined import JoinedRecording
@@ -22,6 +21,7 @@ from ridelog.timeline.motion.heights import without_height_leaps
 from ridelog.timeline.motion.speeds import measure_motion
 from ridelog.timeline.reference import choose_reference, without_repetitions
 from ridelog.timeline.series import common_series, wall_start
+from ridelog.timeline.thresholds import thresholds_used
 
 if TYPE_CHECKING:
     from ridelog.settings.column_map import ColumnMap
@@ -144,7 +144,7 @@ def _ride(name: str, joined: list[JoinedRecording], bike: Bike, findings: list[F
         speed_source=best.speed.source if best.speed is not None else None,
         distance_source=best.distance_source,
         wheel_circumference_m=best.speed.wheel_circumference_m if best.speed is not None else None,
-        settings={"clock": asdict(CLOCK_SETTINGS)},
+        settings=thresholds_used(),
     )
 
 
