@@ -50,7 +50,7 @@ def headroom_q(charge: FlowModel, current_a: Floats, counted: Mask) -> Quantity:
     if not windows:
         return Quantity(0.0, 0.0, 0.0)
     rises = [-window.net for window in windows]
-    highest = Uncertain(max(rise.value for rise in rises), np.max([rise.trials for rise in rises], axis=0))
+    highest = Uncertain(max(rise.value for rise in rises), np.stack([rise.trials for rise in rises]).max(axis=0))
     return known_quantity(highest.at_least(0.0))
 
 
