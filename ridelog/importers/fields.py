@@ -17,7 +17,7 @@ from ridelog.recording import ColumnReading
 from ridelog.settings.column_map import ColumnMap
 from ridelog.vocabulary.headers import HeaderMeaning, understand
 from ridelog.vocabulary.units import UNITS
-from ridelog.vocabulary.words import QUANTITIES
+from ridelog.vocabulary.words import NOUNS, QUANTITIES
 
 Extra = dict[tuple[str, str], float]  # the makers' fields of one sample: name and stated unit -> value
 
@@ -162,6 +162,9 @@ def field_meaning(name: str, unit: str) -> HeaderMeaning:
     if meaning.strange and meaning.quantity:
         words = " ".join(meaning.strange)
         return replace(meaning, quantity=None, why=f"the name also says “{words}”, which is not understood")
+    nouns = meaning.concepts & NOUNS - {"rpm", "time"}
+    if meaning.quantity and len(nouns) > 1:
+        return replace(meaning, quantity=None, why=f"the name says {' and '.join(sorted(nouns))} at once")
     if meaning.contradiction:
         return replace(meaning, quantity=None, why=meaning.contradiction.replace("units row says", "unit stated is"))
     if meaning.quantity in ("time", "date"):

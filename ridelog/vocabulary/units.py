@@ -70,6 +70,7 @@ _STRANGE_UNITS = (
 _NO_UNITS = "hex bit bits bytes enum text string count # none"
 OTHER_UNITS = frozenset(f"{_STRANGE_UNITS} {_NO_UNITS}".split())
 NO_UNITS = frozenset(_NO_UNITS.split())
+_LEFT_OUT = frozenset(["n/a", "na", "-", "unitless"])  # the same from a field, but cells of data in a text log
 
 
 def unit_named(text: str) -> Unit | None:
@@ -92,4 +93,4 @@ def is_other_unit(text: str) -> bool:
 def says_no_unit(text: str) -> bool:
     """Whether ``text`` stands in a unit's place and says that there is none."""
     bare = BRACKETS.sub(r"\1", text).strip().lower()
-    return not bare or bare in NO_UNITS
+    return not bare or bare in NO_UNITS | _LEFT_OUT

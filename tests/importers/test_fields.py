@@ -67,6 +67,7 @@ OPEN = [  # name, unit, value: no evidence decides, in any format
     ("RPM", "", 90.0),
     ("average speed", "m/s", 5.0),
     ("motor speed", "m/s", 5.0),
+    ("air speed", "m/s", 5.0),
 ]
 
 
@@ -130,6 +131,7 @@ def test_what_leaves_a_doubt_is_used_in_no_format(path, name, unit, value):
         ("cad", "", "cadence_rpm", 1),
         ("electric power", "W", "power_w", 1),
         ("regen power", "W", "power_w", 1),
+        ("brake", "n/a", "brake_ratio", 1e-2),
     ],
 )
 def test_a_track_counts_in_the_units_of_its_format(name, unit, channel, factor):
@@ -144,6 +146,9 @@ def test_a_track_counts_in_the_units_of_its_format(name, unit, channel, factor):
         ("Battery Current", "parsec", "“parsec” is not a unit"),
         ("Form Power", "Watts", "“form”, which is not understood"),
         ("wind speed", "m/s", "says something about the quantity"),
+        ("brake power", "W", "says brake and power at once"),
+        ("Air Power", "W", "power against the air"),
+        ("air speed", "m/s", "speed through the air"),
         ("skin current", "A", "“skin”, which is not understood"),
         ("battery_current_ma", "A", "the header says mA, the unit stated is A"),
         ("elapsed time", "s", "the time of a sample is the format's own"),
