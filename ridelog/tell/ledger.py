@@ -9,6 +9,9 @@ from ridelog.uncertain.quantity import Quantity
 
 DRAWN, RETURNED, REST = "drawn_wh", "returned_wh", "rest_wh"  # keys of the lines that every ledger must have
 
+TURNED = {"potential_wh": "height lost", "kinetic_wh": "speed lost", REST: "unexplained"}  # names of a negative gain
+LEAST_WH = 5e-4
+
 
 @dataclass(frozen=True)
 class Line:
@@ -27,53 +30,49 @@ class Line:
 def lines(entry: LedgerEntry) -> tuple[Line, ...]:
     """The lines of an entry that is no braking event: those with a sign add up to zero; parts follow their whole.
 
-    Height or speed that was lost brings energy in, and an unexplained rest below zero does too.
+    Height or speed that was lost brings energy in, and what is unexplained does so too where it is below zero.
     """
-    drag_known = entry.drag_wh is not None
-    rider = entry.rider_wh is not None
+    told = (*_flows(entry), *_parts(entry))
+    return tuple(_brought_in(replace(line, quantity=_visible(line.quantity))) for line in told)
+
+
+def _flows(entry: LedgerEntry) -> tuple[Line, ...]:
+    """What brings energy in and what takes it."""
+    drag_known, rider = entry.drag_wh is not None, entry.rider_wh is not None
     brakes = "friction brakes" if drag_known else "friction brakes and motor drag"
-    rest = (
-        "losses of motor and controller, standby"
-        if rider
-        else "motor and controller losses, standby, less your pedalling"
-    )
-    told = (
+    pedals = "at the pedals" if rider else "not logged; part of the unexplained"
+    drag = "while the motor is not powered" if drag_known else "not in the bike file; part of brakes and unexplained"
+    rest = "motor and controller losses, standby" + ("" if rider else ", less your pedalling")
+    return (
         Line(DRAWN, "drawn from the battery", entry.drawn_wh, 1, "at its terminals"),
-        Line(
-            "rider_wh", "rider", entry.rider_wh, 1, "at the pedals" if rider else "not logged; part of the unexplained"
-        ),
+        Line("rider_wh", "rider", entry.rider_wh, 1, pedals),
         Line("air_wh", "air resistance", entry.air_wh, -1, "on bike and rider"),
         Line("rolling_wh", "rolling resistance", entry.rolling_wh, -1, "of the tyres"),
-        Line("potential_wh", "height gained", entry.potential_wh, -1, "given back where the road falls"),
+        Line("potential_wh", "height gained", entry.potential_wh, -1, "between start and end"),
         Line("kinetic_wh", "speed gained", entry.kinetic_wh, -1, "between start and end"),
-        Line(
-            "drag_wh",
-            "motor drag",
-            entry.drag_wh,
-            -1,
-            "while the motor is not powered"
-            if drag_known
-            else "not in the bike file; part of the brakes and the unexplained",
-        ),
+        Line("drag_wh", "motor drag", entry.drag_wh, -1, drag),
         Line("friction_wh", brakes, entry.friction_wh, -1, "available from braking, less what charging took"),
         Line(
-            "conversion_wh", "charging losses", entry.conversion_wh, -1, "between wheel and battery, assumed efficiency"
+            "conversion_wh",
+            "charging losses",
+            entry.conversion_wh,
+            -1,
+            "between wheel and battery, assumed",
         ),
         *_unplaced(entry),
         Line(REST, "unexplained", entry.rest_wh, -1, rest),
         Line(RETURNED, "returned to the battery", entry.returned_wh, -1, "at its terminals"),
+    )
+
+
+def _parts(entry: LedgerEntry) -> tuple[Line, ...]:
+    """Sums and parts of the flows, which do not count again."""
+    return (
         Line("to_wheel_wh", "delivered to the wheel", entry.to_wheel_wh, 0, "by battery and rider, while not braking"),
         Line("available_wh", "available from braking", entry.available_wh, 0, "at the wheel"),
         Line("missed_wh", "missed", entry.missed_wh, 0, "available, but never reached the battery"),
-        Line(
-            "catchable_wh",
-            "could have come back",
-            entry.catchable_wh,
-            0,
-            "of the missed, as the battery would have seen it",
-        ),
+        Line("catchable_wh", "could have come back", entry.catchable_wh, 0, "of the missed, after charging losses"),
     )
-    return tuple(replace(line, quantity=_rounded(line.quantity)) for line in told)
 
 
 def _unplaced(entry: LedgerEntry) -> tuple[Line, ...]:
@@ -83,12 +82,21 @@ def _unplaced(entry: LedgerEntry) -> tuple[Line, ...]:
     return (Line("unplaced_wh", "not placed", entry.unplaced_wh, -1, "drawn while height or speed was not known"),)
 
 
-def _rounded(value: Quantity | None, decimals: int = 3) -> Quantity | None:
-    """Nothing of a ride is told finer than 1 mWh, which is less than 4 J."""
+def _visible(value: Quantity | None) -> Quantity | None:
+    """A number as it is, or zero where all of it is below half a milliwatt-hour, which is less than 2 J."""
     if value is None:
         return None
-    low, high = (None if bound is None else round(bound, decimals) for bound in (value.low95, value.high95))
-    return Quantity(round(value.value, decimals), low, high)
+    known = [each for each in (value.value, value.low95, value.high95) if each is not None]
+    return Quantity(0.0, 0.0, 0.0) if max(map(abs, known)) < LEAST_WH else value
+
+
+def _brought_in(line: Line) -> Line:
+    """A line as it is read where what it should take brings energy in: height lost instead of a negative gain."""
+    value = line.quantity
+    if line.key not in TURNED or value is None or value.value >= 0:
+        return line
+    low, high = (None if bound is None else -bound for bound in (value.high95, value.low95))
+    return replace(line, name=TURNED[line.key], sign=-line.sign, quantity=Quantity(-value.value, low, high))
 
 
 def band_name(band: SpeedBand, style: Style = METRIC) -> str:

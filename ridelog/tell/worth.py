@@ -106,7 +106,12 @@ def _lower(answer: Answer, style: Style) -> list[Row]:
     if ascent is None or descent is None or descent.value - ascent.value <= LOWER_M:
         return []
     lower = amount(descent.value - ascent.value, HEIGHT, style, decimals=0)
-    return [("but", f"this ride ends {lower} lower than it starts: a round trip gains less per km, and goes less far")]
+    return [
+        (
+            "but",
+            f"this ride ends {lower} lower than it starts: a round trip gains less per km, and its range is shorter",
+        )
+    ]
 
 
 def _about(value: Quantity, kind: Kind, style: Style) -> str:

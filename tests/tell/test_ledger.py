@@ -2,8 +2,8 @@
 
 import dataclasses
 
-from ridelog.tell.ledger import band_name, closing, lines, sentence
-from ridelog.tell.numbers import IMPERIAL
+from ridelog.tell.ledger import RETURNED, band_name, closing, lines, sentence
+from ridelog.tell.numbers import ENERGY, IMPERIAL, amount
 from ridelog.tell.ride import ledger_label
 from ridelog.uncertain.quantity import Quantity
 from tests.tell.ledgers import BANDS, ENTRY, LEDGER, q
@@ -42,6 +42,22 @@ def test_where_nothing_was_missed_the_brakes_took_nothing(make_answer):
     caught = dataclasses.replace(ENTRY, missed_wh=q(0), catchable_wh=q(0))
     answer = dataclasses.replace(make_answer(), ledger=dataclasses.replace(LEDGER, ride=caught))
     assert sentence(answer).endswith("came back: the friction brakes took nothing.")
+
+
+def test_what_was_lost_is_told_as_brought_in():
+    """A ride that ends 25 Wh lower: height lost, with its bounds turned round; the lines still add up."""
+    lower = dataclasses.replace(ENTRY, potential_wh=Quantity(-25.0, -26.5, -23.9), rest_wh=q(43))
+    told = {line.key: line for line in lines(lower)}
+    assert told["potential_wh"].name == "height lost"
+    assert (told["potential_wh"].sign, told["potential_wh"].quantity) == (1, Quantity(25.0, 23.9, 26.5))
+    assert sum(line.sign * line.quantity.value for line in told.values()) == 0
+    assert {line.key: line for line in lines(ENTRY)}["potential_wh"].name == "height gained"
+
+
+def test_a_number_is_rounded_once():
+    """4.8249 Wh is 4.82 Wh, not 4.83 by way of 4.825."""
+    (line,) = [line for line in lines(dataclasses.replace(ENTRY, returned_wh=Quantity(4.8249))) if line.key == RETURNED]
+    assert amount(line.quantity.value, ENERGY) == "4.82 Wh"
 
 
 def test_nothing_is_told_finer_than_a_milliwatt_hour():

@@ -101,12 +101,15 @@ def _row(
 
 def _bar_cell(cell: Cell, column: Column, bar: _Bar, available: Quantity | None, style: Style) -> Any:
     """A number with its interval and a bar; an outline around the bar for what was available."""
-    if not isinstance(cell, Quantity):
+    quantity = cell if isinstance(cell, Quantity) else None
+    if quantity is None and available is None:
         return html.Td(html.Span(UNKNOWN), className="none")
-    fills = [html.Span(className=f"fill {bar.kind}", style=width(cell.value, bar.full))]
-    words: list[Any] = [numbers.fixed(cell.value, bar.decimals, style)]
+    words: list[Any] = [UNKNOWN if quantity is None else numbers.fixed(quantity.value, bar.decimals, style)]
+    fills = []
+    if quantity is not None:
+        fills.append(html.Span(className=f"fill {bar.kind}", style=width(quantity.value, bar.full)))
     if available is not None and available.value > 0:
         fills.append(html.Span(className="outline", style=width(available.value, bar.full)))
         words.append(html.Span(f" of {numbers.fixed(available.value, bar.decimals, style)}", className="of"))
-    words += interval(cell, column, style, bar.decimals)
+    words += [] if quantity is None else interval(quantity, column, style, bar.decimals)
     return html.Td([*words, html.Span(fills, className="track-bar", **{"aria-hidden": "true"})], className="barred")

@@ -44,6 +44,14 @@ def test_each_cell_knows_its_head_for_narrow_pages_in_the_units_chosen(make_answ
     ]  # fmt: skip
 
 
+def test_what_was_available_is_shown_where_nobody_knows_what_came_back(make_answer):
+    answer = make_answer()
+    hills = tuple(replace(hill, returned_wh=None) for hill in answer.hills)
+    table = hill_ledger(replace(answer, hills=hills), PAGE)
+    assert "".join(of_class(table, "of")[0].children) == " of 10.2"
+    assert of_class(table, "outline")
+
+
 def test_a_ride_without_hills_says_what_a_hill_is(make_answer):
     assert hill_ledger(make_answer(hills=()), PAGE).children.replace("\xa0", " ") == (
         "No hill on this ride climbs or falls by 5 m or more at 2 % or more."
