@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from ridelog.errors import InputError
-from ridelog.findings import Finding
+from ridelog.findings import Fact, Finding
 
 
 @dataclass(frozen=True)
@@ -118,7 +118,16 @@ def validate(
                 f"{first}, and so are {n_bad} of {n_known} values",
                 hint="is the unit or the column right? `ridelog columns FILE` shows how it was understood",
             )
-        more = f" ({n_bad} such values)" if n_bad > 1 else ""
-        findings.append(Finding("impossible-values", "warning", f"{source}: {first}{more}; left out.", at_s, at_s))
+        facts: dict[str, Fact] = {
+            "file": source,
+            "channel": str(name),
+            str(name): float(values[bad_mask].iloc[0]),
+            f"lowest_{name}": entry.low,
+            f"highest_{name}": entry.high,
+            "unit": entry.unit,
+            "n_values": n_bad,
+            "first_s": at_s,
+        }
+        findings.append(Finding("impossible-values", "warning", facts, at_s, at_s))
         frame[name] = values.mask(bad_mask)
     return frame, tuple(findings)

@@ -189,16 +189,7 @@ class Finding:
     def __post_init__(self) -> None:
         if self.code not in CODES:
             raise ValueError(f"{self.code!r} is no code of a finding; add it to CODES and to docs/findings.md")
-        if isinstance(self.facts, str):
-            object.__setattr__(self, "facts", {"sentence": self.facts})
         object.__setattr__(self, "facts", Facts(self.facts))
-
-    @property
-    def message(self) -> str:
-        """While codes are converted."""
-        import importlib
-
-        return str(importlib.import_module("ridelog.tell.findings").sentence(self))
 
 
 def gravest_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:

@@ -181,7 +181,7 @@ def _unused_findings(columns: Sequence[Column], decided: Assignment) -> list[Fin
         Finding(
             "unused-field",
             "note",
-            f"{decided.name}: the field “{column.header}” is not used: {'; '.join(column.reasons)}.",
+            {"file": decided.name, "field": column.header, "unknown_words": tuple(column.meaning.strange)},
         )
         for column in columns
         if column.channel is None and not column.is_told and column.meaning.concepts & {"current", "voltage"}

@@ -15,7 +15,7 @@ import numpy as np
 import pandas as pd
 
 from ridelog.errors import InputError
-from ridelog.findings import Finding
+from ridelog.findings import Fact, Finding
 from ridelog.importers.fields import Extra, NativeField, read_fields
 from ridelog.importers.fit_walk import NotPlainError, walk
 from ridelog.importers.peek import Peek, end_of, role_of
@@ -23,6 +23,7 @@ from ridelog.importers.report import ReadLog, field_report
 from ridelog.importers.sample_times import believable_start, settle
 from ridelog.importers.unpack import Window, refuse_larger
 from ridelog.recording import Recording, checked
+from ridelog.tell.findings.files import damage_words
 
 if TYPE_CHECKING:
     from ridelog.settings.column_map import ColumnMap
@@ -62,6 +63,14 @@ _NOTHING_HINT = "was a ride recorded, and did the copy finish?"
 _STOPS = frozenset(["stop", "stop_all", "stop_disable", "stop_disable_all"])
 
 
+@dataclass(frozen=True)
+class Damage:
+    """What ended the reading: a kind of `ridelog.tell.findings.files.damage_words`, and at which byte."""
+
+    kind: str
+    at: int | None = None
+
+
 @dataclass
 class _Messages:
     """What is gathered while a file is walked through."""
@@ -74,7 +83,7 @@ class _Messages:
     laps: list[dict[str, Any]] = field(default_factory=list)
     n_untimed: int = 0
     n_bad_sums: int = 0
-    damage: str | None = None
+    damage: Damage | None = None
 
 
 def recognises(content: bytes, name: str) -> bool:
@@ -195,7 +204,8 @@ def _start(first: int, name: str) -> tuple[datetime | None, list[Finding]]:
 
 def _why_empty(messages: _Messages) -> tuple[str]:
     if messages.damage:
-        return (f"is damaged before its first sample ({messages.damage})",)
+        where = damage_words(messages.damage.kind, messages.damage.at)
+        return (f"is damaged before its first sample ({where})",)
     if messages.n_untimed:
         return (f"holds {messages.n_untimed} samples, and none has a time",)
     return ("is a FIT file that holds no recorded sample",)
@@ -237,15 +247,15 @@ def _walked(content: bytes) -> _Messages:
     return messages
 
 
-def _place(error: Exception) -> str:
-    """Where the damage is, in words."""
+def _place(error: Exception) -> Damage:
+    """Of what kind the damage is, and at which byte."""
     offset = getattr(error, "offset", None)
     n_read = getattr(error, "got", None)  # of the bytes of a message, where the file ends too early
     if offset is not None and n_read is not None:
-        return f"it ends at byte {offset + n_read}, inside a message"
+        return Damage("ends-inside-message", offset + n_read)
     if offset is not None:
-        return f"the message at byte {offset} makes no sense"
-    return "what follows is not FIT"
+        return Damage("bad-message", offset)
+    return Damage("not-this-format")
 
 
 def _with_length(content: bytes, messages: _Messages) -> bytes:
@@ -253,7 +263,7 @@ def _with_length(content: bytes, messages: _Messages) -> bytes:
     header_size = content[0]
     if content[4:8] != b"\0\0\0\0" or len(content) <= header_size + 2:
         return content
-    messages.damage = "the device never finished the file"
+    messages.damage = Damage("never-finished")
     return content[:4] + struct.pack("<I", len(content) - header_size) + content[8:]
 
 
@@ -339,12 +349,10 @@ def _file_findings(messages: _Messages, name: str, end_s: float) -> list[Finding
     """What the file's own state says of its samples."""
     findings = []
     if messages.damage:
-        sentence = f"{name}: the file is damaged or cut off ({messages.damage}); what came before was kept."
-        findings.append(Finding("damaged-tail", "warning", sentence, end_s, end_s))
+        facts: dict[str, Fact] = {"file": name, "damage": messages.damage.kind, "at": messages.damage.at}
+        findings.append(Finding("damaged-tail", "warning", facts, end_s, end_s))
     if messages.n_bad_sums:
-        sentence = f"{name}: a check sum does not fit the content; single values may be wrong."
-        findings.append(Finding("check-sum", "warning", sentence))
+        findings.append(Finding("check-sum", "warning", {"file": name}))
     if messages.n_untimed:
-        sentence = f"{name}: samples left out for want of a time: {messages.n_untimed}."
-        findings.append(Finding("untimed-samples", "note", sentence))
+        findings.append(Finding("untimed-samples", "note", {"file": name, "n_points": messages.n_untimed}))
     return findings

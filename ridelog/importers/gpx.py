@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from ridelog.findings import Finding
+from ridelog.findings import Fact, Finding
 from ridelog.importers.fields import FieldsRead, NativeField, read_fields
 from ridelog.importers.gpx_points import EPOCH, Points, Track, track_of
 from ridelog.importers.peek import Peek, end_of, role_of
@@ -63,9 +63,9 @@ def read_log(
     time_s, kept = settled.time_s, settled.rows
     start, clock_findings = _start(track, settled, name)
     findings = [*track.findings, *settled.findings]
-    if track.damage:
-        sentence = f"{name}: the file is damaged or cut off ({track.damage}); the points before it were kept."
-        findings.append(Finding("damaged-tail", "warning", sentence, float(time_s[-1]), float(time_s[-1])))
+    if track.damage is not None:
+        damage: dict[str, Fact] = {"file": name, "damage": "line", "at": track.damage}
+        findings.append(Finding("damaged-tail", "warning", damage, float(time_s[-1]), float(time_s[-1])))
     recording = checked(
         Recording(
             name=name,
@@ -152,15 +152,17 @@ def _pauses(segment: np.ndarray, time_s: np.ndarray) -> tuple[tuple[float, float
 
 def _lost_findings(lost: Counter[str], name: str) -> list[Finding]:
     """One finding for each kind of thing that could not be used."""
-    sentences = {
-        "no-time": ("untimed-samples", "points left out for want of a time: {n}"),
-        "bad-time": ("unreadable-times", "points left out because their time cannot be read: {n}"),
-        "other-zone": ("mixed-zones", "points left out because they differ from the others in naming a zone: {n}"),
-        "no-position": ("unreadable-values", "points left out because their position is not a number: {n}"),
-        "no-number": ("unreadable-values", "heights taken as not known because they are not numbers: {n}"),
-    }
+    points = {"no-time": "untimed-samples", "bad-time": "unreadable-times", "other-zone": "mixed-zones"}
+    values = {"no-position": "position", "no-number": "altitude_m"}
     return [
-        Finding(code, "warning" if kind != "no-time" else "note", f"{name}: {sentence.format(n=lost[kind])}.")
-        for kind, (code, sentence) in sentences.items()
-        if lost[kind]
+        *(
+            Finding(code, "note" if kind == "no-time" else "warning", {"file": name, "n_points": lost[kind]})
+            for kind, code in points.items()
+            if lost[kind]
+        ),
+        *(
+            Finding("unreadable-values", "warning", {"file": name, "channel": channel, "n_values": lost[kind]})
+            for kind, channel in values.items()
+            if lost[kind]
+        ),
     ]

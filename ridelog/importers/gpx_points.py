@@ -18,7 +18,7 @@ from xml.etree.ElementTree import Element
 import numpy as np
 
 from ridelog.errors import InputError
-from ridelog.findings import Finding
+from ridelog.findings import Fact, Finding
 from ridelog.importers.fields import Extra
 from ridelog.importers.sample_times import increasing_mask
 from ridelog.importers.xml_text import decoded, local_name, parsed
@@ -57,14 +57,14 @@ class Track:
     ----------
     points : in the order of time as far as whole segments go
     zoned : whether their times name a zone
-    damage : where the document is damaged, if it is
+    damage : line at which the document is damaged, if it is
     lost : number of things that could not be used, by kind
     findings : of the choice between tracks of one time
     """
 
     points: Points
     zoned: bool
-    damage: str | None
+    damage: int | None
     lost: Counter[str]
     findings: tuple[Finding, ...]
 
@@ -212,11 +212,8 @@ def _without_overlap(points: Points, name: str) -> tuple[Points, tuple[Finding, 
     order = [index for number in sorted(kept_of, key=lambda number: spans[number][0]) for index in kept_of[number]]
     findings: tuple[Finding, ...] = ()
     if len(order) < len(segment):
-        sentence = (
-            f"{name}: {len(segment) - len(order)} of {len(segment)} points belong to a track or segment recorded "
-            "at the same time as a longer one; they were left out."
-        )
-        findings = (Finding("overlapping-tracks", "warning", sentence),)
+        facts: dict[str, Fact] = {"file": name, "n_dropped": len(segment) - len(order), "n_all": len(segment)}
+        findings = (Finding("overlapping-tracks", "warning", facts),)
     ordered = Points()
     for index in order:
         ordered.take(points, index)

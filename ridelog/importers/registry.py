@@ -110,8 +110,8 @@ def read_logs(
         raise _not_recognised(strangers)
     first = next((place for place, log in enumerate(logs) if log.recording), None)
     if strangers and first is not None:
-        names = ", ".join(log.name for log in strangers)
-        finding = Finding("member-not-recognised", "note", f"{names}: not a recording; passed over.")
+        names = tuple(log.name for log in strangers)
+        finding = Finding("member-not-recognised", "note", {"files": names})
         recording = logs[first].required()
         logs[first] = replace(logs[first], recording=replace(recording, findings=(*recording.findings, finding)))
     return logs

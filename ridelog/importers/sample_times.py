@@ -13,7 +13,7 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 
 from ridelog.errors import InputError
-from ridelog.findings import Finding, Severity
+from ridelog.findings import Fact, Finding, Severity
 
 EARLIEST_START = datetime(1990, 1, 1, tzinfo=UTC)  # before any device that could have recorded the ride
 _US = 1_000_000
@@ -77,11 +77,6 @@ class _Dropped:
     far: np.ndarray
 
 
-def counted(n: int, noun: str) -> str:
-    """``1 row``, ``2 rows``."""
-    return f"{n} {noun}" if n == 1 else f"{n} {noun}s"
-
-
 def settle(
     times: np.ndarray,
     source: str,
@@ -114,19 +109,15 @@ def settle(
     kept_mask, dropped = _chosen(seconds, rules)
     if dropped is not None:
         _refuse_many(seconds, kept_mask, dropped, rules, (source, lambda row: place(int(timed[row]))))
-        for code, mask, fate in (
-            (
-                "time-repeated",
-                dropped.repeated,
-                f"repeat the time of another {rules.sample}; the first of each was kept",
-            ),
-            ("clock-backward", dropped.backward, "go back in time; they were left out"),
-            ("far-off-times", dropped.far, "lie more than a day away from the others; they were left out"),
+        for code, mask in (
+            ("time-repeated", dropped.repeated),
+            ("clock-backward", dropped.backward),
+            ("far-off-times", dropped.far),
         ):
             if mask.any():
                 first_s = seconds[kept_mask][0]
                 where = place(int(timed[np.flatnonzero(mask)[0]]))
-                findings.append(_dropped_finding(code, fate, (source, where), (seconds - first_s, mask), rules))
+                findings.append(_dropped_finding(code, (source, where), (seconds - first_s, mask), rules))
     rows = timed[kept_mask]
     exact = times[rows]
     time_s = exact - exact[0] if times.dtype.kind == "f" else (exact - exact[0]) / _US
@@ -149,8 +140,8 @@ def _untimed(
         raise InputError(source, what, place=place(first))
     if not n_lost:
         return []
-    text = f"{source}: {n_lost} of {n_all} {rules.sample}s have no time; left out."
-    return [Finding("rows-without-time", "warning", text)]
+    facts: dict[str, Fact] = {"file": source, "n_lost": n_lost, "n_all": n_all, "of": rules.sample}
+    return [Finding("rows-without-time", "warning", facts)]
 
 
 def _chosen(seconds: np.ndarray, rules: TimeRules) -> tuple[np.ndarray, _Dropped | None]:
@@ -216,17 +207,24 @@ def increasing_mask(times: Sequence[int] | np.ndarray) -> np.ndarray:
 
 
 def _dropped_finding(
-    code: str, fate: str, at: tuple[str, str], dropped: tuple[np.ndarray, np.ndarray], rules: TimeRules
+    code: str, at: tuple[str, str], dropped: tuple[np.ndarray, np.ndarray], rules: TimeRules
 ) -> Finding:
     """How many samples were left out for one reason, and where the first of them stands."""
     (source, where), (seconds, mask) = at, dropped
     n = int(mask.sum())
     severity: Severity = "warning" if n > rules.grave_share * len(mask) else "note"
     lost_s = seconds[mask]
-    message = f"{source}: {n} of {len(mask)} {rules.sample}s {fate} (the first is {where}, at {lost_s[0]:.1f} s)."
+    facts: dict[str, Fact] = {
+        "file": source,
+        "n_dropped": n,
+        "n_all": len(mask),
+        "of": rules.sample,
+        "first_place": where,
+        "first_s": float(lost_s[0]),
+    }
     if code == "far-off-times":  # their seconds are not on the ride's clock
-        return Finding(code, "warning", message)
-    return Finding(code, severity, message, max(float(lost_s[0]), 0.0), max(float(lost_s.max()), 0.0))
+        return Finding(code, "warning", facts)
+    return Finding(code, severity, facts, max(float(lost_s[0]), 0.0), max(float(lost_s.max()), 0.0))
 
 
 def _refuse_many(
@@ -271,8 +269,8 @@ def _leaps(
     if not len(steps) or steps.max() <= rules.longest_gap_s:
         return []
     at = int(np.argmax(steps)) + 1
-    text = f"{source}: the clock leaps by {steps.max() / _DAY_S:.3g} days at {place(int(rows[at]))}."
-    return [Finding("clock-leap", "warning", text)]
+    facts: dict[str, Fact] = {"file": source, "leap_s": float(steps.max()), "place": place(int(rows[at]))}
+    return [Finding("clock-leap", "warning", facts)]
 
 
 def believable_start(
@@ -293,11 +291,4 @@ def believable_start(
     now = now or datetime.now(UTC)
     if EARLIEST_START <= start <= now + timedelta(days=1):
         return start, []
-    return None, [
-        Finding(
-            "impossible-date",
-            "warning",
-            f"{source}: the device says that the ride began on {start:%Y-%m-%d}, which cannot be; its dates and "
-            "times of day are not used, only the seconds between samples.",
-        )
-    ]
+    return None, [Finding("impossible-date", "warning", {"file": source, "date": start.date().isoformat()})]

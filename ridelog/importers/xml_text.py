@@ -57,8 +57,8 @@ def root_name(text: str) -> str | None:
         position = found + len(end)
 
 
-def parsed(text: str, name: str, cut: Callable[[bytes], bytes | None]) -> tuple[Element, str | None]:
-    """The document, and where it is damaged, if it is: what came before the damage is then kept.
+def parsed(text: str, name: str, cut: Callable[[bytes], bytes | None]) -> tuple[Element, int | None]:
+    """The document, and at which line it is damaged, if it is: what came before the damage is then kept.
 
     Parameters
     ----------
@@ -90,7 +90,7 @@ def parsed(text: str, name: str, cut: Callable[[bytes], bytes | None]) -> tuple[
             place=f"line {line}",
             hint="export the ride again, or copy the file from the device again",
         )
-    return root, f"line {line}"
+    return root, line
 
 
 def _refusing_parse(document: bytes, name: str) -> tuple[Element | None, int, int]:

@@ -72,6 +72,9 @@ ASKED = {
 }
 
 
+ONE_OF_40 = {"n_dropped": 1, "n_all": 40, "of": "row"}
+
+
 def read(name: str):
     return delimited.read((LOGS / name).read_bytes(), name, "0" * 64)
 
@@ -79,7 +82,7 @@ def read(name: str):
 def finding(name: str):
     """The one finding of a log that is read in spite of its defect."""
     (only,) = read(name).findings
-    return only.code, only.severity, only.message
+    return only.code, only.severity, dict(only.facts)
 
 
 @pytest.mark.parametrize("place", REFUSED)
@@ -137,7 +140,7 @@ def test_rows_of_a_wrong_number_of_fields_are_left_out_and_counted():
     assert finding("ragged.csv") == (
         "rows-skipped",
         "warning",
-        "ragged.csv: 2 of 20 rows do not have 3 fields (first at line 5); left out.",
+        {"file": "ragged.csv", "n_skipped": 2, "n_rows": 20, "n_fields": 3, "first_line": 5, "cut_off": False},
     )
     assert len(read("ragged.csv").frame) == 18
 
@@ -146,7 +149,7 @@ def test_a_last_line_that_is_cut_off_is_left_out_and_said():
     assert finding("cut-off.csv") == (
         "rows-skipped",
         "warning",
-        "cut-off.csv: 1 of 21 rows do not have 3 fields (first at line 22; the last line is cut off); left out.",
+        {"file": "cut-off.csv", "n_skipped": 1, "n_rows": 21, "n_fields": 3, "first_line": 22, "cut_off": True},
     )
 
 
@@ -154,8 +157,7 @@ def test_a_single_repeated_time_costs_one_row():
     assert finding("duplicate-times.csv") == (
         "time-repeated",
         "warning",
-        "duplicate-times.csv: 1 of 40 rows repeat the time of another row; the first of each was kept (the first is "
-        "line 32, at 29.0 s).",
+        {"file": "duplicate-times.csv", **ONE_OF_40, "first_place": "line 32", "first_s": 29.0},
     )
     assert len(read("duplicate-times.csv").frame) == 39
 
@@ -164,8 +166,7 @@ def test_a_single_backward_step_costs_one_row():
     assert finding("backward-step.csv") == (
         "time-repeated",
         "warning",
-        "backward-step.csv: 1 of 40 rows repeat the time of another row; the first of each was kept (the first is "
-        "line 32, at 27.0 s).",
+        {"file": "backward-step.csv", **ONE_OF_40, "first_place": "line 32", "first_s": 27.0},
     )
 
 
@@ -173,9 +174,10 @@ def test_missing_values_are_kept_as_missing_and_counted():
     recording = read("nan-rows.csv")
     assert len(recording.frame) == 20
     assert recording.frame["current_a"].isna().sum() == 4
-    assert [item.message for item in recording.findings] == [
-        "nan-rows.csv: 'battery current (A)' has no value in 4 of 20 rows.",
-        "nan-rows.csv: 'battery voltage (V)' has no value in 4 of 20 rows.",
+    missing = {"file": "nan-rows.csv", "n_missing": 4, "n_all": 20, "of": "row"}
+    assert [dict(item.facts) for item in recording.findings] == [
+        {**missing, "columns": ("battery current (A)",)},
+        {**missing, "columns": ("battery voltage (V)",)},
     ]
 
 

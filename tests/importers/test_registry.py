@@ -39,8 +39,8 @@ def test_archive_gives_a_recording_for_each_member():
     recordings = read(target.getvalue(), "ride.zip")
     assert [recording.name for recording in recordings] == ["ride.zip/t.gpx", "ride.zip/r.fit"]
     assert len({recording.sha256 for recording in recordings}) == 1
-    assert [finding.message for finding in recordings[0].findings] == [
-        "ride.zip/photo.jpg: not a recording; passed over."
+    assert [(finding.code, finding.facts) for finding in recordings[0].findings] == [
+        ("member-not-recognised", {"files": ("ride.zip/photo.jpg",)})
     ]
 
 
@@ -52,7 +52,7 @@ def test_a_readme_in_an_archive_spoils_no_ride():
         archive.writestr("readme.TXT", "how I rode\nthat day\n")
     (recording,) = read(target.getvalue(), "ride.zip")
     assert (recording.name, len(recording.frame)) == ("ride.zip/log.txt", 3)
-    assert recording.findings[-1].message == "ride.zip/readme.TXT: not a recording; passed over."
+    assert recording.findings[-1].facts == {"files": ("ride.zip/readme.TXT",)}
     with pytest.raises(InputError, match="is not a table"):
         read(b"how I rode\nthat day\n", "readme.txt")
 

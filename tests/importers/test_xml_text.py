@@ -66,7 +66,7 @@ def test_a_whole_document_has_no_damage():
 
 def test_what_came_before_the_damage_is_kept_and_its_line_named():
     root, damage = parsed("<gpx>\n<p/>\n<p/>\n<p", "a.gpx", cut)
-    assert (len(root), damage) == (2, "line 4")
+    assert (len(root), damage) == (2, 4)
 
 
 def test_a_document_of_which_nothing_can_be_kept_is_refused():
@@ -97,8 +97,8 @@ def codes(recording):
     return [finding.code for finding in recording.findings]
 
 
-def message(recording, code):
-    return next(finding.message for finding in recording.findings if finding.code == code)
+def facts(recording, code):
+    return next(finding.facts for finding in recording.findings if finding.code == code)
 
 
 @pytest.mark.parametrize(
@@ -137,7 +137,8 @@ def test_truncated_track_is_kept_up_to_the_damage():
     cut = whole[: whole.index("<trkpt", whole.index("<trkpt") + 5 * len(point(0))) + 30]
     recording = read(cut)
     assert len(recording.frame) == cut.count("</trkpt>")
-    assert "damaged or cut off (line " in message(recording, "damaged-tail")
+    told = facts(recording, "damaged-tail")
+    assert (told["damage"], told["at"]) == ("line", cut.count("\n") + 1)
 
 
 def test_junk_in_the_middle_ends_the_track():

@@ -7,7 +7,7 @@ What can be read in two ways and is needed becomes a `Question`.
 import numpy as np
 
 from ridelog.errors import InputError
-from ridelog.findings import Finding
+from ridelog.findings import Fact, Finding
 from ridelog.importers.columns.choice import join_directions, keep_one, settle_bare_power, settle_controller_current
 from ridelog.importers.columns.column import TEXT_LOG, Assignment, Column, Habits, entry_table
 from ridelog.importers.columns.sign import settle_signs
@@ -125,11 +125,7 @@ def _motor_only(todo: Assignment) -> None:
     if "motor_current_a" in todo.channels and not {"current_a", "power_w"} & set(todo.channels):
         if any(question.blocking for question in todo.questions):
             return
-        text = (
-            f"{todo.name}: the only current is the motor's; it is not the battery's (the controller steps it up), "
-            "so no charge can be counted from it."
-        )
-        todo.findings.append(Finding("motor-current-only", "warning", text))
+        todo.findings.append(Finding("motor-current-only", "warning", {"file": todo.name}))
 
 
 def _missing_values(todo: Assignment) -> list[Finding]:
@@ -139,8 +135,13 @@ def _missing_values(todo: Assignment) -> list[Finding]:
         values = todo.channels.get(channel)
         n_missing = int(np.isnan(values).sum()) if values is not None else 0
         if values is not None and n_missing:
-            heads = " and ".join(f"'{c.header}'" for c in todo.columns if c.channel == channel and not c.native)
-            text = f"{todo.name}: {heads} has no value in {n_missing} of {len(values)} {todo.habits.sample}s."
             grave = n_missing > 0.05 * len(values)
-            found.append(Finding("values-missing", "warning" if grave else "note", text))
+            facts: dict[str, Fact] = {
+                "file": todo.name,
+                "columns": tuple(c.header for c in todo.columns if c.channel == channel and not c.native),
+                "n_missing": n_missing,
+                "n_all": len(values),
+                "of": todo.habits.sample,
+            }
+            found.append(Finding("values-missing", "warning" if grave else "note", facts))
     return found

@@ -4,11 +4,13 @@ Pure functions on arrays of equal length; NaN where a sample is missing. Each an
 a rider can check it by. "As read" means with the sign that the header states, positive out of the battery.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
+from ridelog.findings import Fact
 from ridelog.vocabulary.units import UNITS, Unit
 
 Ways = Literal["as read", "reversed", "unclear"]
@@ -112,7 +114,7 @@ def unit_of_current(
 
     Returns
     -------
-    The unit, and a sentence with the evidence.
+    The unit, with the facts.
     """
     if voltage_v is not None and power_w is not None:
         found = power_ratio(np.abs(power_w), voltage_v, np.abs(current))
@@ -166,7 +168,7 @@ def unit_of_power(
 
     Returns
     -------
-    The unit, and a sentence with the evidence.
+    The unit, with the facts.
     """
     if voltage_v is not None and current_a is not None:
         found = power_ratio(np.abs(power), voltage_v, np.abs(current_a))
@@ -193,7 +195,7 @@ def unit_by_rate(
 
     Returns
     -------
-    The unit, and a sentence with the evidence.
+    The unit, with the facts.
     """
     known_mask = np.isfinite(speed) & np.isfinite(distance)
     if known_mask.sum() < 10:
@@ -268,10 +270,13 @@ def unit_of_speed(
 
 @dataclass(frozen=True)
 class SignEvidence:
-    """Which way positive current flows, by one kind of evidence."""
+    """Which way positive current flows, by one kind of evidence, and its facts.
+
+    The facts are those that `ridelog.tell.findings.signs` makes words of; those of one kind have names of their own.
+    """
 
     way: Ways
-    sentence: str
+    facts: Mapping[str, Fact]
 
 
 def sign_by_sag(voltage_v: np.ndarray, current_a: np.ndarray) -> SignEvidence | None:
@@ -279,37 +284,37 @@ def sign_by_sag(voltage_v: np.ndarray, current_a: np.ndarray) -> SignEvidence | 
     sag = voltage_sag(voltage_v, current_a)
     if sag is None:
         return None
-    moves = "falls" if sag.slope < 0 else "rises"
-    flows = "out of the battery" if sag.slope < 0 else "into the battery"
+    facts: dict[str, Fact] = {
+        "volts_per_ampere": sag.slope,
+        "volts_per_ampere_clear": sag.is_clear,
+        "volts_per_ampere_alike_pct": 100 * sag.alike_share,
+        "n_current_steps": sag.n,
+    }
     if not sag.is_clear:
-        return SignEvidence("unclear", f"voltage {moves} with current in only {sag.alike_share:.0%} of {sag.n} steps")
-    text = f"voltage {moves} by {abs(sag.slope):.2g} V per ampere, so positive current flows {flows} here"
-    return SignEvidence("as read" if sag.slope < 0 else "reversed", text)
+        return SignEvidence("unclear", facts)
+    return SignEvidence("as read" if sag.slope < 0 else "reversed", facts)
 
 
-def sign_by_fall(level: np.ndarray, current_a: np.ndarray, time_s: np.ndarray, what: str) -> SignEvidence | None:
-    """The net current out of a battery lowers its state of charge, or raises a net counter (given negated).
+def sign_by_fall(level_pct: np.ndarray, current_a: np.ndarray, time_s: np.ndarray) -> SignEvidence | None:
+    """The net current out of a battery lowers its state of charge.
 
     Parameters
     ----------
-    level, current_a, time_s : shape (n,); the level in percent
-    what : what the level is called
+    level_pct, current_a, time_s : shape (n,) [%], [A], [s]
 
     Returns
     -------
-    Which way positive flows, and a sentence with the evidence; ``None`` where the log holds too little.
+    Which way positive flows, with the facts; ``None`` where the log holds too little.
     """
     net, gross = _net_and_gross_as(current_a, time_s)
-    known = level[np.isfinite(level)]
+    known = level_pct[np.isfinite(level_pct)]
     if len(known) < 2 or gross == 0 or abs(net) < 0.3 * gross:
         return None
     fall = float(known[0] - known[-1])
     if abs(fall) < 2:
         return None
-    moves = "falls" if fall > 0 else "rises"
     out = (fall > 0) == (net > 0)
-    text = f"{what} {moves} by {abs(fall):.3g} % while current is mostly {'positive' if net > 0 else 'negative'}"
-    return SignEvidence("as read" if out else "reversed", text)
+    return SignEvidence("as read" if out else "reversed", {"state_of_charge_fall_pct": fall, "net_charge_as": net})
 
 
 def sign_by_counter(
@@ -324,7 +329,7 @@ def sign_by_counter(
 
     Returns
     -------
-    Which way positive flows, and a sentence with the evidence; ``None`` where the log holds too little.
+    Which way positive flows, with the facts; ``None`` where the log holds too little.
     """
     known = counter_ah[np.isfinite(counter_ah)]
     net, gross = _net_and_gross_as(current_a, time_s)
@@ -337,8 +342,8 @@ def sign_by_counter(
     if min(off) > 0.25 * max(off):
         return None
     fits = off[0] < off[1]
-    text = f"the count of charge {which} grows by {grown:.3g} Ah, as positive current"
-    return SignEvidence("as read" if fits else "reversed", f"{text} {'out of' if fits else 'into'} the battery gives")
+    facts: dict[str, Fact] = {f"{which}_counter_rise_ah": grown, f"{which}_counter_fits_as_read": fits}
+    return SignEvidence("as read" if fits else "reversed", facts)
 
 
 def sign_by_speeding(
@@ -353,7 +358,7 @@ def sign_by_speeding(
 
     Returns
     -------
-    Which way positive flows, and a sentence with the evidence; ``None`` where the log holds too little.
+    Which way positive flows, with the facts; ``None`` where the log holds too little.
     """
     known_mask = np.isfinite(speed_mps) & np.isfinite(flow)
     if known_mask.sum() < 200:
@@ -363,19 +368,18 @@ def sign_by_speeding(
     if rate.std() == 0 or flow.std() == 0:
         return None
     r = float(np.corrcoef(rate, flow)[0, 1])
-    if abs(r) < 0.3:
-        return SignEvidence("unclear", f"{what} and acceleration hardly agree (r = {r:.2f})")
-    text = f"{what} is {'positive' if r > 0 else 'negative'} when the bike speeds up (r = {r:.2f})"
-    return SignEvidence("as read" if r > 0 else "reversed", text)
+    clear = abs(r) >= 0.3
+    facts: dict[str, Fact] = {"acceleration_correlation": r, "acceleration_clear": clear, "correlated": what}
+    if not clear:
+        return SignEvidence("unclear", facts)
+    return SignEvidence("as read" if r > 0 else "reversed", facts)
 
 
-def verdict(evidence: list[SignEvidence]) -> tuple[Ways, str]:
+def verdict(evidence: list[SignEvidence]) -> SignEvidence:
     """What all evidence says together; where kinds of evidence contradict each other, "unclear"."""
     ways = {item.way for item in evidence} - {"unclear"}
-    sentences = "; ".join(item.sentence for item in evidence if item.way != "unclear" or not ways)
-    if len(ways) == 1:
-        return ways.pop(), sentences
-    return "unclear", sentences
+    facts = {name: fact for item in evidence if item.way != "unclear" or not ways for name, fact in item.facts.items()}
+    return SignEvidence(ways.pop() if len(ways) == 1 else "unclear", facts)
 
 
 def _net_and_gross_as(current_a: np.ndarray, time_s: np.ndarray) -> tuple[float, float]:

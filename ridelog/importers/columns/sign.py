@@ -4,9 +4,10 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from ridelog.findings import Finding
+from ridelog.findings import Fact, Finding
 from ridelog.importers.columns import evidence
 from ridelog.importers.columns.evidence import SignEvidence
+from ridelog.tell.findings.signs import evidence_words
 
 if TYPE_CHECKING:
     from ridelog.importers.columns.column import Assignment, Column
@@ -30,7 +31,7 @@ def _for_current(todo: "Assignment", current: "Column") -> list[SignEvidence]:
     power = todo.first("battery power")
     found = [evidence.sign_by_sag(volts.si, amperes)] if volts else []
     if level := todo.first("state of charge"):
-        found.append(evidence.sign_by_fall(level.si, amperes, time_s, "state of charge"))
+        found.append(evidence.sign_by_fall(level.si, amperes, time_s))
     found += _by_counters(todo, amperes)
     if power and power.sign_settled and volts:
         found.append(_by_power(power.si, volts.si, amperes))
@@ -52,38 +53,33 @@ def _by_power(power_w: np.ndarray, voltage_v: np.ndarray, current_a: np.ndarray)
     if ratio is None or ratio[1] < 0.6 or not (power_w < 0).any():
         return None
     same = ratio[0] > 0
-    return SignEvidence("as read" if same else "reversed", f"power has {'the same' if same else 'the opposite'} sign")
+    return SignEvidence("as read" if same else "reversed", {"power_sign_same": same})
 
 
 def _settle(todo: "Assignment", column: "Column", found: list[SignEvidence]) -> None:
     """Turn the sign, keep it, or keep it with a word of doubt."""
-    way, sentences = evidence.verdict(found)
-    what = column.quantity or ""
+    verdict = evidence.verdict(found)
+    words = evidence_words(verdict.facts)
+    facts: dict[str, Fact] = {"file": todo.name, "column": column.header, **verdict.facts}
     if column.sign_settled:
-        if way == "reversed" and not (column.entry and column.entry.sign):
-            text = f"{todo.name}: the words of '{column.header}' and its values disagree on the sign: {sentences}."
-            todo.findings.append(Finding("sign-doubtful", "warning", text))
+        if verdict.way == "reversed" and not (column.entry and column.entry.sign):
+            todo.findings.append(Finding("sign-doubtful", "warning", facts))
         return
-    if way == "reversed":
+    if verdict.way == "reversed":
         column.sign = -column.sign
-        column.reasons.append(f"sign turned: {sentences}")
-        text = f"{todo.name}: the sign of '{column.header}' was turned: {sentences}."
-        todo.findings.append(Finding("sign-reversed", "warning", text))
+        column.reasons.append(f"sign turned: {words}")
+        todo.findings.append(Finding("sign-reversed", "warning", facts))
         return
-    if way == "as read":
-        column.reasons.append(f"positive is out of the battery: {sentences}")
+    if verdict.way == "as read":
+        column.reasons.append(f"positive is out of the battery: {words}")
         return
-    column.reasons.append("positive is taken as out of the battery, as is usual" + (f" ({sentences})" if found else ""))
+    column.reasons.append("positive is taken as out of the battery, as is usual" + (f" ({words})" if words else ""))
     values = column.si[np.isfinite(column.si)]
     if not (values < 0).any():
         return
     doubtful = float(values.sum()) < 0
-    text = f"{todo.name}: nothing shows which way positive {what} flows; taken as out of the battery, as is usual"
-    if doubtful:
-        text += (
-            ", though more would then have come back than was drawn; if it is the other way, say sign = -1 in the map"
-        )
-    todo.findings.append(Finding("sign-assumed", "warning" if doubtful else "note", text + "."))
+    facts |= {"quantity": column.quantity, "more_back_than_drawn": doubtful}
+    todo.findings.append(Finding("sign-assumed", "warning" if doubtful else "note", facts))
 
 
 def _settle_power(todo: "Assignment", power: "Column", currents: list["Column"]) -> None:
@@ -110,10 +106,7 @@ def _for_power_alone(todo: "Assignment", power: "Column", volts: "Column | None"
         # Voltage per watt has the same sign as voltage per ampere.
         sag = evidence.voltage_sag(volts.si, power.si)
         if sag and sag.is_clear:
-            moves = "falls" if sag.slope < 0 else "rises"
-            flows = "out of" if sag.slope < 0 else "into"
-            text = f"voltage {moves} with power, so positive power flows {flows} the battery here"
-            found.append(SignEvidence("as read" if sag.slope < 0 else "reversed", text))
+            found.append(SignEvidence("as read" if sag.slope < 0 else "reversed", {"volts_per_watt": sag.slope}))
     if not found and (speed := todo.first("speed")):
         by_speed = evidence.sign_by_speeding(speed.si, power.si, todo.time_s, what="power")
         found += [by_speed] if by_speed else []

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from ridelog.findings import Finding
+from ridelog.findings import Fact, Finding
 from ridelog.importers.columns import evidence
 from ridelog.importers.columns.column import Assignment, Column, Question, entry_table
 from ridelog.vocabulary.headers import quantity_named
@@ -101,9 +101,9 @@ def _open_unit(todo: Assignment, column: Column, quantity: str, fits: Quantity) 
     table = entry_table(column.header, quantity, choices[0])
     todo.ask(Question(text, table, other, blocking=needed), [column])
     if not needed:
-        note = f"{todo.name}: {text}; left out."
         column.is_told = True
-        todo.findings.append(Finding("unit-unknown", "note", note))
+        facts: dict[str, Fact] = {"file": todo.name, "column": column.header, "units": tuple(choices)}
+        todo.findings.append(Finding("unit-unknown", "note", facts))
 
 
 def rate_units(todo: Assignment) -> None:

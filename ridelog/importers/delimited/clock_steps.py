@@ -10,8 +10,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from ridelog.findings import Finding
-from ridelog.importers.sample_times import TEXT_LOG_TIMES, SettledTimes, counted, settle
+from ridelog.findings import Fact, Finding
+from ridelog.importers.sample_times import TEXT_LOG_TIMES, SettledTimes, settle
 
 _DAY_S = 86_400.0
 
@@ -47,13 +47,11 @@ def steady(
     ready_s = times_s.copy()
     ready_s[timed_mask], n_wraps = _unwrapped(times_s[timed_mask], wraps_s)
     if n_wraps:
-        text = f"{name}: the clock starts again from zero {counted(n_wraps, 'time')} (midnight, or a full counter)"
-        findings.append(Finding("clock-wrapped", "note", f"{text}; read as going on."))
+        findings.append(Finding("clock-wrapped", "note", {"file": name, "n_wraps": n_wraps}))
     rows = np.flatnonzero(timed_mask)
     doubled = _doubled(ready_s, rows, same_as_before)
     if len(doubled):
-        text = f"{name}: {counted(len(doubled), 'row')} the same as the row above, time and all; left out."
-        findings.append(Finding("rows-repeated", "note", text))
+        findings.append(Finding("rows-repeated", "note", {"file": name, "n_repeated": len(doubled)}))
         rows = np.setdiff1d(rows, doubled)
     ready_s[rows], spread = _spread(ready_s[rows], name)
     left = np.setdiff1d(np.arange(len(times_s)), doubled)
@@ -116,8 +114,5 @@ def _spread(
     # The log starts in the middle of a stamp's step, so the samples of the first stamp end with it.
     within[: sizes[0]] += int(slots[0]) - int(sizes[0])
     spread_s = times_s + within * (step_s / np.repeat(slots, sizes))
-    text = (
-        f"{name}: the time stamps have a resolution of {step_s:g} s, but about {mean:.3g} samples share each; "
-        f"they were spread evenly over the {step_s:g} s."
-    )
-    return spread_s, [Finding("time-spread", "note", text)]
+    facts: dict[str, Fact] = {"file": name, "step_s": step_s, "samples_per_stamp": mean}
+    return spread_s, [Finding("time-spread", "note", facts)]

@@ -10,13 +10,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ridelog.errors import ColumnQuestionError, InputError
-from ridelog.findings import Finding
+from ridelog.findings import Fact, Finding
 from ridelog.importers.columns.assign import apply_entry, assign
 from ridelog.importers.columns.column import Assignment, Column, Question, labels, overruled
 from ridelog.importers.delimited.body import Body, Kind, read_body
 from ridelog.importers.delimited.clock_columns import ClockReading, read_clock
 from ridelog.importers.delimited.dialect import NO_VALUE, Dialect, decoded, sniff
-from ridelog.importers.sample_times import counted
 from ridelog.recording import ColumnReading
 from ridelog.settings.column_map import ColumnEntry, ColumnMap, LogSettings
 from ridelog.vocabulary.headers import HeaderMeaning, understand
@@ -177,11 +176,15 @@ def _row_findings(body: Body, name: str) -> list[Finding]:
     found = []
     n_all = body.n_rows + body.n_wrong
     if body.n_wrong:
-        end = "; the last line is cut off" if body.cut_off else ""
-        at = f" (first at line {body.wrong_line}{end})" if body.wrong_line else ""
-        text = f"{name}: {body.n_wrong} of {n_all} rows do not have {len(body.dialect.headers)} fields{at}; left out."
-        found.append(Finding("rows-skipped", "warning" if body.n_wrong > 0.01 * n_all else "note", text))
+        facts: dict[str, Fact] = {
+            "file": name,
+            "n_skipped": body.n_wrong,
+            "n_rows": n_all,
+            "n_fields": len(body.dialect.headers),
+            "first_line": body.wrong_line or None,
+            "cut_off": bool(body.cut_off),
+        }
+        found.append(Finding("rows-skipped", "warning" if body.n_wrong > 0.01 * n_all else "note", facts))
     if body.n_repeated_headers:
-        text = f"{name}: the header turns up again {counted(body.n_repeated_headers, 'time')} among the rows; left out."
-        found.append(Finding("header-repeated", "note", text))
+        found.append(Finding("header-repeated", "note", {"file": name, "n_repeats": body.n_repeated_headers}))
     return found

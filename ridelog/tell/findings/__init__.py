@@ -39,6 +39,4 @@ def sentence(finding: Finding, style: Style = METRIC) -> str:
     LookupError : a fact is missing, or names a case that has no words
     TypeError : a fact is of another kind than the template needs
     """
-    if "sentence" in finding.facts:
-        return str(finding.facts["sentence"])
     return TEMPLATES[finding.code](Stated(finding.code, finding.facts), style)

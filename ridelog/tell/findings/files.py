@@ -6,6 +6,7 @@ from datetime import date
 from ridelog.tell.findings.words import Stated, Template, case, listed, number_of, quoted, sentences, trimmed
 from ridelog.tell.numbers import (
     DISTANCE,
+    METRIC,
     RATIO,
     TIME,
     Style,
@@ -197,10 +198,26 @@ _DAMAGE = {
 }
 
 
+def damage_words(kind: str, at: float | None, style: Style = METRIC) -> str:
+    """What ended a file before its time, as a part of a sentence.
+
+    Parameters
+    ----------
+    kind : what kind of damage
+    at : line or byte; ``None`` where it has none
+    style : how numbers are written
+
+    Returns
+    -------
+    text : "at line 12", "it ends at byte 768, inside a message"
+    """
+    return _DAMAGE[kind].format(at="" if at is None else count(int(at), style))
+
+
 def damaged_tail(stated: Stated, style: Style) -> str:
     """What came before the damage was kept."""
     at = stated.maybe("at")
-    where = case(stated, "damage", _DAMAGE).format(at="" if at is None else count(int(at), style))
+    where = damage_words(case(stated, "damage", {kind: kind for kind in _DAMAGE}), at, style)
     return f"The file {stated.text('file')} is damaged or cut off ({where}). Everything before that was kept."
 
 

@@ -12,9 +12,8 @@ def _by_sag(stated: Stated, style: Style) -> str:
     moves, flows = ("falls", "out of") if slope < 0 else ("rises", "into")
     if not stated.flag("volts_per_ampere_clear"):
         alike = amount(stated.number("volts_per_ampere_alike_pct"), PERCENTAGE, style, decimals=0)
-        return (
-            f"the voltage {moves} with current in only {alike} of {count(stated.count('n_current_steps'), style)} steps"
-        )
+        n = count(stated.count("n_current_steps"), style)
+        return f"the voltage {moves} with current in only {alike} of {n} steps"
     per_ampere = number(abs(slope), style, digits=2)
     return f"the voltage {moves} by {per_ampere} V per ampere, so positive current flows {flows} the battery"
 

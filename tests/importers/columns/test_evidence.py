@@ -58,7 +58,7 @@ def test_each_kind_of_evidence_tells_both_signs(sign, way):
     speed_mps = 6 + 0.01 * np.cumsum(CURRENT_A - CURRENT_A.mean())
     found = [
         sign_by_sag(VOLTAGE_V, current_a),
-        sign_by_fall(soc_pct, current_a, TIME_S, "state of charge"),
+        sign_by_fall(soc_pct, current_a, TIME_S),
         sign_by_counter(drawn_ah, current_a, TIME_S, "drawn"),
         sign_by_counter(returned_ah, current_a, TIME_S, "returned"),
         sign_by_counter(drawn_ah - returned_ah, current_a, TIME_S, "net"),
@@ -68,10 +68,11 @@ def test_each_kind_of_evidence_tells_both_signs(sign, way):
 
 
 def test_evidence_that_contradicts_itself_decides_nothing():
-    said = [SignEvidence("as read", "a"), SignEvidence("reversed", "b"), SignEvidence("unclear", "c")]
-    assert verdict(said)[0] == "unclear"
-    assert verdict(said[:1]) == ("as read", "a")
-    assert verdict([])[0] == "unclear"
+    said = [SignEvidence("as read", {"a": 1}), SignEvidence("reversed", {"b": 2}), SignEvidence("unclear", {"c": 3})]
+    assert verdict(said) == SignEvidence("unclear", {"a": 1, "b": 2})
+    assert verdict(said[:1]) == said[0]
+    assert verdict(said[2:]) == said[2]
+    assert verdict([]).way == "unclear"
 
 
 def test_power_over_voltage_and_current_is_one_for_matching_columns():

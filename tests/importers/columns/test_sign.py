@@ -82,7 +82,8 @@ def test_a_reversed_sign_is_turned_and_said_with_the_numbers():
     assert recording.frame["current_a"].to_numpy() == pytest.approx(WAVE_A)
     (finding,) = recording.findings
     assert (finding.code, finding.severity) == ("sign-reversed", "warning")
-    assert "voltage rises by 0.11 V per ampere, so positive current flows into the battery here" in finding.message
+    assert finding.facts["volts_per_ampere"] == pytest.approx(0.11, abs=0.005)
+    assert finding.facts["volts_per_ampere_clear"]
 
 
 def test_a_sign_that_the_voltage_confirms_is_kept_without_a_finding():

@@ -73,7 +73,9 @@ def test_stamps_coarser_than_the_samples_are_spread_and_no_sample_is_lost():
     recording = read(log("time,current (A)", lambda k: f"2026-05-01T08:00:{(k + 2) // 5:02d}Z,{k % 7}"))
     assert recording.time_s == pytest.approx(0.2 * np.arange(N_ROWS), abs=1e-6)
     assert codes_of(recording) == ["time-spread"]
-    assert "a resolution of 1 s, but about 5 samples share each" in recording.findings[0].message
+    facts = recording.findings[0].facts
+    assert facts["step_s"] == 1.0
+    assert facts["samples_per_stamp"] == pytest.approx(5)
 
 
 def test_a_finer_column_gives_the_steps_and_the_wall_clock_the_start():

@@ -81,7 +81,7 @@ def test_rows_without_a_time_are_dropped_and_counted():
     times[[3, 7]] = np.nan
     result = made(times)
     assert len(result.rows) == 48
-    assert result.findings[0].message == "b.csv: 2 of 50 rows have no time; left out."
+    assert result.findings[0].facts == {"file": "b.csv", "n_lost": 2, "n_all": 50, "of": "row"}
 
 
 def test_a_gap_of_days_is_said():
