@@ -8,7 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ridelog.uncertain.gum import coverage_factor, student_factor
+from ridelog.uncertain.gum import student_factor
+
+NORMAL_FACTOR = 1.96  # of a normal distribution, 95 %, as it is usually rounded
 
 
 @dataclass(frozen=True)
@@ -43,6 +45,6 @@ def resampled_onto(other: np.ndarray, n: int, step_s: float, lag_s: float, drift
 def student_ratio(dof: float) -> float:
     """By how much a standard uncertainty from ``dof`` degrees of freedom is widened.
 
-    Student's 95 % factor over the normal one, so that the latter times the result covers 95 % (JCGM 100:2008, G.3).
+    Student's 95 % factor over the normal one, so that 1.96 times the result covers 95 % (JCGM 100:2008, G.3).
     """
-    return student_factor(dof) / coverage_factor()
+    return student_factor(dof) / NORMAL_FACTOR
