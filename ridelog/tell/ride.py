@@ -39,7 +39,7 @@ NO_SHARE_CODES = (IMPOSSIBLE, "cannot-show-return", "motor-current-only", "no-ba
 class Headline:
     """The answer in one sentence: ``drawn``, ``returned``, ``share`` and ``interval`` carry their units.
 
-    Where ``share`` is ``None``, ``reason`` says why in words, and ``finding`` is what explains it further.
+    Where ``share`` is ``None``, ``reason`` says why in a sentence, and ``finding`` is what explains it further.
     """
 
     drawn: str | None
@@ -55,7 +55,8 @@ class Headline:
         if self.drawn and self.returned and self.share:
             within = f" ({self.interval})" if self.interval else ""
             return f"Of {self.drawn} drawn, {self.returned} came back: {self.share}{within}."
-        return self.reason or ""
+        drawn = f"{self.drawn} was drawn. " if self.drawn else ""
+        return f"{drawn}{self.reason or ''}"
 
 
 def cannot_be(answer: Answer) -> bool:
@@ -92,17 +93,15 @@ def _value(share: Quantity, style: Style) -> str:
 
 def _without_share(answer: Answer, drawn: Quantity, returned: Quantity | None, kind: Kind, style: Style) -> Headline:
     """The headline of a ride of which no share can be given."""
-    taken = amount(drawn.value, kind, style)
     back = None if returned is None else amount(returned.value, kind, style)
     if back is None:
-        why = f"{taken} was drawn. We cannot say how much came back, because the log cannot show it."
+        why = "We cannot say how much came back, because the log cannot show it."
     elif cannot_be(answer):
-        why = (
-            f"{taken} was drawn. {back} went into the battery, which this bike's motor cannot have returned by braking."
-        )
+        why = f"{back} went into the battery, which this bike's motor cannot have returned by braking."
     else:
-        why = f"Nothing was drawn on this ride, so there is no share to give; {back} came back."
-    return Headline(taken if drawn.value > 0 else None, None, None, None, why, _explains(answer))
+        why = f"Nothing was drawn, so there is no share to give; {back} came back."
+    taken = amount(drawn.value, kind, style) if drawn.value > 0 else None
+    return Headline(taken, None, None, None, why, _explains(answer))
 
 
 def _explains(answer: Answer) -> Finding | None:

@@ -116,7 +116,7 @@ def test_a_log_that_cannot_show_a_return_gets_words_instead_of_a_number(visit):
     """The sample without a sign has no percentage in its headline."""
     visit.page.locator(".sample-card").last.click()
     visit.page.wait_for_selector(".reason")
-    assert "We cannot say what came back." in headline(visit.page)
+    assert "We cannot say how much came back" in headline(visit.page)
     assert "came back:" not in headline(visit.page)
 
 

@@ -44,7 +44,7 @@ def test_nothing_drawn_is_no_share(make_answer):
     """A ride that drew nothing has no share to speak of, and says so."""
     nothing = Quantity(0.0)
     answer = make_answer(energy=Energy(nothing, nothing, None, None, None), charge=Charge(nothing, nothing, None))
-    assert headline(answer).sentence == "Nothing was drawn on this ride, so there is no share to give; 0 Wh came back."
+    assert headline(answer).sentence == "Nothing was drawn, so there is no share to give; 0 Wh came back."
 
 
 def test_the_hill_that_gave_most_is_named(make_answer):

@@ -62,8 +62,8 @@ def headline_section(title: str, answer: Answer, style: Style) -> Any:
 def _sentence(head: Headline, style: Style) -> list[Any]:
     if not head.share:
         lead = [html.B(head.drawn, className="drawn"), " was drawn. "] if head.drawn else []
-        why = sentence(head.finding, style) if head.finding is not None else head.reason or ""
-        return [*lead, "We cannot say what came back.", html.Span(marked(why), className="reason")]
+        more = [] if head.finding is None else [html.Span(marked(sentence(head.finding, style)), className="reason")]
+        return [*lead, head.reason, *more]
     within = [html.Span(f" ({head.interval})", className="interval")] if head.interval else []
     return [
         "Of ", html.B(head.drawn, className="drawn"), " drawn, ",
