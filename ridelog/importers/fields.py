@@ -37,6 +37,7 @@ TRACK = Habits(
     bare_power="rider power",
     sample="sample",
 )
+_SI_UNIT: Mapping[str, str] = {"speed": "m/s", "length": "m", "temperature": "c", "power": "w", "rpm": "rpm"}
 _QUANTITY_OF_CHANNEL = {quantity.channel: quantity for quantity in QUANTITIES.values()}
 
 
@@ -62,13 +63,13 @@ class NativeField:
 
 @dataclass(frozen=True)
 class FieldsRead:
-    """Channels of a track in their units, and how each of its fields was understood; which wait for an answer."""
+    """Channels of a track in their units, how each of its fields was understood, and which wait for an answer."""
 
     channels: dict[str, np.ndarray]
     readings: tuple[ColumnReading, ...]
     findings: tuple[Finding, ...]
     questions: tuple[str, ...]
-    is_open: frozenset[str]
+    open_headers: frozenset[str]
     can_show_return: bool | None
 
 
@@ -121,7 +122,7 @@ def read_fields(
         readings=(*readings, *(column.reading for column in told)),
         findings=(*decided.findings, *_unused_findings(told, decided)),
         questions=tuple(question.in_words for question in decided.questions),
-        is_open=frozenset(column.header for column in told if column.is_open),
+        open_headers=frozenset(column.header for column in told if column.is_open),
         can_show_return=decided.can_show_return,
     )
 
@@ -131,9 +132,6 @@ def _native_column(channel: str, header: str, values: np.ndarray) -> Column:
     quantity = _QUANTITY_OF_CHANNEL[channel]
     spelling = "%" if channel.endswith("_pct") else quantity.implied_unit or _SI_UNIT[quantity.dimensions[0]]
     return Column(header, HeaderMeaning(quantity.name, UNITS[spelling.lower()]), values=values, native=True)
-
-
-_SI_UNIT: Mapping[str, str] = {"speed": "m/s", "length": "m", "temperature": "c", "power": "w", "rpm": "rpm"}
 
 
 def _maker_columns(extras: Sequence[Extra], source: str, columns: ColumnMap | None) -> list[Column]:
@@ -165,11 +163,12 @@ def field_meaning(name: str, unit: str) -> HeaderMeaning:
     nouns = meaning.concepts & NOUNS - {"rpm", "time"}
     if meaning.quantity and len(nouns) > 1:
         return replace(meaning, quantity=None, why=f"the name says {' and '.join(sorted(nouns))} at once")
-    if meaning.contradiction:
-        return replace(meaning, quantity=None, why=meaning.contradiction.replace("units row says", "unit stated is"))
+    if meaning.contradiction and meaning.unit:
+        why = f"its name says {meaning.unit.name}, and the unit beside it is {meaning.contradiction.name}"
+        return replace(meaning, quantity=None, why=why)
     if meaning.quantity in ("time", "date"):
         return replace(meaning, quantity=None, why="the time of a sample is the format's own")
-    if meaning.quantity is None and meaning.concepts == {"temperature"} and not meaning.contradiction:
+    if meaning.quantity is None and meaning.concepts == {"temperature"}:
         bare = understand(f"air {name}", unit or None)
         return replace(bare, why="a temperature that does not say of what is the air's in a track")
     return meaning

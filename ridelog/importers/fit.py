@@ -147,7 +147,7 @@ def read_log(
             findings=(*findings, *fields.findings),
         )
     )
-    return ReadLog(field_report(recording, "FIT activity file", fields.questions, fields.is_open), recording)
+    return ReadLog(field_report(recording, "FIT activity file", fields.questions, fields.open_headers), recording)
 
 
 def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = None) -> Recording:

@@ -80,7 +80,7 @@ def read_log(
             findings=(*findings, *clock_findings, *_lost_findings(track.lost, name), *fields.findings),
         )
     )
-    return ReadLog(field_report(recording, "GPX track", fields.questions, fields.is_open), recording)
+    return ReadLog(field_report(recording, "GPX track", fields.questions, fields.open_headers), recording)
 
 
 def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = None) -> Recording:

@@ -40,7 +40,7 @@ class HeaderMeaning:
     strange : words that no table knows
     rank : 0 for the best; among several columns of one quantity the lowest is used
     why : the reasoning, for people
-    contradiction : what header and units row disagree on; empty where they do not
+    contradiction : the unit stated beside the header, where it is another than the header's; otherwise ``None``
     """
 
     quantity: str | None
@@ -52,7 +52,7 @@ class HeaderMeaning:
     strange: tuple[str, ...] = ()
     rank: int = 0
     why: str = ""
-    contradiction: str = ""
+    contradiction: Unit | None = None
 
 
 def quantity_named(name: str) -> Quantity | None:
@@ -91,8 +91,7 @@ def _by_header(header: str, stated: Unit | None) -> HeaderMeaning:
         meaning = replace(_meaning(words, unit or stated), strange=strange_words(words))
         if meaning.quantity is not None:
             if unit and stated and unit != stated:
-                why = f"{header}: the header says {unit.name}, the units row says {stated.name}"
-                return replace(meaning, contradiction=why)
+                return replace(meaning, contradiction=stated)
             return meaning
         first = first or meaning
         if unit and BRACKETS.search(header):

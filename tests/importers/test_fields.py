@@ -150,7 +150,7 @@ def test_a_track_counts_in_the_units_of_its_format(name, unit, channel, factor):
         ("Air Power", "W", "power against the air"),
         ("air speed", "m/s", "speed through the air"),
         ("skin current", "A", "“skin”, which is not understood"),
-        ("battery_current_ma", "A", "the header says mA, the unit stated is A"),
+        ("battery_current_ma", "A", "its name says mA, and the unit beside it is A"),
         ("elapsed time", "s", "the time of a sample is the format's own"),
         ("pulse", "", "no word of a quantity"),
         ("", "", "no word of a quantity"),

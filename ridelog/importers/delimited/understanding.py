@@ -65,7 +65,7 @@ def understood_log(content: bytes, name: str, columns: ColumnMap | None) -> Unde
         overruled(understand(header, unit), entry)
         for header, unit, entry in zip(dialect.headers, units, entries, strict=True)
     ]
-    _refuse_contradictions(meanings, entries, name, dialect.header_line)
+    _refuse_contradictions(dialect, meanings, entries, name)
     body = read_body(text, dialect, _wanted(dialect, meanings, entries), name)
     questions: list[Question] = []
     clock: ClockReading | None = None
@@ -110,12 +110,14 @@ def _column(
 
 
 def _refuse_contradictions(
-    meanings: list[HeaderMeaning], entries: list[ColumnEntry | None], name: str, header_line: int
+    dialect: Dialect, meanings: list[HeaderMeaning], entries: list[ColumnEntry | None], name: str
 ) -> None:
-    for meaning, entry in zip(meanings, entries, strict=True):
-        if meaning.contradiction and not (entry and entry.unit):
+    """Raise where header and units row state two units, and the map does not decide."""
+    for header, meaning, entry in zip(dialect.headers, meanings, entries, strict=True):
+        if meaning.unit and meaning.contradiction and not (entry and entry.unit):
+            what = f"{header}: the header says {meaning.unit.name}, the units row says {meaning.contradiction.name}"
             hint = "mend one of them, or say unit = … for that column in a MAP.toml (option --columns)"
-            raise InputError(name, meaning.contradiction, place=f"line {header_line}", hint=hint)
+            raise InputError(name, what, place=f"line {dialect.header_line}", hint=hint)
 
 
 def _wanted(dialect: Dialect, meanings: list[HeaderMeaning], entries: list[ColumnEntry | None]) -> dict[int, Kind]:
