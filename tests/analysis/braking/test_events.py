@@ -1,0 +1,94 @@
+"""Braking events as records: where they are counted, and how they add up."""
+
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from ridelog.analysis.braking.events import braking_record, kind_of, losing_run, measured_events, widened
+from ridelog.analysis.electrical.flow import electrical_flow
+from ridelog.analysis.road.load import RoadLoad
+from ridelog.analysis.road.motion import Motion
+from ridelog.recording import Recording
+from ridelog.settings.bike import Bike, SensorSection
+from tests.analysis.scenes import scene_by_hand
+
+TIME_S = np.arange(0, 120, 0.5)
+LOAD = RoadLoad(100.0, 100.0, cda_m2=0.5, crr=0.008, density=1.2)
+
+
+def stops(*, current=True):
+    """Two stops from 8 m/s within 8 s, at 30 and at 90 s, level road; 4 A into the battery at 50 V meanwhile."""
+    speed = np.interp(TIME_S, [0, 30, 38, 60, 70, 90, 98, 120], [8, 8, 0, 0, 8, 8, 0, 0])
+    n = len(TIME_S)
+    slows = ((TIME_S > 30) & (TIME_S < 38)) | ((TIME_S > 90) & (TIME_S < 98))
+    frame = pd.DataFrame(
+        {"current_a": np.where(slows, -4.0, 3.0), "voltage_v": 50.0}, index=pd.Index(TIME_S, name="time_s")
+    )
+    sensor = SensorSection(current_zero_limit_a=0.0, standby_draw_a=0.0)
+    recording = Recording("log.csv", "0" * 64, "csv", frame, None, "elapsed")
+    flow = electrical_flow(recording if current else None, sensor=sensor)
+    motion = Motion(TIME_S, speed, np.full(n, 20.0), np.zeros(n), None, 0.0, 0.0)
+    return scene_by_hand(motion, LOAD, flow=flow, bike=Bike())
+
+
+@pytest.mark.parametrize(("gap_at", "expected"), [(None, (2, 7)), (2, (3, 7)), (6, (2, 6)), (4, (2, 7))])
+def test_a_run_is_counted_from_the_sample_before_it_to_the_one_after_it_unless_a_gap_lies_there(gap_at, expected):
+    gaps = np.zeros(9, dtype=bool)
+    if gap_at is not None:
+        gaps[gap_at] = True
+    assert widened((3, 6), gaps) == expected
+
+
+def test_a_run_at_the_end_of_the_log_stays_inside_of_it():
+    assert widened((0, 9), np.zeros(9, dtype=bool)) == (0, 9)
+
+
+def test_what_was_available_is_counted_over_the_ends_that_gave_energy_up():
+    """A state of 5, 6, 4, 2, 1, 3 J: both steps beside the run (2, 3) lose, those beside (1, 4) gain."""
+    force = replace(stops().force, state_j=np.array([5.0, 6.0, 4.0, 2.0, 1.0, 3.0]))
+    assert losing_run((2, 3), (1, 4), force) == (1, 4)
+    assert losing_run((1, 4), (0, 5), force) == (1, 4)
+
+
+def test_two_stops_are_two_events_that_add_up():
+    """By hand: each returns 4 A · 50 V for some 8 s, 0.44 Wh, and gives up ½ · 100 kg · 64 m²/s² = 0.89 Wh at most."""
+    scene = stops()
+    events = measured_events(scene)
+    record = braking_record(scene, events)
+    assert [kind_of(scene, event) for event in events] == ["stop", "stop"]
+    assert [(e.start_speed_mps, e.end_speed_mps) for e in record.events] == [
+        (pytest.approx(8, abs=0.6), pytest.approx(0, abs=0.6))
+    ] * 2
+    for one in record.events:
+        assert one.returned_wh.value == pytest.approx(4 * 50 * 8 / 3600, rel=0.1)
+        assert 0.7 * 0.889 < one.available_wh.value < 0.889
+    assert record.returned_wh.value == pytest.approx(sum(one.returned_wh.value for one in record.events))
+    assert record.available_wh.value == pytest.approx(sum(one.available_wh.value for one in record.events))
+    assert record.captured_pct.value == pytest.approx(
+        100 * record.returned_wh.value / record.available_wh.value, rel=0.02
+    )
+
+
+def test_the_kinds_hold_every_event_and_add_up_to_the_whole():
+    scene = stops()
+    record = braking_record(scene, measured_events(scene))
+    kinds = {each.kind: each for each in record.kinds}
+    assert list(kinds) == ["stop", "slowing", "holding", "unknown"]
+    assert [each.events for each in record.kinds] == [2, 0, 0, 0]
+    assert kinds["stop"].returned_wh.value == pytest.approx(record.returned_wh.value)
+    assert kinds["stop"].missed_wh.value == pytest.approx(record.available_wh.value - record.returned_wh.value)
+
+
+def test_without_braking_there_are_no_rows():
+    scene = replace(stops(), braking=[])
+    record = braking_record(scene, measured_events(scene))
+    assert (record.events, record.kinds, record.returned_wh) == ((), (), None)
+
+
+def test_without_an_electrical_log_only_what_was_available_is_known():
+    scene = stops(current=False)
+    record = braking_record(scene, measured_events(scene))
+    assert record.available_wh is not None
+    assert (record.returned_wh, record.captured_pct) == (None, None)

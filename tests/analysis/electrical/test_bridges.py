@@ -1,0 +1,73 @@
+"""What a straight line across missing samples misses, learnt from the rest of the log."""
+
+import numpy as np
+import pytest
+
+from ridelog.analysis.electrical.bridges import Readings, bridges
+from ridelog.analysis.electrical.rest import Rest
+
+N, N_TRIALS = 3600, 400
+REST = Rest(0.0, 100, 100.0, 0.0, 0.0)
+
+
+def readings(current_a, lost):
+    """A log at 1 Hz without the samples that are lost; its steps across them are bridged."""
+    kept = np.ones(N, dtype=bool)
+    for first, last in lost:
+        kept[first:last] = False
+    time_s = np.arange(float(N))[kept]
+    steps = np.diff(time_s)
+    current = np.asarray(current_a, dtype=float)[kept]
+    standing = np.zeros(len(time_s), dtype=bool)
+    return Readings(time_s, current, np.ones(len(time_s)), [], standing, steps > 0, steps > 1.5, REST)
+
+
+def missed(current_a, lost, **how):
+    log = readings(current_a, lost)
+    return bridges(log.current_a, log, N_TRIALS, **how)
+
+
+def test_a_log_without_a_gap_misses_nothing():
+    found = missed(np.full(N, 5.0), [])
+    assert found.trials.shape == (0, 2, N_TRIALS)
+    assert found.within(0, N).tolist() == np.zeros((2, N_TRIALS)).tolist()
+
+
+@pytest.mark.parametrize("current", [np.full(N, 5.0), np.linspace(-5, 15, N)], ids=["steady", "straight"])
+def test_across_a_straight_line_nothing_is_missed(current):
+    """The crossing of 0 A apart, at which a step or two of the slope of 5.6 mA/s are clipped."""
+    found = missed(current, [(2000, 2010)])
+    assert np.abs(found.trials).max() < 1e-4
+
+
+def test_a_stop_that_the_gap_hides_is_put_back_as_it_was_elsewhere():
+    """A pulse of −10 A for 4 s in the middle of every 20 s of 5 A; the gap lies over one of them, from 5 A to 5 A.
+
+    By hand: a line over 6 s from 5 to 5 A says 30 As drawn and none returned. Where the log was 5 A on both sides of
+    6 s there was mostly no pulse, and sometimes a whole one: at best 40 As back, and nothing else.
+    """
+    current = np.where(np.arange(N) % 20 < 4, -10.0, 5.0)
+    found = missed(current, [(1999, 2004)], apart_s=1.0, n_alike=100)
+    returned = found.trials[0, 1] * 3600
+    assert found.time_s == pytest.approx([2001.0])
+    assert set(np.round(np.unique(returned), 6)) <= {0.0, 37.5, 40.0}
+    assert returned.max() > 30
+    assert (found.trials[0, 0] <= 1e-12).all()  # what came back then was not drawn
+
+
+def test_only_the_gaps_of_a_window_count_in_it():
+    current = np.where(np.arange(N) % 20 < 4, -10.0, 5.0)
+    found = missed(current, [(999, 1004), (1999, 2004)])
+    assert found.within(0, N) == pytest.approx(found.trials.sum(axis=0))
+    assert found.within(1500, N) == pytest.approx(found.trials[1])
+    assert not found.within(1100, 1900).any()
+
+
+def test_the_same_log_gives_the_same_trials():
+    current = 5 * np.sin(np.arange(N) / 7)
+    assert np.array_equal(missed(current, [(500, 520)]).trials, missed(current, [(500, 520)]).trials)
+
+
+def test_a_gap_longer_than_half_the_log_is_like_nothing_in_it():
+    found = missed(np.where(np.arange(N) % 20 < 4, -10.0, 5.0), [(500, 3000)])
+    assert not found.trials.any()

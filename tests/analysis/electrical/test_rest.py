@@ -1,0 +1,116 @@
+"""What a log shows while nothing happens. Expected values by hand, or the closed forms of a normal distribution."""
+
+import math
+
+import numpy as np
+import pytest
+
+from ridelog.analysis.electrical.rest import (
+    Rest,
+    false_flow,
+    find_rest,
+    idle_mask,
+    quiet_runs,
+    resolution,
+    standing_mask,
+)
+
+STEP_S = 0.2
+TIME_S = STEP_S * np.arange(1000)
+NO_GAP = np.zeros(999, dtype=bool)
+
+
+def test_a_stop_is_still_without_its_first_and_last_second():
+    """By hand: still from 40 to 60 s; at the ends of the log no second is left out."""
+    speed = np.where((TIME_S >= 40) & (TIME_S <= 60), 0.0, 5.0)
+    at = TIME_S[standing_mask(TIME_S, speed)]
+    assert (at[0], at[-1]) == pytest.approx((41.0, 59.0))
+    still = standing_mask(TIME_S, np.where(TIME_S <= 20, 0.0, 5.0))
+    assert (TIME_S[still][0], TIME_S[still][-1]) == pytest.approx((0.0, 19.0))
+
+
+@pytest.mark.parametrize("speed", [0.2, 5.0, np.nan])
+def test_a_bike_that_moves_or_of_unknown_speed_does_not_stand(speed):
+    assert not standing_mask(TIME_S, np.full(1000, speed)).any()
+
+
+def test_a_halt_of_a_second_is_no_stop():
+    speed = np.where((TIME_S >= 40) & (TIME_S <= 41), 0.0, 5.0)
+    assert not standing_mask(TIME_S, speed).any()
+
+
+def test_a_small_and_steady_current_is_idle():
+    current = np.where(TIME_S < 30, 0.1, 6.0)
+    assert TIME_S[idle_mask(TIME_S, current)][-1] == pytest.approx(29.8)
+    assert not idle_mask(TIME_S, np.where(TIME_S < 9, 0.1, 6.0)).any()  # too short
+    assert not idle_mask(TIME_S, np.where(np.arange(1000) % 2, 0.9, -0.9)).any()  # not steady
+
+
+@pytest.mark.parametrize(
+    ("values", "step"),
+    [
+        (np.round(np.linspace(-3, 12, 700), 1), 0.1),
+        (0.25 * np.arange(-5, 30), 0.25),
+        (np.random.default_rng(1).standard_normal(500), 0.0),
+        (np.array([1.0, 2.0]), 0.0),
+    ],
+)
+def test_the_grid_of_written_values_is_found(values, step):
+    assert resolution(values) == pytest.approx(step)
+
+
+def test_rest_is_the_mean_and_the_noise_while_the_bike_stands():
+    """0.06 A with a noise of 0.1 A: 500 samples tell the mean to 0.0045 A, the noise to 3 %; three of each allowed."""
+    standing = TIME_S < 100
+    rng = np.random.default_rng(2)
+    current = np.where(standing, 0.06, 6.0) + 0.1 * rng.standard_normal(1000)
+    found = find_rest(TIME_S, current, standing)
+    assert found.mean_a == pytest.approx(0.06, abs=0.0135)
+    assert found.noise_a == pytest.approx(0.1, rel=0.1)
+    assert found.duration_s == pytest.approx(found.n * STEP_S)
+    assert found.resolution_a == 0.0
+
+
+def test_a_charger_at_a_stop_is_no_rest():
+    current = np.where(TIME_S < 100, -3.0, 6.0)
+    assert find_rest(TIME_S, current, TIME_S < 100).mean_a is None
+
+
+def test_a_log_that_never_rests_shows_its_noise_in_its_quietest_parts():
+    """A slow swing with a noise of 0.1 A; the quietest tenth of blocks of 25 lies some 20 % below."""
+    current = 8 + 4 * np.sin(TIME_S / 20) + 0.1 * np.random.default_rng(3).standard_normal(1000)
+    found = find_rest(TIME_S, current, np.zeros(1000, dtype=bool))
+    assert found.mean_a is None
+    assert 0.06 < found.noise_a < 0.1
+
+
+def test_a_written_digit_is_noise_as_well():
+    """A grid of 0.1 A has a standard deviation of 0.1/√12 at least."""
+    current = np.where(TIME_S < 100, 0.1, np.round(6 + np.sin(TIME_S), 1))
+    assert find_rest(TIME_S, current, TIME_S < 100).noise_a == pytest.approx(0.1 / math.sqrt(12))
+
+
+@pytest.mark.parametrize("level", [0.0, 0.1, -0.1, 0.3])
+def test_what_noise_feigns_each_way_is_the_closed_form(level):
+    """E[max(−(l + n), 0)] − max(−l, 0) by drawing two million errors of 0.2 A: to 1e-3 of 0.08 A."""
+    drawn = np.random.default_rng(4).normal(0, 0.2, 2_000_000)
+    expected = np.maximum(-(level + drawn), 0).mean() - max(-level, 0)
+    assert false_flow(np.array([level]), np.array([0.2]))[0] == pytest.approx(expected, abs=3e-4)
+
+
+def test_at_level_nought_noise_feigns_four_tenths_of_itself():
+    assert false_flow(np.zeros(1), np.array([0.2]))[0] == pytest.approx(0.39894 * 0.2, rel=1e-4)
+
+
+def test_quiet_stretches_are_cut_into_pieces_and_never_hold_a_gap():
+    """Rest from 0 to 60 s, margins of 0.6 s, pieces of about 2 s; a gap at 30 s parts them."""
+    rest = Rest(0.05, 300, 60.0, 0.02, 0.0)
+    current = np.where(TIME_S <= 60, 0.05, 6.0)
+    runs = quiet_runs(TIME_S, current, rest, NO_GAP)
+    lengths = [TIME_S[last] - TIME_S[first] + STEP_S for first, last in runs]
+    assert sum(lengths) == pytest.approx(59, abs=0.5)
+    assert all(1.5 < length < 2.5 for length in lengths)
+    gap = NO_GAP.copy()
+    gap[150] = True
+    assert all(last <= 150 or first > 150 for first, last in quiet_runs(TIME_S, current, rest, gap))
+    assert quiet_runs(TIME_S, np.full(1000, 6.0), rest, NO_GAP) == []
