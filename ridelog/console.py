@@ -23,25 +23,10 @@ from ridelog.tell import ledger as ledger_words
 from ridelog.tell import table as drawing
 from ridelog.tell import tables, worth
 from ridelog.tell.findings import sentence as finding_sentence
-from ridelog.tell.numbers import (
-    CHARGE,
-    CONSUMPTION,
-    CURRENT,
-    DISTANCE,
-    ENERGY,
-    METRIC,
-    PERCENTAGE,
-    RESISTANCE,
-    VOLTAGE,
-    Kind,
-    Style,
-    amount,
-    counted,
-    duration,
-    instant,
-    measured,
-)
+from ridelog.tell.kinds import CHARGE, CONSUMPTION, CURRENT, DISTANCE, ENERGY, PERCENTAGE, RESISTANCE, VOLTAGE, Kind
+from ridelog.tell.numbers import METRIC, Style, amount, counted, measured
 from ridelog.tell.ride import BRAKE_CAUTION, best_hill, headline, road
+from ridelog.tell.times import duration, instant
 from ridelog.uncertain.quantity import Quantity
 
 if TYPE_CHECKING:

@@ -13,7 +13,9 @@ PACKAGE = ROOT / "ridelog"
 FLOORS = (
     ("errors", "arrays", "constants", "vocabulary"),
     ("findings", "uncertain"),
+    ("tell.kinds",),
     ("tell.numbers",),
+    ("tell.times",),
     ("tell.findings",),
     ("channels", "settings"),
     ("recording",),

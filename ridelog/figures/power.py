@@ -9,8 +9,8 @@ from ridelog.answer.ride import Answer
 from ridelog.arrays import time_gaps
 from ridelog.figures.look import Look, axis, base_figure, label_room
 from ridelog.figures.reduce import Floats, Reduced, fill_outline, reduce_window, split_at_zero
-from ridelog.tell.numbers import clock
 from ridelog.tell.ride import hill_mark
+from ridelog.tell.times import clock
 
 TICK_STEPS_S = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 30, 60, 120, 300, 600, 1200, 1800, 3600, 7200, 14400, 43200, 86400)
 

@@ -9,7 +9,8 @@ from ridelog.answer.hills import Hill
 from ridelog.answer.ride import Answer
 from ridelog.figures.look import Look, axis, base_figure, label_room
 from ridelog.figures.reduce import Floats, reduce_window
-from ridelog.tell.numbers import ENERGY, HEIGHT, ROAD, amount, unit_of
+from ridelog.tell.kinds import ENERGY, HEIGHT, ROAD
+from ridelog.tell.numbers import amount, unit_of
 from ridelog.tell.ride import hill_mark
 
 

@@ -6,7 +6,8 @@ import plotly.graph_objects as go
 from ridelog.answer.ride import Answer
 from ridelog.figures.look import Look, axis, base_figure
 from ridelog.figures.reduce import Floats, Mask, thin_path
-from ridelog.tell.numbers import LENGTH, NARROW_SPACE, unit_of
+from ridelog.tell.kinds import LENGTH
+from ridelog.tell.numbers import NARROW_SPACE, unit_of
 
 
 def track_figure(answer: Answer, look: Look) -> go.Figure | None:

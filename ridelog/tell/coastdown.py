@@ -3,25 +3,10 @@
 import math
 
 from ridelog.answer.coastdown import CoastDown, Measured
-from ridelog.tell.numbers import (
-    ANGLE,
-    DRAG_AREA,
-    FORCE,
-    GRADE,
-    LENGTH,
-    METRIC,
-    RATIO,
-    SPEED,
-    SPEED_ERROR,
-    TIME,
-    Style,
-    amount,
-    between,
-    counted,
-    duration,
-    measured,
-)
+from ridelog.tell.kinds import ANGLE, DRAG_AREA, FORCE, GRADE, LENGTH, RATIO, SPEED, SPEED_ERROR, TIME
+from ridelog.tell.numbers import METRIC, Style, amount, between, counted, measured
 from ridelog.tell.table import Column, Span, Table
+from ridelog.tell.times import duration
 
 # What the bike file allows (`settings.bike`), and what is known without a measurement (standard uncertainties of the
 # defaults: half-widths 0.29 m² and 0.0062 over √3). A result that is less sure than these is not written.

@@ -4,7 +4,8 @@ from dataclasses import dataclass, replace
 
 from ridelog.answer.ledger import Ledger, LedgerEntry, SpeedBand
 from ridelog.answer.ride import Answer
-from ridelog.tell.numbers import ENERGY, METRIC, SPEED, Style, amount, between, measured
+from ridelog.tell.kinds import ENERGY, SPEED
+from ridelog.tell.numbers import METRIC, Style, amount, between, measured
 from ridelog.uncertain.quantity import Quantity
 
 DRAWN, RETURNED, REST = "drawn_wh", "returned_wh", "rest_wh"  # keys of the lines that every ledger must have

@@ -1,16 +1,15 @@
-"""The one place where numbers become text: units, digits, intervals, durations and times of the clock.
+"""The one place where numbers become text: units, digits and intervals (kinds and times beside it).
 
 Everything is kept in SI units, watt-hours and ampere-hours; a `Style` says in which units, and how finely, a person
-reads it. The imperial factors are the exact ones of the definitions (NIST SP 811, Appendix B).
+reads it.
 """
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
 from math import floor, isfinite, log10
 from typing import Literal
 
-from ridelog.constants import STANDARD_GRAVITY
+from ridelog.tell.kinds import Kind, Unit
 from ridelog.uncertain.quantity import Quantity
 
 UNKNOWN = "–"
@@ -18,11 +17,6 @@ NO_BREAK_SPACE = "\N{NO-BREAK SPACE}"
 NARROW_SPACE = "\N{NARROW NO-BREAK SPACE}"
 TRUE_MINUS = "\N{MINUS SIGN}"
 MOST_DECIMALS = 6
-
-FOOT_M = 0.3048
-MILE_M = 5280 * FOOT_M
-POUND_KG = 0.45359237
-POUND_FORCE_N = POUND_KG * STANDARD_GRAVITY
 
 Units = Literal["metric", "imperial"]
 
@@ -54,66 +48,6 @@ def typeset(style: Style) -> Style:
 
 
 PAGE = typeset(METRIC)
-
-
-@dataclass(frozen=True)
-class Unit:
-    """A unit, and how a value in a kind's own unit becomes a value in this one: ``value * factor + offset``."""
-
-    symbol: str
-    factor: float = 1.0
-    offset: float = 0.0
-
-
-@dataclass(frozen=True)
-class Kind:
-    """A kind of quantity with its units; the larger ones, where there are any, are taken from one of them on."""
-
-    name: str
-    metric: Unit
-    imperial: Unit
-    large_metric: Unit | None = None
-    large_imperial: Unit | None = None
-
-
-def _same(name: str, symbol: str, factor: float = 1.0) -> Kind:
-    return Kind(name, Unit(symbol, factor), Unit(symbol, factor))
-
-
-_KM, _MILE = Unit("km", 1e-3), Unit("mi", 1 / MILE_M)
-_METRE, _FOOT = Unit("m"), Unit("ft", 1 / FOOT_M)
-DISTANCE = Kind("distance", _METRE, _FOOT, _KM, _MILE)  # given in m; the unit follows its size
-ROAD = Kind("distance along the road", _KM, _MILE)  # given in m
-LENGTH = Kind("length", _METRE, _FOOT)  # given in m
-HEIGHT = Kind("height", _METRE, _FOOT)  # given in m
-RANGE = Kind("range", Unit("km"), Unit("mi", 1000 / MILE_M))  # given in km
-SPEED = Kind("speed", Unit("km/h", 3.6), Unit("mph", 3600 / MILE_M))  # given in m/s
-SPEED_ERROR = Kind("error of speed", Unit("m/s"), Unit("ft/s", 1 / FOOT_M))  # given in m/s
-ENERGY = _same("energy", "Wh")
-ENERGY_OF_A_YEAR = _same("energy of a year", "kWh")  # given in kWh
-CHARGE = _same("charge", "Ah")
-SMALL_CHARGE = _same("small charge", "mAh", 1000.0)  # given in Ah
-POWER = _same("power", "W")
-CURRENT = _same("current", "A")
-VOLTAGE = _same("voltage", "V")
-RESISTANCE = _same("resistance", "Ω")
-MASS = Kind("mass", Unit("kg"), Unit("lb", 1 / POUND_KG))
-FORCE = Kind("force", Unit("N"), Unit("lbf", 1 / POUND_FORCE_N))
-TORQUE = Kind("torque", Unit("N m"), Unit("lbf ft", 1 / (POUND_FORCE_N * FOOT_M)))
-TEMPERATURE = Kind("temperature", Unit("°C"), Unit("°F", 1.8, 32.0))
-CONSUMPTION = Kind("consumption", Unit("Wh/km"), Unit("Wh/mi", MILE_M / 1000))  # given in Wh/km
-DRAG_AREA = Kind("drag area", Unit("m²"), Unit("ft²", 1 / FOOT_M**2))
-PERCENTAGE = _same("percentage", "%")
-GRADE = _same("grade", "%")
-TIME = _same("time", "s")
-CLOCK_DRIFT = _same("drift of a clock", "ppm")
-ANGLE = _same("angle", "°")
-RATIO = _same("ratio", "")
-KINDS = (
-    DISTANCE, ROAD, LENGTH, HEIGHT, RANGE, SPEED, SPEED_ERROR, ENERGY, ENERGY_OF_A_YEAR, CHARGE, SMALL_CHARGE, POWER,
-    CURRENT, VOLTAGE, RESISTANCE, MASS, FORCE, TORQUE, TEMPERATURE, CONSUMPTION, DRAG_AREA, PERCENTAGE, GRADE, TIME,
-    CLOCK_DRIFT, ANGLE, RATIO,
-)  # fmt: skip
 
 
 def unit_of(kind: Kind, style: Style = METRIC, *, value: float | None = None) -> Unit:
@@ -446,72 +380,3 @@ def money(value: float, currency: str | None, style: Style = METRIC) -> str:
 def plain(value: float, digits: int = 12) -> str:
     """A number as somebody entered it, with no zeros added: "0.1", "3000"."""
     return f"{value:.{digits}g}"
-
-
-def duration(seconds: float | None) -> str:
-    """``1 h 02 min``, ``12 min 05 s``, ``42 s`` or, below 10 s, ``4.2 s``."""
-    if seconds is None or not isfinite(seconds):
-        return UNKNOWN
-    if 0 < abs(seconds) < 9.95:
-        return f"{number(seconds, digits=2)} s"
-    whole = round(seconds)
-    if whole >= 3600:
-        minutes = round(seconds / 60)
-        return f"{minutes // 60} h {minutes % 60:02d} min"
-    return f"{whole // 60} min {whole % 60:02d} s" if whole >= 60 else f"{whole} s"
-
-
-def clock(seconds: float, style: Style = METRIC, *, decimals: int = 0) -> str:
-    """Time since the start as "0:12:30" (hours, minutes, seconds).
-
-    Parameters
-    ----------
-    seconds : since the start
-    style : the sign of a time before it
-    decimals : of the seconds
-
-    Returns
-    -------
-    text : hours, minutes and seconds
-    """
-    ticks = round(abs(seconds) * 10**decimals)
-    whole, rest = divmod(ticks, 10**decimals)
-    fraction = f".{rest:0{decimals}d}" if decimals else ""
-    sign = style.minus if seconds < 0 and ticks else ""
-    return f"{sign}{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}{fraction}"
-
-
-def clock_span(start_s: float | None, end_s: float | None, style: Style = METRIC) -> str | None:
-    """A time span: "at 0:12:30" or "0:12:30 to 0:13:00"; ``None`` for the whole ride.
-
-    Parameters
-    ----------
-    start_s, end_s : since the start; ``None`` where it has none [s]
-    style : the sign of a time before the start
-
-    Returns
-    -------
-    text : one instant where both ends look the same
-    """
-    if start_s is None and end_s is None:
-        return None
-    if start_s is None or end_s is None or clock(start_s, style) == clock(end_s, style):
-        return f"at {clock(start_s if start_s is not None else end_s or 0.0, style)}"
-    return f"{clock(start_s, style)} to {clock(end_s, style)}"
-
-
-def instant(when: datetime | None) -> str:
-    """A date and time of the day in UTC: "2026-05-01 08:00:01 UTC"; a dash where it is not known."""
-    return UNKNOWN if when is None else f"{when.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC"
-
-
-def calendar(when: datetime) -> str:
-    """A date and time of the day as one says it: "1 May 2026, 08:00 UTC"."""
-    when = when.astimezone(UTC)
-    return f"{when.day} {when:%B %Y, %H:%M} UTC"
-
-
-def from_to(begin: datetime, end: datetime) -> str:
-    """When something began and ended: "2026-05-01 08:00 to 09:12 UTC"; without a zone where it is not known."""
-    last = f"{end:%H:%M}" if end.date() == begin.date() else f"{end:%Y-%m-%d %H:%M}"
-    return f"{begin:%Y-%m-%d %H:%M} to {last}{' UTC' if begin.tzinfo is not None else ''}"

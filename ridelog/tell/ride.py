@@ -5,25 +5,9 @@ from dataclasses import dataclass
 from ridelog.answer.hills import Hill
 from ridelog.answer.ride import Answer, RideSummary
 from ridelog.findings import Finding
-from ridelog.tell.numbers import (
-    CHARGE,
-    DISTANCE,
-    ENERGY,
-    HEIGHT,
-    LENGTH,
-    METRIC,
-    PERCENTAGE,
-    UNKNOWN,
-    Kind,
-    Style,
-    amount,
-    bounds,
-    clock,
-    count,
-    counted,
-    measured,
-    with_unit,
-)
+from ridelog.tell.kinds import CHARGE, DISTANCE, ENERGY, HEIGHT, LENGTH, PERCENTAGE, Kind
+from ridelog.tell.numbers import METRIC, UNKNOWN, Style, amount, bounds, count, counted, measured, with_unit
+from ridelog.tell.times import clock
 from ridelog.uncertain.quantity import Quantity
 
 BRAKE_CAUTION = (

@@ -9,8 +9,9 @@ from dataclasses import dataclass, replace
 from math import log10
 from typing import Literal
 
-from ridelog.tell import numbers
-from ridelog.tell.numbers import METRIC, RATIO, UNKNOWN, Kind, Style
+from ridelog.tell import numbers, times
+from ridelog.tell.kinds import RATIO, Kind
+from ridelog.tell.numbers import METRIC, UNKNOWN, Style
 from ridelog.uncertain.quantity import Quantity
 
 
@@ -141,7 +142,7 @@ def text_of(cell: Cell, column: Column, style: Style = METRIC) -> str:
     if isinstance(cell, str):
         return cell
     if isinstance(cell, Elapsed):
-        return numbers.clock(cell.seconds, style)
+        return times.clock(cell.seconds, style)
     if isinstance(cell, Amount):
         return numbers.measured(cell.quantity, cell.kind, style)
     kind, decimals = column.kind or RATIO, column.fixed_decimals(style)

@@ -9,8 +9,7 @@ from ridelog.answer.pack import Pack
 from ridelog.answer.ride import Answer, Source
 from ridelog.recording import ColumnReading
 from ridelog.tell import worth
-from ridelog.tell.ledger import Line, band_name, lines
-from ridelog.tell.numbers import (
+from ridelog.tell.kinds import (
     CHARGE,
     CLOCK_DRIFT,
     CURRENT,
@@ -19,7 +18,6 @@ from ridelog.tell.numbers import (
     GRADE,
     HEIGHT,
     LENGTH,
-    METRIC,
     PERCENTAGE,
     POWER,
     RESISTANCE,
@@ -30,16 +28,12 @@ from ridelog.tell.numbers import (
     TIME,
     VOLTAGE,
     Kind,
-    Style,
-    amount,
-    count,
-    instant,
-    number,
-    plain,
-    with_unit,
 )
+from ridelog.tell.ledger import Line, band_name, lines
+from ridelog.tell.numbers import METRIC, Style, amount, count, number, plain, with_unit
 from ridelog.tell.ride import hill_mark
 from ridelog.tell.table import Amount, Cell, Column, Elapsed, Span, Table
+from ridelog.tell.times import instant
 from ridelog.uncertain.budget import Budget
 from ridelog.uncertain.quantity import Quantity
 

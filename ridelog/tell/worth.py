@@ -2,25 +2,19 @@
 
 from ridelog.answer.ride import Answer
 from ridelog.answer.worth import Benefit, Offer, Worth, WouldReturn
-from ridelog.tell.numbers import (
+from ridelog.tell.kinds import (
     CONSUMPTION,
     ENERGY,
     ENERGY_OF_A_YEAR,
     FORCE,
     HEIGHT,
-    METRIC,
     PERCENTAGE,
     RANGE,
     RATIO,
     TORQUE,
     Kind,
-    Style,
-    amount,
-    between,
-    measured,
-    money,
-    with_unit,
 )
+from ridelog.tell.numbers import METRIC, Style, amount, between, measured, money, with_unit
 from ridelog.uncertain.quantity import Quantity
 
 LOWER_M = 20.0  # a ride that ends so much lower says little about a year's rides

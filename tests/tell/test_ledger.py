@@ -2,8 +2,9 @@
 
 import dataclasses
 
+from ridelog.tell.kinds import ENERGY
 from ridelog.tell.ledger import RETURNED, band_name, closing, lines, sentence
-from ridelog.tell.numbers import ENERGY, IMPERIAL, amount
+from ridelog.tell.numbers import IMPERIAL, amount
 from ridelog.tell.ride import ledger_label
 from ridelog.uncertain.quantity import Quantity
 from tests.tell.ledgers import BANDS, ENTRY, LEDGER, q

@@ -1,21 +1,14 @@
-"""Numbers as people read them: digits, intervals, signs, units, and one switch from metric to imperial.
-
-The imperial factors are those of NIST Special Publication 811 (2008), Appendix B.8, where they are exact: the foot is
-0.3048 m, the mile 1609.344 m, the mile an hour 0.44704 m/s, the pound 0.45359237 kg, the pound-force 4.4482216152605 N,
-the square foot 0.09290304 m², and t/°F = 1.8 t/°C + 32. The pound-force foot is the product of two of them,
-1.3558179483314004 N m.
-"""
+"""Numbers as people read them: digits, intervals, signs, and one switch from metric to imperial."""
 
 import ast
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ridelog.tell import numbers
-from ridelog.tell.numbers import IMPERIAL, METRIC, Style, amount, bounds, cell, from_to, measured, number
+from ridelog.tell import kinds, numbers
+from ridelog.tell.numbers import IMPERIAL, METRIC, Style, amount, bounds, cell, measured, number
 from ridelog.uncertain.quantity import Quantity
 from tests.places import ROOT
 
@@ -88,22 +81,22 @@ def test_a_column_has_the_decimals_of_its_largest_value():
 )
 def test_a_quantity_has_two_digits_of_the_narrower_half_of_its_interval(value, told):
     """Halves 0.04, 0.25, 1.2, 209, 1.5, 53, 0.008 and 0.32, rounded by hand; never more than three digits in all."""
-    assert measured(value, numbers.PERCENTAGE) == told
+    assert measured(value, kinds.PERCENTAGE) == told
 
 
 def test_the_unit_may_stand_behind_the_bounds_too():
-    assert measured(Quantity(8.0812, 8.0408, 8.1216), numbers.PERCENTAGE, both=True) == "8.08 % (8.04 to 8.12 %)"
+    assert measured(Quantity(8.0812, 8.0408, 8.1216), kinds.PERCENTAGE, both=True) == "8.08 % (8.04 to 8.12 %)"
 
 
 def test_an_interval_may_be_written_as_plus_and_minus():
     style = replace(METRIC, intervals="plus-minus")
-    assert measured(Quantity(8.0812, 8.0408, 8.1216), numbers.PERCENTAGE, style) == "8.08 ± 0.04 %"
+    assert measured(Quantity(8.0812, 8.0408, 8.1216), kinds.PERCENTAGE, style) == "8.08 ± 0.04 %"
 
 
 def test_the_bounds_alone_are_rounded_as_with_their_value():
-    assert bounds(Quantity(8.0812, 8.0408, 8.1216), numbers.PERCENTAGE) == "8.04 to 8.12"
-    assert bounds(Quantity(8.0812), numbers.PERCENTAGE) is None
-    assert bounds(None, numbers.PERCENTAGE) is None
+    assert bounds(Quantity(8.0812, 8.0408, 8.1216), kinds.PERCENTAGE) == "8.04 to 8.12"
+    assert bounds(Quantity(8.0812), kinds.PERCENTAGE) is None
+    assert bounds(None, kinds.PERCENTAGE) is None
 
 
 @pytest.mark.parametrize(
@@ -117,53 +110,35 @@ def test_the_bounds_alone_are_rounded_as_with_their_value():
     ],
 )
 def test_a_cell_has_the_half_width_to_one_digit(value, shown):
-    assert cell(value, numbers.ENERGY) == shown
+    assert cell(value, kinds.ENERGY) == shown
 
 
 @pytest.mark.parametrize(
     ("value", "kind", "metric", "imperial"),
     [
-        (0.3048, numbers.LENGTH, "0.305 m", "1.00 ft"),
-        (30.48, numbers.HEIGHT, "30.5 m", "100 ft"),
-        (1609.344, numbers.ROAD, "1.61 km", "1.00 mi"),
-        (1.609344, numbers.RANGE, "1.61 km", "1.00 mi"),
-        (0.44704, numbers.SPEED, "1.61 km/h", "1.00 mph"),
-        (0.3048, numbers.SPEED_ERROR, "0.305 m/s", "1.00 ft/s"),
-        (0.45359237, numbers.MASS, "0.454 kg", "1.00 lb"),
-        (4.4482216152605, numbers.FORCE, "4.45 N", "1.00 lbf"),
-        (1.3558179483314004, numbers.TORQUE, "1.36 N m", "1.00 lbf ft"),
-        (0.09290304, numbers.DRAG_AREA, "0.0929 m²", "1.00 ft²"),
-        (37.0, numbers.TEMPERATURE, "37.0 °C", "98.6 °F"),
-        (-40.0, numbers.TEMPERATURE, "-40.0 °C", "-40.0 °F"),
-        (10.0, numbers.CONSUMPTION, "10.0 Wh/km", "16.1 Wh/mi"),
-        (5.89, numbers.ENERGY, "5.89 Wh", "5.89 Wh"),
-        (0.00294, numbers.SMALL_CHARGE, "2.94 mAh", "2.94 mAh"),
-        (42.0, numbers.ANGLE, "42.0°", "42.0°"),
-        (0.0063, numbers.RATIO, "0.00630", "0.00630"),
-        (None, numbers.ENERGY, "–", "–"),
+        (0.3048, kinds.LENGTH, "0.305 m", "1.00 ft"),
+        (30.48, kinds.HEIGHT, "30.5 m", "100 ft"),
+        (1609.344, kinds.ROAD, "1.61 km", "1.00 mi"),
+        (1.609344, kinds.RANGE, "1.61 km", "1.00 mi"),
+        (0.44704, kinds.SPEED, "1.61 km/h", "1.00 mph"),
+        (0.3048, kinds.SPEED_ERROR, "0.305 m/s", "1.00 ft/s"),
+        (0.45359237, kinds.MASS, "0.454 kg", "1.00 lb"),
+        (4.4482216152605, kinds.FORCE, "4.45 N", "1.00 lbf"),
+        (1.3558179483314004, kinds.TORQUE, "1.36 N m", "1.00 lbf ft"),
+        (0.09290304, kinds.DRAG_AREA, "0.0929 m²", "1.00 ft²"),
+        (37.0, kinds.TEMPERATURE, "37.0 °C", "98.6 °F"),
+        (-40.0, kinds.TEMPERATURE, "-40.0 °C", "-40.0 °F"),
+        (10.0, kinds.CONSUMPTION, "10.0 Wh/km", "16.1 Wh/mi"),
+        (5.89, kinds.ENERGY, "5.89 Wh", "5.89 Wh"),
+        (0.00294, kinds.SMALL_CHARGE, "2.94 mAh", "2.94 mAh"),
+        (42.0, kinds.ANGLE, "42.0°", "42.0°"),
+        (0.0063, kinds.RATIO, "0.00630", "0.00630"),
+        (None, kinds.ENERGY, "–", "–"),
     ],
 )
 def test_one_switch_turns_metric_into_imperial(value, kind, metric, imperial):
     """Values that the exact factors turn into whole ones, and such as are the same in both."""
     assert (amount(value, kind, METRIC), amount(value, kind, IMPERIAL)) == (metric, imperial)
-
-
-@pytest.mark.parametrize(
-    ("value", "factor"),
-    [
-        (numbers.SPEED, 1 / 0.44704),
-        (numbers.LENGTH, 1 / 0.3048),
-        (numbers.ROAD, 1 / 1609.344),
-        (numbers.MASS, 1 / 0.45359237),
-        (numbers.FORCE, 1 / 4.4482216152605),
-        (numbers.TORQUE, 1 / 1.3558179483314004),
-        (numbers.DRAG_AREA, 1 / 0.09290304),
-        (numbers.CONSUMPTION, 1.609344),
-    ],
-)
-def test_factors_are_the_exact_ones(value, factor):
-    """To the last bits of a double."""
-    assert numbers.converted(1.0, value, IMPERIAL) == pytest.approx(factor, rel=1e-15)
 
 
 @pytest.mark.parametrize(
@@ -178,32 +153,27 @@ def test_factors_are_the_exact_ones(value, factor):
     ],
 )
 def test_the_unit_of_a_distance_follows_its_size(metres, metric, imperial):
-    assert (amount(metres, numbers.DISTANCE), amount(metres, numbers.DISTANCE, IMPERIAL)) == (metric, imperial)
+    assert (amount(metres, kinds.DISTANCE), amount(metres, kinds.DISTANCE, IMPERIAL)) == (metric, imperial)
 
 
 def test_a_value_and_its_bounds_have_one_unit():
     """Bounds on either side of a kilometre stay in the unit of the value."""
-    assert measured(Quantity(1010.0, 980.0, 1040.0), numbers.DISTANCE) == "1.01 km (0.98 to 1.04)"
+    assert measured(Quantity(1010.0, 980.0, 1040.0), kinds.DISTANCE) == "1.01 km (0.98 to 1.04)"
 
 
 def test_an_interval_of_temperature_has_no_offset_in_its_width():
     """10 ± 1 °C is 50.0 ± 1.8 °F."""
     style = replace(IMPERIAL, intervals="plus-minus")
-    assert measured(Quantity(10.0, 9.0, 11.0), numbers.TEMPERATURE, style) == "50.0 ± 1.8 °F"
-    assert cell(Quantity(10.0, 9.0, 11.0), numbers.TEMPERATURE, IMPERIAL) == "50 ±2"
+    assert measured(Quantity(10.0, 9.0, 11.0), kinds.TEMPERATURE, style) == "50.0 ± 1.8 °F"
+    assert cell(Quantity(10.0, 9.0, 11.0), kinds.TEMPERATURE, IMPERIAL) == "50 ±2"
 
 
 def test_two_numbers_share_their_unit():
-    assert numbers.between(10 / 3.6, 30 / 3.6, numbers.SPEED, digits=2) == "10 to 30 km/h"
-    assert numbers.between(10 / 3.6, 30 / 3.6, numbers.SPEED, IMPERIAL, digits=2) == "6.2 to 19 mph"
+    assert numbers.between(10 / 3.6, 30 / 3.6, kinds.SPEED, digits=2) == "10 to 30 km/h"
+    assert numbers.between(10 / 3.6, 30 / 3.6, kinds.SPEED, IMPERIAL, digits=2) == "6.2 to 19 mph"
 
 
-@pytest.mark.parametrize("kind", numbers.KINDS, ids=lambda kind: kind.name)
-def test_every_kind_has_a_unit_in_both_systems(kind):
-    assert bool(numbers.symbol(kind, METRIC)) == bool(numbers.symbol(kind, IMPERIAL)) == (kind is not numbers.RATIO)
-
-
-@given(st.floats(-1e6, 1e6), st.integers(1, 5), st.sampled_from(numbers.KINDS))
+@given(st.floats(-1e6, 1e6), st.integers(1, 5), st.sampled_from(kinds.KINDS))
 def test_a_written_number_is_the_value_to_its_digits(value, digits, kind):
     """Half of one in the last digit off at most, in either system, or half of the sixth decimal."""
     for style in (Style(digits=digits), Style("imperial", digits)):
@@ -211,43 +181,6 @@ def test_a_written_number_is_the_value_to_its_digits(value, digits, kind):
         shown = value * unit.factor + unit.offset
         text = amount(value, kind, style).removesuffix(unit.symbol)
         assert abs(float(text) - shown) <= max(0.5 * 10 ** (1 - digits) * abs(shown), 0.5e-6) * (1 + 1e-9)
-
-
-@pytest.mark.parametrize(
-    ("seconds", "shown"),
-    [
-        (4.24, "4.2 s"), (9.97, "10 s"), (42.4, "42 s"), (725.0, "12 min 05 s"), (3599.6, "1 h 00 min"),
-        (3720.0, "1 h 02 min"), (3779.0, "1 h 03 min"), (0.0, "0 s"), (None, "–"),
-    ],
-)  # fmt: skip
-def test_a_duration_is_told_in_its_two_largest_units(seconds, shown):
-    assert numbers.duration(seconds) == shown
-
-
-@pytest.mark.parametrize(
-    ("seconds", "decimals", "shown"),
-    [(0, 0, "0:00:00"), (750, 0, "0:12:30"), (3599.96, 1, "1:00:00.0"), (90061, 0, "25:01:01"), (-5, 0, "−0:00:05")],
-)
-def test_time_since_the_start_is_hours_minutes_seconds(seconds, decimals, shown):
-    """It rounds over into minutes and hours."""
-    assert numbers.clock(seconds, PAGE, decimals=decimals) == shown
-
-
-@pytest.mark.parametrize(
-    ("start_s", "end_s", "words"),
-    [(None, None, None), (600.0, 660.0, "0:10:00 to 0:11:00"), (600.0, 600.2, "at 0:10:00"), (None, 5.0, "at 0:00:05")],
-)
-def test_a_time_span_is_told_in_words(start_s, end_s, words):
-    """A span is "from to", an instant is "at", the whole ride is nothing."""
-    assert numbers.clock_span(start_s, end_s) == words
-
-
-def test_a_date_is_told_in_utc():
-    when = datetime(2026, 5, 1, 10, 0, 1, tzinfo=timezone(timedelta(hours=2)))
-    assert numbers.instant(when) == "2026-05-01 08:00:01 UTC"
-    assert numbers.calendar(when) == "1 May 2026, 08:00 UTC"
-    assert numbers.calendar(datetime(2026, 12, 24, tzinfo=UTC)) == "24 December 2026, 00:00 UTC"
-    assert numbers.instant(None) == "–"
 
 
 def test_counts_agree_with_their_word():
@@ -273,8 +206,8 @@ def formats_numbers(source):
 
 
 def test_nothing_else_that_people_read_is_formatted_elsewhere():
-    """Terminal, page, figures and words leave it to this module; the lengths of bars are for the style sheet."""
-    allowed = {"ridelog/tell/numbers.py", "ridelog/web/parts/bar.py"}
+    """Terminal, page, figures and words leave it to two modules; the lengths of bars are for the style sheet."""
+    allowed = {"ridelog/tell/numbers.py", "ridelog/tell/times.py", "ridelog/web/parts/bar.py"}
     rooms = [ROOT / "ridelog" / room for room in ("tell", "figures", "web")]
     paths = [ROOT / "ridelog" / "console.py", *(path for room in rooms for path in room.rglob("*.py"))]
     found = {str(path.relative_to(ROOT)) for path in paths if formats_numbers(path.read_text(encoding="utf-8"))}
@@ -284,10 +217,3 @@ def test_nothing_else_that_people_read_is_formatted_elsewhere():
 def test_a_number_formatted_elsewhere_would_be_seen():
     assert formats_numbers('x = 1\nprint(f"{x:.2f} Wh")') == [2]
     assert formats_numbers('print(f"{x} Wh")') == []
-
-
-def test_when_something_began_and_ended_is_said_with_its_zone_where_that_is_known():
-    begin = datetime(2026, 5, 1, 8, 0, tzinfo=UTC)
-    assert from_to(begin, begin + timedelta(minutes=72)) == "2026-05-01 08:00 to 09:12 UTC"
-    local = datetime(2026, 5, 1, 23, 50)  # noqa: DTZ001, a clock whose zone is not known
-    assert from_to(local, local + timedelta(minutes=20)) == "2026-05-01 23:50 to 2026-05-02 00:10"

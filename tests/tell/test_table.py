@@ -2,7 +2,7 @@
 
 import pytest
 
-from ridelog.tell import numbers
+from ridelog.tell import kinds
 from ridelog.tell.numbers import IMPERIAL, METRIC
 from ridelog.tell.table import (
     Amount,
@@ -18,13 +18,13 @@ from ridelog.tell.table import (
 )
 from ridelog.uncertain.quantity import Quantity
 
-HEIGHT = Column("height", "height", numbers.HEIGHT, decimals=1)
-ENERGY = Column("energy", "energy", numbers.ENERGY)
+HEIGHT = Column("height", "height", kinds.HEIGHT, decimals=1)
+ENERGY = Column("energy", "energy", kinds.ENERGY)
 WORD = Column("word", "word", align="left")
 TABLE = Table(
     "t",
     "T",
-    (WORD, HEIGHT, ENERGY, Column("other", "other", numbers.SPEED)),
+    (WORD, HEIGHT, ENERGY, Column("other", "other", kinds.SPEED)),
     (("a", Quantity(3.0), None, None), ("b", None, Quantity(1.5, 1.4, 1.6), None)),
 )
 
@@ -35,10 +35,10 @@ TABLE = Table(
         (Quantity(30.48, 29.48, 31.48), HEIGHT, "30 ±1", "100 ±3"),
         (Quantity(30.48), HEIGHT, "30.5", "100"),  # a foot is told without decimals where a metre has one
         (30.48, HEIGHT, "30.5", "100"),
-        (Span(0.0, 8.9408), Column("s", "speed", numbers.SPEED, decimals=0), "0 to 32", "0 to 20"),
-        (Span(None, 8.9408, "→"), Column("s", "speed", numbers.SPEED, decimals=0), "? → 32", "? → 20"),
-        (Span(None, None), Column("s", "speed", numbers.SPEED), "–", "–"),
-        (Amount(Quantity(0.13, 0.128, 0.132), numbers.RESISTANCE), WORD, *["0.130 Ω (0.128 to 0.132)"] * 2),
+        (Span(0.0, 8.9408), Column("s", "speed", kinds.SPEED, decimals=0), "0 to 32", "0 to 20"),
+        (Span(None, 8.9408, "→"), Column("s", "speed", kinds.SPEED, decimals=0), "? → 32", "? → 20"),
+        (Span(None, None), Column("s", "speed", kinds.SPEED), "–", "–"),
+        (Amount(Quantity(0.13, 0.128, 0.132), kinds.RESISTANCE), WORD, *["0.130 Ω (0.128 to 0.132)"] * 2),
         (Elapsed(750.0), WORD, "0:12:30", "0:12:30"),
         (12, Column("n", "events"), "12", "12"),
         ("words", WORD, "words", "words"),
@@ -73,7 +73,7 @@ def test_a_row_that_does_not_fit_its_columns_is_refused():
 
 def test_a_columns_decimals_come_from_its_largest_number_in_the_unit_shown():
     """15.2 m to three digits has one decimal, the same 49.9 ft too; 45.7 m are 150 ft, which has none."""
-    free = Column("h", "h", numbers.HEIGHT)
+    free = Column("h", "h", kinds.HEIGHT)
     assert decimals_of_column([Quantity(15.2), None, Quantity(0.1)], free) == 1
     assert decimals_of_column([Quantity(45.7)], free, IMPERIAL) == 0
     assert decimals_of_column([Quantity(45.7)], HEIGHT) == 1

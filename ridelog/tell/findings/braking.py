@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from ridelog.tell.findings.words import Stated, Template, case, give_or_take, listed, plus_minus, trimmed
-from ridelog.tell.numbers import (
+from ridelog.tell.kinds import (
     CURRENT,
     DRAG_AREA,
     ENERGY,
@@ -14,15 +14,10 @@ from ridelog.tell.numbers import (
     SPEED,
     TEMPERATURE,
     Kind,
-    Style,
     Unit,
-    amount,
-    counted,
-    duration,
-    number,
-    unit_of,
-    with_unit,
 )
+from ridelog.tell.numbers import Style, amount, counted, number, unit_of, with_unit
+from ridelog.tell.times import duration
 
 AIR_PRESSURE = Kind("air pressure", Unit("hPa"), Unit("hPa"))
 

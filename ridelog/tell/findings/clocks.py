@@ -4,7 +4,9 @@ from collections.abc import Mapping
 from datetime import datetime
 
 from ridelog.tell.findings.words import Stated, Template, case, listed
-from ridelog.tell.numbers import CLOCK_DRIFT, RATIO, Style, amount, duration, fixed, from_to
+from ridelog.tell.kinds import CLOCK_DRIFT, RATIO
+from ridelog.tell.numbers import Style, amount, fixed
+from ridelog.tell.times import duration, from_to
 
 
 def clock_joined(stated: Stated, style: Style) -> str:

@@ -4,7 +4,9 @@ from collections.abc import Mapping
 
 from ridelog.tell.findings.braking import assumed_of_the_road
 from ridelog.tell.findings.words import Stated, Template, listed, trimmed
-from ridelog.tell.numbers import SPEED, TIME, Style, between, counted, duration
+from ridelog.tell.kinds import SPEED, TIME
+from ridelog.tell.numbers import Style, between, counted
+from ridelog.tell.times import duration
 
 
 def how_to(style: Style) -> str:

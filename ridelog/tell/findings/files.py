@@ -4,19 +4,9 @@ from collections.abc import Mapping
 from datetime import date
 
 from ridelog.tell.findings.words import Stated, Template, case, listed, number_of, quoted, sentences, trimmed
-from ridelog.tell.numbers import (
-    DISTANCE,
-    METRIC,
-    RATIO,
-    TIME,
-    Style,
-    amount,
-    clock,
-    count,
-    counted,
-    number,
-    with_unit,
-)
+from ridelog.tell.kinds import DISTANCE, RATIO, TIME
+from ridelog.tell.numbers import METRIC, Style, amount, count, counted, number, with_unit
+from ridelog.tell.times import clock
 
 _DAY_S = 86_400.0
 

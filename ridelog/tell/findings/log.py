@@ -10,23 +10,9 @@ from ridelog.tell.findings.words import (
     sentences,
     trimmed,
 )
-from ridelog.tell.numbers import (
-    CHARGE,
-    CURRENT,
-    ENERGY,
-    HEIGHT,
-    PERCENTAGE,
-    RATIO,
-    SPEED,
-    TIME,
-    VOLTAGE,
-    Style,
-    amount,
-    counted,
-    duration,
-    signed,
-    with_unit,
-)
+from ridelog.tell.kinds import CHARGE, CURRENT, ENERGY, HEIGHT, PERCENTAGE, RATIO, SPEED, TIME, VOLTAGE
+from ridelog.tell.numbers import Style, amount, counted, signed, with_unit
+from ridelog.tell.times import duration
 
 NOT_KNOWN = "so we cannot say how much came back; that does not mean 0 %"
 

@@ -3,22 +3,9 @@
 from collections.abc import Mapping
 
 from ridelog.tell.findings.words import Stated, Template, case
-from ridelog.tell.numbers import (
-    DISTANCE,
-    HEIGHT,
-    LENGTH,
-    PERCENTAGE,
-    SPEED,
-    Style,
-    amount,
-    clock,
-    converted,
-    counted,
-    duration,
-    signed,
-    symbol,
-    with_unit,
-)
+from ridelog.tell.kinds import DISTANCE, HEIGHT, LENGTH, PERCENTAGE, SPEED
+from ridelog.tell.numbers import Style, amount, converted, counted, signed, symbol, with_unit
+from ridelog.tell.times import clock, duration
 
 _SOURCES = {
     "wheel": "its wheel",

@@ -14,7 +14,9 @@ from ridelog.tell.findings.words import (
     sentences,
     trimmed,
 )
-from ridelog.tell.numbers import CHARGE, CURRENT, PERCENTAGE, VOLTAGE, Style, amount, clock, count, duration
+from ridelog.tell.kinds import CHARGE, CURRENT, PERCENTAGE, VOLTAGE
+from ridelog.tell.numbers import Style, amount, count
+from ridelog.tell.times import clock, duration
 
 
 def charge_path(stated: Stated, style: Style) -> str:

@@ -4,7 +4,8 @@ from collections.abc import Callable, Mapping
 
 from ridelog.findings import Fact
 from ridelog.tell.findings.words import Stated, Template, quoted
-from ridelog.tell.numbers import CHARGE, METRIC, PERCENTAGE, Style, amount, count, fixed, number
+from ridelog.tell.kinds import CHARGE, PERCENTAGE
+from ridelog.tell.numbers import METRIC, Style, amount, count, fixed, number
 
 
 def _by_sag(stated: Stated, style: Style) -> str:

@@ -4,7 +4,9 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import NoReturn
 
 from ridelog.findings import Fact
-from ridelog.tell.numbers import TEMPERATURE, Kind, Style, amount, counted, duration, number, unit_of, with_unit
+from ridelog.tell.kinds import TEMPERATURE, Kind
+from ridelog.tell.numbers import Style, amount, counted, number, unit_of, with_unit
+from ridelog.tell.times import duration
 
 Template = Callable[["Stated", Style], str]
 

@@ -9,8 +9,9 @@ from ridelog.answer.ride import Answer
 from ridelog.figures.look import Look
 from ridelog.figures.power import electrical_line, power_figure
 from ridelog.figures.track import track_figure
-from ridelog.tell.numbers import Style, clock, counted
+from ridelog.tell.numbers import Style, counted
 from ridelog.tell.ride import power_label, track_label
+from ridelog.tell.times import clock
 from ridelog.web import ids
 
 GRAPH_CONFIG = {

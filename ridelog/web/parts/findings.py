@@ -7,7 +7,8 @@ from dash import html
 
 from ridelog.findings import Finding
 from ridelog.tell.findings import sentence
-from ridelog.tell.numbers import Style, clock_span
+from ridelog.tell.numbers import Style
+from ridelog.tell.times import clock_span
 
 MARKS = {"danger": "■", "warning": "▲", "note": "●"}
 WORDS = {"danger": "Danger", "warning": "Warning", "note": "Note"}

@@ -6,21 +6,10 @@ from dash import html
 
 from ridelog.answer.ride import Answer
 from ridelog.tell.findings import sentence
-from ridelog.tell.numbers import (
-    CHARGE,
-    CONSUMPTION,
-    DISTANCE,
-    HEIGHT,
-    PERCENTAGE,
-    Kind,
-    Style,
-    amount,
-    bounds,
-    calendar,
-    duration,
-    measured,
-)
+from ridelog.tell.kinds import CHARGE, CONSUMPTION, DISTANCE, HEIGHT, PERCENTAGE, Kind
+from ridelog.tell.numbers import Style, amount, bounds, measured
 from ridelog.tell.ride import Headline, headline, hill_sentence
+from ridelog.tell.times import calendar, duration
 from ridelog.uncertain.quantity import Quantity
 from ridelog.web.parts.bar import width
 from ridelog.web.parts.findings import marked

@@ -8,7 +8,8 @@ from dash import html
 
 from ridelog.answer.ride import Answer
 from ridelog.tell import numbers, tables
-from ridelog.tell.numbers import HEIGHT, UNKNOWN, Style, amount
+from ridelog.tell.kinds import HEIGHT
+from ridelog.tell.numbers import UNKNOWN, Style, amount
 from ridelog.tell.table import Cell, Column, Table, capital, heads, text_of, value_of
 from ridelog.uncertain.quantity import Quantity
 from ridelog.web.parts.bar import width

@@ -5,8 +5,9 @@ from typing import Any
 
 from dash import html
 
-from ridelog.tell import numbers
-from ridelog.tell.numbers import RATIO, UNKNOWN, Style
+from ridelog.tell import kinds, numbers
+from ridelog.tell.kinds import RATIO
+from ridelog.tell.numbers import UNKNOWN, Style
 from ridelog.tell.table import (
     Amount,
     Cell,
@@ -75,9 +76,9 @@ def head(table: Table, style: Style) -> Any:
 def body(table: Table, style: Style) -> list[Any]:
     """A table's rows; the first cell of each is its head."""
     decimals = {column.key: decimals_of_column(table.column(column.key), column, style) for column in table.columns}
-    energies = [decimals[column.key] for column in table.columns if column.kind is numbers.ENERGY]
+    energies = [decimals[column.key] for column in table.columns if column.kind is kinds.ENERGY]
     for column in table.columns:  # energies side by side are compared: the largest sets the decimals of all
-        if column.kind is numbers.ENERGY:
+        if column.kind is kinds.ENERGY:
             decimals[column.key] = min(energies)
     return [_row(row, table.columns, decimals, style) for row in table.rows]
 

@@ -12,7 +12,8 @@ from ridelog.figures.profile import profile_figure
 from ridelog.findings import Finding, said_first
 from ridelog.tell import ledger as ledger_words
 from ridelog.tell import tables, worth
-from ridelog.tell.numbers import PERCENTAGE, Style, count, measured
+from ridelog.tell.kinds import PERCENTAGE
+from ridelog.tell.numbers import Style, count, measured
 from ridelog.tell.ride import headline, ledger_label, profile_label
 from ridelog.tell.table import capital
 from ridelog.uncertain.budget import Budget

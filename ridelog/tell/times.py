@@ -1,0 +1,75 @@
+"""Times as text: durations, time since the start, dates."""
+
+from datetime import UTC, datetime
+from math import isfinite
+
+from ridelog.tell.numbers import METRIC, UNKNOWN, Style, number
+
+
+def duration(seconds: float | None) -> str:
+    """``1 h 02 min``, ``12 min 05 s``, ``42 s`` or, below 10 s, ``4.2 s``."""
+    if seconds is None or not isfinite(seconds):
+        return UNKNOWN
+    if 0 < abs(seconds) < 9.95:
+        return f"{number(seconds, digits=2)} s"
+    whole = round(seconds)
+    if whole >= 3600:
+        minutes = round(seconds / 60)
+        return f"{minutes // 60} h {minutes % 60:02d} min"
+    return f"{whole // 60} min {whole % 60:02d} s" if whole >= 60 else f"{whole} s"
+
+
+def clock(seconds: float, style: Style = METRIC, *, decimals: int = 0) -> str:
+    """Time since the start as "0:12:30" (hours, minutes, seconds).
+
+    Parameters
+    ----------
+    seconds : since the start
+    style : the sign of a time before it
+    decimals : of the seconds
+
+    Returns
+    -------
+    text : hours, minutes and seconds
+    """
+    ticks = round(abs(seconds) * 10**decimals)
+    whole, rest = divmod(ticks, 10**decimals)
+    fraction = f".{rest:0{decimals}d}" if decimals else ""
+    sign = style.minus if seconds < 0 and ticks else ""
+    return f"{sign}{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}{fraction}"
+
+
+def clock_span(start_s: float | None, end_s: float | None, style: Style = METRIC) -> str | None:
+    """A time span: "at 0:12:30" or "0:12:30 to 0:13:00"; ``None`` for the whole ride.
+
+    Parameters
+    ----------
+    start_s, end_s : since the start; ``None`` where it has none [s]
+    style : the sign of a time before the start
+
+    Returns
+    -------
+    text : one instant where both ends look the same
+    """
+    if start_s is None and end_s is None:
+        return None
+    if start_s is None or end_s is None or clock(start_s, style) == clock(end_s, style):
+        return f"at {clock(start_s if start_s is not None else end_s or 0.0, style)}"
+    return f"{clock(start_s, style)} to {clock(end_s, style)}"
+
+
+def instant(when: datetime | None) -> str:
+    """A date and time of the day in UTC: "2026-05-01 08:00:01 UTC"; a dash where it is not known."""
+    return UNKNOWN if when is None else f"{when.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC"
+
+
+def calendar(when: datetime) -> str:
+    """A date and time of the day as one says it: "1 May 2026, 08:00 UTC"."""
+    when = when.astimezone(UTC)
+    return f"{when.day} {when:%B %Y, %H:%M} UTC"
+
+
+def from_to(begin: datetime, end: datetime) -> str:
+    """When something began and ended: "2026-05-01 08:00 to 09:12 UTC"; without a zone where it is not known."""
+    last = f"{end:%H:%M}" if end.date() == begin.date() else f"{end:%Y-%m-%d %H:%M}"
+    return f"{begin:%Y-%m-%d %H:%M} to {last}{' UTC' if begin.tzinfo is not None else ''}"
