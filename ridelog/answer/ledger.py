@@ -10,17 +10,18 @@ from ridelog.uncertain.quantity import Quantity
 class LedgerEntry:
     """Where the energy of a ride, a hill or a braking event came from and went to [Wh]; ``None`` where not known.
 
-    ``drawn + rider = returned + kinetic + potential + air + rolling + drag + conversion + friction + unplaced + rest``
+    ``drawn + rider = returned + kinetic + potential + air + rolling + drag + conversion + friction + unplaced
+    + unexplained``
 
     ``drawn``, ``returned`` : at the battery terminals · ``rider`` : at the pedals, where it was logged · ``kinetic``,
     ``potential`` : gained · ``drag`` : of the unpowered motor, where the bike file tells it; else it is in ``friction``
-    and ``rest`` · ``to_wheel`` : what battery and rider brought to the wheel outside the braking events ·
+    and ``unexplained`` · ``to_wheel`` : what battery and rider brought to the wheel outside the braking events ·
     ``available`` : what was available in these events · ``missed`` : available less what of it was returned, which is
     ``conversion`` (lost between wheel and battery), ``friction`` (of the brakes) and the drag meanwhile ·
     ``catchable`` : what the friction brakes took, as it would have reached the battery · ``unplaced`` : net drawn where
-    height or speed is not known · ``rest`` : unexplained; drive losses and standby, and where the rider's work was not
-    logged less that · ``closing`` : the work at the wheel summed up from forces less that from energies, by which speed
-    and heights contradict each other
+    height or speed is not known · ``unexplained`` : losses of the drive and standby, and where the rider's work was
+    not logged less that · ``closing`` : the work at the wheel summed up from forces less that from energies, by which
+    speed and heights contradict each other
     """
 
     kind: Literal["ride", "hill", "event"]
@@ -42,7 +43,7 @@ class LedgerEntry:
     friction_wh: Quantity | None
     catchable_wh: Quantity | None
     unplaced_wh: Quantity | None
-    rest_wh: Quantity | None
+    unexplained_wh: Quantity | None
     closing_wh: float | None
 
 

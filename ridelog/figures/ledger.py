@@ -4,7 +4,7 @@ import plotly.graph_objects as go
 
 from ridelog.answer.ledger import Ledger
 from ridelog.figures.look import Look, axis, base_figure
-from ridelog.tell.ledger import DRAWN, REST, RETURNED, Line, lines
+from ridelog.tell.ledger import DRAWN, RETURNED, UNEXPLAINED, Line, lines
 from ridelog.tell.numbers import number
 
 
@@ -20,7 +20,7 @@ def ledger_figure(ledger: Ledger, look: Look) -> go.Figure | None:
     names = [line.name for line, _, _ in steps]
     for line, start_wh, end_wh in steps:
         color = look.returned if line.key == RETURNED else look.drawn if end_wh >= start_wh else look.soft
-        unexplained = line.key == REST
+        unexplained = line.key == UNEXPLAINED
         figure.add_bar(
             y=[line.name],
             x=[abs(end_wh - start_wh)],
@@ -56,7 +56,7 @@ def waterfall(entry_lines: tuple[Line, ...]) -> list[tuple[Line, float, float]] 
     """
     signed = [(line, line.sign * line.quantity.value) for line in entry_lines if line.sign and line.quantity]
     known = {line.key: (line, value_wh) for line, value_wh in signed}
-    if not {DRAWN, RETURNED, REST} <= set(known):
+    if not {DRAWN, RETURNED, UNEXPLAINED} <= set(known):
         return None
     least_wh = 5e-4 * known[DRAWN][1]
     others = [step for step in signed if step[0].key != RETURNED and abs(step[1]) > least_wh]

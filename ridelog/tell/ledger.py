@@ -8,9 +8,17 @@ from ridelog.tell.kinds import ENERGY, SPEED
 from ridelog.tell.numbers import METRIC, Style, amount, between, measured
 from ridelog.uncertain.quantity import Quantity
 
-DRAWN, RETURNED, REST = "drawn_wh", "returned_wh", "rest_wh"  # keys of the lines that every ledger must have
+DRAWN, RETURNED, UNEXPLAINED = (
+    "drawn_wh",
+    "returned_wh",
+    "unexplained_wh",
+)  # keys of the lines that every ledger must have
 
-TURNED = {"potential_wh": "height lost", "kinetic_wh": "speed lost", REST: "unexplained"}  # names of a negative gain
+TURNED = {
+    "potential_wh": "height lost",
+    "kinetic_wh": "speed lost",
+    UNEXPLAINED: "unexplained",
+}  # names of a negative gain
 LEAST_WH = 5e-4
 
 
@@ -61,7 +69,7 @@ def _flows(entry: LedgerEntry) -> tuple[Line, ...]:
             "between wheel and battery, assumed",
         ),
         *_unplaced(entry),
-        Line(REST, "unexplained", entry.rest_wh, -1, rest),
+        Line(UNEXPLAINED, "unexplained", entry.unexplained_wh, -1, rest),
         Line(RETURNED, "returned to the battery", entry.returned_wh, -1, "at its terminals"),
     )
 

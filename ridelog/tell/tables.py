@@ -175,7 +175,7 @@ def hill_ledger(answer: Answer) -> Table | None:
         return None
     fields = {
         "drawn_wh": "drawn", "air_wh": "air", "rolling_wh": "rolling", "potential_wh": "height",
-        "available_wh": "available", "returned_wh": "returned", "missed_wh": "missed", "rest_wh": "unexplained",
+        "available_wh": "available", "returned_wh": "returned", "missed_wh": "missed", "unexplained_wh": "unexplained",
     }  # fmt: skip
     columns = (Column("hill", "hill", align="left"), *(Column(key, name, ENERGY) for key, name in fields.items()))
     rows = tuple((entry.name, *(getattr(entry, key) for key in fields)) for entry in answer.ledger.hills)

@@ -21,9 +21,9 @@ def test_the_waterfall_leads_from_drawn_to_what_came_back():
 
 def test_what_brings_energy_in_goes_first():
     """A ride that ends lower: the height that it lost is an income; and so is a rest below nothing."""
-    lower = dataclasses.replace(ENTRY, potential_wh=q(-10), rest_wh=q(-2), air_wh=q(65))
+    lower = dataclasses.replace(ENTRY, potential_wh=q(-10), unexplained_wh=q(-2), air_wh=q(65))
     keys = [line.key for line, start, end in waterfall(lines(lower)) if end > start]
-    assert keys == ["drawn_wh", "rider_wh", "potential_wh", "rest_wh", "returned_wh"]
+    assert keys == ["drawn_wh", "rider_wh", "potential_wh", "unexplained_wh", "returned_wh"]
 
 
 @pytest.mark.parametrize("look", [PAPER, NIGHT])
@@ -36,5 +36,5 @@ def test_the_chart_has_a_bar_for_each_step_with_its_number(look):
 
 
 def test_without_what_came_back_there_is_no_chart():
-    bare = dataclasses.replace(ENTRY, returned_wh=None, rest_wh=None)
+    bare = dataclasses.replace(ENTRY, returned_wh=None, unexplained_wh=None)
     assert ledger_figure(dataclasses.replace(LEDGER, ride=bare), PAPER) is None

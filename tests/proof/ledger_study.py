@@ -34,7 +34,7 @@ LIMITS = {
 DRAG_RATIO = 0.2  # what ridelog allows a stated drag
 LINES = (
     "drawn_wh", "returned_wh", "rider_wh", "kinetic_wh", "potential_wh", "air_wh", "rolling_wh", "drag_wh",
-    "to_wheel_wh", "available_wh", "missed_wh", "conversion_wh", "friction_wh", "rest_wh",
+    "to_wheel_wh", "available_wh", "missed_wh", "conversion_wh", "friction_wh", "unexplained_wh",
 )  # fmt: skip
 # Of an event, what does not hang on where its first and last step are cut.
 EVENT_LINES = ("returned_wh", "potential_wh", "available_wh", "missed_wh", "conversion_wh", "friction_wh")
@@ -168,7 +168,7 @@ def _rows(seed: int, entry: LedgerEntry, true: TrueLedger, log: Log, held: list[
     }
     rider = whole["rider_wh"] if entry.rider_wh is not None else 0.0
     given = whole["drawn_wh"] + rider - (whole["returned_wh"] - braked["returned_wh"])
-    truth["rest_wh"] = given - (truth["to_wheel_wh"] if entry.kind != "event" else 0.0)
+    truth["unexplained_wh"] = given - (truth["to_wheel_wh"] if entry.kind != "event" else 0.0)
     rows = []
     for line in LINES if entry.kind != "event" else EVENT_LINES:
         said: Quantity | None = getattr(entry, line)

@@ -48,7 +48,7 @@ def test_each_line_of_hills_and_events_is_covered_at_least_90_times_in_100(study
 
 
 @pytest.mark.proof
-@pytest.mark.parametrize("name", ["ride missed_wh", "ride friction_wh", "ride rest_wh", "ride to_wheel_wh"])
+@pytest.mark.parametrize("name", ["ride missed_wh", "ride friction_wh", "ride unexplained_wh", "ride to_wheel_wh"])
 def test_the_intervals_say_something(study, name):
     """Narrower than 25 % of what was drawn on the median ride: what is told of the road lets it be no better."""
     drawn = {row.ride: row.truth for row in named(study.rows, "ride drawn_wh")}

@@ -24,7 +24,7 @@ def _unnamed(text: str, finding: Finding) -> str:
     """The text with the names of files and columns, which may be anything, put aside."""
     values = [each for fact in finding.facts.values() for each in (fact if isinstance(fact, tuple) else (fact,))]
     for name in sorted((each for each in values if isinstance(each, str) and len(each) > 3), key=len, reverse=True):
-        text = text.replace(name, "name")
+        text = text.replace(name, "Name")
     return text
 
 

@@ -47,7 +47,7 @@ def test_where_nothing_was_missed_the_brakes_took_nothing(make_answer):
 
 def test_what_was_lost_is_told_as_brought_in():
     """A ride that ends 25 Wh lower: height lost, with its bounds turned round; the lines still add up."""
-    lower = dataclasses.replace(ENTRY, potential_wh=Quantity(-25.0, -26.5, -23.9), rest_wh=q(43))
+    lower = dataclasses.replace(ENTRY, potential_wh=Quantity(-25.0, -26.5, -23.9), unexplained_wh=q(43))
     told = {line.key: line for line in lines(lower)}
     assert told["potential_wh"].name == "height lost"
     assert (told["potential_wh"].sign, told["potential_wh"].quantity) == (1, Quantity(25.0, 23.9, 26.5))

@@ -165,7 +165,7 @@ class Accounts:
         found = {
             "drawn": flow.drawn, "returned": flow.returned, "rider": rider, **stretch.gains, "drag": drag,
             "to_wheel": to_wheel, "missed": missed, "conversion": conversion, "friction": friction,
-            "catchable": self.efficiency * friction, "unplaced": stretch.unplaced_wh, "rest": rest,
+            "catchable": self.efficiency * friction, "unplaced": stretch.unplaced_wh, "unexplained": rest,
         }  # fmt: skip
         quantities: dict[str, Any] = {f"{part}_wh": each.quantity() for part, each in found.items()}
         quantities["available_wh"] = available.quantity(least=0.0)

@@ -128,7 +128,7 @@ def test_with_the_rider_logged_the_rest_is_what_drive_and_standby_lost(seed):
     friction = sum(each["friction_wh"] for each in found)
     lost = ledger.standby_wh + ledger.controller_loss_wh + ledger.winding_loss_wh
     expected = lost - conversion + ledger.friction_wh - friction
-    assert entry.rest_wh.value == pytest.approx(expected, abs=0.01 * (true.drawn_wh + ledger.rider_wh))
+    assert entry.unexplained_wh.value == pytest.approx(expected, abs=0.01 * (true.drawn_wh + ledger.rider_wh))
 
 
 @pytest.mark.parametrize("kind", ["ride", "event"])
@@ -144,7 +144,7 @@ def test_the_lines_add_up(kind):
                 getattr(entry, f"{name}_wh").value
                 for name in (
                     "returned", "kinetic", "potential", "air", "rolling", "drag", "conversion", "friction", "unplaced",
-                    "rest",
+                    "unexplained",
                 )
             )  # fmt: skip
             assert taken == pytest.approx(entry.drawn_wh.value + entry.rider_wh.value, abs=1 / 3600)
@@ -268,7 +268,7 @@ def test_a_log_that_cannot_show_a_return_leaves_what_hangs_on_it_unknown():
     scene, _, _ = perfect(71)
     blind = dataclasses.replace(scene, flow=dataclasses.replace(scene.flow, shows_return=False))
     entry = accounts(blind).ride()
-    assert {entry.returned_wh, entry.missed_wh, entry.friction_wh, entry.rest_wh} == {None}
+    assert {entry.returned_wh, entry.missed_wh, entry.friction_wh, entry.unexplained_wh} == {None}
     assert entry.drawn_wh is not None
     assert entry.available_wh is not None
 

@@ -104,4 +104,4 @@ def test_work_at_the_wheel_and_rest_are_those_of_the_vehicle_model(driven, entry
     drawn, _ = split(table, "veh.pt_type.BEV.res.history.pwr_out_electrical_watts")
     assert joules(table, "tractive") == pytest.approx(driving - offered, rel=1e-3)
     assert entry.to_wheel_wh.value == pytest.approx(driving, rel=0.02)
-    assert entry.rest_wh.value == pytest.approx(drawn - driving, rel=0.05)
+    assert entry.unexplained_wh.value == pytest.approx(drawn - driving, rel=0.05)
