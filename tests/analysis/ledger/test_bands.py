@@ -8,10 +8,8 @@ import pytest
 
 from ridelog.analysis.braking.events import measured_events
 from ridelog.analysis.ledger.bands import return_limit, speed_bands
-from ridelog.analysis.ledger.record import fading, limited
-from ridelog.answer.ledger import SpeedBand
+from ridelog.analysis.ledger.record import limited
 from ridelog.tell.findings import sentence
-from ridelog.uncertain.quantity import Quantity
 from sample_rides.loggers import electrical_log
 from sample_rides.machine import Rider
 from sample_rides.route import Route, Stop, Stretch
@@ -79,23 +77,6 @@ def test_bands_add_up_to_the_ride():
     caught = entry.available_wh.value - entry.missed_wh.value
     assert math.fsum(band.returned_wh.value for band in bands) == pytest.approx(caught, rel=1e-6)
     assert math.fsum(band.available_wh.value for band in bands) == pytest.approx(entry.available_wh.value, rel=0.01)
-
-
-def band(low, high, value, low95, high95):
-    some = Quantity(1.5, 1.0, 2.0)
-    return SpeedBand(low, high, 10.0, some, some, some, Quantity(value, low95, high95))
-
-
-def test_fading_is_told_where_the_intervals_part():
-    (finding,) = fading((band(0, 10, 12, 9, 17), band(10, 20, 30, 20, 40), band(20, 30, 26, 22, 37)))
-    assert finding.code == "regen-fades"
-    facts = finding.facts
-    assert (facts["captured_pct"], facts["available_wh"], facts["best_captured_pct"]) == (12, 1.5, 30)
-    bounds_kmh = [3.6 * facts[name] for name in ("below_mps", "best_low_mps", "best_high_mps")]
-    assert bounds_kmh == pytest.approx([10, 10, 20])
-    assert fading((band(0, 10, 12, 9, 21), band(10, 20, 30, 20, 40))) == []
-    assert fading((band(0, 10, 40, 30, 50), band(10, 20, 20, 15, 25))) == []
-    assert fading(()) == []
 
 
 def limited_ride(scenario, motor_changes, **log_changes):

@@ -12,7 +12,6 @@ import ridelog
 from ridelog.analysis.braking.events import measured_events
 from ridelog.analysis.electrical.flow import electrical_flow
 from ridelog.analysis.ledger.entries import Accounts
-from ridelog.analysis.ledger.record import beyond_available, ledger_record
 from ridelog.analysis.road.drag import Drag, told_drag
 from ridelog.analysis.road.load import RoadLoad
 from ridelog.analysis.road.motion import Motion
@@ -248,22 +247,6 @@ def test_the_drag_is_told_by_the_bike_file_alone(bike, expected):
     )
 
 
-def beyond(scene):
-    return beyond_available(scene, measured_events(scene))
-
-
-def test_more_returned_than_braking_had_is_a_warning_only_beyond_two_standard_uncertainties():
-    """8.07 Wh were on offer; the road load's defaults leave u some Wh (by a worked table 30 % where little is known).
-
-    3.84 Wh (2 A) are less; 9.6 Wh (5 A) are more, but within 2 u; 38.4 Wh (20 A) are not.
-    """
-    assert beyond(held(-2.0)) == []
-    assert beyond(held(-5.0)) == []
-    (finding,) = beyond(held(-20.0))
-    assert (finding.code, finding.severity) == ("captured-beyond-available", "warning")
-    assert (finding.start_s, finding.end_s) == (0.0, 144.0)
-
-
 def test_a_log_that_cannot_show_a_return_leaves_what_hangs_on_it_unknown():
     scene, _, _ = perfect(71)
     blind = dataclasses.replace(scene, flow=dataclasses.replace(scene.flow, shows_return=False))
@@ -287,7 +270,6 @@ def test_rider_power_counts_where_nearly_all_of_it_was_logged():
 def test_a_ride_without_heights_has_no_ledger():
     scene, _, _ = perfect(71)
     bare = dataclasses.replace(scene, heights=None)
-    assert ledger_record(bare, (), ()) == (None, (), [])
     with pytest.raises(ValueError, match="without heights"):
         accounts(bare)
 

@@ -7,7 +7,6 @@ import numpy as np
 import pytest
 
 from ridelog.analysis.road.distance import position_lengthening_m, ridden_distance
-from ridelog.analysis.road.height_noise import HeightNoise, Track, height_noise
 from ridelog.analysis.road.height_uncertainty import ascent_q, drop_q, height_change_q, hill_height_q, mean_grade_q
 from ridelog.analysis.road.motion import Motion
 from ridelog.analysis.road.profile import height_profile
@@ -15,57 +14,10 @@ from ridelog.analysis.road.slopes import find_slopes
 from ridelog.analysis.sources import clock_drift_q, clock_offset_q
 from ridelog.timeline.ride import join_recordings
 from tests.analysis.chance_rides import SEEDS, chance_ride, coverage_and_width
+from tests.analysis.road.heights import GRID_M, noise_of, wander
 from tests.timeline.simulated import controller_log, track_log, true_ride
 
 STEPS_S = (0.2, 1.0)
-GRID_M = np.arange(0.0, 2000.1, 5.0)
-
-
-def noise_of(**changes):
-    """Heights passed at 5 m/s on a grid of 5 m, known to err by 0.4 m over 300 s."""
-    known = {
-        "kind": "barometric",
-        "slow_m": 0.4,
-        "dof": math.inf,
-        "memory_s": 300.0,
-        "fast_m": 0.0,
-        "scale_ratio": 0.0,
-        "passed_s": GRID_M / 5,
-        "distance_m": GRID_M,
-        "rounding_m": np.zeros_like(GRID_M),
-    }
-    return HeightNoise(**(known | changes))
-
-
-def wander(rng, n, step_s, sigma_m, memory_s):
-    """A first-order autoregressive error; closed form of its recursion."""
-    keep = math.exp(-step_s / memory_s)
-    result = np.empty(n)
-    result[0] = rng.standard_normal()
-    for k, push in enumerate(rng.standard_normal(n - 1), start=1):
-        result[k] = keep * result[k - 1] + math.sqrt(1 - keep**2) * push
-    return sigma_m * result
-
-
-def road_ridden(rng, sigma_m, *, n_stops=40, digit_m=0.02):
-    """A rolling road at 6 m/s in steps of 1 s, with stops of 30 s, and what a wandering height made of it."""
-    leg_s, stop_s = 90, 30
-    speed = np.tile(np.concatenate([np.full(leg_s, 6.0), np.zeros(stop_s)]), n_stops)
-    time_s = np.arange(len(speed), dtype=float)
-    distance = np.concatenate(([0.0], np.cumsum(speed[:-1])))
-    true = 20 + 15 * np.sin(distance / 400)
-    altitude = np.round((true + wander(rng, len(time_s), 1.0, sigma_m, 300.0)) / digit_m) * digit_m
-    return Track(time_s, distance, altitude, speed)
-
-
-# --- the error of the height ----------------------------------------------------------------------
-
-
-def test_a_drop_over_a_long_time_errs_by_root_two_of_the_slow_error_and_over_a_short_one_by_little():
-    """Closed form: σ √(2 (1 − e^(−T/τ))): for T >> τ σ √2, for T << τ σ √(2T/τ)."""
-    noise = noise_of()
-    assert noise.slow_u_m(1e6) == pytest.approx(0.4 * math.sqrt(2), rel=1e-6)
-    assert noise.slow_u_m(3.0) == pytest.approx(0.4 * math.sqrt(2 * 3 / 300), rel=0.01)
 
 
 def test_a_height_difference_has_the_hand_worked_interval():
@@ -73,58 +25,6 @@ def test_a_height_difference_has_the_hand_worked_interval():
     found = height_change_q(30.0, 0.0, 300.0, noise_of(scale_ratio=0.035))
     assert found.value == 30.0
     assert (found.low95, found.high95) == pytest.approx((30 - 1.4794, 30 + 1.4794), abs=2e-4)
-
-
-@pytest.mark.parametrize("sigma_m", [0.2, 0.5, 1.5, 4.0])
-def test_stops_show_how_large_the_slow_error_is(sigma_m):
-    """Forty stops know a standard deviation to about 1/√80 = 11 % (normal theory); 35 % is three times that.
-
-    The default of 0.7 m counts as three looks more: expected is √((3·0.7² + 40 σ²)/43).
-    """
-    track = road_ridden(np.random.default_rng(1), sigma_m)
-    profile = height_profile(track.distance_m, track.altitude_m)
-    noise = height_noise(profile, track, kind="barometric")
-    assert noise.n_looks == 40
-    assert noise.slow_m == pytest.approx(math.sqrt((3 * 0.7**2 + 40 * sigma_m**2) / 43), rel=0.35)
-    assert noise.dof > 15
-
-
-def test_without_a_stop_or_a_second_pass_the_default_of_the_kind_stands():
-    """Its weight is three degrees of freedom; 2/ν is the variance of ln s² to first order only, hence 2 to 3.
-
-    A straight road of 2 %: one that bends up and down may as well be a height that wanders.
-    """
-    time_s = np.arange(300.0)
-    distance = 6 * time_s
-    altitude = np.round((0.02 * distance + wander(np.random.default_rng(1), 300, 1.0, 0.5, 300.0)) / 0.02) * 0.02
-    track = Track(time_s, distance, altitude, np.full(300, 6.0))
-    noise = height_noise(height_profile(track.distance_m, track.altitude_m), track, kind="barometric")
-    assert noise.n_looks == 0
-    assert noise.slow_m == pytest.approx(0.7, rel=0.1)
-    assert 2.0 < noise.dof < 3.0
-
-
-def test_a_second_pass_of_the_same_road_shows_the_error():
-    """A road ridden there and back five times with an error of 3 m between passes; none of it stands still."""
-    rng = np.random.default_rng(4)
-    lap = np.concatenate([np.arange(0.0, 1500.0, 6.0), np.arange(1500.0, 0.0, -6.0)])
-    east = np.tile(lap, 5)
-    time_s = np.arange(len(east), dtype=float)
-    distance = np.concatenate(([0.0], np.cumsum(np.abs(np.diff(east)))))
-    altitude = 30 + 10 * np.sin(east / 300) + wander(rng, len(east), 1.0, 3.0, 300.0)
-    track = Track(time_s, distance, altitude, np.full(len(east), 6.0), east, np.zeros_like(east))
-    noise = height_noise(height_profile(distance, altitude), track, kind="barometric")
-    assert noise.n_looks >= 5
-    assert 1.5 < noise.slow_m < 6.0  # the default, 0.7 m, is left; a factor of 2 for a handful of looks
-
-
-def test_a_rough_height_is_taken_for_a_satellites():
-    """White noise of 1.2 m on each sample is no barometer's last digit."""
-    track = road_ridden(np.random.default_rng(2), 0.3)
-    rough = track.altitude_m + np.random.default_rng(3).normal(0, 1.2, len(track.time_s))
-    rough = Track(track.time_s, track.distance_m, rough, track.speed_mps)
-    assert height_noise(height_profile(rough.distance_m, rough.altitude_m), rough).kind == "satellite"
-    assert height_noise(height_profile(track.distance_m, track.altitude_m), track).kind == "barometric"
 
 
 # --- hills, ascent, events ------------------------------------------------------------------------
