@@ -129,7 +129,7 @@ def robust_scale(values: Floats, *, centre: float | None = None) -> float:
     References
     ----------
     F. R. Hampel, "The influence curve and its role in robust estimation", Journal of the American Statistical
-    Association 69(346), 383-393 (1974), doi 10.1080/01621459.1974.10482962.
+    Association 69(346), 383-393 (1974), doi 10.1080/01621459.1974.10482962 (from memory).
     """
     if not len(values):
         return 0.0

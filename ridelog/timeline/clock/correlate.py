@@ -219,7 +219,7 @@ def robust_line(x: np.ndarray, y: np.ndarray) -> tuple[float, float]:
     References
     ----------
     P. K. Sen, "Estimates of the regression coefficient based on Kendall's tau", Journal of the American Statistical
-    Association 63(324), 1379-1389 (1968), doi 10.1080/01621459.1968.10480934.
+    Association 63(324), 1379-1389 (1968), doi 10.1080/01621459.1968.10480934 (from memory).
     """
     first, second = np.triu_indices(len(x), 1)
     run = x[second] - x[first]

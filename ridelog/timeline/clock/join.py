@@ -56,7 +56,7 @@ def join_clock(
     References
     ----------
     C. H. Knapp, G. C. Carter, "The generalized correlation method for estimation of time delay", IEEE Transactions on
-    Acoustics, Speech, and Signal Processing 24(4), 320-327 (1976), doi 10.1109/TASSP.1976.1162830.
+    Acoustics, Speech, and Signal Processing 24(4), 320-327 (1976), doi 10.1109/TASSP.1976.1162830 (from memory).
     """
     clocks = WallClocks(wall_lags_s(reference, other))
     least_s = least_overlap_s(reference, other, settings)
