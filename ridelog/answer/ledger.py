@@ -1,8 +1,10 @@
 """Where the energy of a ride went: frozen records."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+from ridelog.findings import NO_FACTS, Fact
 from ridelog.uncertain.quantity import Quantity
 
 
@@ -78,14 +80,14 @@ class ReturnLimit:
 class Ledger:
     """Where the energy of a ride went: the ride, its hills, its braking events.
 
-    ``assumed`` : what was not measured, in words · ``return_limit`` : what braking does not exceed, ``None`` where no
+    ``assumed`` : what was not measured, by name · ``return_limit`` : what braking does not exceed, ``None`` where no
     limit was met
     """
 
     ride: LedgerEntry
     hills: tuple[LedgerEntry, ...] = ()
     events: tuple[LedgerEntry, ...] = ()
-    assumed: tuple[str, ...] = ()
+    assumed: Mapping[str, Fact] = NO_FACTS
     return_limit: ReturnLimit | None = None
 
     @property

@@ -1,12 +1,16 @@
 """What regeneration is worth to the rider: frozen records."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
 from ridelog.answer.braking import EventKind
+from ridelog.findings import Fact
 from ridelog.uncertain.quantity import Quantity
 
 Verdict = Literal["gains", "loses", "cannot be told"]
+# why nothing can be said of the net benefit: what the bike is, or what is not known
+WhyUnknown = Literal["freewheel", "return-unknown", "energy-unknown", "distance-unknown", "drag-unknown"]
 
 
 @dataclass(frozen=True)
@@ -17,7 +21,8 @@ class Benefit:
     unpowered, and all that is not braked; the drag counts on a share between them ·
     ``unpowered_net_wh_per_km`` : ``net_wh_per_km`` did it so on the former alone · ``use_wh_per_km`` : drawn less what
     can be drawn again of the returned · ``break_even_n``, ``break_even_nm`` : the drag that would eat all that came
-    back if it costs on all that is not braked, at the rim and as a torque · ``assumed`` : what was not measured
+    back if it costs on all that is not braked, at the rim and as a torque · ``assumed`` : what was not
+    measured, by name
     """
 
     returned_wh_per_km: Quantity
@@ -33,7 +38,7 @@ class Benefit:
     break_even_nm: Quantity | None
     distance_gained_m: Quantity | None
     verdict: Verdict
-    assumed: tuple[str, ...]
+    assumed: Mapping[str, Fact]
 
 
 @dataclass(frozen=True)
@@ -63,13 +68,13 @@ class Worth:
     ``can_regenerate`` : by the motor's kind · ``why`` : there is no ``benefit`` · ranges : of the pack's capacity, as
     ridden, had nothing come back, and with a drive that freewheels · ``saved_per_year`` : in ``currency`` ·
     ``payback_years`` : of ``premium`` by electricity alone, ``None`` where it may never come · ``cycled_pct`` :
-    returned charge of the pack's capacity · ``missing`` : keys of the bike file to enter, with what for
+    returned charge of the pack's capacity · ``missing`` : keys of the bike file to enter
     """
 
     motor_kind: str | None
     can_regenerate: bool | None
     benefit: Benefit | None
-    why: str | None
+    why: WhyUnknown | None
     would: WouldReturn | None
     range_km: Quantity | None = None
     range_without_km: Quantity | None = None

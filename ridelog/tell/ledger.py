@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 
 from ridelog.answer.ledger import Ledger, LedgerEntry, SpeedBand
 from ridelog.answer.ride import Answer
+from ridelog.tell.assumptions import ledger_assumptions
 from ridelog.tell.kinds import ENERGY, SPEED
 from ridelog.tell.numbers import METRIC, Style, amount, between, measured
 from ridelog.uncertain.quantity import Quantity
@@ -122,7 +123,8 @@ def closing(ledger: Ledger, style: Style = METRIC) -> str:
     if off_wh is not None:
         by = amount(abs(off_wh), ENERGY, style, digits=1)
         error = f"Added up from forces instead of energies, the work at the wheel differs by {by} (closing error). "
-    return f"{error}Assumed: {'; '.join(ledger.assumed)}."
+    assumed = f"Assumed: {ledger_assumptions(ledger.assumed, style)}." if ledger.assumed else ""
+    return f"{error}{assumed}".strip()
 
 
 def sentence(answer: Answer, style: Style = METRIC) -> str | None:

@@ -2,6 +2,7 @@
 
 from ridelog.answer.ride import Answer
 from ridelog.answer.worth import Benefit, Offer, Worth, WouldReturn
+from ridelog.tell.assumptions import benefit_assumptions
 from ridelog.tell.kinds import (
     CONSUMPTION,
     ENERGY,
@@ -32,15 +33,30 @@ NEEDED = (
     "a motor that turns with the wheel (direct-drive, or geared and locked), a controller that regenerates, and a "
     "battery whose maker allows charging through the discharge terminals; that is work for a qualified technician"
 )
+WHY_UNKNOWN = {
+    "freewheel": "the drive freewheels, so it neither returns anything nor drags",
+    "return-unknown": "we do not know how much came back",
+    "energy-unknown": "without battery voltage, Wh are not known",
+    "distance-unknown": "the distance is not known, or too short",
+    "drag-unknown": "nothing came back, and we do not know whether the motor drags; enter kind under [motor]",
+}
+WHAT_FOR = {
+    "pack.capacity_ah": "the range on a full battery, and how hard regeneration works the battery",
+    "cost.km_per_year": "what a year brings",
+    "cost.price_per_kwh": "what the electricity is worth",
+    "cost.regen_premium": "when the extra price is paid back",
+    "cost.currency": "the currency of the prices",
+}
 Row = tuple[str, str]
 
 
 def verdict(worth: Worth) -> str:
     """The sentence that answers whether regeneration gained anything on the ride."""
+    why = WHY_UNKNOWN[worth.why or "return-unknown"]
     if worth.can_regenerate is False:
-        return f"This bike cannot regenerate: {worth.why}."
+        return f"This bike cannot regenerate: {why}."
     if worth.benefit is None:
-        return f"We cannot say whether regeneration gained or lost energy on this ride: {worth.why}."
+        return f"We cannot say whether regeneration gained or lost energy on this ride: {why}."
     return VERDICTS.get(worth.benefit.verdict, UNDECIDED)
 
 
@@ -63,9 +79,10 @@ def rows(answer: Answer, style: Style = METRIC) -> list[Row]:
         told.append(("battery", _cycled(worth, worth.cycled_pct, style)))
     benefit = worth.benefit or (worth.would.benefit if worth.would is not None else None)
     if benefit is not None:
-        told += [("assumed", "; ".join((*benefit.assumed, _where_it_drags(benefit, style)))), *_lower(answer, style)]
+        assumed = benefit_assumptions(benefit.assumed, style)
+        told += [("assumed", f"{assumed}; {_where_it_drags(benefit, style)}"), *_lower(answer, style)]
     if worth.missing:
-        told.append(("to enter", "; ".join(worth.missing)))
+        told.append(("to enter", "; ".join(f"{key} for {WHAT_FOR[key]}" for key in worth.missing)))
     return told
 
 

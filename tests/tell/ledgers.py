@@ -15,4 +15,12 @@ ENTRY = LedgerEntry(
     q(2), q(7), q(5), q(0), q(8), 0.02,
 )  # fmt: skip
 BANDS = (SpeedBand(0, 10, 31.6, q(2), q(0.6), q(1.4), q(30)), SpeedBand(10, None, 20.0, q(14), None, None, None))
-LEDGER = Ledger(ENTRY, assumed=("from wheel to battery 45 to 92 % arrive",))
+ASSUMED = {
+    "generator_efficiency_low_pct": 45.0,
+    "generator_efficiency_high_pct": 92.0,
+    "motor_drag_from": "entered",
+    "motor_drag_low_n": 1.2,
+    "motor_drag_high_n": 1.8,
+    "rider_power_limit_pct": None,
+}
+LEDGER = Ledger(ENTRY, assumed=ASSUMED)

@@ -10,6 +10,18 @@ from ridelog.tell.numbers import IMPERIAL, PAGE
 from ridelog.tell.worth import rows, verdict
 from ridelog.uncertain.quantity import Quantity
 
+ASSUMED = {
+    "motor_drag_from": "assumed",
+    "motor_drag_low_n": 0.58,
+    "motor_drag_high_n": 2.92,
+    "motor_drag_low_nm": 0.2,
+    "motor_drag_high_nm": 1.0,
+    "battery_efficiency_low_pct": 92.0,
+    "battery_efficiency_high_pct": 98.0,
+    "drive_efficiency_low_pct": 65.0,
+    "drive_efficiency_high_pct": 85.0,
+}
+
 
 def worth(**given):
     return Worth(**({"motor_kind": None, "can_regenerate": None, "benefit": None, "why": None, "would": None} | given))
@@ -18,7 +30,7 @@ def worth(**given):
 def benefit(low, high, verdict):
     one = Quantity(1.0, 0.9, 1.1)
     net = Quantity((low + high) / 2, low, high)
-    return Benefit(one, one, 10.0, 90.0, one, net, one, one, one, one, one, one, verdict, ("x",))
+    return Benefit(one, one, 10.0, 90.0, one, net, one, one, one, one, one, one, verdict, ASSUMED)
 
 
 def answer(given, *, ascent_m=100.0, descent_m=100.0):
@@ -51,14 +63,14 @@ def test_the_verdict_is_told_in_a_sentence(word, begins):
 
 
 def test_a_bike_that_cannot_regenerate_is_told_so_with_the_reason():
-    told = verdict(worth(motor_kind="mid-drive", can_regenerate=False, why="the drive freewheels"))
-    assert told == "This bike cannot regenerate: the drive freewheels."
+    told = verdict(worth(motor_kind="mid-drive", can_regenerate=False, why="freewheel"))
+    assert told == "This bike cannot regenerate: the drive freewheels, so it neither returns anything nor drags."
 
 
 def test_an_unknown_benefit_is_told_with_its_reason():
-    told = verdict(worth(why="what came back is not known"))
+    told = verdict(worth(why="return-unknown"))
     assert told.startswith("We cannot say whether")
-    assert told.endswith(": what came back is not known.")
+    assert told.endswith(": we do not know how much came back.")
 
 
 def test_every_number_of_a_benefit_follows_the_style():

@@ -6,10 +6,10 @@ from ridelog.analysis.braking.events import Event
 from ridelog.analysis.braking.hills import HillPass
 from ridelog.analysis.ledger.bands import return_limit, speed_bands
 from ridelog.analysis.ledger.entries import GENERATOR_EFFICIENCY, RIDER_LIMIT_RATIO, Accounts
-from ridelog.analysis.road.drag import Drag
+from ridelog.analysis.road.drag import Drag, drag_facts
 from ridelog.analysis.scene import Scene
 from ridelog.answer.ledger import Ledger, ReturnLimit, SpeedBand
-from ridelog.findings import Fact, Finding
+from ridelog.findings import Fact, Facts, Finding
 
 
 def ledger_record(
@@ -25,17 +25,22 @@ def ledger_record(
     bands = speed_bands(scene, events)
     limit = return_limit(scene.flow, scene.time_s, scene.motion.speed_mps)
     hills = tuple(accounts.hill(one) for one in passes)
-    assumed = assumed_words(scene.drag, rider_known=ride.rider_wh is not None)
+    assumed = assumptions(scene.drag, rider_known=ride.rider_wh is not None)
     ledger = Ledger(ride, hills, accounts.each_event(), assumed, limit)
     return ledger, bands, [*beyond_available(scene, events), *fading(bands), *limited(limit)]
 
 
-def assumed_words(drag: Drag | None, *, rider_known: bool) -> tuple[str, ...]:
-    """What the ledger assumes, for people."""
+def assumptions(drag: Drag | None, *, rider_known: bool) -> Facts:
+    """What the ledger assumes."""
     low, high = GENERATOR_EFFICIENCY
-    drags = drag.words if drag is not None else "the motor's drag is not known: it is in brakes and rest"
-    rider = f"rider power ± {100 * RIDER_LIMIT_RATIO:g} %" if rider_known else "the rider's work is not known"
-    return (f"from wheel to battery {100 * low:g} to {100 * high:g} % arrive", drags, rider)
+    return Facts(
+        {
+            "generator_efficiency_low_pct": 100 * low,
+            "generator_efficiency_high_pct": 100 * high,
+            **drag_facts(drag),
+            "rider_power_limit_pct": 100 * RIDER_LIMIT_RATIO if rider_known else None,
+        }
+    )
 
 
 def beyond_available(

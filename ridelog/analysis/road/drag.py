@@ -4,7 +4,9 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
+from typing import Literal
 
+from ridelog.findings import Fact
 from ridelog.settings.bike import Bike
 
 TURNS_WITH_THE_WHEEL: Mapping[str, bool] = MappingProxyType(
@@ -21,13 +23,16 @@ def can_regenerate(kind: str | None) -> bool | None:
     return None if kind is None else TURNS_WITH_THE_WHEEL[kind]
 
 
+DragSource = Literal["entered", "freewheel", "assumed"]  # in the bike file, by the motor's kind, or for want of both
+
+
 @dataclass(frozen=True)
 class Drag:
     """Drag of the unpowered motor at the rim: a rectangle from ``low_n`` to ``high_n`` [N], and where it is from."""
 
     low_n: float
     high_n: float
-    words: str
+    source: DragSource
 
     @property
     def value_n(self) -> float:
@@ -44,11 +49,7 @@ def assumed_drag(bike: Bike) -> Drag:
     """The drag of a motor that turns with the wheel, where nothing is known of it."""
     radius_m = wheel_radius_m(bike)
     low, high = DRAG_TORQUE_NM
-    words = (
-        f"motor drag {(low + high) / 2:g} ± {(high - low) / 2:g} N m "
-        f"({low / radius_m:.2g} to {high / radius_m:.2g} N at the rim; no published figure)"
-    )
-    return Drag(low / radius_m, high / radius_m, words)
+    return Drag(low / radius_m, high / radius_m, "assumed")
 
 
 def drag_of(bike: Bike, *, returned_something: bool) -> Drag | None:
@@ -61,13 +62,25 @@ def drag_of(bike: Bike, *, returned_something: bool) -> Drag | None:
     """
     turns = can_regenerate(bike.motor.kind)
     if turns is False:
-        return Drag(0.0, 0.0, "no drag: the drive freewheels")
+        return Drag(0.0, 0.0, "freewheel")
     if (given_n := bike.road.motor_drag_n) is not None:
         part = GIVEN_DRAG_LIMIT * given_n
-        return Drag(
-            given_n - part, given_n + part, f"motor drag {given_n:g} N (bike file) ± {100 * GIVEN_DRAG_LIMIT:g} %"
-        )
+        return Drag(given_n - part, given_n + part, "entered")
     return assumed_drag(bike) if turns or returned_something else None
+
+
+def drag_facts(drag: Drag | None) -> dict[str, Fact]:
+    """What was assumed of the motor's drag, for an answer."""
+    if drag is None:
+        return {"motor_drag_from": "unknown"}
+    facts: dict[str, Fact] = {
+        "motor_drag_from": drag.source,
+        "motor_drag_low_n": drag.low_n,
+        "motor_drag_high_n": drag.high_n,
+    }
+    if drag.source == "assumed":
+        facts |= {"motor_drag_low_nm": DRAG_TORQUE_NM[0], "motor_drag_high_nm": DRAG_TORQUE_NM[1]}
+    return facts
 
 
 def told_drag(bike: Bike) -> Drag | None:

@@ -16,10 +16,11 @@ import numpy as np
 
 from ridelog.analysis.electrical.flow import ElectricalFlow
 from ridelog.analysis.electrical.flow_model import LARGEST_STANDBY_A, Throughput
-from ridelog.analysis.road.drag import Drag
+from ridelog.analysis.road.drag import Drag, drag_facts
 from ridelog.answer.worth import Benefit, Verdict
 from ridelog.arrays import Floats, Mask
 from ridelog.constants import NOMINAL_PACK_V
+from ridelog.findings import Fact, Facts
 from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.seeds import stream
 from ridelog.uncertain.trials import Uncertain, hull, known_quantity, rectangular
@@ -170,7 +171,7 @@ def benefit_record(
         distance_gained_m=found["distance_gained_m"] if found["use_wh_per_km"].value > 0 else None,
         unpowered_net_wh_per_km=unpowered["net_wh_per_km"],
         verdict=verdict_of(found["net_wh_per_km"]),
-        assumed=(drag.words, *efficiency_words()),
+        assumed=Facts({**drag_facts(drag), **efficiency_facts()}),
         **{name: found[name] for name in BY_NAME},
     )
 
@@ -178,15 +179,14 @@ def benefit_record(
 BY_NAME = ("returned_wh_per_km", "drag_wh_per_km", "net_wh_per_km", "use_wh_per_km", "freewheeling_wh_per_km")
 
 
-def efficiency_words() -> tuple[str, ...]:
-    """What is assumed of battery and drive, for people."""
-    return tuple(
-        f"{name} {100 * low:g} to {100 * high:g} %"
-        for name, (low, high) in (
-            ("storing in the battery leaves", BATTERY_EFFICIENCY),
-            ("the drive's efficiency is", DRIVE_EFFICIENCY),
-        )
-    )
+def efficiency_facts() -> dict[str, Fact]:
+    """What is assumed of battery and drive."""
+    return {
+        "battery_efficiency_low_pct": 100 * BATTERY_EFFICIENCY[0],
+        "battery_efficiency_high_pct": 100 * BATTERY_EFFICIENCY[1],
+        "drive_efficiency_low_pct": 100 * DRIVE_EFFICIENCY[0],
+        "drive_efficiency_high_pct": 100 * DRIVE_EFFICIENCY[1],
+    }
 
 
 def scaled(value: Quantity, factor: float) -> Quantity:

@@ -10,21 +10,13 @@ from ridelog.analysis.electrical.flow_model import Throughput
 from ridelog.analysis.road.drag import Drag, assumed_drag, can_regenerate, drag_of, wheel_radius_m
 from ridelog.analysis.worth.benefit import benefit_record, scaled
 from ridelog.analysis.worth.motor import captured_overall, would_return
-from ridelog.answer.worth import Benefit, Offer, Worth, WouldReturn
+from ridelog.answer.worth import Benefit, Offer, WhyUnknown, Worth, WouldReturn
 from ridelog.settings.bike import Bike, CostSection
 from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.trials import UNKNOWN, Uncertain, known_quantity
 
 LEAST_DISTANCE_M = 100.0  # what a ride shorter than this uses per km says nothing
 LEAST_SHARE = 0.001  # of what was drawn: less than this came back is "nothing" to a rider
-
-WHAT_FOR = {
-    "pack.capacity_ah": "the range on the day and what regeneration puts through the pack",
-    "cost.km_per_year": "what a year gives",
-    "cost.price_per_kwh": "what the electricity is worth",
-    "cost.regen_premium": "when its price is back",
-    "cost.currency": "what money the prices are in",
-}
 
 
 @dataclass(frozen=True)
@@ -91,18 +83,18 @@ def worth_record(ride: RideTotals, bike: Bike) -> Worth | None:
     return worth
 
 
-def _why_no_benefit(ride: RideTotals, able: bool | None, drag: Drag | None) -> str | None:
-    """Why the net benefit is not known, with what would tell it; ``None`` where nothing is in its way."""
+def _why_no_benefit(ride: RideTotals, able: bool | None, drag: Drag | None) -> WhyUnknown | None:
+    """Why the net benefit is not known; ``None`` where nothing is in its way."""
     if able is False:
-        return "the drive freewheels, so it neither returns anything nor drags"
+        return "freewheel"
     if not (ride.flow.energy.returned.known or ride.flow.charge.returned.known):
-        return "what came back is not known"
+        return "return-unknown"
     if not ride.flow.energy.drawn.known:
-        return "without battery voltage, Wh are not known"
+        return "energy-unknown"
     if not ride.far_enough or ride.dragged is None:
-        return "the distance is not known, or too short to tell"
+        return "distance-unknown"
     if drag is None:
-        return "nothing came back, and whether the motor drags is not known: enter kind under [motor]"
+        return "drag-unknown"
     return None
 
 
@@ -115,7 +107,7 @@ def _missing(bike: Bike) -> tuple[str, ...]:
     }
     if bike.cost.price_per_kwh is not None:
         given["cost.currency"] = bike.cost.currency
-    return tuple(f"{key} for {WHAT_FOR[key]}" for key, value in given.items() if value is None)
+    return tuple(key for key, value in given.items() if value is None)
 
 
 def _with_range(worth: Worth, ride: RideTotals, benefit: Benefit, capacity_ah: float | None) -> Worth:

@@ -172,7 +172,7 @@ def hill_cut(stated: Stated, _style: Style) -> str:
     if where == ["after they end"]:
         where = ["after the heights end"]
     return (
-        f"{stated.text('hill')} may go on {listed(where)}. Its numbers are for the part with known heights, and the "
+        f"{stated.text('hill')}, may go on {listed(where)}. Its numbers are for the part with known heights, and the "
         "intervals allow for the rest."
     )
 

@@ -71,7 +71,7 @@ def perfect(seed):
     )
     recording = Recording("log.csv", "0", "csv", frame, None, "elapsed")
     flow = electrical_flow(recording, sensor=zero, speed_mps=motion.speed_mps)
-    drag = Drag(machine.motor_drag_n, machine.motor_drag_n, "known")
+    drag = Drag(machine.motor_drag_n, machine.motor_drag_n, "entered")
     rider_w = (ride.rider_n * ride.speed_mps)[index]
     scene = scene_by_hand(motion, load, flow=flow, drag=drag, rider_w=rider_w)
     return scene, truth(ride), true_ledger(ride)
@@ -215,7 +215,7 @@ def test_what_was_missed_is_parted_by_the_assumed_efficiency():
 
     Friction took 8.073 - 0.417 - 5.606 = 2.050 Wh, of which 1.405 Wh would have reached the battery.
     """
-    (event,) = accounts(held(-2.0, drag=Drag(1.5, 1.5, "known"))).each_event()
+    (event,) = accounts(held(-2.0, drag=Drag(1.5, 1.5, "entered"))).each_event()
     assert event.returned_wh.value == pytest.approx(3.84, abs=1e-9)
     assert event.missed_wh.value == pytest.approx(8.073 - 3.84, abs=1e-3)
     assert event.conversion_wh.value == pytest.approx(3.84 / 0.685 - 3.84, abs=1e-6)

@@ -27,7 +27,7 @@ def words(answer, units=None):
 
 def test_one_switch_turns_the_whole_page_imperial(make_answer):
     """No metric unit of length or speed is left in what the page says of itself, and each has its counterpart."""
-    worth = Worth(None, True, None, "nobody knows", None, km_per_year=2000.0, kwh_per_year=Quantity(0.1, -0.5, 0.7))
+    worth = Worth(None, True, None, "drag-unknown", None, km_per_year=2000.0, kwh_per_year=Quantity(0.1, -0.5, 0.7))
     answer = make_answer(ledger=LEDGER, speed_bands=BANDS, worth=worth, findings=())
     metric, imperial = words(answer), words(answer, "imperial")
     for unit, other in ((" km", " mi"), ("km/h", "mph"), ("Wh/km", "Wh/mi"), ("Height, m ", "Height, ft ")):
@@ -38,10 +38,10 @@ def test_one_switch_turns_the_whole_page_imperial(make_answer):
 
 
 def test_the_page_tells_what_regeneration_was_worth(make_answer):
-    worth = Worth(None, True, None, "what came back is not known", None, missing=("pack.capacity_ah for the range",))
+    worth = Worth(None, True, None, "return-unknown", None, missing=("pack.capacity_ah",))
     told = words(make_answer(worth=worth))
     assert "Is it worth it?" in told
-    assert "We cannot say whether regeneration gained or lost energy on this ride: what came back" in told
+    assert "We cannot say whether regeneration gained or lost energy on this ride: we do not know" in told
     assert "pack.capacity_ah for the range" in told
     assert "Is it worth it?" not in words(make_answer(worth=None))
 
