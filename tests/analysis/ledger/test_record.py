@@ -5,8 +5,7 @@ import dataclasses
 import pytest
 
 from ridelog.analysis.braking.events import measured_events
-from ridelog.analysis.ledger.record import assumed_words, beyond_available, fading, ledger_record, limited
-from ridelog.analysis.road.drag import Drag
+from ridelog.analysis.ledger.record import assumptions, beyond_available, fading, ledger_record, limited
 from ridelog.answer.ledger import ReturnLimit, SpeedBand
 from ridelog.uncertain.quantity import Quantity
 from tests.analysis.ledger.test_entries import held, perfect
@@ -58,12 +57,7 @@ def test_the_ledger_of_a_ride_holds_its_events_and_what_was_assumed():
     assert len(ledger.events) == len(events) > 0
     assert ledger.hills == ()
     assert bands
-    assert ledger.assumed == assumed_words(scene.drag, rider_known=True)
-    assert assumed_words(None, rider_known=False)[1:] == (
-        "the motor's drag is not known: it is in brakes and rest",
-        "the rider's work is not known",
-    )
-    assert "2 N" in assumed_words(Drag(2.0, 2.0, "motor drag 2 N"), rider_known=True)[1]
+    assert ledger.assumed == assumptions(scene.drag, rider_known=True)
 
 
 def test_a_limit_that_regen_meets_is_stated():
