@@ -8,7 +8,7 @@ from ridelog.answer.braking import EventKind
 from ridelog.findings import Fact
 from ridelog.uncertain.quantity import Quantity
 
-Verdict = Literal["gains", "loses", "cannot be told"]
+Verdict = Literal["gains", "loses", "not-told"]
 # why nothing can be said of the net benefit: what the bike is, or what is not known
 WhyUnknown = Literal["freewheel", "return-unknown", "energy-unknown", "distance-unknown", "drag-unknown"]
 

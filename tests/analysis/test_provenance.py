@@ -13,7 +13,7 @@ from ridelog.answer.provenance import NO_VALUE, BikeValue
 from ridelog.settings.bike import Bike, BikeSection, MotorSection, PackSection, RoadSection, SensorSection
 from ridelog.timeline.clock.settings import ClockSettings
 from ridelog.timeline.ride import join_recordings
-from tests.answer.rides import sample_answer
+from tests.scenarios import sample_answer
 from tests.timeline.simulated import controller_log, recording, track_log, true_ride
 
 

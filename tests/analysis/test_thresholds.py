@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.answer.rides import sample_answer
+from tests.scenarios import sample_answer
 from tests.test_docs import TABLES, looked_up
 
 # Where a document says that a threshold is -> where the answer tells it. Those of a coast-down and what is assumed of

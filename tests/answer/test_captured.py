@@ -3,7 +3,7 @@
 import pytest
 
 from ridelog.answer.ride import Answer
-from tests.answer.rides import SEEDS, SLUGS, sample_answer, simulated_answer
+from tests.scenarios import SEEDS, SLUGS, sample_answer, simulated_answer
 
 
 def beyond_bounds(answer: Answer) -> list[str]:

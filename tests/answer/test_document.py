@@ -15,8 +15,8 @@ from ridelog.answer.provenance import SECTIONS, BikeValue
 from ridelog.answer.ride import Answer
 from ridelog.findings import Finding
 from ridelog.uncertain.quantity import Quantity
-from tests.answer.rides import sample_answer
 from tests.places import ROOT
+from tests.scenarios import sample_answer
 
 TEXT = (ROOT / "docs" / "answer.md").read_text(encoding="utf-8")
 

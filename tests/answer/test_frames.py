@@ -14,7 +14,7 @@ from ridelog.answer.pack import Pack
 from ridelog.answer.ride import Answer, Charge, Energy, RideSummary
 from ridelog.errors import AnswerError
 from ridelog.uncertain.quantity import Quantity
-from tests.answer.rides import SLUGS, sample_answer, simulated_answer
+from tests.scenarios import SLUGS, sample_answer, simulated_answer
 
 OF_RECORDS = [name for name in TABLES if name != "samples"]
 SOME_SEEDS = range(7_300, 7_310)

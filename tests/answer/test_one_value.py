@@ -8,7 +8,7 @@ import pytest
 
 from ridelog.answer.ride import Answer
 from ridelog.uncertain.quantity import Quantity
-from tests.answer.rides import SLUGS, sample_answer, simulated_answer
+from tests.scenarios import SLUGS, sample_answer, simulated_answer
 
 SOME_SEEDS = range(7_300, 7_312)
 

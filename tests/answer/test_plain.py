@@ -18,7 +18,7 @@ from ridelog.answer.provenance import BikeValue
 from ridelog.answer.ride import Answer
 from ridelog.errors import AnswerError
 from ridelog.uncertain.quantity import Quantity
-from tests.answer.rides import SEEDS, SLUGS, sample_answer, simulated_answer, through_json
+from tests.scenarios import SEEDS, SLUGS, sample_answer, simulated_answer, through_json
 
 
 @dataclass(frozen=True)

@@ -55,7 +55,7 @@ def answer(given, *, ascent_m=100.0, descent_m=100.0):
     [
         ("gains", "Regeneration gained energy"),
         ("loses", "Regeneration lost energy"),
-        ("cannot be told", "We cannot say whether regeneration gained or lost energy on this ride"),
+        ("not-told", "We cannot say whether regeneration gained or lost energy on this ride"),
     ],
 )
 def test_the_verdict_is_told_in_a_sentence(word, begins):

@@ -107,7 +107,7 @@ def verdict_of(net: Quantity) -> Verdict:
     """What the interval of the net benefit allows to say."""
     if net.low95 is not None and net.low95 > 0:
         return "gains"
-    return "loses" if net.high95 is not None and net.high95 < 0 else "cannot be told"
+    return "loses" if net.high95 is not None and net.high95 < 0 else "not-told"
 
 
 @dataclass(frozen=True)

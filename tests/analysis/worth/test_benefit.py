@@ -143,7 +143,7 @@ def test_a_return_that_the_drag_may_have_eaten_cannot_be_told():
     """0.5 Wh/km came back; 2 N over all of the way cost 0.65 to 0.85 of it more, over none of it nothing."""
     found = benefit_record(energy(10.0, 0.5), ONE_KM, Drag(2.0, 2.0, "entered"), (0.0, 1.0), 0.34)
     assert found.net_wh_per_km.low95 < 0 < found.net_wh_per_km.high95
-    assert found.verdict == "cannot be told"
+    assert found.verdict == "not-told"
 
 
 def test_one_number_counts_only_what_rolls_unpowered_as_dragged():
@@ -180,7 +180,7 @@ def test_an_unsure_distance_widens_what_a_km_brought():
 
 @pytest.mark.parametrize(
     ("low", "high", "verdict"),
-    [(0.1, 0.4, "gains"), (-0.4, -0.1, "loses"), (-0.1, 0.4, "cannot be told"), (None, None, "cannot be told")],
+    [(0.1, 0.4, "gains"), (-0.4, -0.1, "loses"), (-0.1, 0.4, "not-told"), (None, None, "not-told")],
 )
 def test_the_verdict_follows_from_the_interval(low, high, verdict):
     assert verdict_of(Quantity(0.1, low, high)) == verdict

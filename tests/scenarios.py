@@ -1,4 +1,4 @@
-"""Answers to try things on: the sample rides, and short simulated ones of many kinds."""
+"""One list of rides that feeds every path: the sample rides, and short simulated ones of many kinds."""
 
 import json
 import tomllib
@@ -58,7 +58,7 @@ def _without(recording: Recording, channel: str) -> Recording:
 def bike_by_chance(rng: np.random.Generator) -> Bike:
     """A bike file of which any section may be missing."""
     said: dict[str, Section] = {
-        "bike": BikeSection(name="Tern", total_mass_kg=105.0, total_mass_limit_kg=4.0, wheel_circumference_m=2.1),
+        "bike": BikeSection(name="Sandpiper", total_mass_kg=105.0, total_mass_limit_kg=4.0, wheel_circumference_m=2.1),
         "pack": PackSection(cells_in_series=13, capacity_ah=14.0, full_cell_v=4.2, charge_path="allowed"),
         "motor": MotorSection(kind=str(rng.choice(["direct-drive", "geared-locked", "geared-freewheel"]))),  # type: ignore[arg-type]
         "sensor": SensorSection(current_zero_limit_a=0.1, standby_draw_a=0.06, averaged=bool(rng.random() < 0.3)),
