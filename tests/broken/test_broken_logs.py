@@ -176,8 +176,8 @@ def test_missing_values_are_kept_as_missing_and_counted():
     assert recording.frame["current_a"].isna().sum() == 4
     missing = {"file": "nan-rows.csv", "n_missing": 4, "n_all": 20, "of": "row"}
     assert [dict(item.facts) for item in recording.findings] == [
-        {**missing, "columns": ("battery current (A)",)},
-        {**missing, "columns": ("battery voltage (V)",)},
+        {**missing, "channel": "current_a", "columns": ("battery current (A)",)},
+        {**missing, "channel": "voltage_v", "columns": ("battery voltage (V)",)},
     ]
 
 

@@ -6,9 +6,9 @@ import pytest
 
 from ridelog.findings import CODES, Facts, Finding, gravest_first
 from ridelog.tell.findings import FAMILIES, TEMPLATES, sentence
-from ridelog.tell.numbers import METRIC
-
-WITHOUT_FACTS = {"no-battery-current", "no-wall-time", "motor-drag-inside", "motor-unseen", "pedalling-unseen"}
+from ridelog.tell.numbers import IMPERIAL, METRIC
+from tests.tell.cases import CASES
+from tests.tell.clean import faults, faults_of
 
 
 def said(code, style=METRIC, **facts):
@@ -56,10 +56,37 @@ def test_each_code_has_exactly_one_template():
     assert list(TEMPLATES) == [code for family in FAMILIES for code in family]
 
 
-@pytest.mark.parametrize("code", [code for code in TEMPLATES if code not in WITHOUT_FACTS])
+def test_every_code_has_cases():
+    assert sorted(CASES) == sorted(CODES)
+
+
+@pytest.mark.parametrize(("code", "facts"), [(code, facts) for code in CASES for facts in CASES[code]])
+def test_every_case_forms_clean_text_in_either_system(code, facts):
+    assert faults_of(Finding(code, "note", facts)) == []
+
+
+@pytest.mark.parametrize("code", [code for code in CASES if CASES[code] != ({},)])
 def test_a_missing_fact_is_named(code):
     with pytest.raises(LookupError, match=f"a finding '{code}' needs the fact '"):
         said(code)
+
+
+@pytest.mark.parametrize("code", ["charge-path", "charge-cut-out", "cell-overcharged", "charged-cold"])
+def test_texts_of_danger_defer_to_the_pack_s_maker_and_call_nothing_harmless(code):
+    for facts in CASES[code]:
+        text = said(code, **facts)
+        assert "maker" in text or facts.get("verdict") == "within-error"
+        words = set(text.lower().replace(".", " ").replace(",", " ").split())
+        assert not {"safe", "safely", "harmless", "bypass", "raise"} & words
+
+
+def test_the_rider_is_told_in_the_units_of_the_style():
+    """30 kg are 66 lb, 15 °C are 59 °F, 3 m/s are 6.7 mph (by hand)."""
+    assert "total mass 110 ± 30 kg" in said("bike-defaults", **CASES["bike-defaults"][0])
+    imperial = said("bike-defaults", IMPERIAL, **CASES["bike-defaults"][0])
+    assert "total mass 242.5 ± 66 lb" in imperial
+    assert "air temperature 59 ± 36 °F" in imperial
+    assert "head wind 0 ± 6.7 mph" in imperial
 
 
 def test_a_fact_of_another_kind_is_named():
@@ -77,29 +104,47 @@ def test_a_case_without_words_is_named():
 GOLDEN = [
     (
         "charge-path",
-        {"charge_path": "unknown", "stated": False, "highest_charge_a": 5.8231},
+        0,
         "Up to 5.8 A flowed into the battery through its discharge terminals. Your bike file does not say whether "
         "this pack allows that (`charge_path`). Not every BMS watches over charge that comes in there. Ask the pack's "
         "maker.",
     ),
     (
         "current-at-rest",
-        {
-            "file": "controller.csv",
-            "reading_a": 0.0614,
-            "rest_s": 125.0,
-            "standing": True,
-            "noise_a": 0.0213,
-            "resolution_a": 0.01,
-            "standby_draw_a": 0.06,
-            "zero_error_a": 0.0014,
-        },
+        0,
         "At rest, controller.csv reads 0.06 A (2 min 05 s of standing still, noise 0.021 A, steps of 0.01 A). With the "
         "standby draw of 0.06 A from the bike file, its zero is right to 0.01 A.",
+    ),
+    (
+        "clock-joined",
+        0,
+        "The clock of track.gpx runs 3.42 s ahead of that of controller.csv (agreement 0.94 over 30 min 32 s).",
+    ),
+    (
+        "rows-skipped",
+        1,
+        "In a.csv, 1 of 20 rows does not have 3 fields (the first is line 22; the last line is cut off). We left them "
+        "out.",
     ),
 ]
 
 
-@pytest.mark.parametrize(("code", "facts", "text"), GOLDEN)
-def test_the_sentence_of_some_findings(code, facts, text):
-    assert said(code, **facts) == text
+@pytest.mark.parametrize(
+    ("text", "fault"),
+    [
+        ("the log lies.", "begins without a capital letter"),
+        ("The log lies", "ends without a full stop"),
+        ("The log  lies.", "holds '  '"),
+        ("It read None.", "holds 'None'"),
+        ("It read 0.123456 A.", "shows 0.123456"),
+        ("It read (0.5 A.", None),
+        ("It read 1013 hPa.", None),
+    ],
+)
+def test_a_text_that_is_not_clean_is_seen(text, fault):
+    assert faults(text) == ([fault] if fault else [])
+
+
+@pytest.mark.parametrize(("code", "case", "text"), GOLDEN)
+def test_the_sentence_of_some_findings(code, case, text):
+    assert said(code, **CASES[code][case]) == text

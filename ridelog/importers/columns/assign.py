@@ -138,6 +138,7 @@ def _missing_values(todo: Assignment) -> list[Finding]:
             grave = n_missing > 0.05 * len(values)
             facts: dict[str, Fact] = {
                 "file": todo.name,
+                "channel": channel,
                 "columns": tuple(c.header for c in todo.columns if c.channel == channel and not c.native),
                 "n_missing": n_missing,
                 "n_all": len(values),

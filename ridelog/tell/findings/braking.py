@@ -101,10 +101,10 @@ def bike_defaults(stated: Stated, style: Style) -> str:
 
 
 _SENSOR = (
-    ("current_zero_limit_a", "zero of the current", CURRENT),
-    ("current_gain_limit_pct", "gain of the current", PERCENTAGE),
+    ("current_zero_limit_a", "current zero", CURRENT),
+    ("current_gain_limit_pct", "current gain", PERCENTAGE),
     ("charge_gain_limit_pct", "difference in gain between charge and discharge", PERCENTAGE),
-    ("voltage_gain_limit_pct", "gain of the voltage", PERCENTAGE),
+    ("voltage_gain_limit_pct", "voltage gain", PERCENTAGE),
 )
 
 
@@ -143,7 +143,7 @@ def regen_fades(stated: Stated, style: Style) -> str:
     )
     return (
         f"Regen fades at low speed: below {trimmed(stated.number('below_mps'), SPEED, style, digits=2)} it captured "
-        f"{slow}{of}, {where} {best}. A motor that turns slowly produces little voltage to charge with."
+        f"{slow}{of}, but {best} {where}. A motor that turns slowly produces little voltage to charge with."
     )
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from datetime import datetime
 
-from ridelog.tell.findings.words import Stated, Template, case, listed
+from ridelog.tell.findings.words import Stated, Template, case, listed, trimmed
 from ridelog.tell.kinds import CLOCK_DRIFT, RATIO
 from ridelog.tell.numbers import Style, amount, fixed
 from ridelog.tell.times import duration, from_to
@@ -45,8 +45,8 @@ def _reason(stated: Stated, style: Style) -> str:
         stated,
         "reason",
         {
-            "weak": f"they agree by {agreement} at best, and less than "
-            f"{amount(stated.number('least_agreement'), RATIO, style, digits=2)} may be chance",
+            "weak": f"they agree by {agreement} at best, and anything below "
+            f"{trimmed(stated.number('least_agreement'), RATIO, style)} may be chance",
             "short": "what they share is too short or too even to rule out chance",
             "ambiguous": "they fit about equally well in more than one place",
             "contradicted": f"they fit best {duration(apart_s)} away from where their clocks put them, but agree only "

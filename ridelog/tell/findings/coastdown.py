@@ -50,13 +50,13 @@ def coasting_left_out(stated: Stated, style: Style) -> str:
 def coastdown_vague(stated: Stated, style: Style) -> str:
     """Less sure than the defaults."""
     usual = listed(assumed_of_the_road(stated, style))
-    return f"This coast-down is less certain than what is usual for bikes anyway: {usual}. {how_to(style)}"
+    return f"This coast-down tells less than what we assume of bikes anyway: {usual}. {how_to(style)}"
 
 
 def coastdown_one_way(stated: Stated, _style: Style) -> str:
     """Wind and grade remain."""
     if stated.flag("positions_logged"):
-        return "No road was coasted in both directions, so wind and grade do not cancel out and widen the intervals."
+        return "No road was coasted in both directions, so wind and grade do not cancel out; they widen the intervals."
     return (
         "No positions are logged, so we cannot say which runs went in opposite directions; wind and grade widen the "
         "intervals."

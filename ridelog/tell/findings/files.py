@@ -5,7 +5,7 @@ from datetime import date
 
 from ridelog.tell.findings.words import Stated, Template, case, listed, number_of, quoted, sentences, trimmed
 from ridelog.tell.kinds import DISTANCE, RATIO, TIME
-from ridelog.tell.numbers import METRIC, Style, amount, count, counted, number, with_unit
+from ridelog.tell.numbers import METRIC, Style, amount, count, counted, with_unit
 from ridelog.tell.times import clock
 
 _DAY_S = 86_400.0
@@ -17,8 +17,9 @@ def rows_skipped(stated: Stated, style: Style) -> str:
     cut = "; the last line is cut off" if stated.flag("cut_off") else ""
     at = f" (the first is line {count(int(line), style)}{cut})" if line is not None else ""
     return (
-        f"In {stated.text('file')}, {count(n, style)} of {counted(stated.count('n_rows'), 'row', style=style)} do not "
-        f"have {counted(stated.count('n_fields'), 'field', style=style)}{at}. We left them out."
+        f"In {stated.text('file')}, {count(n, style)} of {counted(stated.count('n_rows'), 'row', style=style)} "
+        f"{'does' if n == 1 else 'do'} not have {counted(stated.count('n_fields'), 'field', style=style)}{at}. We "
+        "left them out."
     )
 
 
@@ -31,10 +32,17 @@ def header_repeated(stated: Stated, style: Style) -> str:
     )
 
 
+_ELECTRICAL = {"current_a": "current", "voltage_v": "voltage", "power_w": "power"}
+
+
 def values_missing(stated: Stated, style: Style) -> str:
     """Cells without a value."""
     columns = [quoted(column) for column in stated.texts("columns")]
-    named = f"The {'column' if len(columns) == 1 else 'columns'} {listed(columns)} in" if columns else "The current in"
+    named = (
+        f"The {'column' if len(columns) == 1 else 'columns'} {listed(columns)} in"
+        if columns
+        else f"The {case(stated, 'channel', _ELECTRICAL)} in"
+    )
     has = "has" if len(columns) <= 1 else "have"
     return (
         f"{named} {stated.text('file')} {has} no value in {count(stated.count('n_missing'), style)} of "
@@ -69,8 +77,8 @@ def impossible_values(stated: Stated, style: Style) -> str:
             "counted there."
         )
     n, channel, unit = stated.count("n_values"), stated.text("channel"), stated.text("unit")
-    low, high = (number(stated.number(f"{end}_{channel}"), style, digits=4) for end in ("lowest", "highest"))
-    value = with_unit(number(stated.number(channel), style, digits=4), unit, style)
+    low, high = (trimmed(stated.number(f"{end}_{channel}"), RATIO, style) for end in ("lowest", "highest"))
+    value = with_unit(trimmed(stated.number(channel), RATIO, style), unit, style)
     possible = with_unit(f"{low} to {high}", unit, style)
     some = "one value" if n == 1 else counted(n, "value", style=style)
     which = value if n == 1 else f"the first {value}"
@@ -121,42 +129,49 @@ def rows_repeated(stated: Stated, style: Style) -> str:
     )
 
 
-def _dropped(stated: Stated, style: Style, fate: str) -> str:
+def _dropped(stated: Stated, style: Style, one: str, many: str) -> str:
     n = stated.count("n_dropped")
+    fate = one if n == 1 else many
     return (
         f"In {stated.text('file')}, {count(n, style)} of {number_of(stated, 'n_all', style)} {fate} (the first is "
         f"{stated.text('first_place')}, at {trimmed(stated.number('first_s'), TIME, style)})."
     )
 
 
+def _left_out(stated: Stated) -> str:
+    return "It was left out." if stated.count("n_dropped") == 1 else "They were left out."
+
+
 def time_repeated(stated: Stated, style: Style) -> str:
     """Two samples of one time."""
-    return f"{_dropped(stated, style, 'repeat the time of another one')} The first of each was kept."
+    told = _dropped(stated, style, "repeats the time of another one", "repeat the time of another one")
+    return f"{told} The first of each was kept."
 
 
 def clock_backward(stated: Stated, style: Style) -> str:
     """A clock that stepped back."""
-    return f"{_dropped(stated, style, 'go back in time')} They were left out."
+    return f"{_dropped(stated, style, 'goes back in time', 'go back in time')} {_left_out(stated)}"
 
 
 def far_off_times(stated: Stated, style: Style) -> str:
     """Times that are days away."""
-    return f"{_dropped(stated, style, 'lie more than a day away from the others')} They were left out."
+    away = "more than a day away from the others"
+    return f"{_dropped(stated, style, f'is {away}', f'are {away}')} {_left_out(stated)}"
 
 
 def time_spread(stated: Stated, style: Style) -> str:
     """Stamps coarser than the samples."""
     step = trimmed(stated.number("step_s"), TIME, style)
-    each = trimmed(stated.number("samples_per_stamp"), RATIO, style, digits=3)
+    each = trimmed(stated.number("samples_per_stamp"), RATIO, style, digits=2)
     return (
-        f"The time stamps in {stated.text('file')} come every {step}, but about {each} samples share each of them. We "
-        f"spread those evenly over the {step}."
+        f"The time stamps in {stated.text('file')} have a resolution of {step}, and about {each} samples share each "
+        f"one. We spread them evenly over the {step}."
     )
 
 
 def clock_leap(stated: Stated, style: Style) -> str:
     """More than a day within a log."""
-    days = number(stated.number("leap_s") / _DAY_S, style)
+    days = trimmed(stated.number("leap_s") / _DAY_S, RATIO, style, digits=3)
     return f"The clock in {stated.text('file')} jumps ahead by {days} days at {stated.text('place')}."
 
 

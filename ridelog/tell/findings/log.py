@@ -183,7 +183,7 @@ _COUNTERS = {"drawn": "drawn", "returned": "returned", "net": "drawn minus retur
 
 def _counters(stated: Stated, style: Style) -> str:
     parts = []
-    for unit, kind, decimals in (("ah", CHARGE, 3), ("wh", ENERGY, 1)):
+    for unit, kind in (("ah", CHARGE), ("wh", ENERGY)):
         for which, name in _COUNTERS.items():
             if f"{which}_counter_{unit}" not in stated:
                 continue
@@ -191,8 +191,8 @@ def _counters(stated: Stated, style: Style) -> str:
             off_pct = stated.maybe(f"{which}_{unit}_off_pct")
             off = f" ({with_unit(signed(off_pct, 1, style), '%', style)})" if off_pct is not None else ""
             parts.append(
-                f"{name} {amount(counter, kind, style, decimals=decimals)} by the counter, "
-                f"{amount(samples, kind, style, decimals=decimals)} by the samples{off}"
+                f"{name} {amount(counter, kind, style, digits=4)} by the counter, "
+                f"{amount(samples, kind, style, digits=4)} by the samples{off}"
             )
     n = stated.count("n_breaks")
     breaks = f" ({counted(n, 'reset or jump', 'resets or jumps', style=style)} of the counter left out)" if n else ""

@@ -60,7 +60,7 @@ def way_bridged(stated: Stated, style: Style) -> str:
     by = f"; by wheel turns or speed it was {amount(other_m, DISTANCE, style)}" if other_m is not None else ""
     return (
         f"The positions in {stated.text('file')} are missing for {duration(stated.number('lasted_s'))} in "
-        f"{counted(n, 'place', style=style)}. We count the straight line across, "
+        f"{'one place' if n == 1 else counted(n, 'place', style=style)}. We count the straight line across, "
         f"{amount(stated.number('straight_m'), DISTANCE, style)}{by}. The road itself, and any hills there, may be "
         "longer."
     )
@@ -77,9 +77,9 @@ def stray_positions(stated: Stated, style: Style) -> str:
             f"{first}). The way across is not counted."
         )
     n = stated.count("n_positions")
-    lie, they = ("lies", "It is") if n == 1 else ("lie", "They are")
+    lie, they, at = ("lies", "It is", f"at {first}") if n == 1 else ("lie", "They are", f"the first at {first}")
     return (
-        f"In {file}, {counted(n, 'position', style=style)} {lie} far off the way (the first at {first}). {they} not "
+        f"In {file}, {counted(n, 'position', style=style)} {lie} far off the way ({at}). {they} not "
         "used for speed and distance."
     )
 
@@ -109,7 +109,7 @@ def wheel_circumference_found(stated: Stated, style: Style) -> str:
     found = amount(stated.number("wheel_circumference_m"), LENGTH, style)
     return (
         f"We worked out the wheel's circumference from {stated.text('file')}: {found}. Enter "
-        "bike.wheel_circumference_m in the bike file if you know it better."
+        "bike.wheel_circumference_m in the bike file if you know it more exactly."
     )
 
 

@@ -10,7 +10,6 @@ from ridelog.tell.findings.words import (
     case,
     degrees,
     give_or_take,
-    listed,
     sentences,
     trimmed,
 )
@@ -28,7 +27,7 @@ def charge_path(stated: Stated, style: Style) -> str:
             f"{flowed}, and your bike file says that charge must not enter this pack there. Its BMS may not watch over "
             f"such charge. {ASK} before riding with regen again. {DISTRESS}"
         )
-    says = "says that nobody knows" if stated.flag("stated") else "does not say"
+    says = "says it is unknown" if stated.flag("stated") else "does not say"
     return (
         f"{flowed}. Your bike file {says} whether this pack allows that (`charge_path`). Not every BMS watches over "
         "charge that comes in there. Ask the pack's maker."
@@ -42,7 +41,7 @@ def charge_cut_out(stated: Stated, style: Style) -> str:
     if before_v is not None and after_v is not None:
         way = "jumped" if stated.flag("voltage_jumped") else "went"
         shown = [amount(each, VOLTAGE, style, decimals=1) for each in (before_v, after_v)]
-        volts = f"the voltage {way} from {shown[0]} to {shown[1]}, "
+        volts = f"; the voltage {way} from {shown[0]} to {shown[1]}"
     n = stated.count("n_times")
     again = (
         f"It happened {count(n, style)} times, the last at {clock(stated.number('last_s'), style)}." if n > 1 else None
@@ -50,25 +49,26 @@ def charge_cut_out(stated: Stated, style: Style) -> str:
     return sentences(
         (
             f"At {clock(stated.number('first_s'), style)} the current into the battery stopped at once, from "
-            f"{amount(stated.number('returned_a'), CURRENT, style, decimals=1)}; {volts}and the bike rolled "
-            f"on{_why(stated, style)}. That is how it looks when a BMS opens the charge path: regen braking is gone "
-            "without warning, and the controller alone may have to deal with the motor's voltage.",
+            f"{amount(stated.number('returned_a'), CURRENT, style, decimals=1)}{volts}, and the bike rolled on.",
+            *_why(stated, style),
+            "That is how it looks when a BMS opens the charge path: regen braking is gone without warning, and the "
+            "controller alone may have to deal with the motor's voltage.",
             again,
             f"Rely on both friction brakes alone. {ASK} before riding with regen on such a pack again. {DISTRESS}",
         )
     )
 
 
-def _why(stated: Stated, style: Style) -> str:
+def _why(stated: Stated, style: Style) -> list[str]:
     reasons = []
     cell_v = stated.maybe("cell_v")
     if stated.flag("cells_full") and cell_v is not None:
         at_v = amount(cell_v, VOLTAGE, style, decimals=2)
-        reasons.append(f"cells stood at {at_v}, and full is {_full(stated, style)}")
+        reasons.append(f"Cells stood at {at_v} before that; full is {_full(stated, style)}.")
     if stated.flag("too_cold"):
         least = degrees(stated.number("min_charge_temperature_c"), style)
-        reasons.append(f"the battery was colder than the {least} that charging needs")
-    return f" ({listed(reasons)})" if reasons else ""
+        reasons.append(f"The battery was colder than the {least} that charging needs.")
+    return reasons
 
 
 def regen_weakened(stated: Stated, style: Style) -> str:
@@ -77,7 +77,7 @@ def regen_weakened(stated: Stated, style: Style) -> str:
     return (
         f"At {clock(stated.number('first_s'), style)} the current into the battery fell from {before} to {after} "
         f"within {duration(stated.number('lasted_s'))} of braking at a steady speed, while cells were held at "
-        f"{amount(stated.number('cell_v'), VOLTAGE, style, decimals=2)} (full is {_full(stated, style)}). Controllers "
+        f"{amount(stated.number('cell_v'), VOLTAGE, style, decimals=2)}; full is {_full(stated, style)}. Controllers "
         "cut regen back as a pack fills up. Expect less braking from it there."
     )
 
@@ -101,9 +101,9 @@ def cell_overcharged(stated: Stated, style: Style) -> str:
     error = f"an error of {give_or_take(stated.number('voltage_gain_limit_pct'), PERCENTAGE, style)} in the voltage"
     full = _full(stated, style)
     if stated.text("verdict") == "within-error":
-        told = f"Cells may have been above full while charge went in: {above}, and full is {full}."
+        told = f"Cells may have been above full while charge went in: {above}. Full is {full}."
         return sentences((told, f"But {error} would explain that.", hidden))
-    told = f"Charge went into cells that were above full: {above}, and full is {full}."
+    told = f"Charge went into cells that were above full: {above}. Full is {full}."
     advice = case(stated, "verdict", _ABOVE).format(
         ask=ASK, distress=DISTRESS, dangerous=amount(stated.number("dangerous_v"), VOLTAGE, style, decimals=1)
     )
@@ -172,7 +172,7 @@ def start_charge(stated: Stated, style: Style) -> str:
 def _full(stated: Stated, style: Style) -> str:
     given = stated.flag("full_cell_given")
     source = "from the bike file" if given else "usual for lithium-ion; your bike file gives no `full_cell_v`"
-    return f"{amount(stated.number('full_cell_v'), VOLTAGE, style, decimals=2)}, {source}"
+    return f"{amount(stated.number('full_cell_v'), VOLTAGE, style, decimals=2)} ({source})"
 
 
 TEMPLATES: Mapping[str, Template] = {

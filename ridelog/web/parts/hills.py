@@ -6,6 +6,7 @@ from typing import Any
 
 from dash import html
 
+from ridelog.answer.hills import Hill
 from ridelog.answer.ride import Answer
 from ridelog.tell import numbers, tables
 from ridelog.tell.kinds import HEIGHT
@@ -43,8 +44,7 @@ def hill_ledger(answer: Answer, style: Style) -> Any:
     names = [capital(name) for name in heads(shown.columns, style, before_unit=", ")]
     names = [f"{name.removesuffix(', Wh')} of available, Wh" if name == "Returned, Wh" else name for name in names]
     rows = [
-        _row(row, shown.columns, bars, available, names, style)
-        for row, available in zip(shown.rows, table.column("available"), strict=True)
+        _row(row, shown.columns, bars, hill, names, style) for row, hill in zip(shown.rows, answer.hills, strict=True)
     ]
     return html.Table(
         [
@@ -74,15 +74,14 @@ def _row(
     row: Sequence[Cell],
     columns: Sequence[Column],
     bars: dict[str, _Bar],
-    available: Cell,
+    hill: Hill,
     names: Sequence[str],
     style: Style,
 ) -> Any:
-    mark = str(row[0])
-    down = mark.startswith("▼")
+    down = hill.direction == "down"
     head = html.Th(
         [
-            html.Span(mark, className="returned" if down else "drawn"),
+            html.Span(str(row[0]), className="returned" if down else "drawn"),
             html.Span(" down" if down else " up", className="way"),
         ],
         scope="row",
@@ -93,7 +92,7 @@ def _row(
             shown = Quantity(cell.value) if isinstance(cell, Quantity) else cell  # a value alone: the place is scarce
             made = html.Td(text_of(shown, column, style))
         else:
-            outline = available if column.key == "returned" and isinstance(available, Quantity) else None
+            outline = hill.available_wh if down and column.key == "returned" else None
             made = _bar_cell(cell, column, bars[column.key], outline, style)
         setattr(made, "data-label", name)  # on a narrow page each row is a card, and its cells say what they are
         cells.append(made)
