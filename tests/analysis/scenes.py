@@ -31,7 +31,7 @@ def true_heights(time_s: Floats, distance_m: Floats) -> HeightNoise:
     return HeightNoise("barometric", 0.0, math.inf, 300.0, 0.0, 0.0, time_s, distance_m, zero)
 
 
-def scene_by_hand(
+def scene_by_hand(  # noqa: PLR0913 - each keyword is one thing about the ride that a test chooses
     motion: Motion,
     load: RoadLoad,
     *,

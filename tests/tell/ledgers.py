@@ -1,6 +1,7 @@
 """A made-up ledger whose lines add up, set by hand."""
 
 from ridelog.answer.ledger import Ledger, LedgerEntry, SpeedBand
+from ridelog.findings import Fact
 from ridelog.uncertain.quantity import Quantity
 
 
@@ -15,7 +16,7 @@ ENTRY = LedgerEntry(
     q(2), q(7), q(5), q(0), q(8), 0.02,
 )  # fmt: skip
 BANDS = (SpeedBand(0, 10, 31.6, q(2), q(0.6), q(1.4), q(30)), SpeedBand(10, None, 20.0, q(14), None, None, None))
-ASSUMED = {
+ASSUMED: dict[str, Fact] = {
     "generator_efficiency_low_pct": 45.0,
     "generator_efficiency_high_pct": 92.0,
     "motor_drag_from": "entered",

@@ -84,7 +84,7 @@ def _taken(truth: Truth, values: Floats, at_s: Floats) -> Floats:
     return taken
 
 
-def controller_log(
+def controller_log(  # noqa: PLR0913 - each keyword is one thing about the logger that a test chooses
     truth: Truth, *, start_s: float = 0.0, end_s: float | None = None, step_s: float = 0.2, seed: int = 1,
     clock: Clock = "utc", clock_error_s: float = 0.0, with_speed: bool = True,
 ) -> Recording:  # fmt: skip
@@ -100,7 +100,7 @@ def controller_log(
     return recording("controller.csv", own_s, start=start, clock=clock, **columns)
 
 
-def track_log(
+def track_log(  # noqa: PLR0913 - each keyword is one thing about the logger that a test chooses
     truth: Truth, *, start_s: float = 0.0, end_s: float | None = None, step_s: float = 1.0, seed: int = 2,
     clock: Clock = "utc", clock_error_s: float = 0.0, drift_ppm: float = 0.0, noise_m: float = 0.1,
     dropouts: int = 0,

@@ -15,6 +15,7 @@ from ridelog.analysis.electrical.charger import charging_mask
 from ridelog.analysis.electrical.flow_model import (
     UNKNOWN_THROUGHPUT,
     FlowModel,
+    SensorLimits,
     Throughput,
     Zero,
     current_zero,
@@ -143,26 +144,50 @@ def electrical_flow(
     )  # fmt: skip
 
 
+@dataclass(frozen=True)
 class _Log:
-    """What the models are made of, worked out once."""
+    """What the models are made of, worked out once; arrays of shape (n,), ``counted`` of shape (n - 1,)."""
 
-    def __init__(
-        self, time_s: Floats, current: Floats | None, power: Floats | None, volts: Floats | None, standing: Mask,
-        counted: Mask, sensor: SensorSection,
-    ) -> None:  # fmt: skip
-        self.time_s, self.current, self.power, self.volts, self.counted = time_s, current, power, volts, counted
-        self.rule: Rule = "mean" if sensor.averaged else "clip"
-        self.limits = sensor_limits(sensor)
-        usual_s = float(np.median(np.diff(time_s))) if len(time_s) > 1 else 0.0
-        self.bridged = counted & (np.diff(time_s) > 1.5 * usual_s)
-        self.rest: Rest | None = None
-        self.zero: Zero | None = None
-        self.standing = standing
-        if current is not None:
-            at_rest = standing if standing.sum() >= 10 else idle_mask(time_s, current)
-            self.rest = find_rest(time_s, current, at_rest)
-            self.zero = current_zero(self.rest, self.limits)
-            self.standing = standing & (np.abs(current) <= 1.0)
+    time_s: Floats
+    current: Floats | None
+    power: Floats | None
+    volts: Floats | None
+    stops: Mask
+    counted: Mask
+    sensor: SensorSection
+
+    @cached_property
+    def limits(self) -> SensorLimits:
+        """What the sensor keeps to."""
+        return sensor_limits(self.sensor)
+
+    @cached_property
+    def bridged(self) -> Mask:
+        """Counted steps that span missing samples, shape (n - 1,)."""
+        steps_s = np.diff(self.time_s)
+        mask: Mask = self.counted & (steps_s > 1.5 * (float(np.median(steps_s)) if len(steps_s) else 0.0))
+        return mask
+
+    @cached_property
+    def rest(self) -> Rest | None:
+        """The current at rest."""
+        if self.current is None:
+            return None
+        at_rest = self.stops if self.stops.sum() >= 10 else idle_mask(self.time_s, self.current)
+        return find_rest(self.time_s, self.current, at_rest)
+
+    @cached_property
+    def zero(self) -> Zero | None:
+        """The zero error of the current."""
+        return None if self.rest is None else current_zero(self.rest, self.limits)
+
+    @cached_property
+    def standing(self) -> Mask:
+        """The stops without what is too much for a bike that stands."""
+        if self.current is None:
+            return self.stops
+        mask: Mask = self.stops & (np.abs(self.current) <= 1.0)
+        return mask
 
     def models(self) -> tuple[FlowModel | None, FlowModel | None]:
         """Charge and energy."""
@@ -179,9 +204,10 @@ class _Log:
     def _model(
         self, current: Floats, weight: Floats, counted: Mask, rest: Rest, zero: Zero, *, volts: bool
     ) -> FlowModel:
+        rule: Rule = "mean" if self.sensor.averaged else "clip"
         quiet = quiet_runs(self.time_s, current, rest, ~counted)
         readings = Readings(self.time_s, current, weight, quiet, self.standing, counted, self.bridged & counted, rest)
-        return FlowModel(readings, zero, self.limits, rule=self.rule, with_voltage=volts)
+        return FlowModel(readings, zero, self.limits, rule=rule, with_voltage=volts)
 
     def _power_only(self, power: Floats) -> FlowModel:
         """Power without current: its zero error is taken as the current's at a nominal voltage."""

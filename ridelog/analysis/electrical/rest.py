@@ -7,6 +7,8 @@ import numpy as np
 
 from ridelog.arrays import Floats, Mask, Runs, mask_runs, robust_scale
 
+QUIET_MARGIN_S = 0.6  # at either end of a quiet stretch: the current still comes from or goes to somewhere else
+
 
 @dataclass(frozen=True)
 class Rest:
@@ -113,7 +115,6 @@ def quiet_runs(
     *,
     n_sigma: float = 4.0,
     chunk_s: float = 2.0,
-    margin_s: float = 0.6,
 ) -> Runs:
     """Stretches in which the current cannot be told from rest sample by sample, in pieces of about ``chunk_s``.
 
@@ -126,14 +127,14 @@ def quiet_runs(
     for first, last in mask_runs(np.abs(current_a - level_a) <= width_a):
         cuts = first + 1 + np.flatnonzero(gap_mask[first:last])
         for low, high in itertools.pairwise([first, *cuts.tolist(), last + 1]):
-            runs += _pieces(time_s, *_inside(time_s, low, high - 1, margin_s), chunk_s)
+            runs += _pieces(time_s, *_inside(time_s, low, high - 1), chunk_s)
     return runs
 
 
-def _inside(time_s: Floats, first: int, last: int, margin_s: float) -> tuple[int, int]:
+def _inside(time_s: Floats, first: int, last: int) -> tuple[int, int]:
     """The run without a margin at either end, where the current still comes from or goes to somewhere else."""
-    low = int(np.searchsorted(time_s, time_s[first] + margin_s))
-    high = int(np.searchsorted(time_s, time_s[last] - margin_s, side="right")) - 1
+    low = int(np.searchsorted(time_s, time_s[first] + QUIET_MARGIN_S))
+    high = int(np.searchsorted(time_s, time_s[last] - QUIET_MARGIN_S, side="right")) - 1
     return low, high
 
 

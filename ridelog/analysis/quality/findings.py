@@ -291,11 +291,7 @@ def charging_findings(called: str, time_s: Floats, current_a: Floats, charging: 
     runs = mask_runs(charging)
     if not runs:
         return []
-    facts: dict[str, Fact] = {
-        "file": called,
-        "charge_ah": _into_ah(time_s, current_a, charging),
-        **_lasted(time_s, runs),
-    }
+    facts = _charged(called, time_s, current_a, charging, runs)
     return [Finding("charging-while-standing", "warning", facts, *_span(time_s, runs))]
 
 
@@ -378,11 +374,7 @@ def unbraked_findings(
     runs = merge_runs(mask_runs(unbraked), time_s, gap_s=2.0)
     if sum(float(time_s[last] - time_s[first]) for first, last in runs) < least_s:
         return []
-    facts: dict[str, Fact] = {
-        "file": called,
-        "charge_ah": _into_ah(time_s, current_a, unbraked),
-        **_lasted(time_s, runs),
-    }
+    facts = _charged(called, time_s, current_a, unbraked, runs)
     return [Finding("charge-without-braking", "warning", facts, *_span(time_s, runs))]
 
 

@@ -5,7 +5,7 @@ from typing import Any
 
 import numpy as np
 
-from ridelog.analysis.road.height_noise import HeightNoise
+from ridelog.analysis.road.height_noise import HeightNoise, Track
 from ridelog.arrays import Floats
 
 GRID_M: Floats = np.arange(0.0, 2000.1, 5.0, dtype=np.float64)
@@ -35,3 +35,14 @@ def wander(rng: np.random.Generator, n: int, step_s: float, sigma_m: float, memo
     for k, push in enumerate(rng.standard_normal(n - 1), start=1):
         result[k] = keep * result[k - 1] + math.sqrt(1 - keep**2) * push
     return sigma_m * result
+
+
+def road_ridden(rng: np.random.Generator, sigma_m: float, *, n_stops: int = 40, digit_m: float = 0.02) -> Track:
+    """A rolling road at 6 m/s in steps of 1 s, with stops of 30 s, and what a wandering height made of it."""
+    leg_s, stop_s = 90, 30
+    speed = np.tile(np.concatenate([np.full(leg_s, 6.0), np.zeros(stop_s)]), n_stops)
+    time_s = np.arange(len(speed), dtype=float)
+    distance = np.concatenate(([0.0], np.cumsum(speed[:-1])))
+    true = 20 + 15 * np.sin(distance / 400)
+    altitude = np.round((true + wander(rng, len(time_s), 1.0, sigma_m, 300.0)) / digit_m) * digit_m
+    return Track(time_s, distance, altitude, speed)

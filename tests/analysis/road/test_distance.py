@@ -5,7 +5,7 @@ import pytest
 
 from ridelog.analysis.road.distance import position_lengthening_m, ridden_distance
 from ridelog.analysis.road.height_noise import Track
-from tests.analysis.road.test_height_uncertainty import road_ridden
+from tests.analysis.road.heights import road_ridden
 
 
 def test_a_distance_keeps_to_the_middle_of_its_rectangle():

@@ -7,18 +7,7 @@ import pytest
 
 from ridelog.analysis.road.height_noise import Track, height_noise, walked
 from ridelog.analysis.road.profile import height_profile
-from tests.analysis.road.heights import noise_of, wander
-
-
-def road_ridden(rng, sigma_m, *, n_stops=40, digit_m=0.02):
-    """A rolling road at 6 m/s in steps of 1 s, with stops of 30 s, and what a wandering height made of it."""
-    leg_s, stop_s = 90, 30
-    speed = np.tile(np.concatenate([np.full(leg_s, 6.0), np.zeros(stop_s)]), n_stops)
-    time_s = np.arange(len(speed), dtype=float)
-    distance = np.concatenate(([0.0], np.cumsum(speed[:-1])))
-    true = 20 + 15 * np.sin(distance / 400)
-    altitude = np.round((true + wander(rng, len(time_s), 1.0, sigma_m, 300.0)) / digit_m) * digit_m
-    return Track(time_s, distance, altitude, speed)
+from tests.analysis.road.heights import noise_of, road_ridden, wander
 
 
 def test_a_drop_over_a_long_time_errs_by_root_two_of_the_slow_error_and_over_a_short_one_by_little():
