@@ -52,7 +52,10 @@ def _flows(entry: LedgerEntry) -> tuple[Line, ...]:
     brakes = "friction brakes" if drag_known else "friction brakes and motor drag"
     pedals = "at the pedals" if rider else "not logged; part of the unexplained"
     drag = "while the motor is not powered" if drag_known else "not in the bike file; part of brakes and unexplained"
-    rest = "motor and controller losses, standby" + ("" if rider else ", less your pedalling")
+    losses = "motor and controller losses, standby"
+    unexplained = losses if rider else f"{losses}, less your pedalling"
+    if entry.unexplained_wh is not None and entry.unexplained_wh.value < 0:  # more went out than is known to come in
+        unexplained = "errors of the lines above" if rider else f"your pedalling, less {losses}"
     return (
         Line(DRAWN, "drawn from the battery", entry.drawn_wh, 1, "at its terminals"),
         Line("rider_wh", "rider", entry.rider_wh, 1, pedals),
@@ -70,7 +73,7 @@ def _flows(entry: LedgerEntry) -> tuple[Line, ...]:
             "between wheel and battery, assumed",
         ),
         *_unplaced(entry),
-        Line(UNEXPLAINED, "unexplained", entry.unexplained_wh, -1, rest),
+        Line(UNEXPLAINED, "unexplained", entry.unexplained_wh, -1, unexplained),
         Line(RETURNED, "returned to the battery", entry.returned_wh, -1, "at its terminals"),
     )
 

@@ -56,6 +56,15 @@ def test_what_was_lost_is_told_as_brought_in():
     assert {line.key: line for line in lines(ENTRY)}["potential_wh"].name == "height gained"
 
 
+def test_more_out_than_in_is_put_down_to_pedalling_that_nobody_logged():
+    """Where the rider's work is logged, it can only be an error of the lines."""
+    for rider_wh, meaning in ((None, "your pedalling, less motor"), (q(20), "errors of the lines above")):
+        entry = dataclasses.replace(ENTRY, rider_wh=rider_wh, unexplained_wh=q(-3))
+        (line,) = [line for line in lines(entry) if line.key == "unexplained_wh"]
+        assert (line.sign, line.quantity.value) == (1, 3)
+        assert line.meaning.startswith(meaning)
+
+
 def test_a_number_is_rounded_once():
     """4.8249 Wh is 4.82 Wh, not 4.83 by way of 4.825."""
     (line,) = [line for line in lines(dataclasses.replace(ENTRY, returned_wh=Quantity(4.8249))) if line.key == RETURNED]
