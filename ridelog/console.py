@@ -22,6 +22,7 @@ from ridelog.tell import coastdown as coast_words
 from ridelog.tell import ledger as ledger_words
 from ridelog.tell import table as drawing
 from ridelog.tell import tables, worth
+from ridelog.tell.advice import ADVICE
 from ridelog.tell.findings import sentence as finding_sentence
 from ridelog.tell.kinds import CHARGE, CONSUMPTION, CURRENT, DISTANCE, ENERGY, PERCENTAGE, RESISTANCE, VOLTAGE, Kind
 from ridelog.tell.numbers import METRIC, Style, amount, counted, measured
@@ -163,7 +164,7 @@ def print_budget(answer: Answer, stream: IO[str], style: Style = METRIC) -> None
         return
     _print_table(tables.budget(budget, style), console, style)
     if budget.largest is not None and budget.largest.advice:
-        console.print(f"What would help most, with the {budget.largest.name}: {budget.largest.advice}.")
+        console.print(f"What would help most, with the {budget.largest.name}: {ADVICE[budget.largest.advice]}.")
 
 
 def print_coastdown(answer: CoastDown, stream: IO[str], style: Style = METRIC) -> None:

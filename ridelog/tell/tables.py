@@ -9,6 +9,7 @@ from ridelog.answer.pack import Pack
 from ridelog.answer.ride import Answer, Source
 from ridelog.recording import ColumnReading
 from ridelog.tell import worth
+from ridelog.tell.advice import ADVICE
 from ridelog.tell.kinds import (
     CHARGE,
     CLOCK_DRIFT,
@@ -210,7 +211,7 @@ def budget(found: Budget, style: Style = METRIC) -> Table:
         Column("advice", "what would shrink it", align="left"),
     )
     rows: list[tuple[Cell, ...]] = [
-        (row.name, _plus_minus(row.u, found.unit, style), _percent(row.share_pct, style), row.advice)
+        (row.name, _plus_minus(row.u, found.unit, style), _percent(row.share_pct, style), ADVICE[row.advice])
         for row in found.rows
     ]
     rows.append(("all together", _plus_minus(found.u_c, found.unit, style), _percent(100.0, style), ""))

@@ -4,13 +4,19 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
+from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from ridelog.uncertain.quantity import Quantity
 
-NO_ADVICE: Mapping[str, str] = MappingProxyType({})
+# What would shrink a source; empty where nothing in a rider's power does.
+Advice = Literal[
+    "", "stand-switched-on", "enter-standby-draw", "compare-both-directions", "log-faster", "let-it-average",
+    "find-missing-samples",
+]  # fmt: skip
+NO_ADVICE: Mapping[str, Advice] = MappingProxyType({})
 
 TOGETHER = "acting together"  # the row of a budget for what single errors do not explain
 
@@ -26,7 +32,7 @@ class BudgetRow:
     name: str
     u: float | None
     share_pct: float | None
-    advice: str
+    advice: Advice
 
 
 @dataclass(frozen=True)
@@ -54,7 +60,7 @@ def budget_from_trials(
     parts: Mapping[str, ArrayLike],
     *,
     together: ArrayLike,
-    advice: Mapping[str, str] = NO_ADVICE,
+    advice: Mapping[str, Advice] = NO_ADVICE,
 ) -> Budget:
     """The budget of a result whose interval came from trials, letting one error act at a time (JCGM 101, annex B).
 

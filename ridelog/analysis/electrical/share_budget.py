@@ -6,7 +6,7 @@ import numpy as np
 
 from ridelog.analysis.electrical.flow import ElectricalFlow
 from ridelog.analysis.electrical.flow_model import CHARGE_GAIN, ERRORS, MISSING, SAMPLING, ZERO
-from ridelog.uncertain.budget import Budget, budget_from_trials
+from ridelog.uncertain.budget import Advice, Budget, budget_from_trials
 
 ROUNDING_PCT = 1e-9  # an error that moves no trial by more does not act [%]
 
@@ -38,17 +38,12 @@ def recovered_budget(flow: ElectricalFlow, *, step_s: float) -> Budget | None:
     return budget_from_trials("recovered", "%", answer, parts, together=share.trials, advice=_advice(flow, step_s))
 
 
-def _advice(flow: ElectricalFlow, step_s: float) -> Mapping[str, str]:
+def _advice(flow: ElectricalFlow, step_s: float) -> Mapping[str, Advice]:
+    """What would shrink each source."""
     known = flow.zero is not None and flow.zero.known
-    zero = (
-        "let the bike stand switched on for 30 s or more at the start"
-        if known
-        else "enter standby_draw_a and let the bike stand for 30 s at the start; or have the sensor's zero calibrated"
-    )
-    faster = f"log faster than every {step_s:g} s" if step_s > 0.15 else "the log is as fast as it needs to be"
     return {
-        ZERO: zero,
-        CHARGE_GAIN: "compare the sensor with a meter in both directions, and enter charge_gain_limit_pct",
-        SAMPLING: f"{faster}, or let the logger average (averaged = true)",
-        MISSING: "find out why samples are missing: loose plug, slow card, weak radio",
+        ZERO: "stand-switched-on" if known else "enter-standby-draw",
+        CHARGE_GAIN: "compare-both-directions",
+        SAMPLING: "log-faster" if step_s > 0.15 else "let-it-average",
+        MISSING: "find-missing-samples",
     }

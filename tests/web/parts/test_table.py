@@ -81,7 +81,7 @@ def test_the_batterys_table_holds_each_known_number_with_unit_and_interval():
 
 
 def test_the_budget_tells_each_source_with_its_size_its_share_and_its_cure():
-    rows = (BudgetRow("current zero", 0.019, 78.0, "let the bike stand"), BudgetRow("acting together", None, None, ""))
+    rows = (BudgetRow("current zero", 0.019, 78.0, "stand-switched-on"), BudgetRow("acting together", None, None, ""))
     told = said(component(tables.budget(Budget("recovered", "%", 8.08, rows, 0.021, 8.04, 8.12), PAGE), PAGE))
     for words in ("current zero", "±0.019 %", "78 %", "let the bike stand", "all together"):
         assert words in told
