@@ -108,6 +108,10 @@ def running_integral(time_s: Floats, rate: Floats, counted: Mask | None = None) 
     ----------
     time_s, rate : shape (n,); a rate that is not known counts as 0
     counted : steps that are integrated, shape (n - 1,); all where ``None``
+
+    Returns
+    -------
+    Shape (n,), beginning with 0.
     """
     known = np.nan_to_num(rate)
     steps = (known[1:] + known[:-1]) / 2 * np.diff(time_s)

@@ -131,7 +131,18 @@ def heights_of(track: Track) -> Heights | None:
 
 
 def grade_over_pct(track: Track, heights: Heights, smoothing_m: float) -> Floats:
-    """Grade along the ride from heights smoothed over ``smoothing_m``, or over the profile's own, shape (n,) [%]."""
+    """Grade along the ride from heights smoothed over ``smoothing_m``, or over the profile's own, shape (n,) [%].
+
+    Parameters
+    ----------
+    track : where the bike was
+    heights : along it
+    smoothing_m : kernel of the heights [m]
+
+    Returns
+    -------
+    Grade at the samples, shape (n,) [%].
+    """
     longer = height_profile(track.distance_m, track.altitude_m, smoothing_m=smoothing_m)
     return (longer or heights.profile).grade_at(track.distance_m)
 

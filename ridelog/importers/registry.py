@@ -66,6 +66,10 @@ class Importer(Protocol):
         sha256 : of the bytes as given
         columns : what the user says about its columns
 
+        Returns
+        -------
+        The recording, or why there is none, and the report.
+
         Raises
         ------
         InputError : it cannot be read

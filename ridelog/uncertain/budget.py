@@ -72,6 +72,10 @@ def budget_from_trials(
     together : trials of the result with all errors acting, shape (m,)
     advice : name -> what would shrink it
 
+    Returns
+    -------
+    Each error with its size and its share of the variance, largest first.
+
     Raises
     ------
     ValueError : an answer without bounds, or trials that are not finite

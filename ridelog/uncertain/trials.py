@@ -187,6 +187,15 @@ def evenly_between(low: float, high: float, rng: np.random.Generator) -> Uncerta
     """A number that lies anywhere between two limits alike, its trials spread evenly and shuffled.
 
     One trial from each of `N_TRIALS` equal parts: the interval of the number by itself then carries no chance.
+
+    Parameters
+    ----------
+    low, high : limits
+    rng : shuffles the trials
+
+    Returns
+    -------
+    Number whose best value is the middle.
     """
     places = (rng.permutation(N_TRIALS) + 0.5) / N_TRIALS
     return Uncertain((low + high) / 2, low + (high - low) * places)

@@ -120,6 +120,9 @@ def add_upload(server: Flask, store: RideStore, measure: Measure, *, most_bytes:
 
     Parameters
     ----------
+    server : of the page
+    store : where rides are held for visitors
+    measure : from given files to an answer
     most_bytes : size of one upload, all files together [bytes]
     """
     server.config["MAX_CONTENT_LENGTH"] = most_bytes

@@ -31,7 +31,17 @@ PARTS = ("kinetic", "potential", "rolling", "air")
 
 
 def available_wh(force: BrakingForce, first: int, last: int) -> float | None:
-    """Loss of kinetic and potential energy less air and rolling loss, at least 0; ``None`` without height [Wh]."""
+    """Loss of kinetic and potential energy less air and rolling loss, at least 0; ``None`` without height [Wh].
+
+    Parameters
+    ----------
+    force : what slowed the bike, with the energy that it held
+    first, last : samples of a run
+
+    Returns
+    -------
+    Energy at the wheel [Wh].
+    """
     joules = force.state_j[first] - force.state_j[last]
     return max(0.0, float(joules) / 3600) if force.height_known and np.isfinite(joules) else None
 
@@ -120,6 +130,10 @@ def captured_pct(returned: Uncertain, available: Uncertain, *, least_share: floa
     returned, available : trials of the same errors of the ride in the same order [Wh]
     least_share : where fewer of the trials are possible, log and road contradict each other and nothing is said [1]
 
+    Returns
+    -------
+    Share with its 95 % interval, within 0 to 100 [%].
+
     References
     ----------
     JCGM 101:2008, 6.4.
@@ -178,6 +192,17 @@ def part_trials(motion: Motion, noise: HeightNoise, runs: Runs, road: RoadTrials
 
     By the same trials as `available_trials`, whose opposite their sum is; what the bounds may add counts as kinetic.
     Each of shape (n_runs, n_trials) [Wh], ``runs`` not empty.
+
+    Parameters
+    ----------
+    motion : how the bike moved
+    noise : of the heights
+    runs : first and last sample of each
+    road : trials of what is common to the ride
+
+    Returns
+    -------
+    Trials by name of the part.
     """
     by_run, by_trial = _common_terms(motion, runs, road, ERRORS)
     own = (*_own_parts(motion, noise, runs, road, ERRORS), np.zeros(1), np.zeros(1))

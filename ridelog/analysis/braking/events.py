@@ -60,7 +60,18 @@ def widened(run: tuple[int, int], gap_mask: Mask) -> tuple[int, int]:
 
 
 def losing_run(run: tuple[int, int], wide: tuple[int, int], force: BrakingForce) -> tuple[int, int]:
-    """The run, widened where the steps at its ends gave energy up."""
+    """The run, widened where the steps at its ends gave energy up.
+
+    Parameters
+    ----------
+    run : first and last sample
+    wide : the run with the samples before and after it
+    force : what slowed the bike, with the energy that it held
+
+    Returns
+    -------
+    First and last sample.
+    """
     first = wide[0] if force.state_j[wide[0]] > force.state_j[run[0]] else run[0]
     last = wide[1] if force.state_j[wide[1]] < force.state_j[run[1]] else run[1]
     return first, last

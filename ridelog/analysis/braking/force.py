@@ -83,6 +83,16 @@ def braking_force(motion: Motion, load: RoadLoad, *, settings: BrakingSettings =
     F = −m_e dv/dt − ½ρ CdA v_a|v_a| − Crr m g cosθ − m g sinθ, the road-cycling equation solved for the force that
     is neither air, nor rolling, nor grade.
 
+    Parameters
+    ----------
+    motion : how the bike moved
+    load : of the road
+    settings : thresholds
+
+    Returns
+    -------
+    Force and the energy that the bike held, at the samples.
+
     References
     ----------
     Martin, Milliken, Cobb, McFadden, Coggan, "Validation of a mathematical model for road cycling power",
@@ -110,6 +120,11 @@ def regen_runs(
     ----------
     time_s, current_a : shape (n,) [s], [A]
     gap_mask : shape (n-1,), steps across which nothing is known; a run never spans one
+    settings : thresholds
+
+    Returns
+    -------
+    First and last sample of each.
     """
     mask = hysteresis_mask(-current_a, on=settings.regen_on_a, off=settings.regen_off_a)
     return _merged_within_gaps(mask_runs(mask), time_s, gap_mask, settings.merge_s)
@@ -163,6 +178,10 @@ def find_events(
     Parameters
     ----------
     motion, force, regen_mask, gap_mask, load, settings : as for `braking_runs`
+
+    Returns
+    -------
+    First and last sample of each.
     """
     runs = braking_runs(motion, force, regen_mask, gap_mask, load, settings=settings)
     return [run for run in runs if took_energy(run, force.state_j, regen_mask, load, settings)]
@@ -182,7 +201,20 @@ def _merged_within_gaps(runs: Runs, time_s: Floats, gap_mask: Mask, merge_s: flo
 def took_energy(
     run: tuple[int, int], state_j: Floats, regen_mask: Mask, load: RoadLoad, settings: BrakingSettings
 ) -> bool:
-    """Whether a run without regen took enough energy to be braking at all, not noise of speed or grade."""
+    """Whether a run without regen took enough energy to be braking at all, not noise of speed or grade.
+
+    Parameters
+    ----------
+    run : first and last sample
+    state_j : energy that the bike held, less what air and rolling took, shape (n,) [J]
+    regen_mask : current flows into the battery, shape (n,)
+    load : of the road, for the mass
+    settings : thresholds
+
+    Returns
+    -------
+    ``True`` with regen anywhere in the run.
+    """
     first, last = run
     if regen_mask[first : last + 1].any():
         return True
@@ -196,6 +228,16 @@ def event_kind(
     """Stop (ends below walking pace), holding (lost more height than speed) or slowing; ``None`` without speed.
 
     Energies are compared per kilogram: g·drop against (v0² − v1²)/2.
+
+    Parameters
+    ----------
+    start_speed_mps, end_speed_mps : at the ends of the event [m/s]
+    drop_m : height lost; ``None`` where not known [m]
+    stopped_mps : a slower end is a stop [m/s]
+
+    Returns
+    -------
+    The kind.
     """
     if not (np.isfinite(start_speed_mps) and np.isfinite(end_speed_mps)):
         return None

@@ -87,6 +87,16 @@ def hill_records(
 
     A hill ridden both ways keeps one number ("Hill 2, up" and "Hill 2, down"); hills are numbered in the order in
     which they are first met.
+
+    Parameters
+    ----------
+    scene : of the ride
+    passes : in the order ridden
+    pairs : index of the pass up and of the pass down of a hill ridden both ways
+
+    Returns
+    -------
+    A record for each pass, and one for each pair.
     """
     if scene.heights is None:
         return (), ()
@@ -113,6 +123,16 @@ def within(scene: Scene, events: Sequence[Event], run: tuple[int, int]) -> tuple
     """The parts of the braking events in a run: where what came back is counted, and where energy was given up.
 
     Events whose ends have no height are left out of both, as what they had available is not known.
+
+    Parameters
+    ----------
+    scene : of the ride
+    events : its braking events
+    run : first and last sample
+
+    Returns
+    -------
+    First and last sample of each part, both lists of one length.
     """
     first, last = run
     state_j = scene.force.state_j

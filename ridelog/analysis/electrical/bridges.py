@@ -66,6 +66,10 @@ def bridges(
     rule : how samples are integrated
     n_alike : so many places speak for a gap; fewer know too little of what is rare, more are less like it
     apart_s : places are taken at most once in this time, for those next to each other tell the same [s]
+
+    Returns
+    -------
+    Trials for each gap.
     """
     where = np.flatnonzero(readings.bridged)
     result = np.zeros((len(where), 2, n_trials))

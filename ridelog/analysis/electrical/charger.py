@@ -40,6 +40,16 @@ def charging_mask(
 
 
 def stop_levels_a(time_s: Floats, current_a: Floats, standing: Mask, *, shortest_s: float = 2.0) -> Floats:
-    """Median current of each stop that lasts ``shortest_s``, shape (stops,) [A]."""
+    """Median current of each stop that lasts ``shortest_s``, shape (stops,) [A].
+
+    Parameters
+    ----------
+    time_s, current_a, standing : shape (n,) [s], [A]
+    shortest_s : shorter stops tell no level [s]
+
+    Returns
+    -------
+    Shape (n_stops,) [A].
+    """
     runs = [run for run in mask_runs(standing) if time_s[run[1]] - time_s[run[0]] >= shortest_s]
     return np.array([np.median(current_a[first : last + 1]) for first, last in runs])

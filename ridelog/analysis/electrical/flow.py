@@ -75,7 +75,14 @@ class ElectricalFlow:
     def between(self, start_s: float, end_s: float, *, bounds_u_s: tuple[float, float] = (0.0, 0.0)) -> Window:
         """What flowed from ``start_s`` to ``end_s``; a step cut by a bound counts in proportion.
 
-        ``bounds_u_s`` are standard uncertainties of the bounds [s].
+        Parameters
+        ----------
+        start_s, end_s : bounds of the window [s]
+        bounds_u_s : standard uncertainties of the bounds [s]
+
+        Returns
+        -------
+        Charge and energy, unknown where the log does not hold them.
         """
         return Window(*(self._of(model, start_s, end_s, bounds_u_s) for model in (self.charge, self.energy)))
 
@@ -116,6 +123,10 @@ def electrical_flow(
     speed_mps : speed at the recording's samples, to tell standing from riding; ``None`` where it is not known [m/s]
     gap_limit_s : longest step that is integrated [s]; by default 10 s, or
         `ridelog.arrays.default_gap_limit_s` where the log's usual steps are so long
+
+    Returns
+    -------
+    What flowed in any window of it, and what the log shows of its sensor.
     """
     carrier = None if recording is None else next((c for c in ("current_a", "power_w") if c in recording.frame), None)
     if recording is None or carrier is None:

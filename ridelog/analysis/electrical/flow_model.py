@@ -184,6 +184,10 @@ class FlowModel:
         start_s, end_s : of the window [s]
         bounds_u_s : standard uncertainties of start and end, where these are not the user's own [s]
         acting : the errors that act, all by default
+
+        Returns
+        -------
+        Drawn and returned.
         """
         drawn, returned = (self._at_zeros(part, start_s, end_s) for part in (self._drawn, self._returned))
         across = self._bridges.within(start_s, end_s)
@@ -277,7 +281,18 @@ class Common:
 
 
 def common_trials(zero: Zero, limits: SensorLimits, *, with_voltage: bool) -> Common:
-    """Trials of zero and gains, and of what cancels within means; the voltage's gain is 1 for charge."""
+    """Trials of zero and gains, and of what cancels within means; the voltage's gain is 1 for charge.
+
+    Parameters
+    ----------
+    zero : the zero error of the current
+    limits : what the sensor keeps to
+    with_voltage : energy is counted, not charge
+
+    Returns
+    -------
+    Trials, each shape (n_trials,).
+    """
     rng = stream("sensor")
     parts = rng.uniform(-1, 1, (4, N_TRIALS))
     zero_a = zero.low_a + (zero.high_a - zero.low_a) * (parts[0] + 1) / 2

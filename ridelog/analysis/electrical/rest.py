@@ -34,6 +34,16 @@ def standing_mask(time_s: Floats, speed_mps: Floats, *, still_mps: float = 0.15,
     """True while the bike stands for at least ``shortest_s``, its first and last second left out.
 
     The margins keep the end of a stop and the first push of a start out, however the speed lags.
+
+    Parameters
+    ----------
+    time_s, speed_mps : shape (n,), a speed that is not known is no standing [s], [m/s]
+    still_mps : slower is standing [m/s]
+    shortest_s : shorter halts are left out [s]
+
+    Returns
+    -------
+    Mask, shape (n,).
     """
     with np.errstate(invalid="ignore"):
         still = speed_mps <= still_mps
@@ -49,7 +59,19 @@ def standing_mask(time_s: Floats, speed_mps: Floats, *, still_mps: float = 0.15,
 def idle_mask(
     time_s: Floats, current_a: Floats, *, largest_a: float = 1.0, spread_a: float = 0.3, shortest_s: float = 10.0
 ) -> Mask:
-    """True where the current stays small and steady for ``shortest_s``: standing or coasting, if speed is not known."""
+    """True where the current stays small and steady for ``shortest_s``: standing or coasting, if speed is not known.
+
+    Parameters
+    ----------
+    time_s, current_a : shape (n,) [s], [A]
+    largest_a : more is no rest [A]
+    spread_a : a larger standard deviation is not steady [A]
+    shortest_s : shorter stretches are left out [s]
+
+    Returns
+    -------
+    Mask, shape (n,).
+    """
     mask = np.zeros(len(time_s), dtype=bool)
     for first, last in mask_runs(np.abs(current_a) <= largest_a):
         part = current_a[first : last + 1]
@@ -78,6 +100,10 @@ def find_rest(time_s: Floats, current_a: Floats, standing: Mask, *, largest_a: f
     ----------
     time_s, current_a, standing : shape (n,)
     largest_a : readings beyond this are not the standby draw (a charger, a motor held) [A]
+
+    Returns
+    -------
+    Without a mean where the bike never rests for ten samples.
     """
     step_s = float(np.median(np.diff(time_s))) if len(time_s) > 1 else 0.0
     grid_a = resolution(current_a)
@@ -120,6 +146,18 @@ def quiet_runs(
 
     There the sign of a single sample says nothing: zero-mean noise of standard deviation σ would count as 0.399 σ
     each way. The mean over a piece still tells the direction. Pieces shorter than half of ``chunk_s`` are left out.
+
+    Parameters
+    ----------
+    time_s, current_a : shape (n,) [s], [A]
+    rest : the current at rest
+    gap_mask : steps across which nothing is known, shape (n - 1,)
+    n_sigma : a sample further off the reading at rest, in units of the noise, is a current [1]
+    chunk_s : length of a piece [s]
+
+    Returns
+    -------
+    First and last sample of each piece.
     """
     level_a = rest.mean_a if rest.mean_a is not None else 0.0
     width_a = n_sigma * rest.noise_a + rest.resolution_a / 2

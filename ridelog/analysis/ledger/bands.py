@@ -115,6 +115,11 @@ def return_limit(
     ----------
     flow : the electrical log
     time_s, speed_mps : of the ride, shape (n,) [s], [m/s]
+    settings : thresholds
+
+    Returns
+    -------
+    The current with its interval, from which speed, how often and for how long it was met.
     """
     if flow.current_a is None or flow.zero is None or flow.charge is None or not flow.shows_return:
         return None

@@ -15,7 +15,18 @@ from ridelog.findings import Fact, Facts, Finding
 def ledger_record(
     scene: Scene, events: Sequence[Event], passes: Sequence[HillPass]
 ) -> tuple[Ledger | None, tuple[SpeedBand, ...], list[Finding]]:
-    """The ledger of a ride, braking by speed, and findings; ``None`` without heights, speed or battery energy."""
+    """The ledger of a ride, braking by speed, and findings; ``None`` without heights, speed or battery energy.
+
+    Parameters
+    ----------
+    scene : of the ride
+    events : its braking events
+    passes : over its hills
+
+    Returns
+    -------
+    Ledger, braking by speed, and findings.
+    """
     if scene.heights is None or scene.flow.energy is None:
         return None, (), []
     accounts = Accounts(scene, events)
@@ -53,6 +64,10 @@ def beyond_available(
     scene, events : of the ride
     least_u : excess over its standard uncertainty; by chance 2 is exceeded once in 44 events
     least_wh : a smaller excess is no matter, and events are many [Wh]
+
+    Returns
+    -------
+    One finding at most, of the event with the largest excess.
     """
     over = []
     for event in events:

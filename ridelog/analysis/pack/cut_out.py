@@ -81,6 +81,7 @@ def cut_outs(
     log : of one recording
     full_cell_v : voltage of a full cell [V]
     min_temperature_c : lowest temperature for charging [°C]
+    settings : thresholds
 
     Returns
     -------

@@ -69,6 +69,7 @@ def current_steps(
     ----------
     time_s, current_a, voltage_v : shape (n,) [s], [A], [V]
     usable : samples that may be part of a pair, shape (n,)
+    settings : thresholds
 
     Returns
     -------
@@ -115,6 +116,7 @@ def resistance_q(
     steps : from `current_steps`
     limits : gain errors of current and voltage
     noise_a : standard deviation of the current's noise, quantisation included [A]
+    settings : thresholds
     resolution_v : last digit of the voltage [V]
 
     Returns

@@ -62,6 +62,7 @@ def voltage_sag(log: Samples, *, over_s: float = 3.0, left_out: Mask | None = No
 
     Parameters
     ----------
+    log : the electrical log
     over_s : time between the two samples of a difference; twenty that do not overlap are the least [s]
     left_out : samples that do not count, shape (n,)
 
@@ -118,6 +119,8 @@ def current_pile(
 
     Parameters
     ----------
+    log : the electrical log
+    way : out of or into the battery
     least_a : extremes below this are no limit of any drive [A]
     least_n : fewer piled samples (counted in runs of at least three) show nothing, nor does less than 0.2 % of the log
     factor : the extreme must hold this many times what an equal width next to it holds on average

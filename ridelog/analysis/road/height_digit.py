@@ -22,6 +22,10 @@ def height_digit_m(altitude_m: Floats, *, least_m: float = 0.02, n_least: int = 
     least_m : a smaller step does not matter [m]
     n_least : fewer different levels show no step
 
+    Returns
+    -------
+    0.2, for a height written in fifths of a metre [m].
+
     Notes
     -----
     Where one device's heights were interpolated to another's samples, only those that repeat are as written.

@@ -130,7 +130,18 @@ class HeightNoise:
         return np.asarray(self.fast_m * np.sqrt(2 * share))
 
     def unsure_m(self, first: int, others: NDArray[np.intp], *, factor: float = 2.0) -> Floats:
-        """What height differences from one point of the profile to others may be off by, ``factor`` u [m]."""
+        """What height differences from one point of the profile to others may be off by, ``factor`` u [m].
+
+        Parameters
+        ----------
+        first : index of a point of the profile
+        others : indices of others, shape (k,)
+        factor : multiple of the standard uncertainty [1]
+
+        Returns
+        -------
+        Shape (k,) [m].
+        """
         length_m = np.abs(self.distance_m[others] - self.distance_m[first])
         kept = walked(length_m, self.smoothing_m) / np.maximum(length_m, 1e-9)  # of the slow error, by the kernel
         slow_m = np.sqrt(kept) * self.slow_u_m(self.passed_s[others] - self.passed_s[first])
@@ -183,6 +194,10 @@ def height_noise(
     passage : the ride
     kind : of the height; by the size of the quick error where ``None``
     settings : thresholds
+
+    Returns
+    -------
+    Sizes of slow and quick error, and how sure they are.
     """
     known = np.isfinite(passage.distance_m) & np.isfinite(passage.altitude_m)
     off_m = passage.altitude_m[known] - profile.height_at(passage.distance_m[known])
@@ -227,6 +242,10 @@ def wander(profile: Profile, passed_s: Floats, fast_m: float, settings: HeightSe
     passed_s : when each point of it was passed, shape (m,) [s]
     fast_m : standard deviation of the quick error in it [m]
     settings : thresholds
+
+    Returns
+    -------
+    0 where the profile is too short to show it [m²/s].
     """
     grid_m = float(profile.distance_m[1] - profile.distance_m[0])
     apart = max(round(settings.bend_m / grid_m), 1)

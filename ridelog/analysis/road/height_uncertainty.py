@@ -27,6 +27,10 @@ def height_change_q(
     start_s, end_s : when they were passed [s]
     noise : of the heights
     other_u_m : standard uncertainty from elsewhere [m]
+
+    Returns
+    -------
+    Value and interval [m].
     """
     length_m = float(abs(noise.where_m(end_s) - noise.where_m(start_s)))
     return _around(
@@ -58,6 +62,10 @@ def drop_q(motion: Motion, run: tuple[int, int], noise: HeightNoise) -> Quantity
     motion : how the bike moved; the uncertainty of its height's clock moves both ends of the run
     run : first and last sample
     noise : of the heights
+
+    Returns
+    -------
+    Value and interval, positive down [m].
     """
     first, last = run
     drop_m = float(motion.height_m[first] - motion.height_m[last])
@@ -85,6 +93,10 @@ def mean_grade_q(
     ----------
     slope, profile, noise : the hill
     distance_limit_ratio : half-width of the rectangular error of the distance [1]
+
+    Returns
+    -------
+    Value and interval, negative down [%].
     """
     length_m = float(profile.distance_m[slope.end] - profile.distance_m[slope.start])
     height = hill_height_q(slope, noise)
@@ -115,6 +127,10 @@ def ascent_q(
     profile, noise : the heights
     reversal_m : smaller reversals are ignored [m]
     finer_m : reversals between this and ``reversal_m`` may be real; below, heights show little but noise [m]
+
+    Returns
+    -------
+    Climbed and descended, both positive [m].
     """
     points = turning_points(profile.height_m, reversal_m=reversal_m)
     steps_m = np.diff(profile.height_m[points])

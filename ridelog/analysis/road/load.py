@@ -86,6 +86,10 @@ def road_value(bike: Bike, key: str, *, mean_height_m: float | None = None) -> t
     bike : the bike file
     key : of `DEFAULTS`
     mean_height_m : as for `road_load` [m]
+
+    Returns
+    -------
+    Value, and ``True`` where the bike file gives it.
     """
     section, name = key.split(".")
     given = getattr(getattr(bike, section), name)

@@ -81,6 +81,10 @@ def road_trials(
     bike : the bike file, for the limits
     speed_source : what the speed comes from, a key of `SPEED_LIMIT_RATIOS`; as from a wheel where ``None``
     n_trials, seed : how many, and their stream
+
+    Returns
+    -------
+    Trials of each, shape (n_trials,).
     """
     limits = road_limits(bike)
     rng = stream(seed)

@@ -172,7 +172,14 @@ def same_hill_pairs(
 
     Parameters
     ----------
+    slopes : in riding order
+    profile : the heights
     east_m, north_m : shape (m,), position on the profile's grid [m]
+    tolerance_m : see above [m]
+
+    Returns
+    -------
+    Each slope in one pair at most.
     """
     pairs: list[tuple[int, int]] = []
     free_downs = [index for index, slope in enumerate(slopes) if slope.direction == "down"]

@@ -33,12 +33,34 @@ DRIVE_EFFICIENCY = (0.65, 0.85)
 
 
 def drag_cost_wh_per_km(drag_n: Uncertain, dragged_share: float, *, drive_efficiency: Uncertain) -> Uncertain:
-    """What a drag takes from the battery, F φ / (3.6 η_m) [Wh/km]: 1 N over 1 km is 1/3.6 Wh."""
+    """What a drag takes from the battery, F φ / (3.6 η_m) [Wh/km]: 1 N over 1 km is 1/3.6 Wh.
+
+    Parameters
+    ----------
+    drag_n : at the rim [N]
+    dragged_share : of the way, φ [1]
+    drive_efficiency : η_m [1]
+
+    Returns
+    -------
+    Energy a kilometre [Wh/km].
+    """
     return drag_n * dragged_share / (drive_efficiency * 3.6)
 
 
 def break_even_drag_n(returned_wh_per_km: Uncertain, dragged_share: float, *, efficiency: Uncertain) -> Uncertain:
-    """The drag that costs as much as came back: 3.6 η E_reg / φ with η = η_b η_m [N]; times the radius, the torque."""
+    """The drag that costs as much as came back: 3.6 η E_reg / φ with η = η_b η_m [N]; times the radius, the torque.
+
+    Parameters
+    ----------
+    returned_wh_per_km : what came back, E_reg [Wh/km]
+    dragged_share : of the way, φ [1]
+    efficiency : η, of battery and drive together [1]
+
+    Returns
+    -------
+    Force at the rim [N].
+    """
     return efficiency * returned_wh_per_km * 3.6 / dragged_share
 
 
@@ -58,6 +80,10 @@ def unbraked_share(
     time_s, distance_m, current_a, braked : shape (n,) [s], [m], [A]; steps with an unknown end are left out
     most_a : battery current up to which the motor counts as unpowered; by default all counts [A]
     moving_mps : slower steps are standing [m/s]
+
+    Returns
+    -------
+    0 to 1 [1].
     """
     if len(time_s) < 2:
         return None
@@ -88,8 +114,13 @@ def dragged_range(
 
     Parameters
     ----------
+    flow : the electrical log
     time_s, distance_m, braked : of the ride's common series, shape (n,) [s], [m]
     standby_a : what the bike file says of the standby draw [A]
+
+    Returns
+    -------
+    Lowest and highest share of the way [1].
     """
     current_a = flow.current_a
     if current_a is None:
@@ -151,6 +182,10 @@ def benefit_record(
     drag : of the motor
     dragged : what rolls unpowered and what is not braked, see `dragged_range`; φ lies between them
     radius_m : of the wheel [m]
+
+    Returns
+    -------
+    Record with all intervals.
     """
     km, rng = distance_m / 1000, stream("benefit")
     drag_n = rectangular(drag.low_n, drag.high_n, rng, source="motor drag")

@@ -27,7 +27,12 @@ def contradiction(kind: str | None, returned: Quantity | None, unit: str, *, reg
     ----------
     kind : of the motor, from the bike file
     returned : of the ride, in ``unit``
+    unit : "Ah" or "Wh"
     regen_seen : some stretch shows more than the sensor's zero and noise into the battery
+
+    Returns
+    -------
+    One finding at most.
     """
     if can_regenerate(kind) is not False or returned is None or not regen_seen:
         return []
@@ -47,6 +52,10 @@ def plausibility(
     recovered_pct : by energy, else by charge [%]
     drop_m : how much lower the ride ends than it begins; ``None`` where not known [m]
     striking_pct : the whole interval must lie above it [%]
+
+    Returns
+    -------
+    One finding at most.
     """
     if recovered_pct is None or recovered_pct.low95 is None or recovered_pct.low95 <= striking_pct:
         return []
