@@ -8,7 +8,6 @@ from ridelog.answer.braking import BrakingEvent
 from ridelog.answer.pack import Pack
 from ridelog.answer.ride import Answer, Source
 from ridelog.recording import ColumnReading
-from ridelog.tell import worth
 from ridelog.tell.advice import ADVICE
 from ridelog.tell.kinds import (
     CHARGE,
@@ -241,12 +240,6 @@ def pack(found: Pack) -> Table:
     )
     rows = tuple((name, Amount(value, kind), meaning) for name, value, kind, meaning in all_rows if value is not None)
     return Table("pack", "How the battery was treated", columns, rows)
-
-
-def worth_table(answer: Answer, style: Style = METRIC) -> Table:
-    """What regeneration is worth, a word and a sentence a row."""
-    columns = (Column("word", "", align="left"), Column("sentence", "", align="left"))
-    return Table("worth", "Is it worth it?", columns, tuple(worth.rows(answer, style)))
 
 
 def sources(answer: Answer) -> Table:
