@@ -151,6 +151,14 @@ class TrackCase:
     with_speed: bool
     electrical_clock: Clock
 
+    def true_offset_s(self, first_s: float) -> float:
+        """What the track's clock shows less what the electrical log's shows, at the latter's first sample [s].
+
+        Where the log keeps no wall time each counts from its own first sample; the track's is at ``first_s`` on the
+        log's seconds.
+        """
+        return self.offset_s if self.electrical_clock == "utc" else -first_s * (1 + 1e-6 * self.drift_ppm)
+
 
 def random_track_case(rng: np.random.Generator, duration_s: float) -> TrackCase:
     """A track by chance: clocks a few seconds, two minutes or whole hours apart; half of them run only in part."""

@@ -161,12 +161,13 @@ def _with_track(ride: TrueRide, rng: np.random.Generator, result: Result, *, alw
     answer = measure(joined)
     join = joined.joins[1]
     logger = {**asdict(case), **{f"track_{key}": value for key, value in asdict(track_case).items()}}
-    result.joins.append(_join_error(ride.seed, case, join, track_case.offset_s, moments_s, track.time_s))
+    true_offset_s = track_case.true_offset_s(float(moments_s[0]))
+    result.joins.append(_join_error(ride.seed, case, join, true_offset_s, moments_s, track.time_s))
     if not join.trusted:
         return
     offset = answer.sources[1].clock_offset_s
     if offset is not None:
-        result.rows.append(Row(ride.seed, "clock offset", *_bounds(offset), track_case.offset_s, logger))
+        result.rows.append(Row(ride.seed, "clock offset", *_bounds(offset), true_offset_s, logger))
     true = truth(ride.sim, TruthSettings(first_sample_s=log.first_s))
     _hills(ride, answer, true.hills, log, logger, result)
     _events(ride, answer, true.events, log, logger, result)
