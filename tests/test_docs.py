@@ -488,6 +488,21 @@ def test_a_threshold_that_is_missing_or_another_is_seen():
     assert threshold_gaps(where, {name: words for name, words in table.items() if name != "merge_s"})
 
 
+def uncited(method: str) -> set[str]:
+    """What the code cites by its number and the method's list of sources does not."""
+    source = "".join(path.read_text(encoding="utf-8") for path in (ROOT / "ridelog").rglob("*.py"))
+    pattern = r"\b10\.\d{4,}/[\w./-]*\w"
+    return set(re.findall(pattern, source)) - set(re.findall(pattern, section(method, "## Sources")))
+
+
+def test_every_publication_that_the_code_cites_is_among_the_sources():
+    assert uncited(TEXTS["docs/method.md"]) == set()
+
+
+def test_a_publication_that_is_not_among_the_sources_is_seen():
+    assert uncited(TEXTS["docs/method.md"].replace("10.1007/s00190", ""))
+
+
 # --- links, names, form ---------------------------------------------------------------------------
 
 
