@@ -14,7 +14,7 @@ from ridelog.analysis.scene import Scene, scene_of
 from ridelog.analysis.sources import source_record
 from ridelog.analysis.summary import charge_record, distance_of, energy_record, summary_record
 from ridelog.analysis.worth.benefit import dragged_range
-from ridelog.analysis.worth.motor import offers_by_kind
+from ridelog.analysis.worth.motor import available_by_kind
 from ridelog.analysis.worth.record import RideTotals, worth_record
 from ridelog.answer.ride import Answer
 from ridelog.answer.worth import Worth
@@ -103,6 +103,6 @@ def _worth(ride: Ride, scene: Scene, events: tuple[Event, ...], distance_m: Unce
         distance_m=distance_m,
         dragged=dragged_range(scene.flow, *way, standby_a=ride.bike.sensor.standby_draw_a),
         available_wh=available,
-        offers=offers_by_kind((kind_of(scene, event), event.available_wh) for event in events),
+        kinds=available_by_kind((kind_of(scene, event), event.available_wh) for event in events),
     )
     return worth_record(totals, ride.bike)

@@ -42,8 +42,8 @@ class Benefit:
 
 
 @dataclass(frozen=True)
-class Offer:
-    """What one kind of braking offered on a ride, and the share of it that regeneration is taken to capture."""
+class BrakingToCapture:
+    """What one kind of braking had available, and the share of it that regeneration is assumed to capture."""
 
     kind: EventKind
     n_events: int
@@ -56,7 +56,7 @@ class Offer:
 class WouldReturn:
     """What a ride without a return would have given; ``benefit`` is ``None`` where the distance is not known."""
 
-    offers: tuple[Offer, ...]
+    kinds: tuple[BrakingToCapture, ...]
     returned_wh: Quantity
     benefit: Benefit | None
 

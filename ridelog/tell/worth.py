@@ -1,7 +1,7 @@
 """What regeneration is worth on a ride, in words: a verdict, and a word and a sentence for each thing it rests on."""
 
 from ridelog.answer.ride import Answer
-from ridelog.answer.worth import Benefit, Offer, Worth, WouldReturn
+from ridelog.answer.worth import Benefit, BrakingToCapture, Worth, WouldReturn
 from ridelog.tell.assumptions import benefit_assumptions
 from ridelog.tell.kinds import (
     CONSUMPTION,
@@ -162,7 +162,7 @@ def _benefit(benefit: Benefit, style: Style) -> list[Row]:
 
 
 def _would(worth: Worth, would: WouldReturn, style: Style) -> list[Row]:
-    kinds = ", ".join(_offer(offer, style) for offer in would.offers)
+    kinds = ", ".join(_to_capture(braking, style) for braking in would.kinds)
     source = "shares a little wider than those of the simulated sample rides; your own rides would say better"
     told = [
         ("available", kinds or "nothing: no braking was found"),
@@ -177,10 +177,10 @@ def _would(worth: Worth, would: WouldReturn, style: Style) -> list[Row]:
     return told
 
 
-def _offer(offer: Offer, style: Style) -> str:
+def _to_capture(braking: BrakingToCapture, style: Style) -> str:
     """What one kind of braking had available, and how much of it regeneration usually captures."""
-    share = between(offer.captured_low_pct, offer.captured_high_pct, PERCENTAGE, style, digits=2)
-    return f"{amount(offer.available_wh, ENERGY, style)} {WAYS[offer.kind]} ({share} of it usually captured)"
+    share = between(braking.captured_low_pct, braking.captured_high_pct, PERCENTAGE, style, digits=2)
+    return f"{amount(braking.available_wh, ENERGY, style)} {WAYS[braking.kind]} ({share} of it usually captured)"
 
 
 def _range(worth: Worth, style: Style) -> list[Row]:

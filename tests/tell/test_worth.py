@@ -5,7 +5,7 @@ import pytest
 from ridelog.answer.braking import Braking
 from ridelog.answer.pack import Pack
 from ridelog.answer.ride import Answer, Charge, Energy, RideSummary
-from ridelog.answer.worth import Benefit, Offer, Worth, WouldReturn
+from ridelog.answer.worth import Benefit, BrakingToCapture, Worth, WouldReturn
 from ridelog.tell.numbers import IMPERIAL, PAGE
 from ridelog.tell.worth import rows, verdict
 from ridelog.uncertain.quantity import Quantity
@@ -108,7 +108,7 @@ def test_a_year_is_told_in_energy_money_and_years():
 
 
 def test_what_a_bike_without_regeneration_could_have_had_is_told_by_kind():
-    would = WouldReturn((Offer("holding", 3, 12.0, 39.6, 71.2),), Quantity(6.0, 4.0, 8.0), None)
+    would = WouldReturn((BrakingToCapture("holding", 3, 12.0, 39.6, 71.2),), Quantity(6.0, 4.0, 8.0), None)
     told = dict(rows(answer(worth(can_regenerate=False, would=would))))
     assert told["available"] == "12.0 Wh from holding back on descents (40 to 71 % of it usually captured)"
     assert told["would return"].startswith("6.0 Wh (4.0 to 8.0) on this ride; ")

@@ -57,7 +57,7 @@ DEFAULT_SETTINGS = CoastingSettings()
 
 
 @dataclass(frozen=True)
-class Riding:
+class CoastingSignals:
     """What a ride shows of how it was ridden; arrays of shape (n,), NaN where not known, ``None`` where not logged.
 
     ``current_a`` : of the battery, positive out of it (or power over a nominal voltage) · ``standby_a`` : what the bike
@@ -80,40 +80,40 @@ class Riding:
         return self.cadence_rpm is not None or self.rider_power_w is not None
 
 
-def idle_current(riding: Riding, *, settings: CoastingSettings = DEFAULT_SETTINGS) -> tuple[float, float]:
+def idle_current(signals: CoastingSignals, *, settings: CoastingSettings = DEFAULT_SETTINGS) -> tuple[float, float]:
     """The reading at which the motor neither drives nor brakes, and how far off it single readings may lie [A].
 
     The mean while the bike stands; else the standby draw of the bike file; else 0.
     """
-    current = riding.current_a
+    current = signals.current_a
     if current is None or not np.isfinite(current).any():
         return 0.0, settings.idle_a
     known = np.isfinite(current)
-    standing = standing_mask(riding.time_s[known], riding.speed_mps[known])
-    rest = find_rest(riding.time_s[known], current[known], standing)
-    level_a = rest.mean_a if rest.mean_a is not None else riding.standby_a or 0.0
+    standing = standing_mask(signals.time_s[known], signals.speed_mps[known])
+    rest = find_rest(signals.time_s[known], current[known], standing)
+    level_a = rest.mean_a if rest.mean_a is not None else signals.standby_a or 0.0
     return level_a, max(settings.idle_a, 4 * rest.noise_a + resolution(current[known]) / 2)
 
 
-def coasting_mask(riding: Riding, *, settings: CoastingSettings = DEFAULT_SETTINGS) -> Mask:
+def coasting_mask(signals: CoastingSignals, *, settings: CoastingSettings = DEFAULT_SETTINGS) -> Mask:
     """Samples at which nothing but air, rolling, grade and an idle motor acts, as far as the log tells, shape (n,)."""
-    speed = riding.speed_mps
-    level_a, within_a = idle_current(riding, settings=settings)
+    speed = signals.speed_mps
+    level_a, within_a = idle_current(signals, settings=settings)
     limits = (
-        (riding.cadence_rpm, settings.pedal_rpm),
-        (riding.rider_power_w, settings.pedal_w),
-        (riding.brake_ratio, settings.brake_ratio),
-        (riding.throttle_ratio, settings.throttle_ratio),
+        (signals.cadence_rpm, settings.pedal_rpm),
+        (signals.rider_power_w, settings.pedal_w),
+        (signals.brake_ratio, settings.brake_ratio),
+        (signals.throttle_ratio, settings.throttle_ratio),
     )
-    uphill = STANDARD_GRAVITY * np.nan_to_num(riding.grade_pct) / 100
-    slowing = -local_slope(riding.time_s, speed, window_s=settings.window_s) - uphill
+    uphill = STANDARD_GRAVITY * np.nan_to_num(signals.grade_pct) / 100
+    slowing = -local_slope(signals.time_s, speed, window_s=settings.window_s) - uphill
     with np.errstate(invalid="ignore"):
         mask: Mask = np.isfinite(speed) & (speed >= settings.slowest_mps)
-        if riding.current_a is not None:
-            mask &= np.abs(riding.current_a - level_a) <= within_a
+        if signals.current_a is not None:
+            mask &= np.abs(signals.current_a - level_a) <= within_a
         else:
             mask &= (
-                -local_slope(riding.time_s, speed, window_s=2 * settings.window_s) - uphill >= settings.rolls_out_mps2
+                -local_slope(signals.time_s, speed, window_s=2 * settings.window_s) - uphill >= settings.rolls_out_mps2
             )
         for values, limit in limits:
             if values is not None:
@@ -123,32 +123,32 @@ def coasting_mask(riding: Riding, *, settings: CoastingSettings = DEFAULT_SETTIN
     return mask
 
 
-def coasting_runs(riding: Riding, gap_mask: Mask, *, settings: CoastingSettings = DEFAULT_SETTINGS) -> Runs:
+def coasting_runs(signals: CoastingSignals, gap_mask: Mask, *, settings: CoastingSettings = DEFAULT_SETTINGS) -> Runs:
     """First and last sample of each stretch of coasting.
 
     Parameters
     ----------
-    riding : the ride
+    signals : the ride
     gap_mask : shape (n - 1,), True for steps that nothing is known of; a stretch ends there
     settings : what counts as coasting
 
     Returns
     -------
-    runs : in riding order, at least ``least_s`` long, without their edges, none longer than ``longest_s``
+    runs : in signals order, at least ``least_s`` long, without their edges, none longer than ``longest_s``
     """
-    level_a, _ = idle_current(riding, settings=settings)
-    mask = coasting_mask(riding, settings=settings)
-    step_s = float(np.median(np.diff(riding.time_s))) if len(mask) > 1 else 0.0
+    level_a, _ = idle_current(signals, settings=settings)
+    mask = coasting_mask(signals, settings=settings)
+    step_s = float(np.median(np.diff(signals.time_s))) if len(mask) > 1 else 0.0
     edge_s = max(settings.edge_s, step_s)
     runs: Runs = []
     for first, last in mask_runs(mask):
         cuts = (first + 1 + np.flatnonzero(gap_mask[first:last])).tolist()
         for low, high in zip([first, *cuts], [*cuts, last + 1], strict=True):
-            run = _without_edges(riding.time_s, low, high - 1, edge_s)
-            if run is None or riding.time_s[run[1]] - riding.time_s[run[0]] < settings.least_s:
+            run = _without_edges(signals.time_s, low, high - 1, edge_s)
+            if run is None or signals.time_s[run[1]] - signals.time_s[run[0]] < settings.least_s:
                 continue
-            if _idle(riding, run, level_a, settings) and _smooth(riding, run):
-                runs += _pieces(riding.time_s, run, settings.longest_s)
+            if _idle(signals, run, level_a, settings) and _smooth(signals, run):
+                runs += _pieces(signals.time_s, run, settings.longest_s)
     return runs
 
 
@@ -158,27 +158,27 @@ def _without_edges(time_s: Floats, first: int, last: int, edge_s: float) -> tupl
     return (low, high) if high > low + 2 else None
 
 
-def _idle(riding: Riding, run: tuple[int, int], level_a: float, settings: CoastingSettings) -> bool:
+def _idle(signals: CoastingSignals, run: tuple[int, int], level_a: float, settings: CoastingSettings) -> bool:
     """The motor is off on the mean as well, and nothing unseen holds the speed: it falls, or rises, as it likes."""
     inside = slice(run[0], run[1] + 1)
-    speed = riding.speed_mps[inside]
+    speed = signals.speed_mps[inside]
     sixth = max(len(speed) // 6, 1)
     ratio = float(speed[-sixth:].mean()) / float(speed[:sixth].mean())
-    if riding.current_a is None:
+    if signals.current_a is None:
         return ratio <= settings.falls_to_ratio
-    if abs(float(np.nanmean(riding.current_a[inside])) - level_a) > settings.idle_mean_a:
+    if abs(float(np.nanmean(signals.current_a[inside])) - level_a) > settings.idle_mean_a:
         return False
-    seen = riding.pedals_seen and riding.brake_ratio is not None
+    seen = signals.pedals_seen and signals.brake_ratio is not None
     return seen or not 1 - settings.steady_ratio < ratio < 1 + settings.steady_ratio
 
 
-def _smooth(riding: Riding, run: tuple[int, int], *, rough_mps: float = 0.25) -> bool:
+def _smooth(signals: CoastingSignals, run: tuple[int, int], *, rough_mps: float = 0.25) -> bool:
     """The speed follows a curve of few bends; a touch of the brake or a turn of the pedals does not.
 
     ``rough_mps`` : spread about that curve which the noise of a satellite's speed does not reach [m/s]
     """
     inside = slice(run[0], run[1] + 1)
-    time_s, speed = riding.time_s[inside], riding.speed_mps[inside]
+    time_s, speed = signals.time_s[inside], signals.speed_mps[inside]
     lasts_s = float(time_s[-1] - time_s[0])
     degree = min(3 + int(lasts_s // 10), 8, len(speed) - 2)
     curve = np.polynomial.Polynomial.fit(time_s, speed, degree)

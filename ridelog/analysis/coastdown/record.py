@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 
 from ridelog.analysis.coastdown.coasting import DEFAULT_SETTINGS as COASTING_DEFAULTS
-from ridelog.analysis.coastdown.coasting import CoastingSettings, Riding, coasting_runs
+from ridelog.analysis.coastdown.coasting import CoastingSettings, CoastingSignals, coasting_runs
 from ridelog.analysis.coastdown.findings import HowSeen, coast_findings, less_sure_than_usual, nothing_fitted
 from ridelog.analysis.coastdown.fit import N_WAVES, Fit, Priors, Stretch, fit_coasts
 from ridelog.analysis.coastdown.roads import Place, roads_of, shared_sines
@@ -71,13 +71,13 @@ class CoastScene:
 
     Attributes
     ----------
-    riding : what tells coasting
+    signals : what tells coasting
     grade_pct : less smoothed than that of ``riding``, shape (n,): the fit knows what noise of the height does, and a
         kernel rounds off the brow of a hill just where coasting often begins [%]
     whole : the scene of the ride
     """
 
-    riding: Riding
+    signals: CoastingSignals
     grade_pct: Floats
     whole: Scene
 
@@ -117,19 +117,19 @@ def coastdown(
     """
     scene = _coast_scene(ride)
     seen = HowSeen(
-        motor=scene.riding.current_a is not None, pedals=scene.riding.pedals_seen, height=scene.noise is not None
+        motor=scene.signals.current_a is not None, pedals=scene.signals.pedals_seen, height=scene.noise is not None
     )
     gaps = scene.whole.gap_mask
-    runs = coasting_runs(scene.riding, gaps, settings=coasting) if len(gaps) else []
+    runs = coasting_runs(scene.signals, gaps, settings=coasting) if len(gaps) else []
     needed = [scene.distance_m] if scene.noise is None else [scene.distance_m, scene.grade_pct]
     runs = [run for run in runs if all(np.isfinite(part[run[0] : run[1] + 1]).all() for part in needed)]
     if not runs:
-        found = nothing_fitted((), seen, speed_known=bool(np.isfinite(scene.riding.speed_mps).any()))
+        found = nothing_fitted((), seen, speed_known=bool(np.isfinite(scene.signals.speed_mps).any()))
         return CoastDown(CoastedRide(ride.name), findings=gravest_first(found))
     axes = scene.whole.plane
     plane = None if axes is None else (axes.east_m, axes.north_m)
     places = roads_of(runs, scene.distance_m, plane)
-    lasts = [scene.riding.time_s[last] - scene.riding.time_s[first] for first, last in runs]
+    lasts = [scene.signals.time_s[last] - scene.signals.time_s[first] for first, last in runs]
     chosen = sorted(sorted(range(len(runs)), key=lambda number: -lasts[number])[: settings.most_stretches])
     fit, kept = _fitted(ride, scene, (runs, places), chosen, settings)
     stretches = _records(scene, runs, places, kept, fit)
@@ -163,12 +163,12 @@ def _coast_scene(ride: Ride) -> CoastScene:
     if scene.heights is not None:
         sharp = grade_over_pct(scene.track, scene.heights, SHARPER * scene.heights.grade_over_m)
     others = ("cadence_rpm", "rider_power_w", "brake_ratio", "throttle_ratio")
-    signals = {name: _shown(series, name) for name in others}
+    shown = {name: _shown(series, name) for name in others}
     standby_a = ride.bike.sensor.standby_draw_a
-    riding = Riding(
-        scene.time_s, scene.motion.speed_mps, scene.motion.grade_pct, current, **signals, standby_a=standby_a
+    signals = CoastingSignals(
+        scene.time_s, scene.motion.speed_mps, scene.motion.grade_pct, current, **shown, standby_a=standby_a
     )
-    return CoastScene(riding, sharp, scene)
+    return CoastScene(signals, sharp, scene)
 
 
 def _fitted(
@@ -205,7 +205,7 @@ def _stretches(
     headings = scene.whole.motion.heading_rad
     result = []
     for place, inside, sine in zip(chosen, insides, sines, strict=True):
-        time_s, speed = scene.riding.time_s[inside], scene.riding.speed_mps[inside]
+        time_s, speed = scene.signals.time_s[inside], scene.signals.speed_mps[inside]
         ways = [] if headings is None else [np.unwrap(headings[inside])]
         columns = _binned(time_s, [time_s, speed, sine, place.along_m, *ways], bin_s)
         heading = columns[4] if ways else None
@@ -271,14 +271,14 @@ def _records(
     off = dict(zip(kept, fit.rms_mps.tolist(), strict=True)) if fit is not None else {}
     result = []
     for number, (first, last) in enumerate(runs):
-        grade = scene.riding.grade_pct[first : last + 1]
+        grade = scene.signals.grade_pct[first : last + 1]
         middle = (first + last) // 2
         result.append(
             CoastStretch(
-                start_s=float(scene.riding.time_s[first]),
-                end_s=float(scene.riding.time_s[last]),
-                start_speed_mps=float(scene.riding.speed_mps[first]),
-                end_speed_mps=float(scene.riding.speed_mps[last]),
+                start_s=float(scene.signals.time_s[first]),
+                end_s=float(scene.signals.time_s[last]),
+                start_speed_mps=float(scene.signals.speed_mps[first]),
+                end_speed_mps=float(scene.signals.speed_mps[last]),
                 length_m=float(scene.distance_m[last] - scene.distance_m[first]),
                 mean_grade_pct=float(np.nanmean(grade)) if np.isfinite(grade).any() else None,
                 heading_deg=None if headings is None else float(np.degrees(headings[middle]) % 360),

@@ -1,11 +1,11 @@
-"""Can this bike regenerate at all, is what the log shows believable, and what would a ride have offered?"""
+"""Can this bike regenerate at all, is what the log shows believable, and what was available to it?"""
 
 from collections.abc import Iterable, Mapping, Sequence
 from types import MappingProxyType
 
 from ridelog.analysis.road.drag import can_regenerate
 from ridelog.answer.braking import EventKind
-from ridelog.answer.worth import Offer
+from ridelog.answer.worth import BrakingToCapture
 from ridelog.findings import Fact, Finding
 from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.seeds import stream
@@ -64,11 +64,11 @@ def plausibility(
     return [Finding("recovered-unusually-high", "note", facts)]
 
 
-def offers_by_kind(
+def available_by_kind(
     available: Iterable[tuple[EventKind | None, Uncertain]],
     captured: Mapping[EventKind, tuple[float, float]] = CAPTURED_SHARES,
-) -> tuple[Offer, ...]:
-    """What braking had available, by kind, with the share of it that regeneration is taken to capture.
+) -> tuple[BrakingToCapture, ...]:
+    """What braking had available, by kind, with the share of it that regeneration is assumed to capture.
 
     Parameters
     ----------
@@ -76,12 +76,12 @@ def offers_by_kind(
     captured : lowest and highest share by kind, from measured rides
     """
     events = [(kind, part.value) for kind, part in available if part.known]
-    offers = []
+    kinds = []
     for kind, (low, high) in captured.items():
         known = [value for its_kind, value in events if its_kind == kind]
         if known:
-            offers.append(Offer(kind, len(known), sum(known), 100 * low, 100 * high))
-    return tuple(offers)
+            kinds.append(BrakingToCapture(kind, len(known), sum(known), 100 * low, 100 * high))
+    return tuple(kinds)
 
 
 def would_return(available: Uncertain, captured_range: tuple[float, float]) -> Uncertain:
@@ -102,13 +102,13 @@ def would_return(available: Uncertain, captured_range: tuple[float, float]) -> U
     return available.at_least(0.0) * rectangular(low, high, stream("would return"), source="captured share")
 
 
-def captured_overall(offers: Sequence[Offer]) -> tuple[float, float] | None:
-    """The captured range of all kinds together, each weighing as much as it offered; ``None`` where nothing was."""
-    whole_wh = sum(offer.available_wh for offer in offers)
+def captured_overall(kinds: Sequence[BrakingToCapture]) -> tuple[float, float] | None:
+    """The captured range of all kinds together, weighed by what each had available; ``None`` where nothing was."""
+    whole_wh = sum(each.available_wh for each in kinds)
     if whole_wh <= 0:
         return None
     low, high = (
-        sum(offer.available_wh * share for offer, share in zip(offers, shares, strict=True)) / whole_wh / 100
-        for shares in ([o.captured_low_pct for o in offers], [o.captured_high_pct for o in offers])
+        sum(each.available_wh * share for each, share in zip(kinds, shares, strict=True)) / whole_wh / 100
+        for shares in ([each.captured_low_pct for each in kinds], [each.captured_high_pct for each in kinds])
     )
     return low, high

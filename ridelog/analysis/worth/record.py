@@ -10,7 +10,7 @@ from ridelog.analysis.electrical.flow_model import Throughput
 from ridelog.analysis.road.drag import Drag, assumed_drag, can_regenerate, drag_of, wheel_radius_m
 from ridelog.analysis.worth.benefit import benefit_record, scaled
 from ridelog.analysis.worth.motor import captured_overall, would_return
-from ridelog.answer.worth import Benefit, Offer, WhyUnknown, Worth, WouldReturn
+from ridelog.answer.worth import Benefit, BrakingToCapture, WhyUnknown, Worth, WouldReturn
 from ridelog.settings.bike import Bike, CostSection
 from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.trials import UNKNOWN, Uncertain, known_quantity
@@ -29,14 +29,14 @@ class RideTotals:
     distance_m : of the ride [m]
     dragged : shares of the way, see `benefit.dragged_range`; ``None`` where not known
     available_wh : what all braking had available [Wh]
-    offers : the same by kind
+    kinds : the same by kind
     """
 
     flow: Window
     distance_m: Uncertain
     dragged: tuple[float, float] | None
     available_wh: Uncertain = UNKNOWN
-    offers: tuple[Offer, ...] = ()
+    kinds: tuple[BrakingToCapture, ...] = ()
 
     @property
     def far_enough(self) -> bool:
@@ -162,7 +162,7 @@ def _with_throughput(worth: Worth, ride: RideTotals, capacity_ah: float, km_per_
 
 def _would(ride: RideTotals, bike: Bike) -> WouldReturn | None:
     """What the ride would have returned with a motor that can; ``None`` where nothing is known of its braking."""
-    captured = captured_overall(ride.offers)
+    captured = captured_overall(ride.kinds)
     if not ride.available_wh.known or captured is None:
         return None
     returned = would_return(ride.available_wh, captured)
@@ -171,4 +171,4 @@ def _would(ride: RideTotals, bike: Bike) -> WouldReturn | None:
         own = drag_of(bike, returned_something=True) if can_regenerate(bike.motor.kind) is not False else None
         energy, drag = Throughput(drawn, returned), own or assumed_drag(bike)
         benefit = benefit_record(energy, ride.distance_m, drag, ride.dragged, wheel_radius_m(bike))
-    return WouldReturn(ride.offers, known_quantity(returned), benefit)
+    return WouldReturn(ride.kinds, known_quantity(returned), benefit)

@@ -6,7 +6,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from ridelog.analysis.coastdown.coasting import CoastingSettings, Riding, coasting_mask, coasting_runs, idle_current
+from ridelog.analysis.coastdown.coasting import (
+    CoastingSettings,
+    CoastingSignals,
+    coasting_mask,
+    coasting_runs,
+    idle_current,
+)
 
 N = 200
 TIME_S = np.arange(N, dtype=float)
@@ -16,7 +22,7 @@ def riding(**changes):
     """20 s standing, 20 s driving with 8 A up to 8 m/s, 40 s coasting down to 4 m/s, and on with 5 A at 4 m/s."""
     speed = np.interp(TIME_S, [0, 20, 40, 80, 199], [0, 0, 8, 4, 4])
     current = np.select([TIME_S < 20, TIME_S < 40, TIME_S < 80], [0.06, 8.0, 0.06], 5.0)
-    plain = Riding(TIME_S, speed, np.zeros(N), current_a=current)
+    plain = CoastingSignals(TIME_S, speed, np.zeros(N), current_a=current)
     return replace(plain, **changes)
 
 
@@ -98,14 +104,14 @@ def test_without_current_only_a_roll_out_counts():
 
 def test_a_steady_speed_without_current_is_no_coasting():
     """Nothing shows that a motor did not hold it."""
-    assert runs_of(Riding(TIME_S, np.full(N, 6.0), np.zeros(N))) == []
+    assert runs_of(CoastingSignals(TIME_S, np.full(N, 6.0), np.zeros(N))) == []
 
 
 def test_a_long_stretch_is_cut_into_equal_pieces():
     """A descent of 180 s makes pieces of no more than 60 s."""
     nothing = np.zeros(N)
     logged = {"current_a": nothing, "cadence_rpm": nothing, "brake_ratio": nothing}
-    steady = Riding(TIME_S, np.full(N, 8.0), np.full(N, -3.0), **logged)
+    steady = CoastingSignals(TIME_S, np.full(N, 8.0), np.full(N, -3.0), **logged)
     runs = runs_of(steady)
     assert len(runs) == 4  # 197 s in pieces of at most 60 s
     assert all(TIME_S[last] - TIME_S[first] <= 60 for first, last in runs)
@@ -115,7 +121,7 @@ def test_a_long_stretch_is_cut_into_equal_pieces():
 def test_a_steady_speed_counts_only_where_pedals_and_brakes_are_logged():
     """8 m/s down 3 %: a rider may hold it with a soft pedal or a dragging brake."""
     nothing = np.zeros(N)
-    steady = Riding(TIME_S, np.full(N, 8.0), np.full(N, -3.0), current_a=nothing)
+    steady = CoastingSignals(TIME_S, np.full(N, 8.0), np.full(N, -3.0), current_a=nothing)
     assert runs_of(steady) == []
     assert runs_of(replace(steady, cadence_rpm=nothing)) == []
     assert len(runs_of(replace(steady, cadence_rpm=nothing, brake_ratio=nothing))) > 0
@@ -124,6 +130,6 @@ def test_a_steady_speed_counts_only_where_pedals_and_brakes_are_logged():
 def test_a_speed_that_rises_downhill_is_coasting():
     """From 4 to 8 m/s in 40 s down 3 %: 0.1 of the 0.29 m/s² that the grade gives, the rest is drag."""
     speed = np.interp(TIME_S, [0, 40, 41, 199], [4.0, 8.0, 0.0, 0.0])
-    falling = Riding(TIME_S, speed, np.where(TIME_S <= 40, -3.0, 0.0), current_a=np.zeros(N))
+    falling = CoastingSignals(TIME_S, speed, np.where(TIME_S <= 40, -3.0, 0.0), current_a=np.zeros(N))
     [(first, last)] = runs_of(falling)
     assert TIME_S[last] - TIME_S[first] > 30

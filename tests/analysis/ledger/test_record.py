@@ -33,7 +33,7 @@ def beyond(scene):
 
 
 def test_more_returned_than_braking_had_is_a_warning_only_beyond_two_standard_uncertainties():
-    """8.07 Wh were on offer; the road load's defaults leave u some Wh (by a worked table 30 % where little is known).
+    """8.07 Wh were available; the road load's defaults leave u some Wh (by a worked table 30 % where little is known).
 
     3.84 Wh (2 A) are less; 9.6 Wh (5 A) are more, but within 2 u; 38.4 Wh (20 A) are not.
     """

@@ -1,4 +1,4 @@
-"""Whether a bike can regenerate at all, what contradicts that, and what a ride would have offered."""
+"""Whether a bike can regenerate at all, what contradicts that, and what was available to it."""
 
 import numpy as np
 import pytest
@@ -6,13 +6,13 @@ import pytest
 from ridelog.analysis.road.drag import TURNS_WITH_THE_WHEEL, can_regenerate
 from ridelog.analysis.worth.motor import (
     CAPTURED_SHARES,
+    available_by_kind,
     captured_overall,
     contradiction,
-    offers_by_kind,
     plausibility,
     would_return,
 )
-from ridelog.answer.worth import Offer
+from ridelog.answer.worth import BrakingToCapture
 from ridelog.settings.bike import MotorSection
 from ridelog.tell.findings import sentence
 from ridelog.uncertain.quantity import Quantity
@@ -91,15 +91,15 @@ def test_what_braking_offered_is_summed_by_its_kind():
         (None, exact(9.0)),
     ]
     captured = {"stop": (0.2, 0.3), "slowing": (0.1, 0.2), "holding": (0.4, 0.6)}
-    offers = offers_by_kind(events, captured)
-    assert [(o.kind, o.n_events, o.available_wh) for o in offers] == [("stop", 2, 3.0), ("holding", 1, 4.0)]
+    kinds = available_by_kind(events, captured)
+    assert [(o.kind, o.n_events, o.available_wh) for o in kinds] == [("stop", 2, 3.0), ("holding", 1, 4.0)]
     # (3 * 0.2 + 4 * 0.4) / 7 and (3 * 0.3 + 4 * 0.6) / 7
-    assert captured_overall(offers) == pytest.approx((2.2 / 7, 3.3 / 7))
+    assert captured_overall(kinds) == pytest.approx((2.2 / 7, 3.3 / 7))
 
 
 def test_of_nothing_offered_there_is_no_share():
     assert captured_overall(()) is None
-    assert captured_overall((Offer("stop", 1, 0.0, 20, 30),)) is None
+    assert captured_overall((BrakingToCapture("stop", 1, 0.0, 20, 30),)) is None
 
 
 def test_what_would_return_is_the_offer_times_the_share():
@@ -117,7 +117,7 @@ def test_an_unsure_offer_widens_what_would_return():
 
 
 def test_never_less_than_nothing_would_return():
-    """An offer that may be nothing at all."""
+    """What was available may be nothing at all."""
     available = evenly_between(-2.0, 3.0, np.random.default_rng(1))
     assert would_return(available, (0.2, 0.4)).quantity().low95 == 0.0
 

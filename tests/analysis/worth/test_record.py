@@ -5,7 +5,7 @@ import pytest
 
 from ridelog.analysis.electrical.flow import NO_FLOW, Window
 from ridelog.analysis.electrical.flow_model import UNKNOWN_THROUGHPUT, Throughput
-from ridelog.analysis.worth.motor import offers_by_kind
+from ridelog.analysis.worth.motor import available_by_kind
 from ridelog.analysis.worth.record import RideTotals, kwh_per_year, payback_years, worth_record
 from ridelog.settings.bike import Bike, CostSection, MotorSection, PackSection, RoadSection
 from ridelog.uncertain.quantity import Quantity
@@ -19,8 +19,8 @@ def ridden(*, returned_wh=10.0, shows=True, distance=TEN_KM, available=UNKNOWN, 
     """100 Wh and 2 Ah drawn over 10 km: 50 V; half of the way is not braked."""
     charge = Throughput(exact(2.0), exact(returned_wh / 50) if shows else UNKNOWN)
     flowed = Throughput(exact(100.0), exact(returned_wh) if shows else UNKNOWN) if energy else UNKNOWN_THROUGHPUT
-    offers = offers_by_kind([("stop", available)])
-    return RideTotals(Window(charge, flowed), distance, (0.5, 0.5), available, offers)
+    kinds = available_by_kind([("stop", available)])
+    return RideTotals(Window(charge, flowed), distance, (0.5, 0.5), available, kinds)
 
 
 def bike(kind="direct-drive", drag_n=0.0, **cost):
