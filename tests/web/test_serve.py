@@ -32,11 +32,21 @@ def test_an_address_that_cannot_be_had_is_told_in_words(host, port):
         serve(host=host, port=port)
 
 
+def _heed_interrupts():
+    """Tests that run in the background have interrupts ignored, and so would the program that they start."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 def test_app_py_prints_its_address_answers_there_and_ends_when_interrupted(tmp_path):
     """The program prints an address that answers; Ctrl-C ends it with status 130 and no traceback."""
     script = ROOT / "app.py"
     with subprocess.Popen(
-        [sys.executable, script, "--port", "0"], cwd=tmp_path, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+        [sys.executable, script, "--port", "0"],
+        cwd=tmp_path,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        preexec_fn=_heed_interrupts,  # noqa: PLW1509 - nothing of these tests runs in threads
     ) as program:
         try:
             address = program.stdout.readline().removeprefix("ridelog: ").strip()

@@ -1,5 +1,6 @@
 """Thresholds of the clock join: every one with its reason, in an order that makes sense."""
 
+import inspect
 import re
 from dataclasses import fields
 
@@ -7,8 +8,8 @@ from ridelog.timeline.clock.settings import DEFAULTS, ClockSettings
 
 
 def test_every_threshold_states_its_reason_and_none_is_stated_that_is_not_there() -> None:
-    text = (ClockSettings.__doc__ or "").split("----------", 1)[1]
-    described = {name.strip() for line in re.findall(r"(?m)^    (\S.*?) : ", text) for name in line.split(",")}
+    text = (inspect.getdoc(ClockSettings) or "").split("----------", 1)[1]
+    described = {name.strip() for line in re.findall(r"(?m)^(\S.*?) : ", text) for name in line.split(",")}
     assert described == {field.name for field in fields(ClockSettings)}
 
 
