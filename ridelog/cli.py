@@ -20,9 +20,11 @@ from ridelog.errors import Exit, RidelogError, UsageError, printable
 
 if TYPE_CHECKING:
     from ridelog.answer.ride import Answer
+    from ridelog.recording import Ride
 
 TABLES = ("events", "hills", "samples", "ledger", "bands")
 UNITS = ("metric", "imperial")
+FILES_HELP = "GPX, FIT or delimited logs of one ride; a bike file or a column map among them is taken as such"
 
 
 class _Parser(argparse.ArgumentParser):
@@ -41,7 +43,7 @@ def _parser() -> _Parser:
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True, parser_class=_Parser)
 
     measure = commands.add_parser("measure", help="measure one ride from its logs")
-    measure.add_argument("files", nargs="+", metavar="FILE", help="GPX, FIT or delimited logs of one ride")
+    measure.add_argument("files", nargs="+", metavar="FILE", help=FILES_HELP)
     measure.add_argument("--bike", metavar="BIKE.toml", help="what you know about bike, battery, sensor and road")
     measure.add_argument("--columns", metavar="MAP.toml", help="how the columns of a log are to be read")
     form = measure.add_mutually_exclusive_group()
@@ -55,16 +57,18 @@ def _parser() -> _Parser:
         help="what people read; CSV and JSON stay metric (default: %(default)s)",
     )
     measure.add_argument("--output", metavar="FILE", help="write to FILE instead of standard output")
+    measure.add_argument("--force", action="store_true", help="replace the file of --output where there is one")
     measure.set_defaults(run=_measure)
 
     columns = commands.add_parser("columns", help="show how each column of a log was understood, and why")
     columns.add_argument("file", metavar="FILE", help="a delimited log")
     columns.add_argument("--columns", metavar="MAP.toml", help="a column map to try")
     columns.add_argument("--write", metavar="MAP.toml", help="write the column map, to edit and give back as --columns")
+    columns.add_argument("--force", action="store_true", help="replace the file of --write where there is one")
     columns.set_defaults(run=_columns)
 
     coast = commands.add_parser("coastdown", help="find drag area and rolling resistance from the coasting in a ride")
-    coast.add_argument("files", nargs="+", metavar="FILE", help="GPX, FIT or delimited logs of one ride")
+    coast.add_argument("files", nargs="+", metavar="FILE", help=FILES_HELP)
     coast.add_argument("--bike", metavar="BIKE.toml", help="what you know about bike, sensor and weather")
     coast.add_argument("--columns", metavar="MAP.toml", help="how the columns of a log are to be read")
     coast.add_argument("--json", action="store_true", help="everything, as JSON")
@@ -136,10 +140,8 @@ def run() -> NoReturn:
 def _measure(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
     given = [path for path in (*arguments.files, arguments.bike, arguments.columns) if path is not None]
     _refuse_overwriting(arguments.output, given, "--output")
-    with _progress(err, "reading"):
-        from ridelog import load_ride
-
-        ride = load_ride(arguments.files, bike=arguments.bike, columns=arguments.columns)
+    _refuse_replacing(arguments.output, "--output", force=arguments.force)
+    ride = _load(arguments, err)
     with _progress(err, "measuring"):
         from ridelog import measure
 
@@ -174,13 +176,13 @@ def _dump_json(data: dict[str, Any], stream: IO[str]) -> None:
 
 
 def _coastdown(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
+    _sort_files(arguments)  # first: a bike file among FILE may be the one to write to
     given = [path for path in (*arguments.files, arguments.columns) if path is not None]
     _refuse_overwriting(arguments.write, given, "--write")
-    with _progress(err, "reading"):
-        from ridelog import coastdown, load_ride
-
-        ride = load_ride(arguments.files, bike=arguments.bike, columns=arguments.columns)
+    ride = _load(arguments, err)
     with _progress(err, "fitting"):
+        from ridelog import coastdown
+
         answer = coastdown(ride)
     from ridelog import console
     from ridelog.tell import coastdown as coast_words
@@ -206,6 +208,7 @@ def _columns(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
     from ridelog.importers.registry import explain
 
     _refuse_overwriting(arguments.write, [arguments.file], "--write")
+    _refuse_replacing(arguments.write, "--write", force=arguments.force)
     reports = explain(arguments.file, columns=arguments.columns)
     for report in reports:
         console.print_columns(report, out)
@@ -225,12 +228,43 @@ def _serve(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
     return Exit.OK
 
 
+def _load(arguments: argparse.Namespace, err: IO[str]) -> Ride:
+    """The ride of a command's FILE, --bike and --columns."""
+    _sort_files(arguments)
+    with _progress(err, "reading"):
+        from ridelog import load_ride
+
+        return load_ride(arguments.files, bike=arguments.bike, columns=arguments.columns)
+
+
+def _sort_files(arguments: argparse.Namespace) -> None:
+    """Take a bike file and a column map out of FILE and put them where --bike and --columns would, as the page does."""
+    from ridelog.settings.toml_files import is_column_map
+
+    logs = []
+    for path in arguments.files:
+        if not path.lower().endswith(".toml"):
+            logs.append(path)
+            continue
+        option, words = ("columns", "column map") if is_column_map(path, path) else ("bike", "bike file")
+        if (other := getattr(arguments, option)) is not None:
+            raise UsageError(f"{path}: is a second {words}, beside {other}", hint="give one of them")
+        setattr(arguments, option, path)
+    arguments.files = logs
+
+
 def _refuse_overwriting(target: str | None, given: Sequence[str], option: str) -> None:
     """Raise a `UsageError` where what is written would replace what is read: a ride cannot be ridden again."""
     if target and any(Path(path).exists() and Path(target).exists() and Path(path).samefile(target) for path in given):
         raise UsageError(
             f"{option} {target}: this file is being read and would be overwritten", hint="name another file to write"
         )
+
+
+def _refuse_replacing(target: str | None, option: str, *, force: bool) -> None:
+    """Raise a `UsageError` where a file is there already and nobody said that it may go."""
+    if target and not force and Path(target).is_file():
+        raise UsageError(f"{option} {target}: this file exists already", hint="name another file, or add --force")
 
 
 @contextlib.contextmanager

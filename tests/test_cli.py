@@ -126,6 +126,70 @@ def test_a_log_is_never_replaced_by_what_was_made_of_it(arguments, linked, tmp_p
     ]
 
 
+@pytest.mark.parametrize("arguments", [("measure", "LOG", "--output"), ("columns", "LOG", "--write")])
+def test_a_file_that_is_there_is_replaced_only_by_force(arguments, tmp_path):
+    log, target = tmp_path / "ride.csv", tmp_path / "kept.txt"
+    log.write_text("time [s],battery current [A]\n" + "".join(f"{t},{t % 3 - 1}\n" for t in range(60)), encoding="utf-8")
+    target.write_text("mine", encoding="utf-8")
+    call = [*(log if word == "LOG" else word for word in arguments), target]
+    status, out, err = ridelog(*call)
+    assert (status, out, target.read_text(encoding="utf-8")) == (Exit.USAGE, "", "mine")
+    assert err.splitlines() == [
+        f"{arguments[-1]} {target}: this file exists already",
+        "hint: name another file, or add --force",
+    ]
+    assert ridelog(*call, "--force")[0] is Exit.OK
+    assert target.read_text(encoding="utf-8") not in ("", "mine")
+
+
+def test_force_does_not_replace_the_log_itself(tmp_path):
+    log = tmp_path / "ride.csv"
+    log.write_text("time [s],battery current [A]\n0,1\n1,-1\n", encoding="utf-8")
+    before = log.read_bytes()
+    assert ridelog("measure", log, "--output", log, "--force")[0] is Exit.USAGE
+    assert log.read_bytes() == before
+
+
+def test_what_is_no_plain_file_needs_no_force(commute_files):
+    """A pipe or a device holds nothing that could be lost."""
+    assert ridelog("measure", commute_files[0], "--output", os.devnull)[0] is Exit.OK
+
+
+def test_a_bike_file_and_a_column_map_among_the_logs_are_taken_as_such(commute_files, commute_json, tmp_path):
+    """In any place, as the page takes them."""
+    column_map = tmp_path / "MAP.TOML"
+    assert ridelog("columns", COMMUTE / "controller.csv", "--write", column_map)[0] is Exit.OK
+    bike = COMMUTE / "bike.toml"
+    assert json.loads(ridelog("measure", bike, *commute_files, "--json")[1]) == commute_json
+    mixed = ridelog("measure", commute_files[0], column_map, *commute_files[1:], bike, "--json")[1]
+    options = ridelog("measure", *commute_files, "--bike", bike, "--columns", column_map, "--json")[1]
+    assert mixed == options
+
+
+@pytest.mark.parametrize(
+    ("words", "status", "first_line"),
+    [
+        (("bike.toml", "--bike", "bike.toml"), Exit.USAGE, "bike.toml: is a second bike file, beside bike.toml"),
+        (("map.toml", "--columns", "x"), Exit.USAGE, "map.toml: is a second column map, beside x"),
+        (("none.toml",), Exit.UNREADABLE, "none.toml: no such file or directory"),
+        (("broken.toml",), Exit.UNREADABLE, "broken.toml: is not TOML: "),
+    ],
+)
+def test_a_doubled_or_broken_toml_file_among_the_logs_is_told(words, status, first_line, tmp_path, monkeypatch):
+    for name, text in (("bike", '[bike]\nname = "x"\n'), ("map", "[log]\n"), ("broken", "[bike\n")):
+        (tmp_path / f"{name}.toml").write_text(text, encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    for command in ("measure", "coastdown"):
+        got, out, err = ridelog(command, COMMUTE / "controller.csv", *words)
+        assert (got, out) == (status, "")
+        assert err.startswith(first_line)
+        assert len(err.splitlines()) == 2
+
+
+def test_a_bike_file_alone_is_no_ride():
+    assert ridelog("measure", COMMUTE / "bike.toml")[2].startswith("no recording was given\n")
+
+
 @pytest.mark.parametrize("form", [(), ("--json",), ("--table", "hills")])
 def test_a_terminal_without_the_letters_gets_the_answer_all_the_same(form, tmp_path, commute_files):
     """A stream of ASCII ends no command: other letters are escaped, and JSON stays JSON."""

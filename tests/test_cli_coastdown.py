@@ -94,6 +94,15 @@ def test_write_sets_the_results_in_a_bike_file_and_keeps_the_rest(folder, tmp_pa
     ]
 
 
+def test_the_bike_file_among_the_logs_may_be_the_one_to_write_to(folder, tmp_path):
+    """Setting keys in a file replaces nothing else in it, so it needs no force."""
+    target = tmp_path / "bike.toml"
+    target.write_text(BIKE, encoding="utf-8")
+    status, _, err = ridelog("coastdown", folder / "good.csv", target, "--write", target)
+    assert status is Exit.OK
+    assert err.startswith("wrote cda_m2, cda_limit_m2 to ")
+
+
 def test_what_was_measured_poorly_is_shown_but_not_written(folder, tmp_path):
     """Two short runs, no heights, no positions."""
     target = tmp_path / "new.toml"

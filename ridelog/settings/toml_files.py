@@ -67,6 +67,19 @@ def read_toml(
         raise error(label, f"is not TOML: {cause}", hint=form(text)) from cause
 
 
+def is_column_map(source: str | Path | BinaryIO, label: str) -> bool:
+    """Whether a TOML file given among logs is a column map (it has ``[[column]]`` or ``[log]``), else a bike file.
+
+    Raises
+    ------
+    InputError : it cannot be opened, or is not TOML
+    """
+    _, table = read_toml(
+        source, label, InputError, option="--bike", form=lambda _: "one `key = value` a line under a [section]"
+    )
+    return "column" in table or "log" in table
+
+
 def line_of(text: str, keys: Sequence[str | int]) -> int | None:
     """The line, counted from 1, that sets a key; that of its table where the key is not found; ``None`` without either.
 

@@ -15,7 +15,7 @@ from werkzeug.exceptions import RequestEntityTooLarge
 
 from ridelog.answer.ride import Answer
 from ridelog.errors import ColumnQuestionError, InputError, RidelogError
-from ridelog.settings.toml_files import read_toml
+from ridelog.settings.toml_files import is_column_map
 from ridelog.web.rides import Columns, RideStore, ShownRide, shown_ride
 
 NamedFile = tuple[str, BinaryIO]
@@ -96,11 +96,9 @@ def sort_files(files: Sequence[NamedFile]) -> Given:
 
 
 def _is_map(name: str, content: BinaryIO) -> bool:
-    _, table = read_toml(
-        content, name, InputError, option="--bike", form=lambda _: "one `key = value` a line under a [section]"
-    )
+    known = is_column_map(content, name)
     content.seek(0)
-    return "column" in table or "log" in table
+    return known
 
 
 def read_files(files: Sequence[NamedFile], measure: Measure) -> ShownRide:

@@ -5,7 +5,7 @@ import io
 import pytest
 
 from ridelog.errors import InputError
-from ridelog.settings.toml_files import line_of, read_toml, shown
+from ridelog.settings.toml_files import is_column_map, line_of, read_toml, shown
 
 
 def read(source):
@@ -45,6 +45,14 @@ def test_a_name_that_is_no_file_is_one_line_with_the_option(tmp_path, name):
         read(tmp_path / name)
     assert len(caught.value.lines()) == 2
     assert caught.value.hint == "--mine takes a TOML file; is the name spelled right?"
+
+
+@pytest.mark.parametrize(
+    ("content", "expected"),
+    [(b"[log]\n", True), (b"[[column]]\n", True), (b"column = []", True), (b"[bike]\n", False), (b"", False)],
+)
+def test_a_column_map_is_told_from_a_bike_file(content, expected):
+    assert is_column_map(io.BytesIO(content), "my.toml") is expected
 
 
 def test_a_long_value_is_cut_where_a_message_repeats_it():

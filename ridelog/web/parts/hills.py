@@ -17,7 +17,6 @@ from ridelog.web.parts.bar import width
 from ridelog.web.parts.table import INTERVALS, interval
 
 SHOWN = ("mark", "from_to", "height", "grade", "drawn", "returned", "captured", "both_ways")
-BARS = {"drawn": "drawn", "returned": "returned", "captured": "captured", "both_ways": "recovered"}
 CAPTION = (
     "Going down, the outline is the energy available at the wheel and the bar is what reached the battery. "
     f"Recovered both ways: what came back going down, of what the same hill took going up. {INTERVALS}"
