@@ -129,7 +129,8 @@ def test_a_log_is_never_replaced_by_what_was_made_of_it(arguments, linked, tmp_p
 @pytest.mark.parametrize("arguments", [("measure", "LOG", "--output"), ("columns", "LOG", "--write")])
 def test_a_file_that_is_there_is_replaced_only_by_force(arguments, tmp_path):
     log, target = tmp_path / "ride.csv", tmp_path / "kept.txt"
-    log.write_text("time [s],battery current [A]\n" + "".join(f"{t},{t % 3 - 1}\n" for t in range(60)), encoding="utf-8")
+    rows = "".join(f"{t},{t % 3 - 1}\n" for t in range(60))
+    log.write_text(f"time [s],battery current [A]\n{rows}", encoding="utf-8")
     target.write_text("mine", encoding="utf-8")
     call = [*(log if word == "LOG" else word for word in arguments), target]
     status, out, err = ridelog(*call)

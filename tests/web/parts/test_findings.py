@@ -8,8 +8,6 @@ from ridelog.tell.numbers import PAGE
 from ridelog.web.parts.findings import WORDS, finding_list, marked, notes
 from tests.web.parts.test_table import said
 
-SHORT = {"n_stretches": 0, "shortest_s": 8.0, "lasted_s": 0, "motor_seen": True}
-
 
 def finding(severity, **span):
     return Finding("no-voltage", severity, {"file": "log.csv"}, **span)
