@@ -1,6 +1,7 @@
 """Imports point one way, from floor to floor; one door for each reader of others; planted violations are seen."""
 
 import ast
+import sys
 from pathlib import Path
 
 import pytest
@@ -49,17 +50,22 @@ STRANGERS = {
 DOORS = {
     "gpxpy": ("ridelog.importers.gpx_points",),
     "fitdecode": ("ridelog.importers.fit",),
-    "dash": ("ridelog.web",),
-    "dash_mantine_components": ("ridelog.web",),
-    "plotly": ("ridelog.web", "ridelog.figures"),
-    "flask": ("ridelog.web",),
-    "waitress": ("ridelog.web",),
-    "rich": ("ridelog.console", "ridelog.cli"),
-    "pyarrow": ("ridelog.importers",),
+    "defusedxml": ("ridelog.importers.xml_text",),
+    "pyarrow": ("ridelog.importers.delimited",),
     "pydantic": ("ridelog.settings",),
     "tomllib": ("ridelog.settings",),
     "tomlkit": ("ridelog.settings",),
+    "pyproj": ("ridelog.timeline.motion.fixes", "ridelog.analysis.road.plane"),
+    "scipy": ("ridelog.uncertain", "ridelog.timeline.clock", "ridelog.analysis"),
+    "plotly": ("ridelog.figures",),
+    "dash": ("ridelog.web",),
+    "dash_mantine_components": ("ridelog.web",),
+    "flask": ("ridelog.web",),
+    "werkzeug": ("ridelog.web.upload",),
+    "waitress": ("ridelog.web.serve",),
+    "rich": ("ridelog.console", "ridelog.cli"),
 }
+EVERYWHERE = {"numpy", "pandas"}  # what numbers and series are made of
 ROOMS = [room for floor in FLOORS for room in floor]
 
 
@@ -169,6 +175,33 @@ def test_every_module_lies_in_a_room():
 )
 def test_a_planted_violation_is_seen(module, source):
     assert violations(module, source)
+
+
+@pytest.mark.parametrize("level", range(len(FLOORS)))
+def test_no_room_may_look_up_or_across(level):
+    """Planted in each room of a floor: an import of each other room there and of each on the floors above."""
+    for lower in FLOORS[level]:
+        for upper in {room for floor in FLOORS[level:] for room in floor} - {lower}:
+            assert violations(f"ridelog.{lower}", f"import ridelog.{upper}"), f"{lower} may import {upper}"
+
+
+@pytest.mark.parametrize(
+    ("own", "stranger"), [(own, stranger) for own, strangers in STRANGERS.items() for stranger in strangers]
+)
+def test_a_stranger_is_not_known_from_a_floor_above(own, stranger):
+    assert violations(f"ridelog.{own}", f"import ridelog.{stranger}")
+
+
+@pytest.mark.parametrize("package", DOORS)
+def test_a_reader_of_others_has_no_second_door(package):
+    assert violations("ridelog.answer.ride", f"def later():\n    import {package}.some.part")
+    assert not any(violations(door, f"import {package}") for door in DOORS[package])
+
+
+def test_every_third_party_package_has_its_door():
+    names = set().union(*(imports_of(path.read_text(encoding="utf-8")) for path in MODULES))
+    foreign = {name.partition(".")[0] for name in names} - sys.stdlib_module_names - {"ridelog"}
+    assert foreign == (set(DOORS) | EVERYWHERE) - sys.stdlib_module_names
 
 
 @pytest.mark.parametrize(
