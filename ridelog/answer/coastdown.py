@@ -104,7 +104,7 @@ class CoastDown:
 
     @classmethod
     def from_dict(cls, data: Mapping[str, Any]) -> "CoastDown":
-        """The answer that `to_dict` wrote.
+        """The answer that `CoastDown.to_dict` wrote.
 
         Raises
         ------

@@ -51,7 +51,7 @@ class LedgerEntry:
 
 @dataclass(frozen=True)
 class SpeedBand:
-    """What braking offered and what came back at speeds from ``low_kmh`` to ``high_kmh`` (``None``: no upper end)."""
+    """What was available and what came back at speeds from ``low_kmh`` to ``high_kmh`` (``None``: no upper end)."""
 
     low_kmh: float
     high_kmh: float | None

@@ -159,7 +159,7 @@ class Answer:
 
     @classmethod
     def from_dict(cls, data: Mapping[str, Any]) -> "Answer":
-        """The answer that `to_dict` wrote, but for its series.
+        """The answer that `Answer.to_dict` wrote, but for its series.
 
         Raises
         ------

@@ -19,9 +19,9 @@ class Benefit:
 
     ``drag_n`` : of the unpowered motor · ``unpowered_pct``, ``unbraked_pct`` : share of the distance that rolls
     unpowered, and all that is not braked; the drag counts on a share between them ·
-    ``unpowered_net_wh_per_km`` : ``net_wh_per_km`` did it so on the former alone · ``use_wh_per_km`` : drawn less what
-    can be drawn again of the returned · ``break_even_n``, ``break_even_nm`` : the drag that would eat all that came
-    back if it costs on all that is not braked, at the rim and as a torque · ``assumed`` : what was not
+    ``unpowered_net_wh_per_km`` : ``net_wh_per_km`` if it counted on the former alone · ``use_wh_per_km`` : drawn less
+    what can be drawn again of the returned · ``break_even_n``, ``break_even_nm`` : the drag that would use up all that
+    came back if it costs on all that is not braked, at the rim and as a torque · ``assumed`` : what was not
     measured, by name
     """
 

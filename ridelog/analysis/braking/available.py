@@ -284,7 +284,7 @@ def _common_terms(motion: Motion, runs: Runs, road: RoadTrials, acting: Collecti
 
 
 def _over_runs(time_s: Floats, values: Floats, first: Floats, last: Floats) -> Floats:
-    """Integrals over the runs by trapezoids; as in `braking.offered`, what is not known adds nothing."""
+    """Integrals over the runs by trapezoids; what is not known adds nothing."""
     running = running_integral(time_s, values)
     return np.asarray(running[last] - running[first])
 

@@ -72,7 +72,7 @@ class CoastScene:
     Attributes
     ----------
     signals : what tells coasting
-    grade_pct : less smoothed than that of ``riding``, shape (n,): the fit knows what noise of the height does, and a
+    grade_pct : less smoothed than the scene's own, shape (n,): the fit knows what noise of the height does, and a
         kernel rounds off the brow of a hill just where coasting often begins [%]
     whole : the scene of the ride
     """

@@ -83,7 +83,7 @@ def beyond_available(
 
 
 def fading(bands: Sequence[SpeedBand]) -> list[Finding]:
-    """Less of what braking offered was captured at the lowest speeds than at others, beyond the intervals."""
+    """Less of what was available was captured at the lowest speeds than at others, beyond the intervals."""
     told = [band for band in bands if band.captured_pct is not None and band.captured_pct.high95 is not None]
     if len(told) < 2 or told[0].low_kmh > 0:
         return []

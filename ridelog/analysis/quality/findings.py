@@ -94,7 +94,7 @@ def samples_of(recording: Recording, rest: Rest, standing: Mask, series: pd.Data
         for part, name in ((frame, "speed_mps"), (series, "speed_mps"), (series, "track_speed_mps"))
     )
     has_own = bool(np.isfinite(own).any())
-    other = track if np.isfinite(track).any() else best  # the same as `own` where there is no other
+    other = track if np.isfinite(track).any() else best  # the same as own where there is no other
     return Samples(
         time_s=recording.time_s[known],
         current_a=frame["current_a"].to_numpy(dtype=float)[known],

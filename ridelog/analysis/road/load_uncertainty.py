@@ -49,7 +49,7 @@ def road_limits(bike: Bike) -> dict[str, float]:
 class RoadTrials:
     """Trials of what is the same for the whole ride, each shape (n_trials,), about the road load ``load``.
 
-    ``speed_ratio`` : its true scale over the recorded one · ``along_mps``, ``across_mps`` : the error of the wind along
+    ``speed_ratio`` : its true scale over the recorded one · ``north_mps``, ``east_mps`` : the error of the wind along
     north and east, or along and across the way where no heading is known; each within the limit of the head wind
     """
 

@@ -8,7 +8,7 @@ from ridelog.analysis.road.height_noise import HeightNoise
 from ridelog.arrays import Floats
 from ridelog.findings import Fact, Finding
 
-GRADE_LIMIT = 0.01  # standard uncertainty; a grade wrong by 1.5 % feigns braking (`braking.BrakingSettings`)
+GRADE_LIMIT = 0.01  # standard uncertainty; a grade wrong by 1.5 % feigns braking (`force.BrakingSettings`)
 WIDTH = 2 * math.sqrt(2 * math.log(2))  # of a Gaussian kernel at half its height, in standard deviations
 
 
