@@ -31,12 +31,13 @@ def position_lengthening_m(track: Track) -> float:
     with np.errstate(invalid="ignore"):
         rolls = (speed_mps[1:-1] > 2.0) & np.isfinite(place[1:-1]) & np.isfinite(place[:-2] + place[2:])
         stands = track.speed_mps < 0.1
+    way = place[2:] - place[:-2]
+    rolls &= np.abs(way) > 0  # positions that stay while the bike rolls have no across
     stood_m = sum(float(track.distance_m[last] - track.distance_m[first]) for first, last in mask_runs(stands))
     if not math.isfinite(stood_m):
         stood_m = 0.0
     if rolls.sum() < 10:
         return stood_m
-    way = place[2:] - place[:-2]
     sideways_m = np.imag((place[2:] - 2 * place[1:-1] + place[:-2]) * np.conj(way))[rolls] / np.abs(way[rolls])
     walk_m2 = robust_scale(sideways_m, centre=0.0) ** 2 / 2
     return stood_m + float((walk_m2 / (2 * speed_mps[1:-1][rolls])).sum())

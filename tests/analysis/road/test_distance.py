@@ -23,3 +23,9 @@ def test_the_wandering_of_positions_at_stops_is_found():
     assert ridden_distance(1000.0, "positions", lengthened_m=7.0).quantity().low95 == pytest.approx(
         1000 - 4.75 - 14, abs=0.006
     )
+
+
+def test_positions_that_stay_while_the_bike_rolls_lengthen_nothing():
+    time_s = np.arange(0.0, 60.0)
+    there = np.zeros(60)
+    assert position_lengthening_m(Track(time_s, 5 * time_s, there, there + 5, there, there)) == 0.0
