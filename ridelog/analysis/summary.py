@@ -9,6 +9,7 @@ from ridelog.analysis.scene import Scene
 from ridelog.analysis.worth.record import LEAST_DISTANCE_M
 from ridelog.answer.ride import Charge, Energy, RideSummary
 from ridelog.recording import Ride
+from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.trials import UNKNOWN, Uncertain
 
 MOVING_MPS = 0.5
@@ -62,7 +63,7 @@ def charge_record(flow: ElectricalFlow) -> Charge:
     return Charge(charge.drawn.quantity(), charge.returned.quantity(), charge.recovered_pct.quantity())
 
 
-def energy_record(flow: ElectricalFlow, distance_m: Uncertain, descents_share_pct: Uncertain = UNKNOWN) -> Energy:
+def energy_record(flow: ElectricalFlow, distance_m: Uncertain, descents_share_pct: Quantity | None = None) -> Energy:
     """Watt-hours over the whole ride, net per km, and the distance that the returned energy bought at that rate.
 
     Parameters
@@ -86,5 +87,5 @@ def energy_record(flow: ElectricalFlow, distance_m: Uncertain, descents_share_pc
         recovered_pct=energy.recovered_pct.quantity(),
         net_wh_per_km=net_wh_per_km.quantity(),
         distance_gained_m=gained_m.quantity(),
-        descents_share_of_returned_pct=descents_share_pct.quantity(),
+        descents_share_of_returned_pct=descents_share_pct,
     )

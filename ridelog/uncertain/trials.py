@@ -56,7 +56,9 @@ class Uncertain:
     @property
     def u(self) -> float:
         """Standard uncertainty, the standard deviation of the trials (JCGM 101, 7.6); NaN where not evaluated."""
-        return float(self.trials.std(ddof=1)) if len(self.trials) > 1 else 0.0
+        if len(self.trials) > 1:
+            return float(self.trials.std(ddof=1))
+        return 0.0 if self.evaluated else math.nan  # a number without uncertainty has a single trial
 
     def __neg__(self) -> "Uncertain":
         """The number with the other sign."""
@@ -164,6 +166,39 @@ def total(numbers: Iterable[Uncertain]) -> Uncertain:
     for number in numbers:
         result = result + number
     return result
+
+
+def share_of_whole_pct(part: Uncertain, whole: Uncertain, *, least_share: float = 0.025) -> Quantity | None:
+    """100 × part / whole where the part cannot exceed the whole, trial by trial; ``None`` where there is no whole.
+
+    That is known beforehand and belongs in the distribution: trials in which the part would exceed the whole are left
+    out. A best value beyond 100 % is so replaced by the median of the trials that are possible.
+
+    Parameters
+    ----------
+    part, whole : trials of the same errors in the same order, in one unit
+    least_share : where fewer of the trials are possible, the two contradict each other and nothing is said [1]
+
+    Returns
+    -------
+    Share with its 95 % interval, within 0 to 100 [%].
+
+    References
+    ----------
+    JCGM 101:2008, 6.4.
+    """
+    if not part.known or not whole.value > 0:
+        return None
+    value = float(100 * part.value / whole.value)
+    if not whole.evaluated:
+        return Quantity(value) if value <= 100 else None
+    shares = 100 * part.trials / np.maximum(whole.trials, LEAST_WHOLE)
+    possible = shares[(shares >= 0) & (shares <= 100)]
+    if len(possible) < least_share * len(shares):
+        return None
+    low, high = coverage_interval(possible) if len(possible) > 1 else (value, value)
+    value = value if value <= 100 else float(np.median(possible))
+    return Quantity(value, min(low, value), max(high, value))
 
 
 def rectangular(low: float, high: float, rng: np.random.Generator, *, source: str = "") -> Uncertain:

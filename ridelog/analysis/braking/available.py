@@ -19,10 +19,9 @@ from ridelog.analysis.road.motion import Motion
 from ridelog.analysis.scene import Scene
 from ridelog.arrays import Floats, Runs, running_integral
 from ridelog.constants import STANDARD_GRAVITY
-from ridelog.uncertain.coverage import coverage_interval
 from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.seeds import stream
-from ridelog.uncertain.trials import LEAST_WHOLE, UNKNOWN, Uncertain, exact, total, unevaluated
+from ridelog.uncertain.trials import UNKNOWN, Uncertain, exact, share_of_whole_pct, total, unevaluated
 
 # The errors that can act, for budgets that let one act at a time.
 ERRORS = ("mass", "rolling", "air drag", "air density", "wind", "speed", "height", "bounds")
@@ -121,9 +120,7 @@ def part_values_wh(scene: Scene, run: tuple[int, int]) -> dict[str, float]:
 def captured_pct(returned: Uncertain, available: Uncertain, *, least_share: float = 0.025) -> Quantity | None:
     """100 × returned / available with its interval, trial by trial; ``None`` where nothing was available.
 
-    What reached the battery cannot exceed what the wheel had to give. That is known beforehand and belongs in the
-    distribution (JCGM 101:2008, 6.4): trials in which it would are left out. A best value beyond 100 % is so replaced
-    by the median of the trials that are possible.
+    What reached the battery cannot exceed what the wheel had to give, see `share_of_whole_pct`.
 
     Parameters
     ----------
@@ -138,18 +135,7 @@ def captured_pct(returned: Uncertain, available: Uncertain, *, least_share: floa
     ----------
     JCGM 101:2008, 6.4.
     """
-    if not returned.known or not available.value > 0:
-        return None
-    value = float(100 * returned.value / available.value)
-    if not available.evaluated:
-        return Quantity(value) if value <= 100 else None
-    shares = 100 * returned.trials / np.maximum(available.trials, LEAST_WHOLE)
-    possible = shares[(shares >= 0) & (shares <= 100)]
-    if len(possible) < least_share * len(shares):
-        return None
-    low, high = coverage_interval(possible)
-    value = value if value <= 100 else float(np.median(possible))
-    return Quantity(value, min(low, value), max(high, value))
+    return share_of_whole_pct(returned, available, least_share=least_share)
 
 
 def available_trials(

@@ -16,7 +16,7 @@ from ridelog.arrays import Floats, Runs, time_gaps
 from ridelog.findings import Fact, Finding
 from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.seeds import unseen_hill_stream
-from ridelog.uncertain.trials import N_TRIALS, UNKNOWN, Uncertain, total
+from ridelog.uncertain.trials import N_TRIALS, Uncertain, share_of_whole_pct, total
 
 BOUND_U_M = 6.0  # where a slope begins and ends: the grid of 5 m, the vertical curve, the position
 Road = tuple[float, float, float]  # start and end [s] and length [m] of a stretch of road
@@ -108,10 +108,10 @@ def hill_records(
     return hills, tuple(both)
 
 
-def descents_share_pct(scene: Scene, passes: Sequence[HillPass]) -> Uncertain:
-    """Of all that came back on a ride, what came back on the hills ridden down; unknown without such a hill [%]."""
+def descents_share_pct(scene: Scene, passes: Sequence[HillPass]) -> Quantity | None:
+    """Of all that came back on a ride, what came back on the hills ridden down; ``None`` without such a hill [%]."""
     down = [one.energy.returned for one in passes if one.slope.direction == "down"]
-    return total(down).share_pct(scene.flow.total.energy.returned) if down else UNKNOWN
+    return share_of_whole_pct(total(down), scene.flow.total.energy.returned) if down else None
 
 
 def both_ways_pct(up: HillPass, down: HillPass) -> Uncertain:
@@ -182,6 +182,8 @@ def _energy(scene: Scene, slope: Slope, run: tuple[int, int], unseen: tuple[Road
     for side, (start_s, end_s, _) in enumerate(unseen):
         if end_s > start_s:
             more = scene.flow.energy_between(start_s, end_s)
+            if not more.drawn.known:  # nor was the current logged there
+                continue
             part = Uncertain(0.0, unseen_hill_stream(side, times[side]).uniform(0, 1, N_TRIALS))
             energy = energy + Throughput(_beyond(more.drawn, part), _beyond(more.returned, part))
     return energy
@@ -281,7 +283,7 @@ def _record(scene: Scene, heights: Heights, one: HillPass, returned: Uncertain) 
         available_wh=one.available_wh.quantity(least=0.0),
         captured_pct=captured_pct(energy.returned, one.available_wh),
         number=one.number,
-        share_of_returned_pct=energy.returned.share_pct(returned).quantity(),
+        share_of_returned_pct=share_of_whole_pct(energy.returned, returned),
     )
 
 

@@ -76,7 +76,7 @@ def test_what_came_back_going_down_is_the_share_of_all_that_came_back(there_and_
     whole = scene.flow.total.energy.returned
     assert down.share_of_returned_pct.value == pytest.approx(100 * down.returned_wh.value / whole.value)
     assert descents_share_pct(scene, passes).value == pytest.approx(down.share_of_returned_pct.value)
-    assert not descents_share_pct(scene, passes[:1]).known
+    assert descents_share_pct(scene, passes[:1]) is None
 
 
 def test_energy_on_the_hill_is_that_of_the_truth(there_and_back):
