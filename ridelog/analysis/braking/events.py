@@ -80,13 +80,14 @@ def losing_run(run: tuple[int, int], wide: tuple[int, int], force: BrakingForce)
 def braking_record(scene: Scene, events: Sequence[Event]) -> Braking:
     """All braking events: together, by kind, and each.
 
-    What was captured and missed is that of the events whose available energy is known.
+    What came back is that of the events during which the battery was logged; what was captured is that of those of them
+    whose available energy is known as well.
     """
     whole = _summed(scene, events)
     return Braking(
         available_wh=whole.available_wh.quantity(least=0.0),
         returned_wh=whole.returned_wh.quantity() if events else None,
-        captured_pct=captured_pct(whole.returned_of_known_wh, whole.available_wh),
+        captured_pct=captured_pct(whole.returned_of_known_wh, whole.available_of_logged_wh),
         events=tuple(_record(scene, event) for event in events),
         kinds=kinds_of(scene, events),
     )
@@ -107,28 +108,35 @@ def _kind(scene: Scene, kind: KindOfBraking, events: Sequence[Event]) -> Braking
         events=len(events),
         available_wh=summed.available_wh.quantity(least=0.0),
         returned_wh=summed.returned_wh.quantity(),
-        captured_pct=captured_pct(summed.returned_of_known_wh, summed.available_wh),
+        captured_pct=captured_pct(summed.returned_of_known_wh, summed.available_of_logged_wh),
         missed_wh=(summed.available_wh - summed.returned_of_known_wh).quantity(),
     )
 
 
 @dataclass(frozen=True)
 class _Sums:
-    """Of some events: what was available, what came back, and what came back in those whose available is known [Wh]."""
+    """Of some events: what was available and what came back, each of those in which it is known [Wh].
+
+    ``returned_of_known_wh`` : of those whose available energy is known · ``available_of_logged_wh`` : of those during
+    which the battery was logged
+    """
 
     available_wh: Uncertain
     returned_wh: Uncertain
     returned_of_known_wh: Uncertain
+    available_of_logged_wh: Uncertain
 
 
 def _summed(scene: Scene, events: Sequence[Event]) -> _Sums:
     shown = scene.flow.total.energy.returned.known  # of no events nothing came back, if the log would show it
-    returned = [event.flow.energy.returned for event in events]
-    of_known = [event.flow.energy.returned for event in events if event.available_wh.known]
+    logged = [event for event in events if event.flow.energy.returned.known]
+    returned = [event.flow.energy.returned for event in logged]
+    of_known = [event.flow.energy.returned for event in logged if event.available_wh.known]
     return _Sums(
         together(scene, [event.available_wh for event in events]),
         total(returned) if shown else UNKNOWN,
         total(of_known) if shown else UNKNOWN,
+        together(scene, [event.available_wh for event in logged]) if shown else UNKNOWN,
     )
 
 

@@ -209,6 +209,8 @@ class _Log:
             return charge, None
         known = np.isfinite(self.volts)
         counted = self.counted & known[:-1] & known[1:]
+        if not counted.any():
+            return charge, None
         volts = np.where(known, self.volts, 0.0)
         return charge, self._model(self.current, volts, counted, self.rest, self.zero, volts=True)
 
@@ -236,7 +238,7 @@ def _power(
 ) -> tuple[Floats | None, Floats | None, tuple[Finding, ...]]:
     """Battery power and voltage at the known samples: volts times amperes sample by sample, else the logged power."""
     frame, time_s = recording.frame, recording.time_s
-    if "current_a" in frame and "voltage_v" in frame:
+    if "current_a" in frame and "voltage_v" in frame and bool(np.isfinite(frame["voltage_v"]).any()):
         volts = _bridged(time_s, frame["voltage_v"].to_numpy(), time_s[known], gap_limit_s)
         return volts * frame["current_a"].to_numpy()[known], volts, ()
     if "power_w" in frame:

@@ -29,6 +29,7 @@ ZERO, GAIN, CHARGE_GAIN, VOLTAGE_GAIN, SAMPLING, MISSING = ERRORS = (
     "missing samples",
 )
 
+LEAST_SEEN_S = 1e-6  # less of a window between samples is the rounding of its bounds
 N_ZEROS = 7  # zero errors at which the integrals are evaluated; between them straight lines
 
 # Limits (half-widths of rectangular distributions) where the bike file gives none: what controllers and battery
@@ -168,6 +169,7 @@ class FlowModel:
         self._bridges = bridges(levelled(readings, zero.value_a) * readings.weight, readings, N_TRIALS, rule=rule)
         steps_s = np.diff(readings.time_s)
         self._missing_s = np.concatenate(([0.0], np.cumsum(np.where(readings.counted, 0.0, steps_s))))
+        self._seen_s = np.concatenate(([0.0], np.cumsum(np.where(readings.counted, steps_s, 0.0))))
 
     def window(
         self,
@@ -187,8 +189,10 @@ class FlowModel:
 
         Returns
         -------
-        Drawn and returned.
+        Drawn and returned; unknown where no part of the window was seen.
         """
+        if end_s > start_s and not np.diff(np.interp([start_s, end_s], self.time_s, self._seen_s))[0] > LEAST_SEEN_S:
+            return UNKNOWN_THROUGHPUT
         drawn, returned = (self._at_zeros(part, start_s, end_s) for part in (self._drawn, self._returned))
         across = self._bridges.within(start_s, end_s)
         best = [

@@ -18,7 +18,7 @@ TIME_S = np.arange(0, 120, 0.5)
 LOAD = RoadLoad(100.0, 100.0, cda_m2=0.5, crr=0.008, density=1.2)
 
 
-def stops(*, current=True):
+def stops(*, current=True, unlogged_s=(0.0, 0.0)):
     """Two stops from 8 m/s within 8 s, at 30 and at 90 s, level road; 4 A into the battery at 50 V meanwhile."""
     speed = np.interp(TIME_S, [0, 30, 38, 60, 70, 90, 98, 120], [8, 8, 0, 0, 8, 8, 0, 0])
     n = len(TIME_S)
@@ -27,6 +27,7 @@ def stops(*, current=True):
         {"current_a": np.where(slows, -4.0, 3.0), "voltage_v": 50.0}, index=pd.Index(TIME_S, name="time_s")
     )
     sensor = SensorSection(current_zero_limit_a=0.0, standby_draw_a=0.0)
+    frame.loc[(unlogged_s[0] < TIME_S) & (unlogged_s[1] > TIME_S), "current_a"] = np.nan
     recording = Recording("log.csv", "0" * 64, "csv", frame, None, "elapsed")
     flow = electrical_flow(recording if current else None, sensor=sensor)
     motion = Motion(TIME_S, speed, np.full(n, 20.0), np.zeros(n), None, 0.0, 0.0)
@@ -92,3 +93,15 @@ def test_without_an_electrical_log_only_what_was_available_is_known():
     record = braking_record(scene, measured_events(scene))
     assert record.available_wh is not None
     assert (record.returned_wh, record.captured_pct) == (None, None)
+
+
+def test_a_stop_during_which_no_current_was_logged_says_nothing_of_what_came_back():
+    """The second of two like stops has no current logged: its return is not 0, and the share is the first's."""
+    scene, logged = stops(unlogged_s=(62.0, 119.0)), stops()
+    record, whole = (braking_record(each, measured_events(each)) for each in (scene, logged))
+    first, second = record.events
+    assert second.returned_wh is None
+    assert second.captured_pct is None
+    assert second.available_wh == whole.events[1].available_wh
+    assert record.returned_wh.value == pytest.approx(first.returned_wh.value)
+    assert record.captured_pct.value == pytest.approx(first.captured_pct.value)

@@ -69,3 +69,31 @@ def test_a_return_that_the_log_cannot_show_is_unknown_in_every_window(steady):
 def test_without_a_log_nothing_is_known():
     assert not NO_FLOW.total.charge.drawn.known
     assert not NO_FLOW.energy_between(0.0, 10.0).drawn.known
+
+
+@pytest.mark.parametrize("span", [(400.0, 500.0), (-50.0, -10.0), (1100.0, 1200.0)])
+def test_where_the_log_holds_nothing_it_is_not_known_what_flowed(span):
+    """Ten minutes without a current, and the time before and after the log: not 0 ± 0 Wh."""
+    time_s = np.arange(0.0, 1001.0)
+    current = np.where((time_s > 200) & (time_s < 800), np.nan, np.where(time_s > 900, -1.0, 2.0))
+    flow = flow_of(time_s, current)
+    assert flow.between(*span).charge.drawn.quantity() is None
+    assert flow.energy_between(*span).returned.quantity() is None
+    assert flow.between(100.0, 500.0).charge.drawn.known
+
+
+def test_a_voltage_column_without_a_number_gives_no_energy_and_says_so():
+    time_s = np.arange(0.0, 101.0)
+    frame = pd.DataFrame({"current_a": 2.0, "voltage_v": np.nan}, index=pd.Index(time_s, name="time_s"))
+    flow = electrical_flow(Recording("log.csv", "log", "csv", frame, None, "elapsed"))
+    assert flow.total.charge.drawn.known
+    assert flow.total.energy.drawn.quantity() is None
+    assert "no-voltage" in [finding.code for finding in flow.findings]
+
+
+def test_power_whose_current_is_too_small_to_tell_a_voltage_gives_no_energy():
+    """0.2 A and 10 W: not 0 ± 0 Wh."""
+    time_s = np.arange(0.0, 101.0)
+    frame = pd.DataFrame({"current_a": 0.2, "power_w": 10.0}, index=pd.Index(time_s, name="time_s"))
+    flow = electrical_flow(Recording("log.csv", "log", "csv", frame, None, "elapsed"))
+    assert flow.total.energy.drawn.quantity() is None
