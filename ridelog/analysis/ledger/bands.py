@@ -13,7 +13,7 @@ from ridelog.analysis.electrical.flow import ElectricalFlow
 from ridelog.analysis.scene import Scene
 from ridelog.answer.ledger import ReturnLimit, SpeedBand
 from ridelog.arrays import Floats, Mask, Runs, mask_runs, time_gaps
-from ridelog.uncertain.trials import Uncertain, exact, known_quantity, total
+from ridelog.uncertain.trials import UNKNOWN, Uncertain, exact, known_quantity, total
 
 PIECES_ERRORS = tuple(name for name in ERRORS if name != "bounds")
 EDGES_KMH = (10.0, 20.0, 30.0)  # below the first a motor's back voltage is small; above the last air takes most
@@ -46,10 +46,12 @@ def speed_bands(
     for index, low_kmh in enumerate((0.0, *edges_kmh)):
         high_kmh = edges_kmh[index] if index < len(edges_kmh) else None
         inside = (band_of == index) & np.isfinite(speed[1:] + speed[:-1])
-        losing = _pieces([event.losing for event in events], inside)
-        counted = _pieces([event.counted for event in events], inside)
-        if counted:
-            bands.append(_band(scene, losing, counted, (low_kmh, high_kmh)))
+        pieces = [
+            _Pieces(_pieces([event.losing], inside), _pieces([event.counted], inside), event.available_wh.known)
+            for event in events
+        ]
+        if any(piece.counted for piece in pieces):
+            bands.append(_band(scene, pieces, (low_kmh, high_kmh)))
     return tuple(bands)
 
 
@@ -58,18 +60,37 @@ def _pieces(runs: Runs, inside: Mask) -> Runs:
     return [(first + start, first + end + 1) for first, last in runs for start, end in mask_runs(inside[first:last])]
 
 
-def _band(scene: Scene, losing: Runs, counted: Runs, bounds_kmh: tuple[float, float | None]) -> SpeedBand:
-    available = _available(scene, losing)
-    spans_s = [(float(scene.time_s[first]), float(scene.time_s[last])) for first, last in counted]
-    returned = total(scene.flow.energy_between(*span).returned for span in spans_s)
+@dataclass(frozen=True)
+class _Pieces:
+    """The parts of one braking event in a band, see `Event`, and whether it is known what the event had available."""
+
+    losing: Runs
+    counted: Runs
+    known: bool
+
+
+def _band(scene: Scene, pieces: Sequence[_Pieces], bounds_kmh: tuple[float, float | None]) -> SpeedBand:
+    """What is known of a band; captured and missed are of the events of which it is known what was available."""
+    braked = [each for each in pieces if each.counted]
+    known = [each for each in braked if each.known]
+    available = _available(scene, [run for each in known for run in each.losing]) if known else UNKNOWN
+    returned, of_known = (_returned(scene, [run for each in part for run in each.counted]) for part in (braked, known))
     return SpeedBand(
         *bounds_kmh,
-        sum(end_s - start_s for start_s, end_s in spans_s),
+        sum(float(scene.time_s[last] - scene.time_s[first]) for each in braked for first, last in each.counted),
         available.quantity(least=0.0),
         returned.quantity(),
-        (available - returned).quantity(),
-        captured_pct(returned, available),
+        (available - of_known).quantity(),
+        captured_pct(of_known, available),
     )
+
+
+def _returned(scene: Scene, runs: Runs) -> Uncertain:
+    """What came back in the runs during which the battery was logged; unknown where the log shows no return [Wh]."""
+    if not scene.flow.shows_return:
+        return UNKNOWN
+    spans_s = ((float(scene.time_s[first]), float(scene.time_s[last])) for first, last in runs)
+    return total(scene.flow.energy_between(*span).returned.or_else(0.0) for span in spans_s)
 
 
 def _available(scene: Scene, losing: Runs) -> Uncertain:

@@ -161,7 +161,9 @@ class Accounts:
         driving_drag = (drag - braking_drag).or_else(0.0)
         to_wheel = UNKNOWN if is_event else total(stretch.gains.values()) + available + driving_drag
         given = flow.drawn + rider.or_else(0.0)
-        rest = given if is_event else given - (flow.returned - caught) - to_wheel - stretch.unplaced_wh
+        rest = given - (flow.returned - caught) - to_wheel - stretch.unplaced_wh
+        if is_event:
+            rest = given - _driven_wh(stretch)
         found = {
             "drawn": flow.drawn, "returned": flow.returned, "rider": rider, **stretch.gains, "drag": drag,
             "to_wheel": to_wheel, "missed": missed, "conversion": conversion, "friction": friction,
@@ -185,14 +187,15 @@ class Accounts:
         return self.drag_n * Uncertain(1.0, self.scene.road.speed_ratio) * rolled_m / 3600
 
     def _caught(self, counted: Runs) -> Uncertain:
-        """What came back in all of the runs; unknown where the log cannot show it [Wh]."""
+        """What came back in all of the runs during which the battery was logged; unknown where no return shows [Wh]."""
         if not self.scene.flow.shows_return:
             return UNKNOWN
         known = {event.counted: event.flow.energy.returned for event in self.events}
-        return total(known[run] if run in known else self._between(run).returned for run in counted)
+        caught = (known[run] if run in known else self._between(run).returned for run in counted)
+        return total(each.or_else(0.0) for each in caught)
 
     def _unplaced(self, run: tuple[int, int]) -> Uncertain:
-        """Net drawn before and after a run [Wh]; a return that the log cannot show is left out."""
+        """Net drawn before and after a run [Wh]; what the log does not show is left out."""
         parts = [exact(0.0)]
         for start_s, end_s in (
             (float(self.scene.flow.time_s[0]), float(self.scene.time_s[run[0]])),
@@ -200,7 +203,7 @@ class Accounts:
         ):
             if end_s > start_s:
                 flowed = self.scene.flow.energy_between(start_s, end_s)
-                parts.append(flowed.drawn - flowed.returned.or_else(0.0))
+                parts.append(flowed.drawn.or_else(0.0) - flowed.returned.or_else(0.0))
         return total(parts)
 
     def _between(self, run: tuple[int, int]) -> Throughput:
@@ -221,6 +224,15 @@ class Accounts:
         bends = np.diff(filled, 2) * np.diff(at_s)[1:]  # a jump between two samples: h²/24 of the two bends it leaves
         sampled_j = self.rider_noise * (math.sqrt(float((bends**2).sum()) / 24))
         return (self.rider_ratio * float(np.trapezoid(filled, at_s)) + sampled_j) / 3600
+
+
+def _driven_wh(stretch: Stretch) -> Uncertain:
+    """What the bike gained in a braking event that had nothing available: somebody drove it meanwhile [Wh].
+
+    In the trials what was available may lie below 0, and holds this already.
+    """
+    gained = total(stretch.gains.values()).value + stretch.available_wh.value
+    return Uncertain(max(gained, 0.0) if math.isfinite(gained) else 0.0, np.zeros(1))
 
 
 def _drag_n(drag: Drag | None, rng: np.random.Generator) -> Uncertain:

@@ -79,6 +79,23 @@ def test_bands_add_up_to_the_ride():
     assert math.fsum(band.available_wh.value for band in bands) == pytest.approx(entry.available_wh.value, rel=0.01)
 
 
+def test_a_band_is_of_the_braking_whose_heights_are_known():
+    """Two like stops, the second without a height: available and captured are the first's, the return is both's."""
+    whole = stop(n=901)
+    time_s = np.concatenate((whole.time_s, whole.time_s + whole.time_s[-1] + 0.01))
+    speed = np.tile(whole.motion.speed_mps, 2)
+    flow = flow_of(time_s, np.full(1802, -4.0), current_zero_limit_a=0.01)
+    both = sloping(time_s, speed, 0.0, flow=flow, braking=[(0, 900), (902, 1801)])
+    unseen = np.where(np.arange(1802) > 901, np.nan, both.force.state_j)
+    scene = dataclasses.replace(both, force=dataclasses.replace(both.force, state_j=unseen))
+    for band, alone, twice in zip(bands_of(scene), bands_of(whole), bands_of(both), strict=True):
+        assert band.available_wh.value == pytest.approx(alone.available_wh.value, abs=1e-3)
+        assert band.returned_wh.value == pytest.approx(twice.returned_wh.value)
+        assert band.returned_wh.value > 1.9 * alone.returned_wh.value
+        assert (band.captured_pct is None) == (alone.captured_pct is None)
+        assert band.missed_wh.value == pytest.approx(alone.missed_wh.value, abs=2e-3)
+
+
 def limited_ride(scenario, motor_changes, **log_changes):
     """The log of a ride whose motor is changed, as a flow, and its speed."""
     changed = dataclasses.replace(scenario, motor=dataclasses.replace(scenario.motor, **motor_changes))
