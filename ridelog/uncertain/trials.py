@@ -255,5 +255,5 @@ def hull(value: float, ends: Iterable[Quantity]) -> Quantity:
     lows = [end.low95 for end in there if end.low95 is not None]
     highs = [end.high95 for end in there if end.high95 is not None]
     if len(lows) < len(there) or len(highs) < len(there):
-        return Quantity(value)
-    return Quantity(value, min(lows), max(highs))
+        return Quantity(float(value))
+    return Quantity(float(value), min(lows), max(highs))

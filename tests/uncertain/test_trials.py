@@ -260,6 +260,7 @@ def test_trials_of_different_lengths_do_not_belong_together():
 def test_a_hull_holds_both_ends_and_has_no_bounds_without_theirs():
     assert hull(2.0, [Quantity(1, 0, 2), Quantity(3, 2, 5)]) == Quantity(2.0, 0, 5)
     assert hull(2.0, [Quantity(1), Quantity(3, 2, 5)]) == Quantity(2.0)
+    assert type(hull(np.float64(2.0), [Quantity(1, 0, 2)]).value) is float
 
 
 def test_an_unknown_number_where_one_is_needed_is_a_fault():
@@ -279,11 +280,16 @@ def test_a_part_is_no_more_than_its_whole():
 
 def test_a_share_of_a_whole_that_may_be_nothing_stays_below_100_percent():
     whole = evenly_between(-1.0, 1.0, np.random.default_rng(11)).at_least(0.0)
-    found = share_of_whole_pct(Uncertain(0.1, 0.5 + whole.trials / 2), Uncertain(0.2, whole.trials))
-    assert found is None or 0 <= found.low95 <= found.value <= found.high95 <= 100
+    found = share_of_whole_pct(Uncertain(0.1, whole.trials / 2), Uncertain(0.2, whole.trials))
+    assert (found.value, found.low95, found.high95) == pytest.approx((50.0, 0.0, 50.0))
     assert share_of_whole_pct(exact(1.0), exact(4.0)) == Quantity(25.0, 25.0, 25.0)
     assert share_of_whole_pct(exact(1.0), exact(0.0)) is None
     assert share_of_whole_pct(UNKNOWN, exact(1.0)) is None
+
+
+def test_a_part_that_exceeds_its_whole_in_nearly_all_trials_has_no_share():
+    whole = evenly_between(0.0, 1.0, np.random.default_rng(12))
+    assert share_of_whole_pct(Uncertain(0.1, whole.trials + 0.01), Uncertain(0.2, whole.trials)) is None
 
 
 def test_the_spread_of_what_was_not_evaluated_is_not_known():

@@ -17,7 +17,7 @@ from ridelog.analysis.electrical.rest import Rest, false_flow
 from ridelog.arrays import Floats
 from ridelog.settings.bike import SensorSection
 from ridelog.uncertain.seeds import stream, window_stream
-from ridelog.uncertain.trials import N_TRIALS, UNKNOWN, Uncertain, exact
+from ridelog.uncertain.trials import N_TRIALS, UNKNOWN, Uncertain
 
 # The errors that act on drawn and returned, by the names that a budget gives them.
 ZERO, GAIN, CHARGE_GAIN, VOLTAGE_GAIN, SAMPLING, MISSING = ERRORS = (
@@ -131,7 +131,6 @@ class Throughput:
         return replace(share, sources=share.sources - {GAIN, VOLTAGE_GAIN})
 
 
-NOTHING = Throughput(exact(0.0), exact(0.0))
 UNKNOWN_THROUGHPUT = Throughput(UNKNOWN, UNKNOWN)
 
 

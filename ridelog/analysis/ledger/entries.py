@@ -30,7 +30,7 @@ from ridelog.uncertain.trials import N_TRIALS, UNKNOWN, Uncertain, exact, rectan
 # controller takes some per cent more. A judgement, rectangular.
 GENERATOR_EFFICIENCY = (0.45, 0.92)
 RIDER_LIMIT_RATIO = 0.03  # of a power meter: 1 to 2 % by makers' word, and where at the pedals it measures
-LEAST_RIDER_SHARE = 0.95  # of the moving time that must hold rider power for the rider's work to be known
+LEAST_RIDER_SHARE = 0.95  # of the samples that must hold rider power for the rider's work to be known
 NOTHING = exact(0.0)
 MOST_RUNS = 200  # whose trials of all parts are held at once
 
@@ -211,7 +211,7 @@ class Accounts:
         return self.scene.flow.energy_between(start_s, end_s)
 
     def _rider(self, run: tuple[int, int], *, least_share: float = LEAST_RIDER_SHARE) -> Uncertain:
-        """The rider's work at the pedals [Wh]; unknown where it was logged for less than ``least_share`` of the time.
+        """The rider's work at the pedals [Wh]; unknown where less than ``least_share`` of the samples hold it.
 
         Samples without a reading count as the mean of the others in the run.
         """
