@@ -9,6 +9,7 @@ import inspect
 import io
 import re
 import shlex
+import shutil
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
 from pathlib import Path
@@ -201,8 +202,9 @@ def test_the_readme_shows_a_session():
 @pytest.mark.parametrize(
     ("name", "block"), [(name, block) for name, text in TEXTS.items() for block in blocks(text, "python")]
 )
-def test_the_python_examples_run(name, block, monkeypatch):
-    monkeypatch.chdir(COMMUTE)
+def test_the_python_examples_run(name, block, monkeypatch, tmp_path):
+    """In a copy of the sample ride's folder: an example that writes a file must leave none among the samples."""
+    monkeypatch.chdir(shutil.copytree(COMMUTE, tmp_path / "commute"))
     exec(compile(block, name, "exec"), {})
 
 
