@@ -10,6 +10,7 @@ from typing import IO, TYPE_CHECKING
 
 from rich import box
 from rich import table as rich_table
+from rich.cells import cell_len
 from rich.console import Console
 from rich.text import Text
 
@@ -43,7 +44,6 @@ SPARE_COLUMNS = (
     "length", "returned_charge", "drop", "at", "grade", "both_ways", "recovered", "rolling_wh", "air_wh",
     "potential_wh", "lasts", "drift",
 )  # fmt: skip
-N_MEASURED_ROWS = 100  # enough to see how wide a table is
 HEAD_WIDTH = 10  # longer heads of numbers are broken between words
 
 
@@ -71,7 +71,7 @@ def print_summary(answer: Answer, stream: IO[str], style: Style = METRIC) -> Non
     _print_rows(_key_figures(answer, style), console)
     console.print()
     for table in (tables.hills(answer).only(*HILL_COLUMNS), tables.hill_pairs(answer), tables.kinds(answer)):
-        if table.rows:
+        if table.rows and len(table.known().columns) > 1:  # hills and nothing known of them is no table
             _print_table(table, console, style)
     _print_findings([finding for finding in answer.findings if not said_first(finding)], console, style)
     console.print()
@@ -219,25 +219,42 @@ def _frame(title: str) -> rich_table.Table:
 
 def _print_table(table: drawing.Table, console: Console, style: Style) -> None:
     """A table of the columns in which anything is known, without the least needed ones where it would not fit."""
-    known = table.known()
+    known = _written(table.known(), style)
     spare = [key for key in SPARE_COLUMNS if key in {column.key for column in known.columns}]
     while spare and not _fits(known, console, style):
         known = known.without(spare.pop(0))
-    console.print(_drawn(known, style))
+    console.print(_drawn(known, style, fold_first=not _fits(known, console, style)))
+
+
+def _written(table: drawing.Table, style: Style) -> drawing.Table:
+    """The table with its cells as text, so that their widths are known."""
+    rows = tuple(
+        tuple(drawing.text_of(cell, column, style) for cell, column in zip(row, table.columns, strict=True))
+        for row in table.rows
+    )
+    return dataclasses.replace(table, rows=rows)
 
 
 def _fits(table: drawing.Table, console: Console, style: Style) -> bool:
-    """Whether the table is no wider than the terminal; words may be broken over lines."""
-    drawn = _drawn(dataclasses.replace(table, rows=table.rows[:N_MEASURED_ROWS]), style)
+    """Whether a written table is no wider than the terminal: only words may be broken over lines, never numbers."""
+    widest = tuple(
+        "x"
+        * max((cell_len(part) for row in table.rows for part in _unbroken(str(row[index]), index, column)), default=0)
+        for index, column in enumerate(table.columns)
+    )
+    drawn = _drawn(dataclasses.replace(table, rows=(widest,)), style)
     wide = console.options.update(width=WIDEST)
-    words = sum(column.align == "left" for column in table.columns[1:])
-    needed = console.measure(drawn, options=wide)
-    return (needed.minimum if words else needed.maximum) <= console.width
+    return console.measure(drawn, options=wide).maximum <= console.width
+
+
+def _unbroken(text: str, index: int, column: drawing.Column) -> list[str]:
+    """The parts of a cell that stay on one line: words in a column of words, but for the first; else the whole."""
+    return text.split() if column.align == "left" and index > 0 else [text]
 
 
 def _print_samples(answer: Answer, console: Console, style: Style) -> None:
     """As many of the columns as fit, and how many do not."""
-    table = tables.samples(answer.series).known()
+    table = _written(tables.samples(answer.series).known(), style)
     n_columns = len(table.columns)
     while len(table.columns) > 2 and not _fits(table, console, style):
         table = table.without(table.columns[-1].key)
@@ -247,14 +264,17 @@ def _print_samples(answer: Answer, console: Console, style: Style) -> None:
         console.print(f"{more} not fit here: with --output FILE all are written, as CSV.")
 
 
-def _drawn(table: drawing.Table, style: Style) -> rich_table.Table:
+def _drawn(table: drawing.Table, style: Style, *, fold_first: bool = False) -> rich_table.Table:
+    """The table for the terminal; ``fold_first`` breaks the names of rows, such as long paths, rather than numbers."""
     drawn = _frame(table.title)
     for column in table.columns:
         unit = column.unit(style)
         is_text = column.align == "left"
         name = column.name if is_text else "\n".join(textwrap.wrap(column.name, HEAD_WIDTH, break_long_words=False))
         head = f"{name}\n{unit}" if unit else name
-        drawn.add_column(head, justify=column.align, no_wrap=not is_text or not drawn.columns, overflow="fold")
+        drawn.add_column(
+            head, justify=column.align, no_wrap=not (is_text and (drawn.columns or fold_first)), overflow="fold"
+        )
     for row in table.rows:
         drawn.add_row(*map(lambda cell, column: drawing.text_of(cell, column, style), row, table.columns))
     return drawn

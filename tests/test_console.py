@@ -228,3 +228,30 @@ def test_the_summary_says_what_each_kind_of_braking_gave(commute, monkeypatch):
     text = shown(commute, "summary", METRIC, monkeypatch)
     for word in ("stop", "slowing", "descent"):
         assert word in text
+
+
+@pytest.mark.parametrize("units", ["metric", "imperial"])
+@pytest.mark.parametrize("what", ["summary", "events", "hills", "bands", "samples"])
+def test_no_number_or_head_is_broken_where_the_terminal_is_narrow(commute, what, units, monkeypatch):
+    """What stands in a narrow table stands so in the wide one: 33 → 17 never becomes 33 → 1."""
+    from ridelog.tell.numbers import STYLES
+
+    wide, narrow = (shown(commute, what, STYLES[units], monkeypatch, width=width) for width in (400, 80))
+    paths = " ".join(source.path for source in commute.sources)
+    narrow = re.sub(r"\d+ more columns? do.*", "", narrow, flags=re.DOTALL)
+    told = {word for word in re.split(r"[─\s]+", narrow) if word not in paths}
+    assert told <= set(re.split(r"[─\s]+", wide))
+    assert re.findall(r"\d+ → \d+", narrow) == re.findall(r"\d+ → \d+", wide)
+
+
+def test_hills_of_which_nothing_is_known_are_no_table(commute, monkeypatch):
+    """A track alone knows of no energy: no list of bare names under "Hills ridden up and down"."""
+    from dataclasses import replace
+
+    from ridelog.tell.numbers import METRIC
+
+    hills = tuple(replace(hill, drawn_wh=None, returned_wh=None, recovered_pct=None) for hill in commute.hills)
+    pairs = tuple(replace(pair, recovered_pct=None) for pair in commute.hill_pairs)
+    text = shown(replace(commute, hills=hills, hill_pairs=pairs), "summary", METRIC, monkeypatch)
+    assert "Hills ridden up and down" in shown(commute, "summary", METRIC, monkeypatch)
+    assert "Hills ridden up and down" not in text
