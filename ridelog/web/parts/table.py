@@ -76,10 +76,11 @@ def head(table: Table, style: Style) -> Any:
 def body(table: Table, style: Style) -> list[Any]:
     """A table's rows; the first cell of each is its head."""
     decimals = {column.key: decimals_of_column(table.column(column.key), column, style) for column in table.columns}
-    energies = [decimals[column.key] for column in table.columns if column.kind is kinds.ENERGY]
+    known = {column.key for column in table.known().columns}  # a column without a number has no say
+    energies = [decimals[column.key] for column in table.columns if column.kind is kinds.ENERGY and column.key in known]
     for column in table.columns:  # energies side by side are compared: the largest sets the decimals of all
         if column.kind is kinds.ENERGY:
-            decimals[column.key] = min(energies)
+            decimals[column.key] = min(energies, default=0)
     return [_row(row, table.columns, decimals, style) for row in table.rows]
 
 

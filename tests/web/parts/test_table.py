@@ -7,11 +7,12 @@ from dash import Dash
 
 from ridelog.answer.pack import Pack
 from ridelog.tell import tables
+from ridelog.tell.kinds import ENERGY
 from ridelog.tell.numbers import IMPERIAL, METRIC, PAGE, typeset
 from ridelog.tell.table import Column, Table
 from ridelog.uncertain.budget import Budget, BudgetRow
 from ridelog.uncertain.quantity import Quantity
-from ridelog.web.parts.table import component, content
+from ridelog.web.parts.table import body, component, content
 from tests.tell.ledgers import BANDS, LEDGER
 
 WH = Column("energy", "energy")
@@ -99,3 +100,14 @@ def test_the_ledger_is_told_line_by_line_with_intervals(make_answer):
         assert words in bands
     app = Dash("test", add_log_handler=False)
     app.layout = shown  # a layout that Dash takes
+
+
+def test_a_column_without_a_number_does_not_take_the_decimals_of_its_neighbours():
+    """Where nothing that came back is known, 0.43 Wh available stays 0.43 and does not become 0."""
+    columns = (
+        Column("event", "event", align="left"),
+        Column("a", "available", ENERGY),
+        Column("r", "returned", ENERGY),
+    )
+    (row,) = body(Table("events", "Events", columns, (("stop", Quantity(0.43, 0.32, 0.54), None),)), METRIC)
+    assert said(row) == "stop0.430 95 % interval 0.320 to 0.540–"
