@@ -22,6 +22,8 @@ from ridelog.web.views.answer import answer_page
 from ridelog.web.views.refusal import refusal
 
 NARROWEST_S = 0.2  # closer than this, fewer than three samples of a 10 Hz log are left
+MEASURING = "Reading and measuring …"
+DRAWING = "Drawing the answer …"
 GONE = "This ride is no longer in memory: choose it again."
 
 
@@ -76,7 +78,7 @@ def add_callbacks(app: Dash, store: RideStore, samples: Sequence[Sample], measur
 
     app.callback(
         Output(ids.RIDE, "data"), Input(ids.SAMPLE, "value"), prevent_initial_call=True,
-        running=[(Output(ids.ANSWER, "className"), "busy", "")],
+        running=[(Output(ids.ANSWER, "className"), "busy", ""), (Output(ids.WORKING, "children"), MEASURING, "")],
     )(choose)  # fmt: skip
 
     def arrive(outcome: dict[str, Any]) -> tuple[Any, Any, Any]:
@@ -108,6 +110,7 @@ def add_callbacks(app: Dash, store: RideStore, samples: Sequence[Sample], measur
     app.callback(
         Output(ids.ANSWER, "children"), Output(ids.SPOKEN, "children"), Output(ids.REFUSAL, "children"),
         Input(ids.RIDE, "data"), Input(ids.VIEW, "data"), Input(ids.UNITS, "value"), prevent_initial_call=True,
+        running=[(Output(ids.WORKING, "children"), DRAWING, "")],
     )(show)  # fmt: skip
     _add_zoom(app, store)
     _add_order(app, store)

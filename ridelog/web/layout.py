@@ -53,6 +53,7 @@ def skeleton() -> Any:
                 [
                     _chooser(),
                     html.Div(id=ids.REFUSAL, role="alert"),
+                    html.P(id=ids.WORKING, role="status", className="working"),
                     html.Div(id=ids.ANSWER, tabIndex="-1", **{"aria-live": "off"}),
                     _cautions(),
                 ]

@@ -297,3 +297,25 @@ def test_the_dark_page_is_accessible_too(visit):
     visit.page.emulate_media(color_scheme="dark")
     visit.page.wait_for_timeout(1000)
     assert_accessible(visit.page)
+
+
+def test_the_page_says_that_it_is_working_until_the_answer_stands(context, address):
+    """From the choice of a ride to its answer a line says so, to those who see it and to those who hear it."""
+    page = context.new_page()
+    page.add_init_script("""
+      window.said = [];
+      new MutationObserver(() => {
+        const line = document.getElementById("working");
+        if (line && line.textContent !== window.said.at(-1)) window.said.push(line.textContent);
+      }).observe(document, { childList: true, subtree: true, characterData: true });
+    """)
+    page.goto(address)
+    page.wait_for_selector("#headline")
+    page.wait_for_function("document.querySelector('#working').textContent === ''")
+    said = page.evaluate("window.said")
+    assert page.locator("#working").get_attribute("role") == "status"
+    page.close()
+    assert "Reading and measuring …" in said
+    assert said.index("Reading and measuring …") < said.index(
+        "Drawing the answer …", said.index("Reading and measuring …")
+    )
