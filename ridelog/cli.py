@@ -20,6 +20,7 @@ from ridelog.errors import Exit, RidelogError, UsageError, printable
 
 if TYPE_CHECKING:
     from ridelog.answer.ride import Answer
+    from ridelog.importers.registry import ColumnReport
     from ridelog.recording import Ride
 
 TABLES = ("events", "hills", "samples", "ledger", "bands")
@@ -212,11 +213,23 @@ def _columns(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
     reports = explain(arguments.file, columns=arguments.columns)
     for report in reports:
         console.print_columns(report, out)
+    if arguments.columns:
+        _name_strangers(arguments.columns, reports, err)
     if arguments.write:
         with _destination(arguments.write, out) as stream:
             stream.write("\n".join(report.to_toml() for report in reports))
         print(f"wrote {printable(arguments.write)}", file=err)
     return Exit.OK
+
+
+def _name_strangers(columns: str, reports: Sequence[ColumnReport], err: IO[str]) -> None:
+    """Say which columns of the map the logs shown do not have: mistyped, or those of another log of the ride."""
+    from ridelog.settings.column_map import read_map
+
+    there = {reading.header.strip() for report in reports for reading in report.readings}
+    for entry in read_map(columns).column:
+        if entry.header.strip() not in there:
+            print(f"note: no column here is headed {entry.header!r}, as {printable(columns)} has it", file=err)
 
 
 def _serve(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:

@@ -260,6 +260,17 @@ def test_columns_shows_every_column_with_its_reason_and_writes_a_map_that_change
     assert json.loads(plain)["energy"] == json.loads(mapped)["energy"]
 
 
+def test_columns_names_what_the_map_says_of_columns_that_are_not_there(commute_files, tmp_path):
+    """A header mistyped in the map that is being tried: its reading is shown without it, and told so."""
+    log = next(path for path in commute_files if path.suffix == ".csv")
+    target = tmp_path / "map.toml"
+    target.write_text('[[column]]\nheader = "curent"\nquantity = "battery current"\nunit = "A"\n', encoding="utf-8")
+    status, out, err = ridelog("columns", log, "--columns", target)
+    assert status is Exit.OK
+    assert "battery current" in out
+    assert err == f"note: no column here is headed 'curent', as {target} has it\n"
+
+
 def test_columns_of_a_track_shows_its_elements(commute_files):
     track = next(path for path in commute_files if path.suffix == ".gpx")
     status, out, err = ridelog("columns", track)
