@@ -199,7 +199,7 @@ SAMPLES = (
     Sample(
         "no-return",
         "A log that cannot show it",
-        "Tove's logger never writes a current below zero, so what came back cannot show: no number beats a wrong one.",
+        "Tove's logger writes no current below zero, so it cannot show what came back: no answer, but no wrong one.",
         ("log.csv", "track.gpx"),
         quillmoor.no_return,
         _write_no_return,

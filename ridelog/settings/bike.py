@@ -122,7 +122,7 @@ def _explained(label: str, text: str, error: ValidationError) -> BikeFileError:
     if first["type"] == "extra_forbidden":
         model = Bike if len(keys) == 1 else Bike.model_fields[keys[0]].annotation
         allowed = ", ".join(model.model_fields) if model is not None else ""
-        return BikeFileError(label, f"unknown key {'.'.join(keys)}", place=place, hint=f"known there: {allowed}")
+        return BikeFileError(label, f"unknown key {'.'.join(keys)}", place=place, hint=f"the keys there are {allowed}")
     wrong = f"{'.'.join(keys[:2])} = {shown(first['input'])}"
     return BikeFileError(label, f"{wrong}: {_allowed(keys[:2], first)}", place=place)
 
@@ -135,5 +135,6 @@ def _allowed(keys: list[str], complaint: Any) -> str:
         low = next((m.ge for m in bounds if hasattr(m, "ge")), None)
         high = next((m.le for m in bounds if hasattr(m, "le")), None)
         if low is not None and high is not None:
-            return f"a number from {low:g} to {high:g} is allowed"
+            whole = "whole " if section.model_fields[keys[1]].annotation in (int, int | None) else ""
+            return f"a {whole}number from {low:g} to {high:g} is allowed"
     return allowed(complaint)

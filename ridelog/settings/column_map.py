@@ -176,7 +176,7 @@ def require_headers(columns: ColumnMap | None, files: Iterable[tuple[str, Sequen
     for entry in columns.column if columns else ():
         if held and not any(entry.header.strip() in headers for headers in held.values()):
             there = "; ".join(f"{file}: {', '.join(headers)}" for file, headers in held.items())
-            raise ColumnMapError(name, f"no log has a column headed '{entry.header}'", hint=f"headed are {there}")
+            raise ColumnMapError(name, f"no log has a column headed '{entry.header}'", hint=f"the columns are {there}")
 
 
 def _explained(label: str, text: str, error: ValidationError) -> ColumnMapError:
@@ -190,7 +190,7 @@ def _explained(label: str, text: str, error: ValidationError) -> ColumnMapError:
     if first["type"] == "extra_forbidden":
         model: Any = ColumnMap if len(loc) == 1 else LogSettings if loc[0] == "log" else ColumnEntry
         known = ", ".join(model.model_fields)
-        return ColumnMapError(label, f"unknown key {keys}", place=place, hint=f"known there: {known}")
+        return ColumnMapError(label, f"unknown key {keys}", place=place, hint=f"the keys there are {known}")
     message = allowed(first)
     if isinstance(got, (dict, list)) and first["type"] != "tuple_type":
         return ColumnMapError(label, f"{keys}: {message.lower() if 'required' in message else message}", place=place)

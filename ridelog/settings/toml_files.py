@@ -107,6 +107,11 @@ def line_of(text: str, keys: Sequence[str | int]) -> int | None:
 
 def allowed(complaint: Mapping[str, Any]) -> str:
     """What a key takes, in words, from one of pydantic's complaints."""
+    bound = complaint.get("ctx", {})
+    if complaint["type"] == "less_than_equal":
+        return f"at most {bound['le']:g} is allowed"
+    if complaint["type"] == "greater_than_equal":
+        return f"at least {bound['ge']:g} is allowed"
     if (words := _ALLOWED.get(complaint["type"])) is not None:
         return words.format(section=complaint["loc"][0])
     return str(complaint["msg"]).removeprefix("Value error, ").replace("Input should be", "allowed is")

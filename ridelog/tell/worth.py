@@ -107,7 +107,7 @@ def _cycled(worth: Worth, cycled_pct: Quantity, style: Style) -> str:
 def _where_it_drags(benefit: Benefit, style: Style) -> str:
     low, high = (amount(each, PERCENTAGE, style, decimals=0) for each in (benefit.unpowered_pct, benefit.unbraked_pct))
     return (
-        f"drag costs energy on something between {low} of the way (rolling without power) and {high} (wherever you are "
+        f"drag costs energy on between {low} of the way (rolling without power) and {high} (wherever you are "
         "not braking)"
     )
 
@@ -163,7 +163,7 @@ def _benefit(benefit: Benefit, style: Style) -> list[Row]:
 
 def _would(worth: Worth, would: WouldReturn, style: Style) -> list[Row]:
     kinds = ", ".join(_to_capture(braking, style) for braking in would.kinds)
-    source = "shares a little wider than those of the simulated sample rides; your own rides would say better"
+    source = "shares a little wider than those of the simulated sample rides; your own rides would be a better guide"
     told = [
         ("available", kinds or "nothing: no braking was found"),
         ("would return", f"{_about(would.returned_wh, ENERGY, style)} on this ride; {source}"),

@@ -10,8 +10,8 @@ from ridelog.importers.delimited import read as delimited
 LOGS = Path(__file__).parent / "logs"
 
 REFUSED = {
-    "blank.csv": ("is empty", ""),
-    "one-column.csv": ("is not a table of at least two columns", "parted by comma, semicolon, tab or bar"),
+    "blank.csv": ("is empty", "did the copy finish"),
+    "one-column.csv": ("is not a table of at least two columns", "separated by comma, semicolon, tab or bar"),
     "no-header.csv, line 1": ("has no header that names its columns", "put one line above the numbers"),
     "header-only.csv, line 1": ("has no row of numbers", "did the device store the ride?"),
     "no-time.csv, line 1": ("no column tells the time", 'quantity = "time"'),

@@ -40,7 +40,7 @@ def test_the_report_shows_every_column_in_order_with_its_reason():
     assert (volts.unit, volts.factor, volts.sign) == ("mV", 0.001, 1)
     assert all(reading.why for reading in report.readings)
     assert report.clock == "elapsed time, 60 samples over 59.0 s"
-    assert any("parted by comma" in fact for fact in report.facts)
+    assert any("separated by comma" in fact for fact in report.facts)
     assert not report.questions
     assert not report.blocked
 

@@ -24,6 +24,10 @@ def test_the_bike_file_of_the_contract_is_read():
         ("# mine\n[brakes]\nx = 1", "b.toml, line 2: unknown key brakes"),
         ("bike.total_mass_kg = 1", "b.toml, line 1: bike.total_mass_kg = 1: a number from 30 to 600 is allowed"),
         ('[bike]\ntotal_mass_kg = "110"', "b.toml, line 2: bike.total_mass_kg = '110': a number from 30 to 600"),
+        (
+            "[pack]\ncells_in_series = 13.5",
+            "b.toml, line 2: pack.cells_in_series = 13.5: a whole number from 1 to 40 is allowed",
+        ),
         ("[road]\ncrr = nan", "b.toml, line 2: road.crr = nan: a number from 0.001 to 0.1 is allowed"),
         ("[motor]\nkind = 'fast'", "b.toml, line 2: motor.kind = 'fast': allowed is 'direct-drive', 'geared-locked'"),
         ("[bike", "b.toml: is not TOML"),
@@ -49,7 +53,7 @@ def test_a_bike_file_that_is_not_text_or_not_there_is_an_error_of_one_line(tmp_p
 def test_an_unknown_key_comes_with_those_that_are_known():
     with pytest.raises(BikeFileError) as caught:
         read_bike(io.BytesIO(b"[motor]\npower_w = 250\n"), name="b.toml")
-    assert caught.value.lines()[1] == "hint: known there: kind"
+    assert caught.value.lines()[1] == "hint: the keys there are kind"
     with pytest.raises(BikeFileError) as caught:
         read_bike(io.BytesIO(b"[engine]\n"), name="b.toml")
-    assert caught.value.lines()[1] == "hint: known there: bike, pack, motor, sensor, road, cost"
+    assert caught.value.lines()[1] == "hint: the keys there are bike, pack, motor, sensor, road, cost"

@@ -120,5 +120,10 @@ def test_an_entry_must_name_a_header_of_one_of_the_files():
         require_headers(column_map, [("a.csv", ["t", "I1"])], "MAP.toml")
     assert caught.value.lines() == [
         "MAP.toml: no log has a column headed 'speed'",
-        "hint: headed are a.csv: t, I1",
+        "hint: the columns are a.csv: t, I1",
     ]
+
+
+def test_a_number_too_large_is_refused_with_the_largest():
+    with pytest.raises(ColumnMapError, match=r"log\.header_line = 99999: at most 1000 is allowed"):
+        from_text("[log]\nheader_line = 99999\n")

@@ -225,7 +225,7 @@ CASES: dict[str, tuple[dict[str, Any], ...]] = {
     "no-overlap": ({**_PAIR, **_SPANS},),
     "no-wall-time": ({},),
     "time-zone-unknown": ({"file": "a.csv"},),
-    "same-file-twice": ({"file": "copy of a.csv", "same_as": "a.csv"},),
+    "same-file-twice": ({"file": "copy of a.csv", "same_as": "a.csv"}, {"file": "a.csv", "same_as": "a.csv"}),
     "several-current-logs": _of(
         {"file": "a.csv", "others": ("b.csv",), "chosen_for": "voltage"},
         {"others": ("b.csv", "c.csv"), "chosen_for": "finer-step"},

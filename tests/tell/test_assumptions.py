@@ -3,6 +3,8 @@
 import pytest
 
 from ridelog.tell.assumptions import benefit_assumptions, ledger_assumptions
+from ridelog.tell.findings.words import plus_minus
+from ridelog.tell.kinds import FORCE, MASS
 from ridelog.tell.numbers import METRIC, Style
 
 EFFICIENCY = {"generator_efficiency_low_pct": 45.0, "generator_efficiency_high_pct": 92.0}
@@ -58,3 +60,15 @@ def test_forces_are_in_the_units_of_the_style():
 def test_a_missing_fact_is_named():
     with pytest.raises(LookupError, match="motor_drag_from"):
         ledger_assumptions({**EFFICIENCY, "rider_power_limit_pct": None})
+
+
+@pytest.mark.parametrize(
+    ("value", "limit", "kind", "metric", "imperial"),
+    [
+        (2.0, 0.4, FORCE, "2 ± 0.4 N", "0.450 ± 0.09 lbf"),  # 0.22481 lbf in a newton
+        (110.0, 30.0, MASS, "110 ± 30 kg", "243 ± 66 lb"),  # 2.20462 lb in a kilogram
+    ],
+)
+def test_what_is_converted_has_no_more_digits_than_its_limit(value, limit, kind, metric, imperial):
+    assert plain(plus_minus(value, limit, kind, METRIC)) == metric
+    assert plain(plus_minus(value, limit, kind, Style(units="imperial"))) == imperial

@@ -52,7 +52,7 @@ class Dialect:
         """How the log is written, in words."""
         above = f", {self.n_comment_lines} lines above it" if self.n_comment_lines else ""
         return (
-            f"{self.encoding} text, columns parted by {DELIMITER_NAMES.get(self.delimiter, self.delimiter)}",
+            f"{self.encoding} text, columns separated by {DELIMITER_NAMES.get(self.delimiter, self.delimiter)}",
             f"decimal {'comma' if self.decimal == ',' else 'point'}",
             f"header in line {self.header_line}{above}" + (", units in the row below" if self.units else ""),
             f"first row of data in line {self.first_line}",
@@ -103,7 +103,7 @@ def decoded(content: bytes, name: str, encoding: str | None = None) -> tuple[str
     InputError : empty, binary, or not in the encoding that the map states
     """
     if not content.strip():
-        raise InputError(name, "is empty")
+        raise InputError(name, "is empty", hint="did the copy finish, and did the device store the ride?")
     found = encoding or encoding_of(content)
     if found is None:
         raise InputError(name, "is not text", hint="a log in plain text (CSV) is wanted, not a binary file")
@@ -204,7 +204,7 @@ def _no_table(text: str, lines: Sequence[str], name: str) -> InputError:
             hint="did the device store the ride? under the header, each line should hold a time and its readings",
         )
     return InputError(
-        name, "is not a table of at least two columns", hint="columns are parted by comma, semicolon, tab or bar"
+        name, "is not a table of at least two columns", hint="columns are separated by comma, semicolon, tab or bar"
     )
 
 

@@ -15,7 +15,7 @@ from ridelog.settings.column_map import ColumnMap, LogSettings
 
 __all__ = ["FORMAT", "LOOKED_FOR", "explain", "peek", "read", "read_log", "recognises"]
 
-LOOKED_FOR = "a delimited text log (columns parted by comma, semicolon, tab or bar, under a header)"
+LOOKED_FOR = "a delimited text log (columns separated by comma, semicolon, tab or bar, under a header)"
 
 _SUFFIXES = (".csv", ".tsv", ".txt", ".log")
 _NOT_A_TABLE = re.compile(r"\s*(<[?!a-zA-Z]|\{|\[\s*\{)")

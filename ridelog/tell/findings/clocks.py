@@ -99,7 +99,9 @@ def time_zone_unknown(stated: Stated, _style: Style) -> str:
 
 
 def same_file_twice(stated: Stated, _style: Style) -> str:
-    """A copy."""
+    """A copy, or the file itself named twice."""
+    if stated.text("file") == stated.text("same_as"):
+        return f"The file {stated.text('file')} was given twice; it counts once."
     return f"The file {stated.text('file')} has the same content as {stated.text('same_as')} and was left out."
 
 

@@ -5,7 +5,7 @@ from typing import NoReturn
 
 from ridelog.findings import Fact
 from ridelog.tell.kinds import TEMPERATURE, Kind
-from ridelog.tell.numbers import Style, amount, counted, number, unit_of, with_unit
+from ridelog.tell.numbers import Style, amount, counted, decimals_of, fixed, number, unit_of, with_unit
 from ridelog.tell.times import duration
 
 Template = Callable[["Stated", Style], str]
@@ -171,8 +171,13 @@ def plus_minus(value: float, limit: float, kind: Kind, style: Style) -> str:
     Number, limit and unit.
     """
     unit = unit_of(kind, style, value=max(abs(value), limit))
-    shown = _without_zeros(number(value * unit.factor + unit.offset, style, digits=4))
-    text = f"{shown} ± {_without_zeros(number(limit * unit.factor, style, digits=2))}"
+    shown, limit_shown = value * unit.factor + unit.offset, limit * unit.factor
+    as_given = _without_zeros(number(shown, style, digits=4))
+    # a value that was given in this unit stands as given; one that was converted has no more digits than its limit
+    number_text = (
+        as_given if unit.factor == 1 or 0 in (shown, limit) else fixed(shown, decimals_of(limit_shown, 2), style)
+    )
+    text = f"{number_text} ± {_without_zeros(number(limit_shown, style, digits=2))}"
     return with_unit(text, unit.symbol, style)
 
 
