@@ -110,7 +110,7 @@ def number(value: float | None, style: Style = METRIC, *, digits: int | None = N
     """
     if value is None or not isfinite(value):
         return UNKNOWN
-    if value == 0:
+    if abs(value) < 0.5 * 10.0**-MOST_DECIMALS:  # what is left of a rounding error would be a row of zeros
         return "0"
     return fixed(value, decimals_of(value, style.digits if digits is None else digits), style)
 

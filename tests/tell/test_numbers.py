@@ -38,7 +38,7 @@ def test_a_number_has_three_significant_digits(value, shown):
 
 @pytest.mark.parametrize(
     ("value", "digits", "shown"),
-    [(999.6, 3, "1\u202f000"), (-4.55, 2, "−4.5"), (123456.0, 3, "123\u202f456"), (-0.0000001, 3, "0.000000")],
+    [(999.6, 3, "1\u202f000"), (-4.55, 2, "−4.5"), (123456.0, 3, "123\u202f456"), (-0.0000001, 3, "0")],
 )
 def test_a_page_sets_thousands_apart_and_has_a_true_minus(value, digits, shown):
     """Binary 4.55 is a little less than 4.55."""
@@ -217,3 +217,9 @@ def test_nothing_else_that_people_read_is_formatted_elsewhere():
 def test_a_number_formatted_elsewhere_would_be_seen():
     assert formats_numbers('x = 1\nprint(f"{x:.2f} Wh")') == [2]
     assert formats_numbers('print(f"{x} Wh")') == []
+
+
+def test_a_rounding_error_is_shown_as_zero_and_not_as_a_row_of_zeros():
+    assert number(4e-17) == "0"
+    assert number(-4e-17) == "0"
+    assert number(0.000002) == "0.000002"
