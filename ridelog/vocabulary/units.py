@@ -64,6 +64,7 @@ UNITS: Mapping[str, Unit] = {
 
 # Units that stand in a units row or in brackets but belong to nothing that is read.
 _STRANGE_UNITS = (
+    "kg lb lbs j kj a/s v/s w/kg "
     "g m/s² m/s2 m/s^2 °/s deg/s rad/s rad nm n bar hpa pa kpa ohm ω mω mohm hz khz bpm wh/km wh/mi ah/km db dbm"
 )
 # What stands in a unit's place where there is none.

@@ -145,6 +145,13 @@ def test_a_units_row_gives_the_unit_and_may_contradict_the_header():
     assert understand("current (A)", "mA").contradiction == UNITS["ma"]
 
 
+@pytest.mark.parametrize("unit", ["kg", "lbs", "J", "A/s", "Nm"])
+def test_a_current_in_a_unit_of_something_else_is_no_current(unit):
+    """Its voltage might still move with it, and amperes be taken for shown."""
+    assert understand(f"battery current [{unit}]").quantity is None
+    assert understand("battery current", unit).quantity is None
+
+
 def test_camel_case_digits_and_accents_are_parted():
     assert words_of("StepTime(s)") == ["step", "time", "s"]
     assert words_of("Cell01 Höhe SoC mAh") == ["cell", "01", "hohe", "soc", "mah"]

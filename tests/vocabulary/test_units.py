@@ -64,6 +64,7 @@ def test_a_unit_is_known_however_it_is_typed(text):
         ("(km/h)", True, False, False),
         ("hPa", True, True, False),
         ("Wh / km", True, True, False),
+        ("kg", True, True, False),
         ("count", True, True, True),
         ("", False, False, True),
         ("12.5", False, False, False),
