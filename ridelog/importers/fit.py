@@ -150,24 +150,6 @@ def read_log(
     return ReadLog(field_report(recording, "FIT activity file", fields.questions, fields.open_headers), recording)
 
 
-def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = None) -> Recording:
-    """The recording of a FIT activity file.
-
-    Parameters
-    ----------
-    content, name, sha256, columns : as for `read_log`
-
-    Returns
-    -------
-    Channels in SI on the device's own clock.
-
-    Raises
-    ------
-    InputError : as for `read_log`
-    """
-    return read_log(content, name, sha256, columns).required()
-
-
 def peek(window: Window) -> Peek:
     """When and what for a FIT file was recorded, by a walk that decodes little; nothing of a damaged one."""
     refuse_larger(window.n_bytes, window.name, LARGEST_BYTES, "FIT")

@@ -76,7 +76,7 @@ ONE_OF_40 = {"n_dropped": 1, "n_all": 40, "of": "row"}
 
 
 def read(name: str):
-    return delimited.read((LOGS / name).read_bytes(), name, "0" * 64)
+    return delimited.read_log((LOGS / name).read_bytes(), name, "0" * 64).required()
 
 
 def finding(name: str):

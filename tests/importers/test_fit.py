@@ -20,7 +20,7 @@ from tests.places import others_recording
 
 def read(content, name="ride.fit"):
     assert importer.recognises(content, name)
-    return importer.read(content, name, "0" * 64, None)
+    return importer.read_log(content, name, "0" * 64, None).required()
 
 
 def read_recorded(name):
@@ -295,7 +295,7 @@ def test_damaged_bytes_give_a_recording_or_an_error_for_people(data):
     for place in data.draw(st.lists(st.integers(0, len(content) - 1), max_size=6)):
         content[place] = data.draw(st.integers(0, 255))
     try:
-        recording = importer.read(bytes(content), "ride.fit", "", None)
+        recording = importer.read_log(bytes(content), "ride.fit", "", None).required()
     except RidelogError as error:
         said = error.message
     else:

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from ridelog.importers.fit import FIT_EPOCH, read
+from ridelog.importers.fit import FIT_EPOCH, read_log
 from ridelog.importers.fit_walk import NotPlainError, walk
 from tests.importers.tracks import START, fit, samples
 
@@ -61,6 +61,6 @@ def test_a_walk_meets_the_times_that_the_full_reader_settles(seconds):
     """Repeated and backward stamps included: a walk hands all of them on."""
     content = fit([{**record, "time_s": float(s)} for record, s in zip(samples(len(seconds)), seconds, strict=True)])
     met = walk(content)
-    whole = read(content, "ride.fit", "")
+    whole = read_log(content, "ride.fit", "").required()
     assert {time - met.times[0] for time in met.times} >= {int(s) for s in whole.time_s}
     assert len(met.times) == len(seconds)

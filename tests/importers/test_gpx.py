@@ -19,7 +19,7 @@ TRACKS = REFERENCE / "gpx"
 def read(text, name="track.gpx"):
     content = text if isinstance(text, bytes) else text.encode()
     assert importer.recognises(content, name)
-    return importer.read(content, name, "0" * 64, None)
+    return importer.read_log(content, name, "0" * 64, None).required()
 
 
 def codes(recording):
@@ -192,7 +192,7 @@ def test_damaged_bytes_give_a_recording_or_an_error_for_people(data):
         if content:
             content[place] = data.draw(st.integers(0, 255))
     try:
-        recording = importer.read(bytes(content), "track.gpx", "", None)
+        recording = importer.read_log(bytes(content), "track.gpx", "", None).required()
     except RidelogError as error:
         said = error.message
     else:

@@ -13,7 +13,7 @@ from tests.importers.tracks import gpx, point
 def read(text, name="track.gpx"):
     content = text if isinstance(text, bytes) else text.encode()
     assert importer.recognises(content, name)
-    return importer.read(content, name, "0" * 64, None)
+    return importer.read_log(content, name, "0" * 64, None).required()
 
 
 def codes(recording):

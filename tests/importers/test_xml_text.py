@@ -90,7 +90,7 @@ def test_a_name_is_told_without_its_namespace():
 def read(text, name="track.gpx"):
     content = text if isinstance(text, bytes) else text.encode()
     assert importer.recognises(content, name)
-    return importer.read(content, name, "0" * 64, None)
+    return importer.read_log(content, name, "0" * 64, None).required()
 
 
 def codes(recording):

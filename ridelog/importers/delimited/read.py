@@ -13,7 +13,7 @@ from ridelog.importers.report import ColumnReport, ReadLog, clock_words
 from ridelog.recording import Recording, checked
 from ridelog.settings.column_map import ColumnMap, LogSettings
 
-__all__ = ["FORMAT", "LOOKED_FOR", "explain", "peek", "read", "read_log", "recognises"]
+__all__ = ["FORMAT", "LOOKED_FOR", "explain", "peek", "read_log", "recognises"]
 
 LOOKED_FOR = "a delimited text log (columns separated by comma, semicolon, tab or bar, under a header)"
 
@@ -72,25 +72,6 @@ def read_log(content: bytes, name: str, sha256: str, columns: ColumnMap | None =
         return ReadLog(report, _recording(understood, name, sha256, columns))
     except InputError as refusal:
         return ReadLog(report, None, refusal)
-
-
-def read(content: bytes, name: str, sha256: str, columns: ColumnMap | None = None) -> Recording:
-    """The recording of a delimited log.
-
-    Parameters
-    ----------
-    content, name, sha256, columns : as for `read_log`
-
-    Returns
-    -------
-    Channels in SI on the log's own clock.
-
-    Raises
-    ------
-    InputError : no table, no time, text in a column of numbers, or values that cannot be
-    ColumnQuestionError : the columns can be understood in more than one way; the hint answers it
-    """
-    return read_log(content, name, sha256, columns).required()
 
 
 def explain(content: bytes, name: str, columns: ColumnMap | None = None) -> ColumnReport:

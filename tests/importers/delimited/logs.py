@@ -19,7 +19,7 @@ WAVE_V = np.round(50 - 0.11 * WAVE_A, 3)
 def read(text: str | bytes, columns: ColumnMap | None = None, name: str = "b.csv") -> Recording:
     """The recording of a log."""
     content = text if isinstance(text, bytes) else text.encode()
-    return delimited.read(content, name, "0" * 64, columns)
+    return delimited.read_log(content, name, "0" * 64, columns).required()
 
 
 def log(header: str, row: Callable[[int], str], n: int = N_ROWS) -> str:
