@@ -100,13 +100,13 @@ def test_a_log_with_this_defect_is_refused_with_file_place_cause_and_hint(place)
 
 @pytest.mark.parametrize("name", ASKED)
 def test_an_ambiguous_log_is_refused_with_the_line_that_answers(name):
-    """An ambiguous log is refused with its question, and `explain` shows the same question without raising."""
+    """An ambiguous log is refused with its question, and the report shows the same question."""
     what, answer = ASKED[name]
     with pytest.raises(ColumnQuestionError) as caught:
         read(name)
     assert caught.value.message == f"{name}: {what}"
     assert answer in (caught.value.hint or "")
-    report = delimited.explain((LOGS / name).read_bytes(), name)
+    report = delimited.read_log((LOGS / name).read_bytes(), name, "").report
     assert report.blocked
     assert len(report.questions) == 1
     assert what in report.questions[0]

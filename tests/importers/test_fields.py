@@ -75,7 +75,7 @@ def by_column(name, unit, value):
     """The reading of a text log's column."""
     header = f"{name} ({unit})" if unit else name
     rows = "".join(f"{k},{value},{20 + k % 7}\n" for k in range(N))
-    report = delimited.explain(f"time (s),{header},air temperature (°C)\n{rows}".encode(), "log.csv")
+    report = delimited.read_log(f"time (s),{header},air temperature (°C)\n{rows}".encode(), "log.csv", "").report
     return report.readings[1]
 
 

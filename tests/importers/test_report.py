@@ -15,7 +15,7 @@ from tests.importers.delimited.logs import log, read, written
 
 def test_the_map_of_two_joined_columns_joins_them_again():
     text = log("time (s),regen current (A),current drawn (A)", lambda k: f"{k},{k % 3},{k % 7}")
-    column_map = read_map(io.BytesIO(delimited.explain(text.encode(), "b.csv").to_toml().encode()))
+    column_map = read_map(io.BytesIO(delimited.read_log(text.encode(), "b.csv", "").report.to_toml().encode()))
     again = read(text, column_map).frame["current_a"]
     # worked by hand: drawn less returned in the rows 0, 1, 5 and 8
     assert again.iloc[[0, 1, 5, 8]].tolist() == [0, 0, 3, -1]
@@ -25,7 +25,7 @@ def test_the_map_of_two_joined_columns_joins_them_again():
 @settings(deadline=None, max_examples=50)
 @given(written())
 def test_the_map_that_a_report_writes_reads_the_log_as_before(content):
-    column_map = read_map(io.BytesIO(delimited.explain(content, "b.csv").to_toml().encode()))
+    column_map = read_map(io.BytesIO(delimited.read_log(content, "b.csv", "").report.to_toml().encode()))
     again, before = read(content, column_map), read(content)
     assert list(again.frame) == list(before.frame)
     assert np.array_equal(again.frame.to_numpy(), before.frame.to_numpy())
@@ -33,7 +33,9 @@ def test_the_map_that_a_report_writes_reads_the_log_as_before(content):
 
 
 def test_the_report_shows_every_column_in_order_with_its_reason():
-    report = delimited.explain(log("mode,time (s),U (mV)", lambda k: f"eco {k},{k},48000").encode(), "b.csv")
+    report = delimited.read_log(
+        log("mode,time (s),U (mV)", lambda k: f"eco {k},{k},48000").encode(), "b.csv", ""
+    ).report
     assert [reading.header for reading in report.readings] == ["mode", "time (s)", "U (mV)"]
     mode, time, volts = report.readings
     assert (mode.channel, time.channel, volts.channel) == (None, "time_s", "voltage_v")
@@ -47,7 +49,7 @@ def test_the_report_shows_every_column_in_order_with_its_reason():
 
 def test_the_map_of_an_open_question_holds_the_answer_as_a_comment():
     content = log("time (s),current", lambda k: f"{k},{k % 5}")
-    text = delimited.explain(content.encode(), "b.csv").to_toml()
+    text = delimited.read_log(content.encode(), "b.csv", "").report.to_toml()
     assert "# Question: 'current' states no unit" in text
     with pytest.raises(ColumnQuestionError):
         read(content, read_map(io.BytesIO(text.encode())))

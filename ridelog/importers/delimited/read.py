@@ -13,7 +13,7 @@ from ridelog.importers.report import ColumnReport, ReadLog, clock_words
 from ridelog.recording import Recording, checked
 from ridelog.settings.column_map import ColumnMap, LogSettings
 
-__all__ = ["FORMAT", "LOOKED_FOR", "explain", "peek", "read_log", "recognises"]
+__all__ = ["FORMAT", "LOOKED_FOR", "peek", "read_log", "recognises"]
 
 LOOKED_FOR = "a delimited text log (columns separated by comma, semicolon, tab or bar, under a header)"
 
@@ -72,24 +72,6 @@ def read_log(content: bytes, name: str, sha256: str, columns: ColumnMap | None =
         return ReadLog(report, _recording(understood, name, sha256, columns))
     except InputError as refusal:
         return ReadLog(report, None, refusal)
-
-
-def explain(content: bytes, name: str, columns: ColumnMap | None = None) -> ColumnReport:
-    """How each column of a log is understood; a question that keeps `read` from reading it is shown, not raised.
-
-    Parameters
-    ----------
-    content, name, columns : as for `read_log`
-
-    Returns
-    -------
-    Report for ``ridelog columns`` and the page.
-
-    Raises
-    ------
-    InputError : as for `read_log`
-    """
-    return read_log(content, name, "", columns).report
 
 
 def _recording(understood: Understood, name: str, sha256: str, columns: ColumnMap | None) -> Recording:

@@ -105,5 +105,5 @@ def test_the_map_answers_the_question_of_two_currents():
 
 
 def test_columns_of_one_name_can_be_told_apart():
-    report = delimited.explain(log("time (s),loop,loop,U (V)", lambda k: f"{k},1,2,50").encode(), "b.csv")
+    report = delimited.read_log(log("time (s),loop,loop,U (V)", lambda k: f"{k},1,2,50").encode(), "b.csv", "").report
     assert [reading.header for reading in report.readings] == ["time (s)", "loop", "loop #2", "U (V)"]

@@ -57,7 +57,7 @@ def test_any_bytes_are_read_or_refused_in_words(content):
     found = attempt(content)
     assert not isinstance(found, RidelogError) or "\n" not in found.message
     if isinstance(found, ColumnQuestionError) or not isinstance(found, RidelogError):
-        assert delimited.explain(content, "b.csv").to_toml()
+        assert delimited.read_log(content, "b.csv", "").report.to_toml()
 
 
 # --- published files ---------------------------------------------------------------------------------------
