@@ -15,6 +15,7 @@ PACKAGE, TESTS = ROOT / "ridelog", ROOT / "tests"
 ELSEWHERE: dict[str, str] = {
     "ridelog/answer/ride.py": "a record; tests/answer/test_plain.py takes whole answers to JSON and back",
     "ridelog/tell/findings/": "one template a finding; tests/tell/test_findings.py holds all of them together",
+    "ridelog/tell/reasons/": "one phrase a function; tests/tell/test_reasons.py holds all of them together",
 }
 
 

@@ -15,6 +15,7 @@ from ridelog.importers.columns.assign import apply_entry, assign
 from ridelog.importers.columns.column import Assignment, Column, Habits, labels, overruled
 from ridelog.recording import ColumnReading
 from ridelog.settings.column_map import ColumnMap
+from ridelog.tell.reasons import headers as reasons
 from ridelog.vocabulary.headers import HeaderMeaning, understand
 from ridelog.vocabulary.units import UNITS
 from ridelog.vocabulary.words import NOUNS, QUANTITIES
@@ -158,19 +159,18 @@ def field_meaning(name: str, unit: str) -> HeaderMeaning:
     """
     meaning = understand(name, unit or None)
     if meaning.strange and meaning.quantity:
-        words = " ".join(meaning.strange)
-        return replace(meaning, quantity=None, why=f"the name also says “{words}”, which is not understood")
+        return replace(meaning, quantity=None, why=reasons.strange_words(meaning.strange))
     nouns = meaning.concepts & NOUNS - {"rpm", "time"}
     if meaning.quantity and len(nouns) > 1:
-        return replace(meaning, quantity=None, why=f"the name says {' and '.join(sorted(nouns))} at once")
+        return replace(meaning, quantity=None, why=reasons.several_at_once(sorted(nouns)))
     if meaning.contradiction and meaning.unit:
-        why = f"its name says {meaning.unit.name}, and the unit beside it is {meaning.contradiction.name}"
+        why = reasons.units_disagree(meaning.unit.name, meaning.contradiction.name)
         return replace(meaning, quantity=None, why=why)
     if meaning.quantity in ("time", "date"):
-        return replace(meaning, quantity=None, why="the time of a sample is the format's own")
+        return replace(meaning, quantity=None, why=reasons.TIME_IS_THE_FORMATS)
     if meaning.quantity is None and meaning.concepts == {"temperature"}:
         bare = understand(f"air {name}", unit or None)
-        return replace(bare, why="a temperature that does not say of what is the air's in a track")
+        return replace(bare, why=reasons.BARE_TEMPERATURE)
     return meaning
 
 

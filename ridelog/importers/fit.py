@@ -24,6 +24,7 @@ from ridelog.importers.sample_times import believable_start, settle
 from ridelog.importers.unpack import Window, refuse_larger
 from ridelog.recording import Recording, checked
 from ridelog.tell.findings.files import damage_words
+from ridelog.tell.reasons import logs as reasons
 
 if TYPE_CHECKING:
     from ridelog.settings.column_map import ColumnMap
@@ -127,7 +128,7 @@ def read_log(
         [messages.extras[i] for i in kept],
         time_s,
         source=name,
-        why="a field of the FIT profile",
+        why=reasons.FIT_FIELD,
         columns=columns,
     )
     start, clock_findings = _start(first, name)
@@ -147,7 +148,7 @@ def read_log(
             findings=(*findings, *fields.findings),
         )
     )
-    return ReadLog(field_report(recording, "FIT activity file", fields.questions, fields.open_headers), recording)
+    return ReadLog(field_report(recording, reasons.FIT_FILE, fields.questions, fields.open_headers), recording)
 
 
 def peek(window: Window) -> Peek:
@@ -164,7 +165,7 @@ def peek(window: Window) -> Peek:
     settled = settle(np.array(met.times, dtype=np.int64) * 1_000_000, window.name)
     natives = _natives([met.samples[i] for i in settled.rows])
     fields = read_fields(
-        natives, [met.extras[i] for i in settled.rows], settled.time_s, source=window.name, why="a field of FIT"
+        natives, [met.extras[i] for i in settled.rows], settled.time_s, source=window.name, why=reasons.FIT_FIELD
     )
     start = _start(met.times[settled.rows[0]], window.name)[0]
     return replace(

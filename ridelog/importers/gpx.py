@@ -18,6 +18,7 @@ from ridelog.importers.sample_times import SettledTimes, believable_start, settl
 from ridelog.importers.unpack import Window, refuse_larger
 from ridelog.importers.xml_text import decoded, root_name
 from ridelog.recording import Recording, checked
+from ridelog.tell.reasons import logs as reasons
 
 if TYPE_CHECKING:
     from ridelog.settings.column_map import ColumnMap
@@ -80,7 +81,7 @@ def read_log(
             findings=(*findings, *clock_findings, *_lost_findings(track.lost, name), *fields.findings),
         )
     )
-    return ReadLog(field_report(recording, "GPX track", fields.questions, fields.open_headers), recording)
+    return ReadLog(field_report(recording, reasons.GPX_TRACK, fields.questions, fields.open_headers), recording)
 
 
 def peek(window: Window) -> Peek:
@@ -107,7 +108,7 @@ def _settled(track: Track, name: str, columns: ColumnMap | None = None) -> tuple
     settled = settle(np.array(points.time_us, dtype=np.int64), name)
     extras = [points.extras[index] for index in settled.rows]
     natives = _natives(points, settled.rows)
-    return settled, read_fields(natives, extras, settled.time_s, source=name, why="an element of GPX", columns=columns)
+    return settled, read_fields(natives, extras, settled.time_s, source=name, why=reasons.GPX_ELEMENT, columns=columns)
 
 
 def _start(track: Track, settled: SettledTimes, name: str) -> tuple[datetime | None, list[Finding]]:

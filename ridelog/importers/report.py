@@ -1,13 +1,13 @@
 """What an importer hands back of one log: the recording, how its columns were understood, what keeps it from use."""
 
 from dataclasses import dataclass, field
-from datetime import datetime
 from typing import Literal
 
 from ridelog.errors import InputError
 from ridelog.findings import Finding
-from ridelog.recording import Clock, ColumnReading, Recording
+from ridelog.recording import ColumnReading, Recording
 from ridelog.settings.column_map import ColumnEntry, ColumnMap, LogSettings
+from ridelog.tell.reasons.logs import clock
 from ridelog.vocabulary.headers import quantity_named
 from ridelog.vocabulary.units import UNITS, unit_named
 
@@ -101,25 +101,6 @@ class ReadLog:
         return self.recording
 
 
-def clock_words(start: datetime | None, clock: Clock, n_samples: int, span_s: float) -> str:
-    """How the time of a log was read.
-
-    Parameters
-    ----------
-    start : wall time of the first sample, UTC; ``None`` for an elapsed clock
-    clock : kind of clock
-    n_samples, span_s : number of samples, and seconds from the first to the last [s]
-
-    Returns
-    -------
-    ``2026-05-01 08:00:01 (UTC), 3600 samples over 3599.0 s``.
-    """
-    if start is None:
-        return f"elapsed time, {n_samples} samples over {span_s:.1f} s"
-    zone = "UTC" if clock == "utc" else "wall time of an unknown zone"
-    return f"{start:%Y-%m-%d %H:%M:%S} ({zone}), {n_samples} samples over {span_s:.1f} s"
-
-
 def field_report(
     recording: Recording, fact: str, questions: tuple[str, ...], open_headers: frozenset[str]
 ) -> ColumnReport:
@@ -136,12 +117,16 @@ def field_report(
     -------
     Report for ``ridelog columns`` and the page.
     """
-    n_samples = len(recording.frame)
     return ColumnReport(
         name=recording.name,
         readings=recording.columns,
         facts=(fact,),
-        clock=clock_words(recording.start, recording.clock, n_samples, recording.duration_s),
+        clock=clock(
+            recording.start,
+            zoned=recording.clock == "utc",
+            n_samples=len(recording.frame),
+            span_s=recording.duration_s,
+        ),
         questions=questions,
         findings=recording.findings,
         open_headers=open_headers,

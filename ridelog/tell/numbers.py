@@ -6,6 +6,7 @@ reads it.
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from math import floor, isfinite, log10
 from typing import Literal
 
@@ -380,3 +381,10 @@ def money(value: float, currency: str | None, style: Style = METRIC) -> str:
 def plain(value: float, digits: int = 12) -> str:
     """A number as somebody entered it, with no zeros added: "0.1", "3000"."""
     return f"{value:.{digits}g}"
+
+
+def as_logged(value: float, digits: int = 6) -> str:
+    """A value of a log in full, no zeros added and none before the point rounded away: "0.2", "48.25", "1234568"."""
+    if not isfinite(value) or abs(value) >= 10.0**digits:
+        return fixed(value, 0)
+    return f"{Decimal(plain(value, digits)):f}"

@@ -1,5 +1,6 @@
 """Times as text: durations, time since the start, dates."""
 
+from collections.abc import Iterable
 from datetime import UTC, datetime
 from math import isfinite
 
@@ -60,7 +61,17 @@ def clock_span(start_s: float | None, end_s: float | None, style: Style = METRIC
 
 def instant(when: datetime | None) -> str:
     """A date and time of the day in UTC: "2026-05-01 08:00:01 UTC"; a dash where it is not known."""
-    return UNKNOWN if when is None else f"{when.astimezone(UTC):%Y-%m-%d %H:%M:%S} UTC"
+    return UNKNOWN if when is None else f"{on_the_clock(when.astimezone(UTC))} UTC"
+
+
+def on_the_clock(when: datetime) -> str:
+    """A date and time of the day as its clock shows it: "2026-05-01 08:00:01"."""
+    return f"{when:%Y-%m-%d %H:%M:%S}"
+
+
+def day_in_numbers(parts: Iterable[float]) -> str:
+    """The numbers of a date in their order, whichever it is: "03/04/2026"."""
+    return "/".join(f"{part:02.0f}" for part in parts)
 
 
 def calendar(when: datetime) -> str:

@@ -5,6 +5,7 @@ import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from ridelog.tell.reasons import headers as reasons
 from ridelog.vocabulary.units import BRACKETS, UNITS, Unit, is_other_unit, says_no_unit, unit_named
 from ridelog.vocabulary.words import (
     CONCEPTS,
@@ -75,11 +76,11 @@ def understand(header: str, stated_unit: str | None = None) -> HeaderMeaning:
     meaning : never raises; a header that says nothing gives ``quantity`` ``None`` and the reason
     """
     if is_other_unit(header) or any(is_other_unit(match[1]) for match in BRACKETS.finditer(header)):
-        return HeaderMeaning(None, why="measured in a unit that nothing used here is measured in")
+        return HeaderMeaning(None, why=reasons.STRANGE_UNIT)
     stated = unit_named(BRACKETS.sub(r"\1", stated_unit)) if stated_unit else None
     meaning = _by_header(header, stated)
     if stated is None and stated_unit and not says_no_unit(stated_unit):
-        why = f"“{stated_unit.strip()}” is not a unit in which anything used here is measured"
+        why = reasons.no_such_unit(stated_unit.strip())
         return HeaderMeaning(None, concepts=meaning.concepts, strange=meaning.strange, why=why)
     return meaning
 
@@ -96,7 +97,7 @@ def _by_header(header: str, stated: Unit | None) -> HeaderMeaning:
         first = first or meaning
         if unit and BRACKETS.search(header):
             break  # an explicit unit that does not fit is not to be read as a word
-    return first or HeaderMeaning(None, why="the header is empty")
+    return first or HeaderMeaning(None, why=reasons.EMPTY)
 
 
 def _splits(header: str) -> Iterator[tuple[list[str], Unit | None]]:
@@ -199,7 +200,7 @@ def _meaning(words: list[str], unit: Unit | None) -> HeaderMeaning:
         concepts |= {"discharging"} if "outward" in concepts else set()
     void = "void" in concepts or ("indicator" in concepts and not concepts & _SIGNALS)
     if void and concepts & NOUNS:
-        return HeaderMeaning(None, unit, concepts=concepts, why="says something about the quantity, not its samples")
+        return HeaderMeaning(None, unit, concepts=concepts, why=reasons.NOT_ITS_SAMPLES)
     return _by_rules(words, concepts, unit)
 
 
@@ -215,13 +216,13 @@ def _by_rules(words: list[str], concepts: frozenset[str], unit: Unit | None) -> 
             continue
         name = _numbered(rule.quantity, words)
         if name is None:
-            misfit = misfit or "cell voltages are told apart by a number"
+            misfit = misfit or reasons.CELL_WITHOUT_NUMBER
             continue
         if unit and unit.dimension not in _dimensions(name):
-            misfit = misfit or f"the words say {rule.quantity}, which is not measured in {unit.name}"
+            misfit = misfit or reasons.not_measured_in(rule.quantity, unit.name)
             continue
         return _found(name, concepts, unit)
-    return HeaderMeaning(None, unit, concepts=concepts, why=misfit or "no word of a quantity that is used")
+    return HeaderMeaning(None, unit, concepts=concepts, why=misfit or reasons.NOTHING_NAMED)
 
 
 def _numbered(quantity: str, words: list[str]) -> str | None:
@@ -249,9 +250,7 @@ def _found(name: str, concepts: frozenset[str], unit: Unit | None) -> HeaderMean
     rank = 2 * ("part" in concepts) + ("average" in concepts) + ("satellite" in concepts)
     if name in ("battery current", "battery voltage", "battery power"):
         rank += "battery" not in concepts and not sign_stated
-    why = f"the words say {name}"
-    if sign_stated:
-        why += ", positive into the battery" if into else ", positive out of the battery"
+    way = ("into" if into else "out of") if sign_stated else ""
     return HeaderMeaning(
         quantity=name,
         unit=unit,
@@ -260,5 +259,5 @@ def _found(name: str, concepts: frozenset[str], unit: Unit | None) -> HeaderMean
         unsigned="unsigned" in concepts,
         concepts=concepts,
         rank=rank,
-        why=why,
+        why=reasons.words_say(name, way),
     )

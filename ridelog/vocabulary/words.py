@@ -6,6 +6,8 @@ Words are written without accents and in lower case, as `ridelog.vocabulary.head
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from ridelog.tell.reasons import headers as reasons
+
 PHRASES: Mapping[str, str] = {
     "state of charge": "soc",
     "charge level": "soc",
@@ -211,7 +213,10 @@ QUANTITIES: Mapping[str, Quantity] = {row.name: row for row in _QUANTITY_ROWS}
 
 @dataclass(frozen=True)
 class Rule:
-    """A header with all concepts of ``needs`` and none of ``without`` names ``quantity``."""
+    """A header with all concepts of ``needs`` and none of ``without`` names ``quantity``.
+
+    Where ``quantity`` is ``None``, such a column is left out, and ``why_not`` is the phrase for that.
+    """
 
     quantity: str | None
     needs: frozenset[str]
@@ -231,22 +236,22 @@ RULES: tuple[Rule, ...] = (
     _rule("altitude", "altitude"),
     _rule("throttle", "throttle", "current voltage power"),
     _rule("brake", "brake", "current voltage power charge_noun energy charging"),
-    _rule(None, "throttle", "", "the throttle is read as a share, not in this unit"),
+    _rule(None, "throttle", "", reasons.THROTTLE_NO_SHARE),
     _rule("cadence", "cadence"),
     _rule("cadence", "rider rpm"),
     _rule("rider power", "power rider"),
-    _rule(None, "power motor", "battery", "power of the motor is not power at the battery terminals"),
-    _rule(None, "power air", "battery", "power against the air is not power at the battery terminals"),
+    _rule(None, "power motor", "battery", reasons.POWER_OF_MOTOR),
+    _rule(None, "power air", "battery", reasons.POWER_OF_AIR),
     _rule("battery power", "power"),
     _rule("motor current", "current motor", "battery"),
     _rule("battery current", "current", "rider cell"),
     _rule("cell voltage", "voltage cell"),
-    _rule(None, "voltage motor", "battery", "voltage of the motor is not voltage at the battery terminals"),
+    _rule(None, "voltage motor", "battery", reasons.VOLTAGE_OF_MOTOR),
     _rule("battery voltage", "voltage", "rider brake controller"),
     _rule("wheel rpm", "wheel rpm", "motor"),
     _rule("wheel revolutions", "wheel revolutions"),
-    _rule(None, "rpm", "", "revolutions per minute of what? only wheel and pedals are used"),
-    _rule(None, "revolutions", "", "revolutions of what? only those of the wheel are used"),
+    _rule(None, "rpm", "", reasons.RPM_OF_WHAT),
+    _rule(None, "revolutions", "", reasons.REVOLUTIONS_OF_WHAT),
     _rule("battery temperature", "temperature battery"),
     _rule("battery temperature", "temperature cell"),
     _rule("motor temperature", "temperature motor"),
@@ -260,15 +265,15 @@ RULES: tuple[Rule, ...] = (
     _rule("net energy", "energy net"),
     _rule("charge counter", "charge_noun"),
     _rule("energy counter", "energy"),
-    _rule(None, "capacity", "", "a capacity may be rated, remaining or counted; it is not used"),
+    _rule(None, "capacity", "", reasons.CAPACITY),
     _rule("distance", "distance"),
-    _rule(None, "speed motor", "", "speed of the motor is not speed over ground"),
-    _rule(None, "speed air", "", "speed through the air is not speed over ground"),
-    _rule(None, "speed average", "", "an average speed is that of a whole way, not of the moment"),
+    _rule(None, "speed motor", "", reasons.SPEED_OF_MOTOR),
+    _rule(None, "speed air", "", reasons.SPEED_OF_AIR),
+    _rule(None, "speed average", "", reasons.SPEED_AVERAGED),
     _rule("speed", "speed"),
     _rule("date", "date", "time timestamp"),
     _rule("time", "time"),
     _rule("time", "timestamp"),
-    _rule(None, "temperature", "", "temperature of what? battery, motor, controller and air are told apart"),
+    _rule(None, "temperature", "", reasons.TEMPERATURE_OF_WHAT),
     _rule("cell voltage", "cell"),
 )

@@ -196,6 +196,17 @@ def test_what_was_entered_is_told_as_it_was_entered():
     assert numbers.plain(0.1) == "0.1"
 
 
+@pytest.mark.parametrize(
+    ("value", "shown"),
+    [
+        (0.2, "0.2"), (48.0, "48"), (48.25, "48.25"), (-3.0, "-3"), (1234567.891, "1234568"), (1e6, "1000000"),
+        (1.5e-7, "0.00000015"), (0.1 + 0.2, "0.3"), (float("nan"), "–"),
+    ],
+)  # fmt: skip
+def test_a_value_of_a_log_is_told_in_full_without_zeros_added(value, shown):
+    assert numbers.as_logged(value) == shown
+
+
 def formats_numbers(source):
     """Lines of a source text in which a value is written by a format of its own, such as ``{x:.2f}``."""
     return [

@@ -52,3 +52,11 @@ def test_when_something_began_and_ended_is_said_with_its_zone_where_that_is_know
     assert times.from_to(begin, begin + timedelta(minutes=72)) == "2026-05-01 08:00 to 09:12 UTC"
     local = datetime(2026, 5, 1, 23, 50)  # noqa: DTZ001, a clock whose zone is not known
     assert times.from_to(local, local + timedelta(minutes=20)) == "2026-05-01 23:50 to 2026-05-02 00:10"
+
+
+def test_a_clock_is_told_as_it_shows_its_time():
+    assert times.on_the_clock(datetime(2026, 5, 1, 8, 0, 1, tzinfo=UTC)) == "2026-05-01 08:00:01"
+
+
+def test_a_date_of_unknown_order_is_told_in_its_numbers():
+    assert times.day_in_numbers([3.0, 4.0, 2026.0]) == "03/04/2026"

@@ -13,6 +13,8 @@ from ridelog.importers.columns.column import TEXT_LOG, Assignment, Column, Habit
 from ridelog.importers.columns.sign import settle_signs
 from ridelog.importers.columns.units import certain_units, electrical_units, rate_units
 from ridelog.settings.column_map import ColumnEntry
+from ridelog.tell.reasons import columns as reasons
+from ridelog.tell.reasons.headers import map_says, map_says_sign
 from ridelog.vocabulary.headers import quantity_named
 from ridelog.vocabulary.units import unit_named
 
@@ -26,7 +28,7 @@ def apply_entry(column: Column, name: str) -> None:
     """
     entry = column.entry
     if entry is not None and not entry.use:
-        column.leave_out("the map says so")
+        column.leave_out(reasons.MAP_SAYS_SO)
         return
     if entry is not None:
         _overrule(column, entry)
@@ -37,16 +39,16 @@ def apply_entry(column: Column, name: str) -> None:
 def _overrule(column: Column, entry: ColumnEntry) -> None:
     """What the map says of a column."""
     if entry.quantity:
-        column.quantity, column.reasons = entry.quantity, [f"the map says {entry.quantity}"]
+        column.quantity, column.reasons = entry.quantity, [map_says(entry.quantity)]
         fits = quantity_named(entry.quantity)
         if column.unit and fits and column.unit.dimension not in fits.dimensions:
             column.unit = None
     if entry.sign:
         column.sign, column.sign_settled = entry.sign, True
-        column.reasons.append(f"the map says sign {entry.sign:+d}")
+        column.reasons.append(map_says_sign(entry.sign))
     if entry.unit:
         column.unit = unit_named(entry.unit)
-        column.reasons.append(f"the map says {entry.unit}")
+        column.reasons.append(map_says(entry.unit))
 
 
 def _refuse_unfit_cells(column: Column, name: str) -> None:
@@ -82,7 +84,7 @@ def assign(columns: list[Column], time_s: np.ndarray, name: str, habits: Habits 
     for column in columns:
         if column.values is not None and column.quantity and not np.isfinite(column.values).any():
             column.is_empty = True
-            column.leave_out("it holds no number")
+            column.leave_out(reasons.NO_NUMBER)
     _settle_quantities(todo)
     for column in columns:
         if column.quantity and column.values is not None and (fits := quantity_named(column.quantity)):

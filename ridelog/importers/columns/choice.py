@@ -7,6 +7,7 @@ import numpy as np
 from ridelog.importers.columns import evidence
 from ridelog.importers.columns.column import Assignment, Column, Habits, Question, entry_table
 from ridelog.importers.columns.units import ask_unit, settle_counter
+from ridelog.tell.reasons import columns as reasons
 from ridelog.vocabulary.headers import quantity_named
 
 
@@ -17,10 +18,10 @@ def keep_one(todo: Assignment, quantity: str) -> None:
         return
     columns = todo.of(quantity)
     if natives := [c for c in columns if c.native]:
-        _leave_out(columns, natives, f"'{natives[0].header}' is the format's own field for it")
+        _leave_out(columns, natives, reasons.formats_own(natives[0].header))
         return
     if mapped := [c for c in columns if c.by_map]:
-        _leave_out(columns, mapped, "the map names another column")
+        _leave_out(columns, mapped, reasons.MAP_NAMES_ANOTHER)
         columns = mapped
     if not is_counter and len(columns) > 1 and any(c.channel != "joined" for c in columns):
         columns = _best_of(todo, quantity, columns)
@@ -41,9 +42,9 @@ def _best_of(todo: Assignment, quantity: str, columns: list[Column]) -> list[Col
     """The one column that is kept; none where a question decides which."""
     best, one_way = _ranked(columns)
     if quantity not in ("battery current", "battery voltage", "battery power"):
-        _leave_out(columns, best[:1], f"'{best[0].header}' is read for it")
+        _leave_out(columns, best[:1], reasons.another_is_read(best[0].header))
         return best[:1]
-    kept, why = best[0], f"'{best[0].header}' says it more plainly"
+    kept, why = best[0], reasons.said_more_plainly(best[0].header)
     others = [c for c in best[1:] + one_way if not _same(kept, c) and not _part_of(c, kept)]
     _sign_from_parts(kept, one_way)
     if others:
@@ -53,7 +54,7 @@ def _best_of(todo: Assignment, quantity: str, columns: list[Column]) -> list[Col
             return []
         kept, reason = proven
         kept.reasons.append(reason)
-        why = f"'{kept.header}' is {quantity}: {reason}"
+        why = reasons.proven(kept.header, quantity, reason)
     _leave_out(columns, [kept], why)
     return [kept]
 
@@ -71,8 +72,7 @@ def _sign_from_parts(whole: Column, parts: Iterable[Column]) -> None:
     for part in parts:
         if (way := _part_of(part, whole)) and not whole.sign_settled:
             whole.sign, whole.sign_settled = whole.sign * way * part.sign, True
-            side = "positive" if way > 0 else "negative"
-            whole.reasons.append(f"'{part.header}' is its {side} side, which tells the sign")
+            whole.reasons.append(reasons.sign_by_part(part.header, positive=way > 0))
 
 
 def _same(one: Column, other: Column) -> bool:
@@ -113,7 +113,7 @@ def _proven(todo: Assignment, quantity: str, columns: list[Column]) -> tuple[Col
         power, current = (other, column) if quantity == "battery current" else (column, other)
         found = evidence.power_ratio(np.abs(power.si), volts.si, np.abs(current.si))
         if found and abs(found[0] - 1) < 0.1 and found[1] > 0.6:
-            fitting.append((column, f"times voltage it is {1 / found[0]:.2f} of the power"))
+            fitting.append((column, reasons.gives_the_power(1 / found[0])))
     if len(fitting) != 1:
         return None
     return fitting[0]
@@ -140,7 +140,7 @@ def join_directions(todo: Assignment, quantity: str) -> None:
             return
         if np.nanmax(values) <= 0:
             column.values = np.abs(values)
-        column.reasons.append(f"joined with the other direction; what flows {way} the battery")
+        column.reasons.append(reasons.joined(way))
         column.channel = "joined"
 
 
@@ -152,12 +152,12 @@ def settle_bare_power(todo: Assignment) -> None:
         found = _ratios_to_flow(todo, column)
         agreeing = [middle for middle, share in found if abs(middle - 1) < 0.25 and share >= 0.5]
         if agreeing:
-            column.reasons.append(f"it is {agreeing[0]:.2f} times voltage · current")
+            column.reasons.append(reasons.is_power_of_flow(agreeing[0]))
         elif todo.habits.bare_power:
             column.quantity = todo.habits.bare_power
-            column.reasons.append(f"a power that does not say whose is {todo.habits.bare_power} in a track")
+            column.reasons.append(reasons.bare_power(todo.habits.bare_power))
         elif found:
-            column.leave_out(f"whose power? it is not voltage · current (median ratio {found[0][0]:.2f})")
+            column.leave_out(reasons.whose_power(found[0][0]))
         elif any(c.quantity == "cadence" for c in todo.columns):
             text = f"'{column.header}' may be power of the battery or of the rider"
             table = entry_table(column.header, "battery power", column.unit.name)
@@ -192,7 +192,7 @@ def settle_controller_current(todo: Assignment) -> None:
             continue
         found = evidence.power_ratio(np.abs(power.si), volts.si, np.abs(column.si)) if power and volts else None
         if found and abs(found[0] - 1) < 0.1 and found[1] > 0.6:
-            column.reasons.append(f"on the battery's side: power is {found[0]:.2f} times voltage · current")
+            column.reasons.append(reasons.on_the_batterys_side(found[0]))
             continue
         text = f"'{column.header}' may flow on the battery's or on the motor's side of the controller"
         table = entry_table(column.header, "battery current", column.unit.name)

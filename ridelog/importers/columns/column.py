@@ -8,6 +8,8 @@ import numpy as np
 from ridelog.findings import Finding
 from ridelog.recording import ColumnReading
 from ridelog.settings.column_map import ColumnEntry, toml_string
+from ridelog.tell.reasons import columns as reasons
+from ridelog.tell.reasons.headers import MAP_LEAVES_OUT, map_says
 from ridelog.vocabulary.headers import HeaderMeaning
 from ridelog.vocabulary.units import Unit, unit_named
 
@@ -96,10 +98,10 @@ def overruled(meaning: HeaderMeaning, entry: ColumnEntry | None) -> HeaderMeanin
     if entry is None:
         return meaning
     if not entry.use:
-        return HeaderMeaning(None, why="the map leaves it out")
+        return HeaderMeaning(None, why=MAP_LEAVES_OUT)
     if entry.quantity and entry.quantity != meaning.quantity:
         unit = unit_named(entry.unit) if entry.unit else meaning.unit
-        return HeaderMeaning(entry.quantity, unit, concepts=meaning.concepts, why=f"the map says {entry.quantity}")
+        return HeaderMeaning(entry.quantity, unit, concepts=meaning.concepts, why=map_says(entry.quantity))
     return replace(meaning, unit=unit_named(entry.unit)) if entry.unit else replace(meaning, rank=0)
 
 
@@ -166,7 +168,7 @@ class Column:
             factor=self.factor,
             offset=self.unit.offset if self.unit else 0.0,
             sign=self.sign,
-            why="; ".join(dict.fromkeys(self.reasons)),
+            why=reasons.in_one(self.reasons),
         )
 
     def hold(self) -> None:
@@ -174,13 +176,13 @@ class Column:
         self.channel = None
         self.quantity = None
         self.is_open = True
-        self.reasons.append("not used before the question is answered")
+        self.reasons.append(reasons.WAITS_FOR_ANSWER)
 
     def leave_out(self, why: str) -> None:
         """Decide against the column."""
         self.channel = None
         self.quantity = None
-        self.reasons.append(f"not used: {why}")
+        self.reasons.append(reasons.not_used(why))
 
 
 @dataclass

@@ -11,6 +11,7 @@ from typing import Literal
 import numpy as np
 
 from ridelog.findings import Fact
+from ridelog.tell.reasons import columns as reasons
 from ridelog.vocabulary.units import UNITS, Unit
 
 Ways = Literal["as read", "reversed", "unclear"]
@@ -121,22 +122,19 @@ def unit_of_current(
         for spelling, factor in (("a", 1.0), ("ma", 1e-3)):
             if found and found[1] >= 0.6 and abs(found[0] / factor - 1) < 0.2:
                 unit = UNITS[spelling]
-                return (
-                    unit,
-                    f"no unit is stated; {unit.name}, since power / voltage is {found[0] / factor:.2f} times it",
-                )
+                return unit, reasons.unit_by_power(unit.name, found[0] / factor)
     if voltage_v is not None and (sag := voltage_sag(voltage_v, current)) and sag.is_clear:
         fits = [u for u in ("a", "ma") if _OHM_RANGE[0] <= abs(sag.slope) / UNITS[u].factor <= _OHM_RANGE[1]]
         if len(fits) == 1:
             unit = UNITS[fits[0]]
             ohm = abs(sag.slope) / unit.factor
-            return unit, f"no unit is stated; {unit.name}, since the voltage then moves by {ohm:.2g} V per ampere"
+            return unit, reasons.unit_by_resistance(unit.name, ohm)
     known = np.abs(current[np.isfinite(current)])
     if not len(known):
         return None
     peak = float(np.percentile(known, 99.5))
     if HIGHEST_CURRENT_A < peak <= 1000 * HIGHEST_CURRENT_A:
-        return UNITS["ma"], f"no unit is stated; mA, since {peak:g} A would be more than {HIGHEST_CURRENT_A:g} A"
+        return UNITS["ma"], reasons.unit_by_largest(peak, HIGHEST_CURRENT_A)
     return None
 
 
@@ -153,7 +151,7 @@ def unit_by_range(values: np.ndarray, choices: tuple[tuple[str, float, float], .
     if len(fits) != 1:
         return None
     unit = UNITS[fits[0][0]]
-    return unit, f"no unit is stated; {unit.name}, since the median is {middle:g}"
+    return unit, reasons.unit_by_median(unit.name, middle)
 
 
 def unit_of_power(
@@ -175,11 +173,10 @@ def unit_of_power(
         for spelling in ("w", "kw"):
             unit = UNITS[spelling]
             if found and found[1] >= 0.6 and abs(found[0] * unit.factor - 1) < 0.2:
-                shown = found[0] * unit.factor
-                return unit, f"no unit is stated; {unit.name}, since it is {shown:.2f} times voltage · current"
+                return unit, reasons.unit_of_power_by_flow(unit.name, found[0] * unit.factor)
     known = np.abs(power[np.isfinite(power)])
     if len(known) and np.percentile(known, 99.5) > 40:
-        return UNITS["w"], "no unit is stated; W, since it would exceed 40 kW otherwise"
+        return UNITS["w"], reasons.WATTS_BY_SIZE
     return None
 
 
@@ -209,12 +206,8 @@ def unit_by_rate(
     for spelling in spellings:
         unit = UNITS[spelling]
         if abs(factor / unit.factor - 1) < 0.1:
-            other = "distance" if of == "speed" else "speed"
-            return (
-                unit,
-                f"no unit is stated; {unit.name}, since it agrees with the {other} ({factor:.3g} against "
-                f"{unit.factor:.3g})",
-            )
+            known: Literal["speed", "distance"] = "distance" if of == "speed" else "speed"
+            return unit, reasons.unit_by_rate(unit.name, known, factor, unit.factor)
     return None
 
 
@@ -256,16 +249,15 @@ def unit_of_speed(
 
     Returns
     -------
-    unit and sentence; the unit is ``None`` where no unit fits, the whole where too few samples tell
+    unit and comparison; the unit is ``None`` where no unit fits, the whole where too few samples tell
     """
     with np.errstate(invalid="ignore"):
         clear_mask = (known_mps > slowest_mps) & (stated > 0) & (step_s < 10)
     if clear_mask.sum() < n_least:
         return None
     ratio = float(np.median(stated[clear_mask] / known_mps[clear_mask]))
-    sentence = f"it is {ratio:.2f} times the speed in m/s that the positions give"
     fits = [UNITS[name] for name in ("m/s", "mph", "km/h") if abs(ratio * UNITS[name].factor - 1) < tolerance_ratio]
-    return (fits[0] if fits else None), sentence
+    return (fits[0] if fits else None), reasons.times_the_positions(ratio)
 
 
 @dataclass(frozen=True)

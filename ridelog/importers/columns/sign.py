@@ -8,6 +8,7 @@ from ridelog.findings import Fact, Finding
 from ridelog.importers.columns import evidence
 from ridelog.importers.columns.evidence import SignEvidence
 from ridelog.tell.findings.signs import evidence_words
+from ridelog.tell.reasons import columns as reasons
 
 if TYPE_CHECKING:
     from ridelog.importers.columns.column import Assignment, Column
@@ -67,13 +68,13 @@ def _settle(todo: "Assignment", column: "Column", found: list[SignEvidence]) -> 
         return
     if verdict.way == "reversed":
         column.sign = -column.sign
-        column.reasons.append(f"sign turned: {words}")
+        column.reasons.append(reasons.sign_turned(words))
         todo.findings.append(Finding("sign-reversed", "warning", facts))
         return
     if verdict.way == "as read":
-        column.reasons.append(f"positive is out of the battery: {words}")
+        column.reasons.append(reasons.sign_shown(words))
         return
-    column.reasons.append("positive is taken as out of the battery, as is usual" + (f" ({words})" if words else ""))
+    column.reasons.append(reasons.sign_usual(words))
     values = column.si[np.isfinite(column.si)]
     if not (values < 0).any():
         return
@@ -93,11 +94,11 @@ def _settle_power(todo: "Assignment", power: "Column", currents: list["Column"])
     ratio = evidence.power_ratio(power.si, volts.si, np.asarray(flow, dtype=float))
     if ratio and ratio[0] < -0.5 and ratio[1] >= 0.5 and not power.sign_settled:
         power.sign = -power.sign
-        power.reasons.append("sign turned, to agree with voltage · current")
+        power.reasons.append(reasons.POWER_SIGN_TURNED)
     product = np.asarray(flow * volts.si, dtype=float)
     back_mask = product < -0.02 * float(np.nanmax(np.abs(product), initial=0.0))
     if back_mask.sum() >= 4 and not (power.si[back_mask] < 0).any() and (power.si[back_mask] > 0).mean() > 0.8:
-        power.leave_out("it carries no sign, while the current does")
+        power.leave_out(reasons.NO_SIGN)
 
 
 def _for_power_alone(todo: "Assignment", power: "Column", volts: "Column | None") -> list[SignEvidence]:

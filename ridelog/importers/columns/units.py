@@ -5,6 +5,7 @@ import numpy as np
 from ridelog.findings import Fact, Finding
 from ridelog.importers.columns import evidence
 from ridelog.importers.columns.column import Assignment, Column, Question, entry_table
+from ridelog.tell.reasons import columns as reasons
 from ridelog.vocabulary.headers import quantity_named
 from ridelog.vocabulary.units import UNITS, Unit
 from ridelog.vocabulary.words import Quantity
@@ -32,7 +33,7 @@ def certain_units(todo: Assignment) -> None:
             middle = float(np.nanmedian(column.si))
             if _CELL_RANGE_V[0] < middle < _CELL_RANGE_V[1]:
                 column.quantity = "cell voltage 1"
-                column.reasons.append(f"a single cell, by its median of {middle:.3g} V")
+                column.reasons.append(reasons.single_cell(middle))
 
 
 def _imply(column: Column, fits: Quantity) -> None:
@@ -47,9 +48,9 @@ def _imply(column: Column, fits: Quantity) -> None:
     elif "one" in fits.dimensions:
         spelling = "ratio" if largest <= 1.05 else "%"
         if largest <= 110:
-            _set_unit(column, (UNITS[spelling], f"no unit is stated; values up to {largest:g} are {spelling}"))
+            _set_unit(column, (UNITS[spelling], reasons.share_by_largest(largest, spelling)))
         else:
-            column.leave_out(f"values up to {largest:g} are no share")
+            column.leave_out(reasons.no_share(largest))
 
 
 def electrical_units(todo: Assignment) -> None:
@@ -72,7 +73,7 @@ def _take_usual(todo: Assignment, column: Column) -> None:
     spelling = todo.habits.usual_units.get(column.quantity or "")
     if column.unit is None and spelling:
         unit = UNITS[spelling]
-        _set_unit(column, (unit, f"no unit is stated; {unit.name}, in which the format counts"))
+        _set_unit(column, (unit, reasons.usual_unit(unit.name)))
 
 
 def ask_unit(todo: Assignment, column: Column, quantity: str) -> None:
@@ -141,11 +142,11 @@ def _speed_by_positions(todo: Assignment, speed: Column) -> None:
     found = evidence.unit_of_speed(speed.values[1:], by_position_mps, np.diff(todo.time_s))
     if found is None:
         return
-    unit, sentence = found
+    unit, comparison = found
     if unit is not None:
-        _set_unit(speed, (unit, f"no unit is stated; {unit.name}, since {sentence}"))
+        _set_unit(speed, (unit, reasons.unit_by_positions(unit.name, comparison)))
     elif not todo.habits.refuses:
-        speed.leave_out(f"{sentence}, which fits no unit")
+        speed.leave_out(reasons.fits_no_unit(comparison))
 
 
 def settle_counter(todo: Assignment, column: Column) -> None:
@@ -153,7 +154,7 @@ def settle_counter(todo: Assignment, column: Column) -> None:
     current, volts = todo.first("battery current"), todo.first("battery voltage")
     kind = "charge" if column.quantity == "charge counter" else "energy"
     if column.unit is None or current is None or (kind == "energy" and volts is None):
-        column.leave_out("drawn, returned or net? nothing shows it")
+        column.leave_out(reasons.DIRECTION_UNKNOWN)
         return
     rate = current.si if kind == "charge" or volts is None else current.si * volts.si
     known_mask = np.isfinite(rate)
@@ -167,7 +168,7 @@ def settle_counter(todo: Assignment, column: Column) -> None:
     grown = float(known[-1] - known[0])
     fits = [name for name, value in sums.items() if value and abs(grown - value) <= 0.05 * abs(value)]
     if not fits:
-        column.leave_out("drawn, returned or net? what the current adds up to agrees with none")
+        column.leave_out(reasons.DIRECTION_DISAGREES)
         return
     column.quantity = fits[0]
-    column.reasons.append(f"it grows by {grown:.4g} {column.unit.name[-2:]}, the current gives {sums[fits[0]]:.4g}")
+    column.reasons.append(reasons.counter_grows(grown, sums[fits[0]], column.unit.name[-2:]))

@@ -22,6 +22,7 @@ from ridelog.importers.delimited.wall_time import (
 from ridelog.importers.sample_times import SettledTimes, believable_start
 from ridelog.recording import Clock
 from ridelog.settings.column_map import DateOrder, LogSettings, toml_string
+from ridelog.tell.reasons import clocks as reasons
 from ridelog.vocabulary.headers import HeaderMeaning
 from ridelog.vocabulary.units import UNITS, Unit
 
@@ -167,12 +168,12 @@ def _reading(
     name, same_as_before = about
     steps, anchor, wall = choice.steps, choice.anchor, choice.wall
     times = steady(steps.times_s, name, body.line_of, wraps_s=steps.wraps_s, same_as_before=same_as_before)
-    why = {i: "not used: another column tells the time" for way in ways for i in way.columns}
+    why = {i: reasons.ANOTHER_TELLS for way in ways for i in way.columns}
     why |= dict.fromkeys(steps.columns, steps.why)
     units = dict.fromkeys(steps.columns, steps.unit)
     used = set(steps.columns)
     if anchor is not None:
-        why |= dict.fromkeys(anchor.columns, f"{anchor.why}; gives the start, the finer column the steps")
+        why |= dict.fromkeys(anchor.columns, reasons.gives_start(anchor.why))
         units |= dict.fromkeys(anchor.columns, anchor.unit)
         used |= set(anchor.columns)
     start, findings = None, times.findings
@@ -201,14 +202,14 @@ def _of_numbers(values: np.ndarray, index: int, meaning: HeaderMeaning, body: Bo
     """Numbers: elapsed time or the count since 1970, in the unit stated or the one that the steps show."""
     unit = body.cell_units.get(index) or meaning.unit
     header = body.dialect.headers[index]
-    why = f"elapsed time in {unit.name}" if unit else ""
+    why = reasons.elapsed_in(unit.name) if unit else ""
     if unit is None or unit.dimension != "time":
         unit, why = _unit_by_size(values, header, name)
     times_s = values * unit.factor
     known = times_s[np.isfinite(times_s)]
     wall = bool(len(known)) and bool(_EPOCH_RANGE_S[0] < np.median(known) < _EPOCH_RANGE_S[1])
     if wall:
-        why = f"{unit.name} since 1970-01-01 (UTC)"
+        why = reasons.since_1970(unit.name)
     base_s = float(np.floor(known[0])) if wall else 0.0
     times_s = (values - base_s / unit.factor) * unit.factor
     ranges = tuple(r * unit.factor for r in _COUNTER_RANGES) if unit.factor < 0.1 and not wall else ()
@@ -222,22 +223,18 @@ def _unit_by_size(values: np.ndarray, header: str, name: str) -> tuple[Unit, str
     steps = np.diff(known)
     steps = steps[steps > 0]
     if len(known) and not len(steps):
-        return UNITS["s"], "elapsed time; a single value shows no unit, seconds are taken"
+        return UNITS["s"], reasons.SINGLE_VALUE
     middle, step = (float(np.median(known)), float(np.median(steps))) if len(known) else (0.0, 0.0)
     for factor, spelling in ((1.0, "s"), (1e-3, "ms"), (1e-6, "µs")):
         if _EPOCH_RANGE_S[0] < middle * factor < _EPOCH_RANGE_S[1] and step * factor <= 60:
             return UNITS[spelling], ""
     whole = bool((known == np.round(known)).all())
     if 0.002 <= step <= 15:
-        return (
-            UNITS["s"],
-            f"elapsed time; no unit is stated, steps of {step:g} are seconds (as ms the log would "
-            f"hold {1000 / step:.0f} samples a second)",
-        )
+        return UNITS["s"], reasons.seconds_by_steps(step)
     if whole and 90 <= step <= 5000:
-        return UNITS["ms"], f"elapsed time; no unit is stated, whole steps of {step:g} are ms"
+        return UNITS["ms"], reasons.unit_by_whole_steps(step, "ms")
     if whole and 9000 <= step <= 5e6:
-        return UNITS["µs"], f"elapsed time; no unit is stated, whole steps of {step:g} are µs"
+        return UNITS["µs"], reasons.unit_by_whole_steps(step, "µs")
     raise ColumnQuestionError(
         name,
         f"'{header}' states no unit, and steps of {step:g} do not show whether it is s, ms or min",
@@ -252,7 +249,7 @@ def _of_texts(
     texts = body.texts[index]
     header = body.dialect.headers[index]
     if (iso := iso_epoch_s(texts)) is not None:
-        why = "wall time, ISO 8601" + (" with zone" if iso[2] else "")
+        why = reasons.iso_time(zoned=iso[2])
         return [_Times((index,), iso[1], True, iso[2], why, "", iso[0], rank=meaning.rank)]
     apart = take_apart(texts)
     if apart is not None:
@@ -260,7 +257,8 @@ def _of_texts(
             return []  # read together with the column of the time of day
         order, why = _order(apart, log, header, name)
         base_s, times_s = epoch_s(apart, order)
-        return [_Times((index,), times_s, True, apart.has_zone, f"wall time, {why}", "", base_s, rank=meaning.rank)]
+        why = reasons.wall_time(why)
+        return [_Times((index,), times_s, True, apart.has_zone, why, "", base_s, rank=meaning.rank)]
     if meaning.quantity == "date":
         return []
     seconds, has_zone, two_parts = time_of_day_s(texts)
@@ -274,16 +272,16 @@ def _of_texts(
         base_s, days_s = epoch_s(day, order)
         times_s = days_s + seconds
         columns = (date, index)
-        why = f"date and time of day, {why}"
+        why = reasons.date_and_time(why)
         return [_Times(columns, times_s, True, has_zone, why, "", base_s, (_DAY_S,), meaning.rank)]
     form = "m:ss" if two_parts else "h:mm:ss"
-    return [_Times((index,), seconds, False, False, f"{form}, no date", form, 0.0, (_DAY_S,), meaning.rank)]
+    return [_Times((index,), seconds, False, False, reasons.no_date(form), form, 0.0, (_DAY_S,), meaning.rank)]
 
 
 def _order(wall: WallTexts, log: LogSettings, header: str, name: str) -> tuple[DateOrder, str]:
     """The order of a date, by the map or by what the dates themselves show."""
     if log.date_order:
-        return log.date_order, f"{log.date_order} as the map says"
+        return log.date_order, reasons.order_by_map(log.date_order)
     order, why = order_of_date(wall)
     if order is None:
         first = wall.parts[np.isfinite(wall.parts).all(axis=1)][0]
@@ -293,4 +291,4 @@ def _order(wall: WallTexts, log: LogSettings, header: str, name: str) -> tuple[D
             f"'{header}': which number of {shown} is the day, and which the month?",
             hint='log = { date_order = "day-month-year" }  # or "month-day-year"',
         )
-    return order, f"{order}: {why}"
+    return order, reasons.order_because(order, why)

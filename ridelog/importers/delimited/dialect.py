@@ -9,12 +9,12 @@ from dataclasses import dataclass
 
 from ridelog.errors import InputError
 from ridelog.settings.column_map import LogSettings
+from ridelog.tell.reasons import logs as reasons
 from ridelog.vocabulary.headers import understand
 from ridelog.vocabulary.units import spells_unit, unit_named
 
 SNIFFED_BYTES = 65_536  # enough for the longest preamble seen in practice, small enough to be instant
 DELIMITERS = (";", "\t", "|", ",")
-DELIMITER_NAMES = {";": "semicolon", "\t": "tab", "|": "bar", ",": "comma"}
 _COMMENT = re.compile(r"^\s*(#|//|%)")
 _NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?")
 _TIME_LIKE = re.compile(r"\d{1,4}([-/.])\d{1,2}\1\d{1,4}([T ].*)?|\d{1,3}:\d{2}(:\d{2})?([.,]\d+)?( ?[AaPp][Mm])?")
@@ -50,12 +50,11 @@ class Dialect:
     @property
     def facts(self) -> tuple[str, ...]:
         """How the log is written, in words."""
-        above = f", {self.n_comment_lines} lines above it" if self.n_comment_lines else ""
         return (
-            f"{self.encoding} text, columns separated by {DELIMITER_NAMES.get(self.delimiter, self.delimiter)}",
-            f"decimal {'comma' if self.decimal == ',' else 'point'}",
-            f"header in line {self.header_line}{above}" + (", units in the row below" if self.units else ""),
-            f"first row of data in line {self.first_line}",
+            reasons.written_as(self.encoding, self.delimiter),
+            reasons.decimal_sign(self.decimal),
+            reasons.header_in(self.header_line, self.n_comment_lines, units_below=bool(self.units)),
+            reasons.first_row_in(self.first_line),
         )
 
 

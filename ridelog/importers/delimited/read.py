@@ -9,13 +9,14 @@ from ridelog.importers.columns.column import answers
 from ridelog.importers.delimited.dialect import SNIFFED_BYTES, encoding_of, guess_delimiter
 from ridelog.importers.delimited.peek import FORMAT, peek
 from ridelog.importers.delimited.understanding import Understood, understood_log
-from ridelog.importers.report import ColumnReport, ReadLog, clock_words
+from ridelog.importers.report import ColumnReport, ReadLog
 from ridelog.recording import Recording, checked
 from ridelog.settings.column_map import ColumnMap, LogSettings
+from ridelog.tell.reasons import logs as reasons
 
 __all__ = ["FORMAT", "LOOKED_FOR", "peek", "read_log", "recognises"]
 
-LOOKED_FOR = "a delimited text log (columns separated by comma, semicolon, tab or bar, under a header)"
+LOOKED_FOR = reasons.TEXT_LOG
 
 _SUFFIXES = (".csv", ".tsv", ".txt", ".log")
 _NOT_A_TABLE = re.compile(r"\s*(<[?!a-zA-Z]|\{|\[\s*\{)")
@@ -114,9 +115,10 @@ def _nothing_used(understood: Understood, name: str) -> InputError:
 
 def _report(found: Understood, name: str, columns: ColumnMap | None) -> ColumnReport:
     clock = found.clock
-    words = "not known yet"
+    words = reasons.CLOCK_NOT_KNOWN
     if clock is not None:
-        words = clock_words(clock.start, clock.clock, len(clock.steady.time_s), float(clock.steady.time_s[-1]))
+        time_s = clock.steady.time_s
+        words = reasons.clock(clock.start, zoned=clock.clock == "utc", n_samples=len(time_s), span_s=float(time_s[-1]))
     return ColumnReport(
         name=name,
         readings=found.readings,

@@ -18,6 +18,8 @@ from ridelog.importers.delimited.clock_columns import ClockReading, read_clock
 from ridelog.importers.delimited.dialect import NO_VALUE, Dialect, decoded, sniff
 from ridelog.recording import ColumnReading
 from ridelog.settings.column_map import ColumnEntry, ColumnMap, LogSettings
+from ridelog.tell.reasons.clocks import NOT_USED
+from ridelog.tell.reasons.columns import WORDS_NOT_NUMBERS
 from ridelog.vocabulary.headers import HeaderMeaning, understand
 from ridelog.vocabulary.units import unit_named
 
@@ -134,7 +136,7 @@ def _wanted(dialect: Dialect, meanings: list[HeaderMeaning], entries: list[Colum
         n_numbers = sum(bool(number.fullmatch(cell)) for cell in cells)
         words = len(set(cells)) > 2 and not timely and not any(map(_DIGIT.match, cells))
         if words and not _is_named(entries[index]):
-            meanings[index] = replace(meaning, quantity=None, why="its cells are words, not numbers")
+            meanings[index] = replace(meaning, quantity=None, why=WORDS_NOT_NUMBERS)
             continue
         wanted[index] = "text" if timely and (2 * n_numbers < len(cells) or meaning.quantity == "date") else "number"
     return wanted
@@ -160,7 +162,7 @@ def _reading(index: int, column: Column, clock: ClockReading | None) -> ColumnRe
     meaning = column.meaning
     if meaning.quantity in ("time", "date"):
         used = clock is not None and index in clock.used
-        why = clock.why.get(index, "not used") if clock else meaning.why
+        why = clock.why.get(index, NOT_USED) if clock else meaning.why
         unit = clock.units.get(index) if clock else None
         known = unit_named(unit) if unit else None
         return ColumnReading(

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ridelog.settings.column_map import DateOrder
+from ridelog.tell.reasons import clocks as reasons
 
 if TYPE_CHECKING:
     import pyarrow as pa
@@ -125,20 +126,20 @@ def take_apart(texts: "pa.Array") -> WallTexts | None:
 def order_of_date(wall: WallTexts) -> tuple[DateOrder | None, str]:
     """Which number is the day, and why; ``None`` where the texts do not tell."""
     if wall.year_first:
-        return "year-month-day", "the year comes first"
+        return "year-month-day", reasons.YEAR_FIRST
     first, second = wall.parts[:, 0], wall.parts[:, 1]
     if np.nanmax(first) > 12:
-        return "day-month-year", f"the first number reaches {np.nanmax(first):.0f}"
+        return "day-month-year", reasons.number_reaches("first", float(np.nanmax(first)))
     if np.nanmax(second) > 12:
-        return "month-day-year", f"the second number reaches {np.nanmax(second):.0f}"
+        return "month-day-year", reasons.number_reaches("second", float(np.nanmax(second)))
     if wall.dotted:
-        return "day-month-year", "with full stops the day comes first"
+        return "day-month-year", reasons.FULL_STOPS
     if (first == second)[np.isfinite(first)].all():
-        return "day-month-year", "day and month are the same number"
+        return "day-month-year", reasons.SAME_NUMBER
     if np.nanmin(first) != np.nanmax(first) and np.nanmin(second) == np.nanmax(second):
-        return "day-month-year", "the first number changes within the log, the second does not"
+        return "day-month-year", reasons.FIRST_CHANGES
     if np.nanmin(second) != np.nanmax(second) and np.nanmin(first) == np.nanmax(first):
-        return "month-day-year", "the second number changes within the log, the first does not"
+        return "month-day-year", reasons.SECOND_CHANGES
     return None, ""
 
 
