@@ -10,8 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from ridelog.errors import InputError
 from ridelog.findings import Fact, Finding
+from ridelog.tell.refusals.recordings import Impossible, impossible_values
 
 
 @dataclass(frozen=True)
@@ -108,20 +108,14 @@ def validate(
         if not n_bad:
             continue
         at_s = float(frame.index.to_numpy()[bad_mask.to_numpy().argmax()])
-        first = (
-            f"{name} = {values[bad_mask].iloc[0]:g} {entry.unit} at {at_s:.3f} s "
-            f"is outside {entry.low:g}..{entry.high:g} {entry.unit}"
-        )
+        first = float(values[bad_mask].iloc[0])
         if n_bad > max(1, largest_bad_share * n_known):
-            raise InputError(
-                source,
-                f"{first}, and so are {n_bad} of {n_known} values",
-                hint="is the unit or the column right? `ridelog columns FILE` shows how it was understood",
-            )
+            found = Impossible(str(name), entry.unit, first, at_s, entry.low, entry.high, n_bad, n_known)
+            raise impossible_values(source, found)
         facts: dict[str, Fact] = {
             "file": source,
             "channel": str(name),
-            str(name): float(values[bad_mask].iloc[0]),
+            str(name): first,
             f"lowest_{name}": entry.low,
             f"highest_{name}": entry.high,
             "unit": entry.unit,

@@ -16,13 +16,16 @@ from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any, NoReturn
 
 from ridelog import __version__
-from ridelog.errors import Exit, RidelogError, UsageError, printable
+from ridelog.errors import Exit, RidelogError, printable
+from ridelog.tell import commands as words
+from ridelog.tell.refusals import commands as refusals
 
 if TYPE_CHECKING:
     from ridelog.answer.ride import Answer
     from ridelog.importers.registry import ColumnReport
     from ridelog.recording import Ride
 
+TRACEBACK = "RIDELOG_TRACEBACK"  # set, a fault of ridelog itself is shown with its place
 TABLES = ("events", "hills", "samples", "ledger", "bands")
 UNITS = ("metric", "imperial")
 FILES_HELP = "GPX, FIT or delimited logs of one ride; a bike file or a column map among them is taken as such"
@@ -32,7 +35,17 @@ class _Parser(argparse.ArgumentParser):
     """A parser that raises instead of ending the process."""
 
     def error(self, message: str) -> NoReturn:
-        raise UsageError(message, hint=f"`{self.prog} --help` shows what there is")
+        raise refusals.unknown_usage(message, self.prog)
+
+
+class _Command(_Parser):
+    """A parser of one command, which says itself what it does not know."""
+
+    def parse_known_args(self, args: Any = None, namespace: Any = None) -> tuple[Any, list[str]]:
+        known, unknown = super().parse_known_args(args, namespace)
+        if unknown:
+            self.error(f"unrecognized arguments: {' '.join(unknown)}")
+        return known, unknown
 
 
 def _parser() -> _Parser:
@@ -41,7 +54,7 @@ def _parser() -> _Parser:
         description="How much energy regenerative braking really gave back, from the ride's own logs.",
     )
     parser.add_argument("--version", action="version", version=f"ridelog {__version__}")
-    commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True, parser_class=_Parser)
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True, parser_class=_Command)
 
     measure = commands.add_parser("measure", help="measure one ride from its logs")
     measure.add_argument("files", nargs="+", metavar="FILE", help=FILES_HELP)
@@ -85,7 +98,7 @@ def _parser() -> _Parser:
 
 def _port(text: str) -> int:
     if not text.isdecimal() or not 1 <= int(text) <= 65535:
-        raise argparse.ArgumentTypeError(f"{text!r} is not a port from 1 to 65535")
+        raise argparse.ArgumentTypeError(refusals.no_port(text))
     return int(text)
 
 
@@ -112,15 +125,14 @@ def main(argv: Sequence[str], out: IO[str], err: IO[str]) -> Exit:
         print(*error.lines(), sep="\n", file=err)
         return error.exit_status
     except KeyboardInterrupt:
-        print("interrupted", file=err)
+        print(words.interrupted(), file=err)
         return Exit.INTERRUPTED
     except BrokenPipeError:
         raise
     except Exception as error:  # the last edge: a fault of ridelog itself, told in one line
-        if os.environ.get("RIDELOG_TRACEBACK"):
+        if os.environ.get(TRACEBACK):
             raise
-        print(f"ridelog failed where it should not: {type(error).__name__}: {error}", file=err)
-        print("hint: please report it with the command; RIDELOG_TRACEBACK=1 shows where it happened", file=err)
+        print(*refusals.own_fault(type(error).__name__, str(error), TRACEBACK), sep="\n", file=err)
         return Exit.UNREADABLE
 
 
@@ -196,10 +208,9 @@ def _coastdown(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exi
         from ridelog.settings.toml_edit import write_values
 
         if not (values := coast_words.bike_values(answer)):
-            hint = "what ridelog assumes without a measurement is more certain than this ride; see the findings above"
-            raise RidelogError(f"{arguments.write}: not written, because nothing was measured well enough", hint=hint)
+            raise refusals.nothing_to_write(arguments.write)
         write_values(arguments.write, {"road": values}, base=arguments.bike)
-        print(f"wrote {', '.join(values)} to {printable(arguments.write)}", file=err)
+        print(words.written(printable(arguments.write), list(values)), file=err)
     danger = any(finding.severity == "danger" for finding in answer.findings)
     return Exit.DANGER if danger else Exit.OK
 
@@ -218,7 +229,7 @@ def _columns(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
     if arguments.write:
         with _destination(arguments.write, out) as stream:
             stream.write("\n".join(report.to_toml() for report in reports))
-        print(f"wrote {printable(arguments.write)}", file=err)
+        print(words.written(printable(arguments.write)), file=err)
     return Exit.OK
 
 
@@ -229,7 +240,7 @@ def _name_strangers(columns: str, reports: Sequence[ColumnReport], err: IO[str])
     there = {reading.header.strip() for report in reports for reading in report.readings}
     for entry in read_map(columns).column:
         if entry.header.strip() not in there:
-            print(f"note: no column here is headed {entry.header!r}, as {printable(columns)} has it", file=err)
+            print(words.stranger(entry.header, printable(columns)), file=err)
 
 
 def _serve(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
@@ -259,9 +270,10 @@ def _sort_files(arguments: argparse.Namespace) -> None:
         if not path.lower().endswith(".toml"):
             logs.append(path)
             continue
-        option, words = ("columns", "column map") if is_column_map(path, path) else ("bike", "bike file")
+        is_map = is_column_map(path, path)
+        option = "columns" if is_map else "bike"
         if (other := getattr(arguments, option)) is not None:
-            raise UsageError(f"{path}: is a second {words}, beside {other}", hint="give one of them")
+            raise refusals.second_table_argument(path, other, is_map=is_map)
         setattr(arguments, option, path)
     arguments.files = logs
 
@@ -269,15 +281,15 @@ def _sort_files(arguments: argparse.Namespace) -> None:
 def _refuse_overwriting(target: str | None, given: Sequence[str], option: str) -> None:
     """Raise a `UsageError` where what is written would replace what is read: a ride cannot be ridden again."""
     if target and any(Path(path).exists() and Path(target).exists() and Path(path).samefile(target) for path in given):
-        raise UsageError(
-            f"{option} {target}: this file is being read and would be overwritten", hint="name another file to write"
-        )
+        raise refusals.would_overwrite(option, target)
 
 
 def _refuse_replacing(target: str | None, option: str, *, force: bool) -> None:
     """Raise a `UsageError` where a file is there already and nobody said that it may go."""
+    if target == "":
+        raise refusals.no_target(option)
     if target and not force and Path(target).is_file():
-        raise UsageError(f"{option} {target}: this file exists already", hint="name another file, or add --force")
+        raise refusals.exists_already(option, target)
 
 
 @contextlib.contextmanager
@@ -290,9 +302,7 @@ def _destination(path: str | None, out: IO[str]) -> Iterator[IO[str]]:
         with Path(path).open("w", encoding="utf-8", newline="\n") as stream:
             yield stream
     except OSError as error:
-        cause = (error.strerror or str(error)).lower()
-        hint = "name a file in a folder that exists and that you may write to"
-        raise RidelogError(f"{path or repr(path)}: cannot be written: {cause}", hint=hint) from error
+        raise refusals.cannot_write(path, error.strerror or str(error)) from error
 
 
 @contextlib.contextmanager

@@ -66,6 +66,10 @@ class BikeFileError(InputError):
     """A key of the bike file is unknown or out of range."""
 
 
+class ColumnMapError(InputError):
+    """A key of the column map is unknown, out of range, or speaks of a column that is not there."""
+
+
 class AnswerError(InputError):
     """Data that were to be read back are no answer of ridelog, or one of another schema."""
 

@@ -9,9 +9,9 @@ import numpy as np
 import pandas as pd
 
 from ridelog.channels import validate
-from ridelog.errors import InputError
 from ridelog.findings import Finding
 from ridelog.settings.bike import Bike
+from ridelog.tell.refusals import recordings as refusals
 
 Clock = Literal["utc", "local", "elapsed"]
 Role = Literal["electrical", "track", "both"]
@@ -124,13 +124,13 @@ def checked(recording: Recording) -> Recording:
     """
     frame = recording.frame
     if frame.empty or not len(frame.columns):
-        raise InputError(recording.name, "holds no sample that could be used")
+        raise refusals.no_sample(recording.name)
     if not (np.diff(recording.time_s) > 0).all():
-        raise InputError(recording.name, "sample times do not increase")
+        raise refusals.times_not_increasing(recording.name)
     frame, findings = validate(frame.astype(float), recording.name)
     frame = frame.dropna(axis="columns", how="all")
     if not len(frame.columns):
-        raise InputError(recording.name, "holds no value that could be used")
+        raise refusals.no_value(recording.name)
     return replace(recording, frame=frame.rename_axis(index="time_s"), findings=recording.findings + findings)
 
 

@@ -355,3 +355,28 @@ def test_the_budget_names_each_source_and_what_would_shrink_the_largest(commute_
 def test_a_ride_without_a_share_has_no_budget(commute_files):
     track = next(path for path in commute_files if path.suffix == ".gpx")
     assert "There is no recovered share" in ridelog("measure", track, "--budget")[1]
+
+
+def test_an_option_that_a_command_does_not_have_points_to_that_commands_help():
+    status, _, err = ridelog("measure", "a.csv", "--no-such-option")
+    assert status == 2
+    assert err.splitlines() == [
+        "unrecognized arguments: --no-such-option",
+        "hint: `ridelog measure --help` shows what there is",
+    ]
+
+
+def test_an_empty_name_to_write_to_is_refused_before_anything_is_read():
+    status, _, err = ridelog("measure", "no-such.csv", "--output", "")
+    assert status == 2
+    assert err.splitlines()[0] == "--output: an empty name was given"
+
+
+def test_swapped_options_are_told(tmp_path):
+    bike, columns = tmp_path / "bike.toml", tmp_path / "map.toml"
+    bike.write_text("[bike]\ntotal_mass_kg = 100\n")
+    columns.write_text("[log]\nsigned = true\n")
+    status, _, err = ridelog("measure", "no-such.csv", "--bike", str(columns))
+    assert (status, err.splitlines()[1]) == (3, "hint: give this file with --columns")
+    status, _, err = ridelog("measure", "no-such.csv", "--columns", str(bike))
+    assert (status, err.splitlines()[1]) == (3, "hint: give this file with --bike")

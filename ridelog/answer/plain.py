@@ -19,6 +19,7 @@ import numpy as np
 from ridelog.errors import AnswerError
 from ridelog.findings import Finding
 from ridelog.tell.findings import sentence
+from ridelog.tell.refusals import answers
 
 SCHEMA = 2  # of the JSON; a reader refuses a newer one
 
@@ -73,18 +74,14 @@ def from_schema(kind: type[Record], data: Any) -> Record:
     AnswerError : the data are of another schema, or no such record
     """
     if not isinstance(data, Mapping) or "schema" not in data:
-        raise AnswerError("answer", "is no JSON of ridelog: it has no key schema")
+        raise answers.no_schema()
     schema = data["schema"]
     if not _is_int(schema):
-        raise AnswerError("answer", f"is no JSON of ridelog: schema is {_shown(schema)}, not a number")
+        raise answers.schema_is_no_number(schema)
     if schema > SCHEMA:
-        raise AnswerError(
-            "answer", f"has schema {schema}, and this ridelog reads {SCHEMA} at most", hint="a newer ridelog reads it"
-        )
+        raise answers.newer_schema(schema, SCHEMA)
     if schema < SCHEMA:
-        raise AnswerError(
-            "answer", f"has schema {schema}, which ridelog no longer reads", hint="measure the ride again from its logs"
-        )
+        raise answers.older_schema(schema)
     return record(kind, {key: value for key, value in data.items() if key != "schema"})
 
 
@@ -106,13 +103,13 @@ def record(kind: type[Record], data: Any, place: str = "") -> Record:
     AnswerError : a key is missing, or its value is not of its type, with the place
     """
     if not isinstance(data, Mapping):
-        raise _unfit(place, data, "an object")
+        raise answers.unfit(place, data, "an object")
     given, known = {}, _fields(cast("Hashable", kind))
     for name, hint, required in known:
         if name in data:
             given[name] = value_of(hint, data[name], f"{place}.{name}" if place else name)
         elif required:
-            raise AnswerError("answer", f"{name} is missing", place=place or None)
+            raise answers.missing(name, place)
     return kind(**given)
 
 
@@ -145,7 +142,7 @@ def value_of(hint: Any, data: Any, place: str) -> Any:
         return _one_of(get_args(hint), data, place)
     if origin is Literal:
         if not any(data == choice and type(data) is type(choice) for choice in get_args(hint)):
-            raise _unfit(place, data, "one of " + ", ".join(map(str, get_args(hint))))
+            raise answers.unfit(place, data, "one of " + ", ".join(map(str, get_args(hint))))
         return data
     if origin is tuple:
         return _tuple(get_args(hint), data, place)
@@ -172,22 +169,22 @@ def _one_of(hints: Sequence[Any], data: Any, place: str) -> Any:
             return value_of(hint, data, place)
         except AnswerError as error:
             wrong = wrong or error
-    raise wrong or _unfit(place, data, "something else")
+    raise wrong or answers.unfit(place, data, "something else")
 
 
 def _tuple(hints: Sequence[Any], data: Any, place: str) -> tuple[Any, ...]:
     if not isinstance(data, (list, tuple)):
-        raise _unfit(place, data, "a list")
+        raise answers.unfit(place, data, "a list")
     if len(hints) == 2 and hints[1] is Ellipsis:
         hints = [hints[0]] * len(data)
     if len(hints) != len(data):
-        raise _unfit(place, data, f"a list of {len(hints)}")
+        raise answers.unfit(place, data, f"a list of {len(hints)}")
     return tuple(value_of(hint, item, f"{place}[{i}]") for i, (hint, item) in enumerate(zip(hints, data, strict=True)))
 
 
 def _mapping(hint: Any, data: Any, place: str) -> Mapping[str, Any]:
     if not isinstance(data, Mapping):
-        raise _unfit(place, data, "an object")
+        raise answers.unfit(place, data, "an object")
     return MappingProxyType({str(key): value_of(hint, item, f"{place}.{key}") for key, item in data.items()})
 
 
@@ -202,9 +199,9 @@ def _time(data: Any, place: str) -> datetime:
     try:
         time = datetime.fromisoformat(data)
     except (TypeError, ValueError) as error:
-        raise _unfit(place, data, "a time in ISO 8601") from error
+        raise answers.unfit(place, data, "a time in ISO 8601") from error
     if time.tzinfo is None:
-        raise _unfit(place, data, "a time with its zone")
+        raise answers.unfit(place, data, "a time with its zone")
     return time.astimezone(UTC)
 
 
@@ -215,17 +212,8 @@ def _simple(hint: Any, data: Any, place: str) -> Any:
     if (hint is int and _is_int(data)) or (hint in (str, bool) and isinstance(data, hint)):
         return data
     words = {float: "a number", int: "a whole number", str: "a text", bool: "true or false"}
-    raise _unfit(place, data, words.get(hint, str(hint)))
+    raise answers.unfit(place, data, words.get(hint, str(hint)))
 
 
 def _is_int(data: Any) -> bool:
     return isinstance(data, int) and not isinstance(data, bool)
-
-
-def _unfit(place: str, data: Any, wanted: str) -> AnswerError:
-    return AnswerError("answer", f"{_shown(data)} is not {wanted}", place=place or None)
-
-
-def _shown(data: Any) -> str:
-    text = repr(data)
-    return text if len(text) <= 40 else f"{text[:39]}…"

@@ -23,8 +23,8 @@ from ridelog.importers.report import ReadLog, field_report
 from ridelog.importers.sample_times import believable_start, settle
 from ridelog.importers.unpack import Window, refuse_larger
 from ridelog.recording import Recording, checked
-from ridelog.tell.findings.files import damage_words
 from ridelog.tell.reasons import logs as reasons
+from ridelog.tell.refusals import tracks
 
 if TYPE_CHECKING:
     from ridelog.settings.column_map import ColumnMap
@@ -60,7 +60,6 @@ _TOTALS = {
     "total_timer_time": "moving_s",
     "total_work": "rider_work_j",
 }
-_NOTHING_HINT = "was a ride recorded, and did the copy finish?"
 _STOPS = frozenset(["stop", "stop_all", "stop_disable", "stop_disable_all"])
 
 
@@ -118,7 +117,7 @@ def read_log(
     refuse_larger(len(content), name, largest_bytes, "FIT")
     messages = _walked(content)
     if not messages.times:
-        raise InputError(name, *_why_empty(messages), hint=_NOTHING_HINT)
+        raise _nothing(messages, name)
     times_us = np.array(messages.times, dtype=np.int64) * 1_000_000
     settled = settle(times_us, name)
     kept, time_s = settled.rows, settled.time_s
@@ -161,7 +160,7 @@ def peek(window: Window) -> Peek:
     except NotPlainError:
         return unseen
     if not met.times:
-        raise InputError(window.name, "is a FIT file that holds no recorded sample", hint=_NOTHING_HINT)
+        raise tracks.no_fit_sample(window.name)
     settled = settle(np.array(met.times, dtype=np.int64) * 1_000_000, window.name)
     natives = _natives([met.samples[i] for i in settled.rows])
     fields = read_fields(
@@ -185,13 +184,11 @@ def _start(first: int, name: str) -> tuple[datetime | None, list[Finding]]:
     return believable_start(FIT_EPOCH + timedelta(seconds=first), name)
 
 
-def _why_empty(messages: _Messages) -> tuple[str]:
+def _nothing(messages: _Messages, name: str) -> InputError:
+    """The error for a file without a sample that can be used."""
     if messages.damage:
-        where = damage_words(messages.damage.kind, messages.damage.at)
-        return (f"is damaged before its first sample ({where})",)
-    if messages.n_untimed:
-        return (f"holds {messages.n_untimed} samples, and none has a time",)
-    return ("is a FIT file that holds no recorded sample",)
+        return tracks.fit_damaged_at_once(name, messages.damage.kind, messages.damage.at)
+    return tracks.no_fit_time(name, messages.n_untimed) if messages.n_untimed else tracks.no_fit_sample(name)
 
 
 def _walked(content: bytes) -> _Messages:

@@ -22,11 +22,11 @@ from ridelog.findings import Fact, Finding
 from ridelog.importers.fields import Extra
 from ridelog.importers.sample_times import increasing_mask
 from ridelog.importers.xml_text import decoded, local_name, parsed
+from ridelog.tell.refusals import tracks
 from ridelog.vocabulary.words import SWITCH_WORDS
 
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _POINT_END = re.compile(rb"</(?P<prefix>[\w.-]+:)?trkpt\s*>|<(?P<single>[\w.-]+:)?trkpt\b[^<>]*/>")
-_NOTHING_HINT = "it may be a planned route; export the ride as it was recorded"
 
 
 @dataclass
@@ -168,17 +168,8 @@ def _nothing(root: Element, lost: Counter[str], name: str) -> InputError:
     """The error for a document without a point that can be used."""
     n_points = lost["no-time"] + lost["no-position"] + lost["bad-time"]
     if n_points:
-        what = "position and a time" if lost["no-position"] else "time"
-        return InputError(
-            name, f"none of its {n_points} track points has a {what} that can be read", hint=_NOTHING_HINT
-        )
-    kinds = {"rte": "a planned route", "wpt": "single waypoints"}
-    held = " and ".join(kinds[kind] for kind in kinds if any(local_name(child) == kind for child in root))
-    return InputError(
-        name,
-        f"holds {held or 'nothing'} and no recorded track",
-        hint="export the ride as it was recorded (a track), not as it was planned",
-    )
+        return tracks.no_usable_point(name, n_points, with_position=not lost["no-position"])
+    return tracks.no_track(name, {local_name(child) for child in root})
 
 
 def _microseconds(text: str) -> tuple[int, bool] | None:

@@ -12,9 +12,10 @@ from dataclasses import replace
 from importlib import import_module
 from typing import TYPE_CHECKING, BinaryIO, Protocol, cast
 
-from ridelog.errors import InputError, NotRecognisedError
+from ridelog.errors import NotRecognisedError
 from ridelog.findings import Finding
 from ridelog.importers.unpack import DEFAULT_BOUNDS, Bounds, Unpacked, Window, unpacked, windows
+from ridelog.tell.refusals import files
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -215,35 +216,11 @@ def _owner(log: Unpacked, name: str) -> Importer | None:
     """The one importer that takes the log for its own."""
     claimants = [importer for importer in importers() if importer.recognises(log.content, name)]
     if len(claimants) > 1:
-        formats = " and as ".join(importer.FORMAT for importer in claimants)
-        raise InputError(
-            log.name, f"can be read as {formats}", hint="this is a fault of ridelog: please report it with the file"
-        )
+        raise files.claimed_twice(log.name, [importer.FORMAT for importer in claimants])
     return claimants[0] if claimants else None
 
 
 def _not_recognised(strangers: list[Unpacked]) -> NotRecognisedError:
     first = strangers[0]
-    looked_for = "; ".join(importer.LOOKED_FOR for importer in importers())
-    others = f" (nor are {len(strangers) - 1} other members)" if len(strangers) > 1 else ""
-    return NotRecognisedError(
-        first.name,
-        f"is not a recording that ridelog can read{others}; it begins with {_readable(first.content)}",
-        hint=f"ridelog looks for {looked_for}",
-    )
-
-
-def _readable(content: bytes) -> str:
-    """The first bytes as text where they are text, as hexadecimal numbers otherwise."""
-    if not content:
-        return "nothing: it is empty"
-    head = content[:_N_SHOWN]
-    try:
-        text = head.decode("utf-8").strip("\ufeff")
-    except UnicodeDecodeError as error:
-        # a letter cut in two at the end is still text
-        text = head[: error.start].decode("utf-8") if error.start > _N_SHOWN - 4 else ""
-    if text and all(letter.isprintable() or letter in "\r\n\t" for letter in text):
-        shown = " ".join(text.split())
-        return f"“{shown}{'…' if len(content) > _N_SHOWN else ''}”" if shown else "blanks"
-    return f"the bytes {head[:16].hex(' ').upper()}{' …' if len(content) > 16 else ''}"
+    looked_for = [importer.LOOKED_FOR for importer in importers()]
+    return files.not_recognised(first.name, files.first_bytes(first.content, _N_SHOWN), len(strangers) - 1, looked_for)

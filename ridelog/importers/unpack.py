@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import IO, BinaryIO
 
 from ridelog.errors import InputError, printable
+from ridelog.tell.refusals import files
 
 _GZIP_MAGIC = b"\x1f\x8b\x08"
 _ZIP_MAGICS = (b"PK\x03\x04", b"PK\x05\x06")  # the second begins an archive without members
@@ -104,13 +105,13 @@ def windows(
             stream.seek(0)
             first = _read(stream, name, bounds, at_most=4)
         if n_bytes > bounds.largest_bytes:
-            raise _too_large(name, bounds)
+            raise files.too_large(name, bounds.largest_bytes)
         if first.startswith(_ARCHIVE_MAGICS):
             stream.seek(0)
             logs = unpacked(stream, name=name, bounds=bounds)
             yield [Window(log.name, io.BytesIO(log.content), len(log.content)) for log in logs]
         elif not n_bytes:
-            raise _empty(name)
+            raise files.empty(name)
         else:
             yield [Window(name, stream, n_bytes)]
 
@@ -139,7 +140,7 @@ def unpacked(
     given = _opened(source, name, bounds)
     sha256 = hashlib.sha256(given).hexdigest()
     if not given:
-        raise _empty(name)
+        raise files.empty(name)
     if given.startswith(_ZIP_MAGICS):
         members = list(_zip_members(given, name, bounds))
     elif given.startswith(_GZIP_MAGIC):
@@ -148,11 +149,9 @@ def unpacked(
         return [Unpacked(name, given, sha256)]
     for member, content in members:
         if content.startswith(_ARCHIVE_MAGICS):
-            raise InputError(member, "is an archive inside an archive", hint="unpack the outer one yourself")
+            raise files.archive_in_archive(member)
         if not content and len(members) == 1:
-            raise InputError(
-                member, "is empty once unpacked", hint="was it packed before the device had stored the ride?"
-            )
+            raise files.empty_once_unpacked(member)
     return [Unpacked(member, content, sha256) for member, content in members]
 
 
@@ -171,17 +170,13 @@ def refuse_larger(n_bytes: int, name: str, largest_bytes: int, kind: str) -> Non
     InputError : it is larger
     """
     if n_bytes > largest_bytes:
-        raise InputError(
-            name,
-            f"holds {n_bytes / 1e6:.0f} MB of {kind}, and {largest_bytes / 1e6:g} MB are allowed",
-            hint="one ride at a time; cut it into rides where it was recorded or exported",
-        )
+        raise files.larger_than_a_ride(name, n_bytes, largest_bytes, kind)
 
 
 def _called(source: str | Path | BinaryIO, name: str | None) -> str:
     """What to call a file in messages."""
     if source == "":
-        raise InputError("FILE", "an empty name was given", hint="is a variable of the command line not set?")
+        raise files.no_name()
     if name is None and isinstance(source, str | Path):
         name = str(source)
     known = name or getattr(source, "name", None)
@@ -194,14 +189,14 @@ def _in_words(name: str) -> Iterator[None]:
     try:
         yield
     except FileNotFoundError:
-        raise InputError(name, "there is no such file", hint="is the name spelled right?") from None
+        raise files.not_there(name) from None
     except IsADirectoryError:
-        raise InputError(name, "is a folder", hint="name the files in it, as in `FOLDER/*`") from None
+        raise files.folder(name) from None
     except PermissionError:
-        raise InputError(name, "may not be read by you", hint="look at the file's permissions") from None
+        raise files.no_permission(name) from None
     except (OSError, ValueError) as error:  # ValueError: a null character in the name, or a closed file
         reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-        raise InputError(name, f"cannot be opened: {reason}") from None
+        raise files.cannot_open(name, reason) from None
 
 
 def _opened(source: str | Path | BinaryIO, name: str, bounds: Bounds) -> bytes:
@@ -217,20 +212,10 @@ def _read(stream: BinaryIO, name: str, bounds: Bounds, at_most: int | None = Non
     """What an open file holds, or its first bytes."""
     content = stream.read(bounds.largest_bytes + 1 if at_most is None else at_most)
     if not isinstance(content, bytes):
-        raise InputError(name, "was opened as text", hint='open it in binary mode, as in open(path, "rb")')
+        raise files.opened_as_text(name)
     if len(content) > bounds.largest_bytes:
-        raise _too_large(name, bounds)
+        raise files.too_large(name, bounds.largest_bytes)
     return content
-
-
-def _too_large(name: str, bounds: Bounds) -> InputError:
-    return InputError(
-        name, f"is larger than {bounds.largest_bytes / 1e6:g} MB", hint="one ride at a time; cut the log into rides"
-    )
-
-
-def _empty(name: str) -> InputError:
-    return InputError(name, "is empty", hint="did the copy finish, and did the device store the ride?")
 
 
 class _Meter:
@@ -250,18 +235,15 @@ class _Meter:
 
     def _check(self) -> None:
         bounds = self.bounds
-        hint = "is this really a ride's log? unpack it yourself and look"
         if self.n_unpacked > bounds.largest_bytes:
-            raise InputError(self.name, f"unpacks to more than {bounds.largest_bytes / 1e6:g} MB", hint=hint)
+            raise files.unpacks_to_more(self.name, bounds.largest_bytes)
         if self.n_unpacked > max(bounds.free_bytes, bounds.largest_ratio * self.n_packed):
-            raise InputError(self.name, f"unpacks to more than {bounds.largest_ratio:g} times its size", hint=hint)
+            raise files.unpacks_too_far(self.name, bounds.largest_ratio)
 
 
 def _damaged(name: str, kind: str, error: Exception) -> InputError:
     reason = str(error).strip().rstrip(".") or type(error).__name__
-    return InputError(
-        name, f"the {kind} is damaged or cut off ({printable(reason)})", hint="copy the file from the device again"
-    )
+    return files.damaged(name, kind, reason)
 
 
 def _gunzipped(given: bytes, name: str, bounds: Bounds) -> bytes:
@@ -288,20 +270,16 @@ def _zip_members(given: bytes, name: str, bounds: Bounds) -> Iterator[tuple[str,
         raise _damaged(name, "zip archive", error) from None
     entries = archive.infolist()
     if len(entries) > bounds.most_members:
-        raise InputError(
-            name,
-            f"holds {len(entries)} entries, and {bounds.most_members} are allowed",
-            hint="one ride at a time; give the files of one ride",
-        )
+        raise files.too_many_members(name, len(entries), bounds.most_members)
     logs = [info for info in entries if _is_log(info)]
     if not logs:
-        raise InputError(name, "is an archive without a file in it", hint="put the logs themselves into it")
+        raise files.no_members(name)
     for info in logs:
         member = f"{name}/{printable(info.filename)}"
         if info.flag_bits & 0x1:
-            raise InputError(member, "is encrypted", hint="unpack the archive yourself")
+            raise files.encrypted(member)
         if info.compress_type not in _COMPRESSIONS:
-            raise InputError(member, "is compressed in a way that is not read here", hint="unpack the archive yourself")
+            raise files.packed_otherwise(member)
         try:
             with archive.open(info) as stream:
                 yield member, meter.drained(stream)

@@ -5,7 +5,7 @@ import re
 from collections.abc import Callable
 from xml.etree.ElementTree import Element, ParseError, TreeBuilder
 
-from ridelog.errors import InputError
+from ridelog.tell.refusals import tracks
 
 # Code pages of XML files from devices; anything else is read as UTF-8, and its strange letters do not matter.
 _ENCODINGS = re.compile(r"(utf-?8|utf-?16(le|be)?|us-ascii|iso-?8859-?\d{1,2}|latin-?1|windows-?125\d|cp125\d)")
@@ -84,12 +84,7 @@ def parsed(text: str, name: str, cut: Callable[[bytes], bytes | None]) -> tuple[
     if repaired is not None:
         root, _, _ = _refusing_parse(repaired, name)
     if root is None:
-        raise InputError(
-            name,
-            "is not whole XML, and holds nothing that could be kept before the damage",
-            place=f"line {line}",
-            hint="export the ride again, or copy the file from the device again",
-        )
+        raise tracks.broken_xml(name, line)
     return root, line
 
 
@@ -103,11 +98,7 @@ def _refusing_parse(document: bytes, name: str) -> tuple[Element | None, int, in
         parser.feed(document)
         return parser.close(), 0, 0
     except DefusedXmlException:
-        raise InputError(
-            name,
-            "declares a document type or entities, which a GPX file never needs and which can harm; not read",
-            hint="export the ride again from the device or the app it came from",
-        ) from None
+        raise tracks.harmful_xml(name) from None
     except ParseError as error:
         return None, max(parser.parser.ErrorByteIndex, 0), error.position[0]
 

@@ -10,7 +10,8 @@ from typing import Annotated, Any, BinaryIO, Literal
 from pydantic import Field, ValidationError
 
 from ridelog.errors import BikeFileError
-from ridelog.settings.toml_files import Section, allowed, line_of, read_toml, shown
+from ridelog.settings.toml_files import MAP_SECTIONS, Section, line_of, read_toml
+from ridelog.tell.refusals import settings as refusals
 
 
 def _in(low: float, high: float) -> Any:
@@ -104,9 +105,7 @@ def read_bike(source: str | Path | BinaryIO, *, name: str | None = None) -> Bike
     BikeFileError : not readable, not TOML, an unknown key, or a value out of range
     """
     label = name or str(source if isinstance(source, (str, Path)) else getattr(source, "name", "bike file"))
-    text, data = read_toml(
-        source, label, BikeFileError, option="--bike", form=lambda _: "one `key = value` a line under a [section]"
-    )
+    text, data = read_toml(source, label, BikeFileError, option="--bike", form=lambda _: refusals.ONE_KEY_A_LINE)
     try:
         return Bike.model_validate(data)
     except ValidationError as error:
@@ -118,13 +117,14 @@ def _explained(label: str, text: str, error: ValidationError) -> BikeFileError:
     first = error.errors(include_url=False)[0]
     keys = [str(part) for part in first["loc"]]
     line = line_of(text, keys)
-    place = f"line {line}" if line else None
     if first["type"] == "extra_forbidden":
         model = Bike if len(keys) == 1 else Bike.model_fields[keys[0]].annotation
-        allowed = ", ".join(model.model_fields) if model is not None else ""
-        return BikeFileError(label, f"unknown key {'.'.join(keys)}", place=place, hint=f"the keys there are {allowed}")
-    wrong = f"{'.'.join(keys[:2])} = {shown(first['input'])}"
-    return BikeFileError(label, f"{wrong}: {_allowed(keys[:2], first)}", place=place)
+        known = list(model.model_fields) if model is not None else []
+        if keys[0] in MAP_SECTIONS:
+            return refusals.swapped(BikeFileError, label, keys[0], line=line, is_map=True)
+        return refusals.unknown_key(BikeFileError, label, ".".join(keys), line=line, known=known)
+    wrong = refusals.wrong_value(".".join(keys[:2]), first["input"], _allowed(keys[:2], first))
+    return refusals.not_allowed(BikeFileError, label, wrong, line=line)
 
 
 def _allowed(keys: list[str], complaint: Any) -> str:
@@ -135,6 +135,6 @@ def _allowed(keys: list[str], complaint: Any) -> str:
         low = next((m.ge for m in bounds if hasattr(m, "ge")), None)
         high = next((m.le for m in bounds if hasattr(m, "le")), None)
         if low is not None and high is not None:
-            whole = "whole " if section.model_fields[keys[1]].annotation in (int, int | None) else ""
-            return f"a {whole}number from {low:g} to {high:g} is allowed"
-    return allowed(complaint)
+            whole = section.model_fields[keys[1]].annotation in (int, int | None)
+            return refusals.in_range(low, high, whole=whole)
+    return refusals.allowed(complaint)

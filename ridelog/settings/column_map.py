@@ -28,17 +28,14 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 import tomlkit
 from pydantic import Field, ValidationError, field_validator, model_validator
 
-from ridelog.errors import InputError
-from ridelog.settings.toml_files import Section, allowed, line_of, read_toml, shown
+from ridelog.errors import ColumnMapError
+from ridelog.settings.toml_files import BIKE_SECTIONS, Section, line_of, read_toml
+from ridelog.tell.refusals import settings as refusals
 from ridelog.vocabulary.headers import quantity_named
 from ridelog.vocabulary.units import unit_named
 from ridelog.vocabulary.words import QUANTITIES
 
 DateOrder = Literal["day-month-year", "month-day-year", "year-month-day"]
-
-
-class ColumnMapError(InputError):
-    """A key of the column map is unknown, out of range, or speaks of a column that is not there."""
 
 
 class LogSettings(Section):
@@ -56,7 +53,7 @@ class LogSettings(Section):
     @classmethod
     def _encoding_is_known(cls, value: str | None) -> str | None:
         if value is not None and not _is_text_encoding(value):
-            raise ValueError("an encoding such as utf-8, utf-16 or latin-1 is allowed")
+            raise ValueError(refusals.encodings())
         return value
 
     @field_validator("time_zone")
@@ -66,7 +63,7 @@ class LogSettings(Section):
             try:
                 ZoneInfo(value)
             except (ZoneInfoNotFoundError, ValueError, OSError) as error:
-                raise ValueError('a zone such as "Europe/Lisbon" or "UTC" is allowed') from error
+                raise ValueError(refusals.zones()) from error
         return value
 
 
@@ -83,14 +80,14 @@ class ColumnEntry(Section):
     @classmethod
     def _quantity_is_known(cls, value: str | None) -> str | None:
         if value is not None and quantity_named(value) is None:
-            raise ValueError("allowed are " + ", ".join(QUANTITIES) + ", cell voltage 1 …")
+            raise ValueError(refusals.quantities(list(QUANTITIES)))
         return value
 
     @field_validator("unit")
     @classmethod
     def _unit_is_known(cls, value: str | None) -> str | None:
         if value is not None and unit_named(value) is None:
-            raise ValueError("a unit such as A, mA, V, mV, W, km/h, m/s, mph, m, km, s, ms, °C, Ah or Wh is allowed")
+            raise ValueError(refusals.units())
         return value
 
     @model_validator(mode="after")
@@ -98,7 +95,7 @@ class ColumnEntry(Section):
         quantity = quantity_named(self.quantity) if self.quantity else None
         unit = unit_named(self.unit) if self.unit else None
         if quantity and unit and unit.dimension not in quantity.dimensions:
-            raise ValueError(f"{quantity.name} is not measured in {unit.name}")
+            raise ValueError(refusals.unit_of_another(quantity.name, unit.name))
         return self
 
 
@@ -155,8 +152,8 @@ def read_map(source: str | Path | BinaryIO, *, name: str | None = None) -> Colum
 def _how_written(text: str) -> str:
     """How a map is written, for a text that is not TOML."""
     if re.search(r"^\s*column\s*=", text, re.MULTILINE) and "[[column]]" in text:
-        return "column = [ … ] and [[column]] cannot stand in one file: write all columns in one of the two ways"
-    return "one `key = value` a line under [log] or [[column]]"
+        return refusals.COLUMNS_IN_TWO_WAYS
+    return refusals.ONE_MAP_KEY_A_LINE
 
 
 def require_headers(columns: ColumnMap | None, files: Iterable[tuple[str, Sequence[str]]], name: str) -> None:
@@ -175,8 +172,7 @@ def require_headers(columns: ColumnMap | None, files: Iterable[tuple[str, Sequen
     held = {file: [header.strip() for header in headers if header.strip()] for file, headers in files}
     for entry in columns.column if columns else ():
         if held and not any(entry.header.strip() in headers for headers in held.values()):
-            there = "; ".join(f"{file}: {', '.join(headers)}" for file, headers in held.items())
-            raise ColumnMapError(name, f"no log has a column headed '{entry.header}'", hint=f"the columns are {there}")
+            raise refusals.no_such_column(name, entry.header, held)
 
 
 def _explained(label: str, text: str, error: ValidationError) -> ColumnMapError:
@@ -184,14 +180,14 @@ def _explained(label: str, text: str, error: ValidationError) -> ColumnMapError:
     first = error.errors(include_url=False)[0]
     loc = list(first["loc"])
     line = line_of(text, loc)
-    place = f"line {line}" if line else None
     keys = ".".join(str(part) for part in loc if not isinstance(part, int))
     got = first["input"]
     if first["type"] == "extra_forbidden":
         model: Any = ColumnMap if len(loc) == 1 else LogSettings if loc[0] == "log" else ColumnEntry
-        known = ", ".join(model.model_fields)
-        return ColumnMapError(label, f"unknown key {keys}", place=place, hint=f"the keys there are {known}")
-    message = allowed(first)
-    if isinstance(got, (dict, list)) and first["type"] != "tuple_type":
-        return ColumnMapError(label, f"{keys}: {message.lower() if 'required' in message else message}", place=place)
-    return ColumnMapError(label, f"{keys} = {shown(got)}: {message}", place=place)
+        if len(loc) == 1 and keys in BIKE_SECTIONS:
+            return refusals.swapped(ColumnMapError, label, keys, line=line, is_map=False)
+        return refusals.unknown_key(ColumnMapError, label, keys, line=line, known=list(model.model_fields))
+    takes = refusals.allowed(first)
+    is_table = isinstance(got, (dict, list)) and first["type"] != "tuple_type"
+    wrong = refusals.wrong_table(keys, takes) if is_table else refusals.wrong_value(keys, got, takes)
+    return refusals.not_allowed(ColumnMapError, label, wrong, line=line)

@@ -9,8 +9,9 @@ from pathlib import Path
 import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
-from ridelog.errors import BikeFileError, RidelogError
 from ridelog.settings.bike import read_bike
+from ridelog.tell.refusals.commands import cannot_write
+from ridelog.tell.refusals.settings import cannot_set_keys
 
 Values = Mapping[str, Mapping[str, float]]  # section -> key -> value
 
@@ -44,8 +45,7 @@ def with_values(text: str, values: Values, *, label: str = "bike file") -> str:
         plain += "\n"
     if (written := _edited(plain, rounded)) is None:
         keys = [f"[{section}] {key} = {value}" for section, own in rounded.items() for key, value in own.items()]
-        message = "is written in a form that single keys cannot be set in; nothing was changed"
-        raise BikeFileError(label, message, hint=f"set {'; '.join(keys)}")
+        raise cannot_set_keys(label, keys)
     return mark + written.replace("\n", end)
 
 
@@ -81,9 +81,7 @@ def write_values(target: str, values: Values, *, base: str | None = None) -> Non
         Path(temporary).chmod(path.stat().st_mode & 0o777 if path.exists() else 0o644)
         Path(temporary).replace(path)
     except OSError as error:
-        cause = (error.strerror or str(error)).lower()
-        hint = "name a file in a folder that exists and that you may write to"
-        raise RidelogError(f"{target}: cannot be written: {cause}", hint=hint) from error
+        raise cannot_write(target, error.strerror or str(error)) from error
     finally:
         if temporary:
             Path(temporary).unlink(missing_ok=True)

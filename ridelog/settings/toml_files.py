@@ -2,21 +2,18 @@
 
 import re
 import tomllib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, BinaryIO
 
 from pydantic import BaseModel, ConfigDict
 
 from ridelog.errors import InputError
+from ridelog.tell.refusals import settings as refusals
 
-# pydantic's words for what a key takes are those of a programmer
-_ALLOWED = {
-    "bool_type": "true or false is allowed",
-    "string_type": "text in quotation marks is allowed",
-    "tuple_type": "tables are allowed, each headed [[{section}]] on a line of its own",
-    "model_type": "a table is allowed, headed [{section}] on a line of its own",
-}
+# The tables of either kind of file, by which one is told from the other.
+BIKE_SECTIONS = frozenset({"bike", "pack", "motor", "sensor", "road", "cost"})
+MAP_SECTIONS = frozenset({"log", "column"})
 
 
 class Section(BaseModel):
@@ -55,16 +52,15 @@ def read_toml(
         content = Path(source).read_bytes() if isinstance(source, (str, Path)) else source.read()
     except (OSError, ValueError) as cause:  # ValueError: a null character in the name, or a closed file
         reason = getattr(cause, "strerror", None) or str(cause)
-        raise error(label, reason.lower(), hint=f"{option} takes a TOML file; is the name spelled right?") from cause
+        raise refusals.cannot_open(error, label, reason, option) from cause
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as cause:
-        hint = "save it as UTF-8 in a text editor"
-        raise error(label, "is not UTF-8 text", place=f"byte {cause.start}", hint=hint) from cause
+        raise refusals.not_utf8(error, label, cause.start) from cause
     try:
         return text, tomllib.loads(text)
     except tomllib.TOMLDecodeError as cause:
-        raise error(label, f"is not TOML: {cause}", hint=form(text)) from cause
+        raise refusals.not_toml(error, label, str(cause), form(text)) from cause
 
 
 def is_column_map(source: str | Path | BinaryIO, label: str) -> bool:
@@ -74,10 +70,8 @@ def is_column_map(source: str | Path | BinaryIO, label: str) -> bool:
     ------
     InputError : it cannot be opened, or is not TOML
     """
-    _, table = read_toml(
-        source, label, InputError, option="--bike", form=lambda _: "one `key = value` a line under a [section]"
-    )
-    return "column" in table or "log" in table
+    _, table = read_toml(source, label, InputError, option="--bike", form=lambda _: refusals.ONE_KEY_A_LINE)
+    return not MAP_SECTIONS.isdisjoint(table)
 
 
 def line_of(text: str, keys: Sequence[str | int]) -> int | None:
@@ -103,21 +97,3 @@ def line_of(text: str, keys: Sequence[str | int]) -> int | None:
         if found and found == names[: len(found)]:
             fallback = fallback or line_number
     return fallback
-
-
-def allowed(complaint: Mapping[str, Any]) -> str:
-    """What a key takes, in words, from one of pydantic's complaints."""
-    bound = complaint.get("ctx", {})
-    if complaint["type"] == "less_than_equal":
-        return f"at most {bound['le']:g} is allowed"
-    if complaint["type"] == "greater_than_equal":
-        return f"at least {bound['ge']:g} is allowed"
-    if (words := _ALLOWED.get(complaint["type"])) is not None:
-        return words.format(section=complaint["loc"][0])
-    return str(complaint["msg"]).removeprefix("Value error, ").replace("Input should be", "allowed is")
-
-
-def shown(value: Any, *, longest: int = 60) -> str:
-    """A wrong value as a message repeats it, cut where it is long."""
-    text = repr(value)
-    return text if len(text) < longest else f"{text[: longest - 3]}…"

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, BinaryIO
 
 import numpy as np
 
-from ridelog.errors import UsageError
 from ridelog.findings import Finding, gravest_first
 from ridelog.recording import ClockJoin, Recording, Ride
 from ridelog.settings.bike import Bike, read_bike
+from ridelog.tell.refusals import recordings as refusals
 from ridelog.timeline.clock.findings import join_findings
 from ridelog.timeline.clock.join import join_clock
 from ridelog.timeline.clock.signals import Signals, grid_step_s, signals_of
@@ -55,9 +55,9 @@ def load_ride(
     from ridelog.settings.column_map import ColumnMap, read_map, require_headers
 
     if isinstance(files, (str, Path)) or hasattr(files, "read"):
-        raise UsageError("load_ride takes a list of files", hint='write load_ride(["controller.csv", "track.gpx"])')
+        raise refusals.one_file_for_a_list()
     if not files:
-        raise UsageError("no recording was given", hint="name at least the log that holds battery current")
+        raise refusals.no_recording()
     known_bike = bike if isinstance(bike, Bike) else Bike() if bike is None else read_bike(bike)
     known_map = columns if columns is None or isinstance(columns, ColumnMap) else read_map(columns)
     recordings = [recording for file in files for recording in _read(file, known_map)]
@@ -95,7 +95,7 @@ def join_recordings(recordings: Sequence[Recording], bike: Bike | None = None, n
     UsageError : no recording
     """
     if not recordings:
-        raise UsageError("no recording was given", hint="name at least the log that holds battery current")
+        raise refusals.no_recording()
     bike = bike or Bike()
     kept, findings = without_repetitions(recordings)
     parts, continuing = continued(kept)

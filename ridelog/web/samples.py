@@ -5,6 +5,8 @@ from pathlib import Path
 
 from ridelog.errors import InputError
 from ridelog.settings.toml_files import read_toml
+from ridelog.tell.refusals import commands as refusals
+from ridelog.tell.refusals.settings import SAMPLE_KEYS
 
 
 @dataclass(frozen=True)
@@ -38,7 +40,7 @@ def _read(about: Path) -> Sample:
         str(about),
         InputError,
         option="a sample ride",
-        form=lambda _: 'title = "…" and files = ["…"], a line each',
+        form=lambda _: SAMPLE_KEYS,
     )
     try:
         files = tuple(about.parent / str(name) for name in data["files"])
@@ -52,8 +54,8 @@ def _read(about: Path) -> Sample:
             float(data.get("order", 1000)),
         )
     except (KeyError, TypeError, ValueError) as error:
-        raise InputError(str(about), f"does not describe a sample ride: {error}") from error
+        raise refusals.no_sample_ride(str(about), str(error)) from error
     for path in (*files, *([bike] if bike else [])):
         if not path.is_file():
-            raise InputError(str(about), f"names a file that is not there: {path.name}")
+            raise refusals.sample_file_missing(str(about), path.name)
     return sample

@@ -5,7 +5,7 @@ import sys
 from pathlib import Path
 from typing import IO
 
-from ridelog.errors import UsageError
+from ridelog.tell.refusals import commands as refusals
 
 DEFAULT_HOST = "127.0.0.1"
 DEFAULT_PORT = 8050
@@ -53,22 +53,20 @@ def serve(
 def _bound(host: str, port: int) -> socket.socket:
     """A socket bound to the address, or an error that says why not."""
     if not 0 <= port <= 65535:
-        raise UsageError(f"cannot listen on port {port}: a port is a number from 0 to 65535")
+        raise refusals.port_out_of_range(port)
     if not host:
-        raise UsageError("cannot listen on no address", hint=f"--host {DEFAULT_HOST} is this computer alone")
-    hint = "is another program using it? --port takes another port, --host another address"
+        raise refusals.no_address(DEFAULT_HOST)
     try:
         family, kind, _, _, address = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0]
         listener = socket.socket(family, kind)
     except (OSError, UnicodeError, OverflowError) as error:
-        hint = f"is --host an address of this computer? {DEFAULT_HOST} is this computer alone"
         cause = getattr(error, "strerror", None) or str(error)
-        raise UsageError(f"cannot listen on {host}, port {port}: {cause.lower()}", hint=hint) from error
+        raise refusals.not_this_computer(host, port, cause, DEFAULT_HOST) from error
     try:
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         listener.bind(address)
     except (OSError, OverflowError) as error:
         listener.close()
         cause = getattr(error, "strerror", None) or str(error)
-        raise UsageError(f"cannot listen on {host}, port {port}: {cause.lower()}", hint=hint) from error
+        raise refusals.cannot_listen(host, port, cause) from error
     return listener

@@ -14,8 +14,9 @@ from flask import Flask, Response, jsonify, request
 from werkzeug.exceptions import RequestEntityTooLarge
 
 from ridelog.answer.ride import Answer
-from ridelog.errors import ColumnQuestionError, InputError, RidelogError
+from ridelog.errors import ColumnQuestionError, RidelogError
 from ridelog.settings.toml_files import is_column_map
+from ridelog.tell.refusals import commands as refusals
 from ridelog.web.rides import Columns, RideStore, ShownRide, shown_ride
 
 NamedFile = tuple[str, BinaryIO]
@@ -83,15 +84,10 @@ def sort_files(files: Sequence[NamedFile]) -> Given:
             continue
         kind = "columns" if _is_map(name, content) else "bike"
         if kind in tables:
-            words = "column map" if kind == "columns" else "bike file"
-            raise InputError(name, f"is a second {words}, beside {tables[kind][0]}", hint="give one of them")
+            raise refusals.second_table(name, tables[kind][0], is_map=kind == "columns")
         tables[kind] = (name, content)
     if not logs:
-        raise InputError(
-            ", ".join(name for name, _ in files) or "no file",
-            "no log of a ride among the files",
-            hint="give the log of the controller or the pack, and the track, together in one go",
-        )
+        raise refusals.no_log_given([name for name, _ in files])
     return Given(tuple(logs), tables.get("bike"), tables.get("columns"))
 
 
@@ -128,24 +124,21 @@ def add_upload(server: Flask, store: RideStore, measure: Measure, *, most_bytes:
 
     def upload() -> tuple[Response, int]:
         if not _same_origin():
-            return jsonify(message="Files are accepted from this page only."), 403
+            return jsonify(message=refusals.foreign_origin()), 403
         try:
             sent = request.files.getlist("files")
         except RequestEntityTooLarge:
-            return jsonify(
-                message=f"Too much at once: the limit is {most_bytes // 1024**2} MB and {MOST_FILES} files. "
-                "Gzip the log, or measure it with the command `ridelog measure`."
-            ), 413
+            return jsonify(message=refusals.too_much_at_once(most_bytes, MOST_FILES)), 413
         files = [_named(each.filename, each.read()) for each in sent if each.filename]
         if not files:
-            return jsonify(message="No file arrived."), 400
+            return jsonify(message=refusals.nothing_arrived()), 400
         shown = read_files(files, measure)
         return jsonify(token=store.put(shown), answered=shown.answer is not None), 200
 
     def column_map(token: str, number: int) -> tuple[Response, int]:
         shown = store.get(token)
         if shown is None or not 0 <= number < len(shown.columns) or shown.columns[number].map_toml is None:
-            return jsonify(message="This map is no longer in memory."), 404
+            return jsonify(message=refusals.map_is_gone()), 404
         name = PurePosixPath(shown.columns[number].name).stem
         response = Response(shown.columns[number].map_toml, mimetype="application/toml")
         response.headers.set("Content-Disposition", "attachment", filename=f"{name}-columns.toml")

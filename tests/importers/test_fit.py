@@ -267,7 +267,7 @@ def test_samples_without_any_stamp_are_refused():
         ],
         START,
     )
-    with pytest.raises(InputError, match="holds 3 samples, and none has a time"):
+    with pytest.raises(InputError, match="holds 3 samples without a time"):
         read(content)
 
 

@@ -5,7 +5,7 @@ import io
 import pytest
 
 from ridelog.errors import InputError
-from ridelog.settings.toml_files import is_column_map, line_of, read_toml, shown
+from ridelog.settings.toml_files import is_column_map, line_of, read_toml
 
 
 def read(source):
@@ -53,11 +53,6 @@ def test_a_name_that_is_no_file_is_one_line_with_the_option(tmp_path, name):
 )
 def test_a_column_map_is_told_from_a_bike_file(content, expected):
     assert is_column_map(io.BytesIO(content), "my.toml") is expected
-
-
-def test_a_long_value_is_cut_where_a_message_repeats_it():
-    assert shown(0.5) == "0.5"
-    assert shown("x" * 100) == "'" + "x" * 56 + "…"
 
 
 LINES = """# mine

@@ -1,0 +1,189 @@
+"""Commands called in a way that they do not offer, and what cannot be written or served."""
+
+from collections.abc import Sequence
+
+from ridelog.errors import InputError, RidelogError, UsageError
+
+_FOLDER = "name a file in a folder that exists and that you may write to"
+
+
+def unknown_usage(message: str, command: str) -> UsageError:
+    """What the parser of arguments says."""
+    return UsageError(message, hint=f"`{command} --help` shows what there is")
+
+
+def no_port(text: str) -> str:
+    """Not a number of a port; for the parser of arguments, which names the option."""
+    return f"{text!r} is not a port from 1 to 65535"
+
+
+def nothing_to_write(target: str) -> RidelogError:
+    """A coast-down that found nothing better than what is assumed."""
+    hint = "what ridelog assumes without a measurement is more certain than this ride; see the findings above"
+    return RidelogError(f"{target}: not written, because nothing was measured well enough", hint=hint)
+
+
+def second_table_argument(path: str, other: str, *, is_map: bool) -> UsageError:
+    """Two bike files or two column maps on a command line.
+
+    Parameters
+    ----------
+    path : of the file
+    other : the first of the two
+    is_map : it is, or looks like, a column map
+
+    Returns
+    -------
+    The error.
+    """
+    return UsageError(f"{path}: is a second {_table(is_map=is_map)}, beside {other}", hint="give one of them")
+
+
+def second_table(path: str, other: str, *, is_map: bool) -> InputError:
+    """Two bike files or two column maps among the files of the page.
+
+    Parameters
+    ----------
+    path : of the file
+    other : the first of the two
+    is_map : it is, or looks like, a column map
+
+    Returns
+    -------
+    The error.
+    """
+    return InputError(path, f"is a second {_table(is_map=is_map)}, beside {other}", hint="give one of them")
+
+
+def _table(*, is_map: bool) -> str:
+    return "column map" if is_map else "bike file"
+
+
+def would_overwrite(option: str, target: str) -> UsageError:
+    """A file to write that is also read: a ride cannot be ridden again."""
+    what = f"{option} {target}: this file is being read and would be overwritten"
+    return UsageError(what, hint="name another file to write")
+
+
+def exists_already(option: str, target: str) -> UsageError:
+    """A file to write that is there already."""
+    return UsageError(f"{option} {target}: this file exists already", hint="name another file, or add --force")
+
+
+def no_target(option: str) -> UsageError:
+    """An empty name of a file to write."""
+    return UsageError(f"{option}: an empty name was given", hint="is a variable of the command line not set?")
+
+
+def cannot_write(target: str, cause: str) -> RidelogError:
+    """What the system says."""
+    return RidelogError(f"{target}: cannot be written: {cause.lower()}", hint=_FOLDER)
+
+
+def own_fault(kind: str, message: str, switch: str) -> list[str]:
+    """A fault of ridelog itself: a line, and a hint line.
+
+    Parameters
+    ----------
+    kind : of file
+    message : what it says
+    switch : the variable that shows where
+
+    Returns
+    -------
+    The error.
+    """
+    return [
+        f"ridelog failed where it should not: {kind}: {message}",
+        f"hint: please report it with the command; {switch}=1 shows where it happened",
+    ]
+
+
+# ---- the page ----
+
+
+def port_out_of_range(port: int) -> UsageError:
+    """Ports are numbers of 16 bits."""
+    return UsageError(f"cannot listen on port {port}: a port is a number from 0 to 65535")
+
+
+def no_address(own: str) -> UsageError:
+    """An empty address."""
+    return UsageError("cannot listen on no address", hint=f"--host {own} is this computer alone")
+
+
+def not_this_computer(host: str, port: int, cause: str, own: str) -> UsageError:
+    """An address that is none, or another computer's.
+
+    Parameters
+    ----------
+    host : asked for
+    port : asked for
+    cause : what the system says
+    own : this computer's own address
+
+    Returns
+    -------
+    The error.
+    """
+    hint = f"is --host an address of this computer? {own} is this computer alone"
+    return UsageError(f"cannot listen on {host}, port {port}: {cause.lower()}", hint=hint)
+
+
+def cannot_listen(host: str, port: int, cause: str) -> UsageError:
+    """A port that is taken, mostly.
+
+    Parameters
+    ----------
+    host : asked for
+    port : asked for
+    cause : what the system says
+
+    Returns
+    -------
+    The error.
+    """
+    hint = "is another program using it? --port takes another port, --host another address"
+    return UsageError(f"cannot listen on {host}, port {port}: {cause.lower()}", hint=hint)
+
+
+def no_log_given(names: Sequence[str]) -> InputError:
+    """A bike file and a column map, and no log."""
+    return InputError(
+        ", ".join(names) or "no file",
+        "no log of a ride among the files",
+        hint="give the log of the controller or the pack, and the track, together in one go",
+    )
+
+
+def no_sample_ride(name: str, cause: str) -> InputError:
+    """A description of a sample ride that lacks what it must say."""
+    return InputError(name, f"does not describe a sample ride: {cause}")
+
+
+def sample_file_missing(name: str, file: str) -> InputError:
+    """A description of a sample ride that names a file which is not there."""
+    return InputError(name, f"names a file that is not there: {file}")
+
+
+def foreign_origin() -> str:
+    """An upload that another site sent."""
+    return "Files are accepted from this page only."
+
+
+def too_much_at_once(most_bytes: int, most_files: int) -> str:
+    """An upload beyond the limit."""
+    return (
+        f"Too much at once: the limit is {most_bytes // 1024**2} MB and {most_files} files. "
+        "Gzip the log, or measure it with the command `ridelog measure`."
+    )
+
+
+def nothing_arrived() -> str:
+    """An upload without a file."""
+    return "No file arrived."
+
+
+def map_is_gone() -> str:
+    """A column map of a ride that is no longer held."""
+    return "This map is no longer in memory."
