@@ -8,6 +8,7 @@ from ridelog.findings import Finding
 from ridelog.recording import ColumnReading, Recording
 from ridelog.settings.column_map import ColumnEntry, ColumnMap, LogSettings
 from ridelog.tell.reasons.logs import clock
+from ridelog.tell.refusals.logs import nothing_held
 from ridelog.vocabulary.headers import quantity_named
 from ridelog.vocabulary.units import UNITS, unit_named
 
@@ -97,7 +98,7 @@ class ReadLog:
         InputError : the log cannot be used
         """
         if self.recording is None:
-            raise self.refusal or InputError(self.report.name, "holds nothing that can be used")
+            raise self.refusal or nothing_held(self.report.name)
         return self.recording
 
 

@@ -12,8 +12,8 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 
-from ridelog.errors import InputError
 from ridelog.findings import Fact, Finding, Severity
+from ridelog.tell.refusals import times as refusals
 
 EARLIEST_START = datetime(1990, 1, 1, tzinfo=UTC)  # before any device that could have recorded the ride
 _US = 1_000_000
@@ -102,7 +102,7 @@ def settle(
     ------
     InputError : no sample has a time, or more are lost than the rules allow
     """
-    place = place or (lambda row: f"sample {row + 1}")
+    place = place or (lambda row: refusals.at_sample(row + 1))
     timed = np.flatnonzero(np.isfinite(times)) if times.dtype.kind == "f" else np.arange(len(times))
     findings = _untimed(len(times), timed, source, rules, place)
     seconds = times[timed] if times.dtype.kind == "f" else (times - times[0]) / _US
@@ -134,10 +134,9 @@ def _untimed(
     limit = rules.largest_untimed_share
     if not len(timed) or (limit is not None and n_lost > limit * n_all):
         if not n_lost:
-            raise InputError(source, "holds no sample that has a time")
+            raise refusals.no_times(source)
         first = int(np.flatnonzero(~np.isin(np.arange(n_all), timed))[0])
-        what = f"{n_lost} of {n_all} {rules.sample}s have no time that can be read"
-        raise InputError(source, what, place=place(first))
+        raise refusals.many_without_time(source, place(first), n_lost, n_all, rules.sample)
     if not n_lost:
         return []
     facts: dict[str, Fact] = {"file": source, "n_lost": n_lost, "n_all": n_all, "of": rules.sample}
@@ -243,22 +242,12 @@ def _refuse_many(
     falls = np.flatnonzero(steps < 0)
     if dropped.far.sum() > 0.5 * n_dropped:
         row = int(np.argmax(np.abs(steps))) + 1
-        what = f"the clock leaps by {abs(steps[row - 1]) / _DAY_S:.3g} days"
-        hint = f"leave out the {rules.sample}s before the clock was set"
-    elif len(falls) and len(falls) <= max(3, 0.001 * len(seconds)):
+        raise refusals.clock_leaps(source, place(row), abs(float(steps[row - 1])), rules.sample)
+    if len(falls) and len(falls) <= max(3, 0.001 * len(seconds)):
         row = int(falls[0]) + 1
-        what = f"the clock starts again (from {seconds[row - 1]:.6g} s to {seconds[row]:.6g} s)"
-        hint = "did the device start anew there? split the log at that line, and measure the parts as rides"
-        if abs(seconds[row] - seconds[row - 1] + 3600.0) <= 60.0:
-            hint = (
-                "did summer time end there? add 1 h to the times from that line on, or let the device log UTC; "
-                f"if not: {hint}"
-            )
-    else:
-        row = int(np.flatnonzero(steps <= 0)[0]) + 1
-        what = f"the time does not increase in {n_dropped} of {len(seconds)} {rules.sample}s"
-        hint = "is this the right column for the time? `ridelog columns FILE` shows how it was understood"
-    raise InputError(source, what, place=place(row), hint=hint)
+        raise refusals.clock_starts_again(source, place(row), float(seconds[row - 1]), float(seconds[row]))
+    row = int(np.flatnonzero(steps <= 0)[0]) + 1
+    raise refusals.not_increasing(source, place(row), n_dropped, len(seconds), rules.sample)
 
 
 def _leaps(

@@ -59,7 +59,7 @@ class HeaderMeaning:
 def quantity_named(name: str) -> Quantity | None:
     """The quantity called ``name``, cell voltages (``cell voltage 1`` …) included; ``None`` if unknown."""
     if match := _CELL.fullmatch(name):
-        return Quantity(name, f"cell_{int(match[1]):02d}_v", ("voltage",))
+        return Quantity(name, f"cell_{str(int(match[1])).zfill(2)}_v", ("voltage",))
     return QUANTITIES.get(name)
 
 

@@ -152,8 +152,8 @@ def test_a_track_counts_in_the_units_of_its_format(name, unit, channel, factor):
         ("skin current", "A", "“skin”, which is not understood"),
         ("battery_current_ma", "A", "its name says mA, and the unit beside it is A"),
         ("elapsed time", "s", "the time of a sample is the format's own"),
-        ("pulse", "", "no word of a quantity"),
-        ("", "", "no word of a quantity"),
+        ("pulse", "", "the words name nothing"),
+        ("", "", "the words name nothing"),
     ],
 )
 def test_a_field_of_a_track_that_leaves_a_doubt_is_not_used(name, unit, why):

@@ -6,7 +6,6 @@ What can be read in two ways and is needed becomes a `Question`.
 
 import numpy as np
 
-from ridelog.errors import InputError
 from ridelog.findings import Fact, Finding
 from ridelog.importers.columns.choice import join_directions, keep_one, settle_bare_power, settle_controller_current
 from ridelog.importers.columns.column import TEXT_LOG, Assignment, Column, Habits, entry_table
@@ -15,6 +14,7 @@ from ridelog.importers.columns.units import certain_units, electrical_units, rat
 from ridelog.settings.column_map import ColumnEntry
 from ridelog.tell.reasons import columns as reasons
 from ridelog.tell.reasons.headers import map_says, map_says_sign
+from ridelog.tell.refusals import columns as refusals
 from ridelog.vocabulary.headers import quantity_named
 from ridelog.vocabulary.units import unit_named
 
@@ -58,12 +58,10 @@ def _refuse_unfit_cells(column: Column, name: str) -> None:
         return
     fits = quantity_named(column.quantity)
     if fits and seen.dimension not in fits.dimensions:
-        what = f"{column.header}: its cells are in {seen.name}, in which no {fits.name} is measured"
-        raise InputError(name, what, hint="say what the column holds, or use = false, in a MAP.toml (--columns)")
+        raise refusals.cells_in_unfit_unit(name, column.header, seen.name, fits.name)
     if stated and stated != seen:
-        what = f"{column.header}: the header says {stated.name}, the rows say {seen.name}"
-        table = entry_table(column.header, column.quantity, seen.name)
-        raise InputError(name, what, hint=f"say which in a MAP.toml: column = [{table}]")
+        entry = entry_table(column.header, column.quantity, seen.name)
+        raise refusals.header_against_cells(name, column.header, (stated.name, seen.name), entry)
 
 
 def assign(columns: list[Column], time_s: np.ndarray, name: str, habits: Habits = TEXT_LOG) -> Assignment:

@@ -8,6 +8,7 @@ from ridelog.importers.columns import evidence
 from ridelog.importers.columns.column import Assignment, Column, Habits, Question, entry_table
 from ridelog.importers.columns.units import ask_unit, settle_counter
 from ridelog.tell.reasons import columns as reasons
+from ridelog.tell.refusals import columns as refusals
 from ridelog.vocabulary.headers import quantity_named
 
 
@@ -120,11 +121,10 @@ def _proven(todo: Assignment, quantity: str, columns: list[Column]) -> tuple[Col
 
 
 def _ask_which(todo: Assignment, quantity: str, columns: list[Column]) -> None:
-    names = " and ".join(f"'{c.header}'" for c in columns)
-    first = columns[0]
+    first, *others = columns
     unit = first.unit.name if first.unit else None
-    other = "or " + " or ".join(repr(column.header) for column in columns[1:])
-    text = f"{len(columns)} columns may be the {quantity}: {names}"
+    other = refusals.or_else([column.header for column in others], quoted="'")
+    text = refusals.which_of([column.header for column in columns], quantity)
     todo.ask(Question(text, entry_table(first.header, quantity, unit), other), columns)
 
 
@@ -159,9 +159,9 @@ def settle_bare_power(todo: Assignment) -> None:
         elif found:
             column.leave_out(reasons.whose_power(found[0][0]))
         elif any(c.quantity == "cadence" for c in todo.columns):
-            text = f"'{column.header}' may be power of the battery or of the rider"
+            text, other = refusals.whose_power(column.header), refusals.or_else(["rider power"], quoted='"')
             table = entry_table(column.header, "battery power", column.unit.name)
-            todo.ask(Question(text, table, 'or "rider power"'), [column])
+            todo.ask(Question(text, table, other), [column])
 
 
 def _ratios_to_flow(todo: Assignment, power: Column) -> list[tuple[float, float]]:
@@ -194,6 +194,6 @@ def settle_controller_current(todo: Assignment) -> None:
         if found and abs(found[0] - 1) < 0.1 and found[1] > 0.6:
             column.reasons.append(reasons.on_the_batterys_side(found[0]))
             continue
-        text = f"'{column.header}' may flow on the battery's or on the motor's side of the controller"
+        text, other = refusals.which_side(column.header), refusals.or_else(["motor current"], quoted='"')
         table = entry_table(column.header, "battery current", column.unit.name)
-        todo.ask(Question(text, table, 'or "motor current"'), [column])
+        todo.ask(Question(text, table, other), [column])

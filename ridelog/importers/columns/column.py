@@ -10,6 +10,7 @@ from ridelog.recording import ColumnReading
 from ridelog.settings.column_map import ColumnEntry, toml_string
 from ridelog.tell.reasons import columns as reasons
 from ridelog.tell.reasons.headers import MAP_LEAVES_OUT, map_says
+from ridelog.tell.refusals import columns as refusals
 from ridelog.vocabulary.headers import HeaderMeaning
 from ridelog.vocabulary.units import Unit, unit_named
 
@@ -31,7 +32,7 @@ class Question:
     @property
     def in_words(self) -> str:
         """The question with the line that answers it."""
-        return f"{self.text}; answer in a MAP.toml: {answers([self])}"
+        return refusals.with_answer(self.text, answers([self]))
 
 
 def answers(questions: Iterable[Question]) -> str:
@@ -39,9 +40,8 @@ def answers(questions: Iterable[Question]) -> str:
     questions = list(questions)
     if logs := [question.log for question in questions if question.log]:
         return logs[0]
-    tables = ", ".join(question.column for question in questions if question.column)
-    others = "; ".join(question.other for question in questions if question.other)
-    return f"column = [{tables}]" + (f"  # {others}" if others else "")
+    tables = [question.column for question in questions if question.column]
+    return refusals.answer(tables, [question.other for question in questions if question.other])
 
 
 def entry_table(header: str, quantity: str, unit: str | None = None) -> str:

@@ -6,6 +6,7 @@ from ridelog.findings import Fact, Finding
 from ridelog.importers.columns import evidence
 from ridelog.importers.columns.column import Assignment, Column, Question, entry_table
 from ridelog.tell.reasons import columns as reasons
+from ridelog.tell.refusals import columns as refusals
 from ridelog.vocabulary.headers import quantity_named
 from ridelog.vocabulary.units import UNITS, Unit
 from ridelog.vocabulary.words import Quantity
@@ -96,9 +97,9 @@ def ask_unit(todo: Assignment, column: Column, quantity: str) -> None:
 
 def _open_unit(todo: Assignment, column: Column, quantity: str, fits: Quantity) -> None:
     choices = list(dict.fromkeys(u.name for u in UNITS.values() if u.dimension in fits.dimensions))
-    text = f"'{column.header}' states no unit, and nothing in the log shows which of {', '.join(choices)} it is"
+    text = refusals.which_unit(column.header, choices)
     needed = quantity in _NEEDED and todo.habits.refuses
-    other = f"or {' or '.join(choices[1:])}"
+    other = refusals.or_else(choices[1:])
     table = entry_table(column.header, quantity, choices[0])
     todo.ask(Question(text, table, other, blocking=needed), [column])
     if not needed:

@@ -10,6 +10,7 @@ import numpy as np
 
 from ridelog.errors import InputError
 from ridelog.importers.delimited.dialect import NO_VALUE, Dialect, split_line
+from ridelog.tell.refusals import logs as refusals
 from ridelog.vocabulary.units import UNITS, Unit
 from ridelog.vocabulary.words import SWITCH_WORDS
 
@@ -109,14 +110,10 @@ def read_body(
                 values = column.to_numpy(zero_copy_only=False)
                 body.numbers[index] = np.where(np.isfinite(values), values, np.nan)
     if not body.n_rows:
-        raise InputError(name, "has a header but no row with as many fields", place=f"line {dialect.header_line}")
+        raise refusals.no_row_as_wide(name, dialect.header_line)
     if body.n_wrong > largest_wrong_share * (body.n_rows + body.n_wrong):
-        raise InputError(
-            name,
-            f"{body.n_wrong} of {body.n_rows + body.n_wrong} rows do not have {len(dialect.headers)} fields",
-            place=f"line {body.wrong_line}" if body.wrong_line else None,
-            hint="is the delimiter also a decimal sign? `ridelog columns FILE` shows how the log was read",
-        )
+        n_rows, n_fields = body.n_rows + body.n_wrong, len(dialect.headers)
+        raise refusals.rows_of_other_width(name, body.wrong_line, body.n_wrong, n_rows, n_fields)
     return body
 
 
@@ -221,8 +218,8 @@ def _numbers(body: Body, index: int, cells: list[str], name: str) -> np.ndarray:
             here = UNITS[match[2].lower()]
             unit = unit or here
             if here != unit:
-                what = f"{body.dialect.headers[index]}: '{cell}' is in {here.name}, the rows above are in {unit.name}"
-                raise InputError(name, what, place=f"line {body.line_of(row)}", hint="a column needs one unit")
+                header, line = body.dialect.headers[index], body.line_of(row)
+                raise refusals.cell_in_other_unit(name, line, header, cell, (here.name, unit.name))
         values[row] = float(match[1].replace(",", "."))
     if unit:
         body.cell_units[index] = unit
@@ -233,12 +230,10 @@ def _not_a_number(body: Body, index: int, cell: str, line: int, name: str) -> In
     """The error for a cell that holds no number, with what may be behind it."""
     other = "," if body.dialect.decimal == "." else "."
     if re.fullmatch(rf"[+-]?\d{{1,3}}(?:[{other}' \u00a0\u202f]\d{{3}})+([.,]\d+)?", cell):
-        hint = "a thousands separator? export the log without"
+        look: refusals.Look = "thousands"
     elif re.fullmatch(rf"[+-]?\d*\{other}\d+", cell):
-        words = ("comma", "points") if other == "," else ("point", "commas")
-        hint = f"decimal {words[0]}? the other numbers are written with decimal {words[1]}"
+        look = "decimal comma" if other == "," else "decimal point"
     else:
-        hint = "leave the column out (use = false in a MAP.toml, option --columns), or mend the line"
-    header = body.dialect.headers[index] or f"column {index + 1}"
-    shown = cell if len(cell) < 40 else cell[:37] + "…"
-    return InputError(name, f"{header}: '{shown}' is not a number", place=f"line {line}", hint=hint)
+        look = "other"
+    header = body.dialect.headers[index] or refusals.unnamed_column(index + 1)
+    return refusals.not_a_number(name, line, header, cell, look)

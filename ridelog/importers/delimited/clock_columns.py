@@ -7,8 +7,9 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from ridelog.errors import ColumnQuestionError, InputError
+from ridelog.errors import ColumnQuestionError
 from ridelog.findings import Finding
+from ridelog.importers.columns.column import entry_table
 from ridelog.importers.delimited.body import Body
 from ridelog.importers.delimited.clock_steps import steady
 from ridelog.importers.delimited.wall_time import (
@@ -21,15 +22,16 @@ from ridelog.importers.delimited.wall_time import (
 )
 from ridelog.importers.sample_times import SettledTimes, believable_start
 from ridelog.recording import Clock
-from ridelog.settings.column_map import DateOrder, LogSettings, toml_string
+from ridelog.settings.column_map import DateOrder, LogSettings
 from ridelog.tell.reasons import clocks as reasons
+from ridelog.tell.refusals.columns import date_order_open, time_unit_open
+from ridelog.tell.refusals.logs import no_column_tells_time, unreadable_times
 from ridelog.vocabulary.headers import HeaderMeaning
 from ridelog.vocabulary.units import UNITS, Unit
 
 _EPOCH_RANGE_S = (946_684_800.0, 4_102_444_800.0)  # the years 2000 to 2100
 _DAY_S = 86_400.0
 _COUNTER_RANGES = (2.0**16, 2.0**32)  # where unsigned counters of a device start again
-_HINT = 'name the column of time: column = [{ header = "…", quantity = "time", unit = "s" }] in a MAP.toml'
 
 
 @dataclass(frozen=True)
@@ -106,10 +108,9 @@ def read_clock(
     if questions:
         raise questions[0]
     if ways:
-        heads = ", ".join(body.dialect.headers[i] for i in ways[0].columns)
-        what = f"the times under '{heads}' cannot be read"
-        raise InputError(name, what, place=f"line {body.line_of(0)}", hint=_HINT)
-    raise InputError(name, "no column tells the time", place=f"line {body.dialect.header_line}", hint=_HINT)
+        headers = [body.dialect.headers[index] for index in ways[0].columns]
+        raise unreadable_times(name, body.line_of(0), headers)
+    raise no_column_tells_time(name, body.dialect.header_line)
 
 
 def _ways(
@@ -235,11 +236,7 @@ def _unit_by_size(values: np.ndarray, header: str, name: str) -> tuple[Unit, str
         return UNITS["ms"], reasons.unit_by_whole_steps(step, "ms")
     if whole and 9000 <= step <= 5e6:
         return UNITS["µs"], reasons.unit_by_whole_steps(step, "µs")
-    raise ColumnQuestionError(
-        name,
-        f"'{header}' states no unit, and steps of {step:g} do not show whether it is s, ms or min",
-        hint=f'column = [{{ header = {toml_string(header)}, quantity = "time", unit = "s" }}]  # or ms, µs, min, h',
-    )
+    raise time_unit_open(name, header, step, entry_table(header, "time", "s"))
 
 
 def _of_texts(
@@ -285,10 +282,5 @@ def _order(wall: WallTexts, log: LogSettings, header: str, name: str) -> tuple[D
     order, why = order_of_date(wall)
     if order is None:
         first = wall.parts[np.isfinite(wall.parts).all(axis=1)][0]
-        shown = "/".join(f"{part:02.0f}" for part in first)
-        raise ColumnQuestionError(
-            name,
-            f"'{header}': which number of {shown} is the day, and which the month?",
-            hint='log = { date_order = "day-month-year" }  # or "month-day-year"',
-        )
+        raise date_order_open(name, header, first.tolist())
     return order, reasons.order_because(order, why)

@@ -12,6 +12,7 @@ import numpy as np
 
 from ridelog.findings import Fact, Finding
 from ridelog.importers.sample_times import TEXT_LOG_TIMES, SettledTimes, settle
+from ridelog.tell.refusals.logs import at_line
 
 _DAY_S = 86_400.0
 
@@ -55,7 +56,7 @@ def steady(
         rows = np.setdiff1d(rows, doubled)
     ready_s[rows], spread = _spread(ready_s[rows], name)
     left = np.setdiff1d(np.arange(len(times_s)), doubled)
-    settled = settle(ready_s[left], name, TEXT_LOG_TIMES, lambda row: f"line {line_of(int(left[row]))}")
+    settled = settle(ready_s[left], name, TEXT_LOG_TIMES, lambda row: at_line(line_of(int(left[row]))))
     return replace(settled, rows=left[settled.rows], findings=(*findings, *spread, *settled.findings))
 
 

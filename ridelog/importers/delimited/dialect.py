@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from ridelog.errors import InputError
 from ridelog.settings.column_map import LogSettings
 from ridelog.tell.reasons import logs as reasons
+from ridelog.tell.refusals import logs as refusals
 from ridelog.vocabulary.headers import understand
 from ridelog.vocabulary.units import spells_unit, unit_named
 
@@ -102,15 +103,15 @@ def decoded(content: bytes, name: str, encoding: str | None = None) -> tuple[str
     InputError : empty, binary, or not in the encoding that the map states
     """
     if not content.strip():
-        raise InputError(name, "is empty", hint="did the copy finish, and did the device store the ride?")
+        raise refusals.empty(name)
     found = encoding or encoding_of(content)
     if found is None:
-        raise InputError(name, "is not text", hint="a log in plain text (CSV) is wanted, not a binary file")
+        raise refusals.not_text(name)
     try:
         text = content.decode(found)
     except (UnicodeDecodeError, LookupError) as error:
-        place = f"byte {error.start}" if isinstance(error, UnicodeDecodeError) else None
-        raise InputError(name, f"is not {found} text", place=place) from error
+        byte = error.start if isinstance(error, UnicodeDecodeError) else None
+        raise refusals.not_in_encoding(name, found, byte) from error
     text = text.removeprefix("\ufeff")
     if "\r" in text:
         text = text.replace("\r\n", "\n").replace("\r", "\n")
@@ -162,12 +163,12 @@ def sniff(text: str, name: str, encoding: str, log: LogSettings) -> Dialect:
     rows = [_row(line, delimiter) for line in lines]
     header = (log.header_line or _header_line(lines, rows, delimiter, name)) - 1
     if header >= len(lines):
-        raise InputError(name, f"has no line {header + 1} for a header, as the map states")
+        raise refusals.no_such_header_line(name, header + 1)
     units_at, first = _below(rows, header)
     body = [row for row in rows[first:] if row]
     if not body:
-        raise InputError(name, "has a header but no rows", place=f"line {header + 1}")
-    headers = _headers(_without_mark(lines[header], delimiter), body, name, f"line {header + 1}", delimiter)
+        raise refusals.header_without_rows(name, header + 1)
+    headers = _headers(_without_mark(lines[header], delimiter), body, name, header + 1, delimiter)
     width = len(headers)
     return Dialect(
         encoding=encoding,
@@ -196,15 +197,8 @@ def _row(line: str, delimiter: str) -> list[str]:
 def _no_table(text: str, lines: Sequence[str], name: str) -> InputError:
     """The error for a text in which no delimiter parts numbers: it may have a header all the same."""
     if any(len(split_line(line, mark)) > 1 for line in lines[-2:] for mark in DELIMITERS):
-        return InputError(
-            name,
-            "has no row of numbers",
-            place=f"line {len(text.rstrip().splitlines())}",
-            hint="did the device store the ride? under the header, each line should hold a time and its readings",
-        )
-    return InputError(
-        name, "is not a table of at least two columns", hint="columns are separated by comma, semicolon, tab or bar"
-    )
+        return refusals.no_row_of_numbers(name, len(text.rstrip().splitlines()))
+    return refusals.no_table(name)
 
 
 def _without_mark(line: str, delimiter: str) -> list[str]:
@@ -225,7 +219,7 @@ def _next_row(rows: Sequence[Sequence[str]], above: int) -> int:
     return next((index for index in range(above + 1, len(rows)) if rows[index]), len(rows))
 
 
-def _headers(headers: list[str], body: Sequence[Sequence[str]], name: str, place: str, delimiter: str) -> list[str]:
+def _headers(headers: list[str], body: Sequence[Sequence[str]], name: str, line: int, delimiter: str) -> list[str]:
     """Headers, one for each field of the usual row: a delimiter too many at the end of either is put up with."""
     n_as_header = sum(len(row) == len(headers) for row in body)
     width = len(headers) if n_as_header > 0.25 * len(body) else _width(body) or len(headers)
@@ -236,11 +230,7 @@ def _headers(headers: list[str], body: Sequence[Sequence[str]], name: str, place
         headers = headers + [""] * (width - len(headers))
     if len(headers) == width:
         return headers
-    hint = "name every column in the header"
-    if delimiter == "," and width > len(headers):
-        hint = "decimal commas between commas? export with semicolons, or with decimal points"
-    what = f"the header names {len(headers)} columns, but the rows have {width} fields"
-    raise InputError(name, what, place=place, hint=hint)
+    raise refusals.header_of_other_width(name, line, len(headers), width, commas=delimiter == ",")
 
 
 def _width(rows: Sequence[Sequence[str]]) -> int:
@@ -295,12 +285,7 @@ def _header_line(lines: Sequence[str], rows: Sequence[Sequence[str]], delimiter:
         score = (n_known * 2 + (len(cells) == width), int(bool(rows[index])), index)
         best = score if best is None or score >= best else best
     if best is None:
-        raise InputError(
-            name,
-            "has no header that names its columns",
-            place=f"line {first + 1}",
-            hint="put one line above the numbers, such as: time (s), battery current (A), battery voltage (V)",
-        )
+        raise refusals.no_header(name, first + 1)
     return best[2] + 1
 
 

@@ -4,7 +4,7 @@ import re
 
 import pandas as pd
 
-from ridelog.errors import ColumnQuestionError, InputError
+from ridelog.errors import InputError
 from ridelog.importers.columns.column import answers
 from ridelog.importers.delimited.dialect import SNIFFED_BYTES, encoding_of, guess_delimiter
 from ridelog.importers.delimited.peek import FORMAT, peek
@@ -13,6 +13,8 @@ from ridelog.importers.report import ColumnReport, ReadLog
 from ridelog.recording import Recording, checked
 from ridelog.settings.column_map import ColumnMap, LogSettings
 from ridelog.tell.reasons import logs as reasons
+from ridelog.tell.refusals import logs as refusals
+from ridelog.tell.refusals.columns import unanswered
 
 __all__ = ["FORMAT", "LOOKED_FOR", "peek", "read_log", "recognises"]
 
@@ -77,8 +79,7 @@ def read_log(content: bytes, name: str, sha256: str, columns: ColumnMap | None =
 
 def _recording(understood: Understood, name: str, sha256: str, columns: ColumnMap | None) -> Recording:
     if open_questions := [question for question in understood.questions if question.blocking]:
-        what = "; ".join(question.text for question in open_questions)
-        raise ColumnQuestionError(name, what, hint=f"answer in a MAP.toml, option --columns: {answers(open_questions)}")
+        raise unanswered(name, [question.text for question in open_questions], answers(open_questions))
     clock, channels = understood.clock, understood.assignment.channels
     if clock is None or not channels:
         raise _nothing_used(understood, name)
@@ -102,15 +103,9 @@ def _recording(understood: Understood, name: str, sha256: str, columns: ColumnMa
 def _nothing_used(understood: Understood, name: str) -> InputError:
     """The error for a log in which nothing but the time is understood, or nothing has a value."""
     dialect = understood.dialect
-    if empty := [f"'{c.header}'" for c in understood.assignment.columns if c.is_empty]:
-        return InputError(name, f"holds no number under {', '.join(empty)}", place=f"line {dialect.first_line}")
-    heads = ", ".join(f"'{header}'" for header in dialect.headers if header)
-    return InputError(
-        name,
-        f"no column besides the time says anything that is used: {heads}",
-        place=f"line {dialect.header_line}",
-        hint='say in a MAP.toml: column = [{ header = "…", quantity = "battery current", unit = "A" }]',
-    )
+    if empty := [column.header for column in understood.assignment.columns if column.is_empty]:
+        return refusals.no_numbers(name, dialect.first_line, empty)
+    return refusals.nothing_used(name, dialect.header_line, [header for header in dialect.headers if header])
 
 
 def _report(found: Understood, name: str, columns: ColumnMap | None) -> ColumnReport:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ridelog.errors import ColumnQuestionError, InputError
+from ridelog.errors import ColumnQuestionError
 from ridelog.findings import Fact, Finding
 from ridelog.importers.columns.assign import apply_entry, assign
 from ridelog.importers.columns.column import Assignment, Column, Question, labels, overruled
@@ -20,6 +20,7 @@ from ridelog.recording import ColumnReading
 from ridelog.settings.column_map import ColumnEntry, ColumnMap, LogSettings
 from ridelog.tell.reasons.clocks import NOT_USED
 from ridelog.tell.reasons.columns import WORDS_NOT_NUMBERS
+from ridelog.tell.refusals.columns import header_against_units_row
 from ridelog.vocabulary.headers import HeaderMeaning, understand
 from ridelog.vocabulary.units import unit_named
 
@@ -117,9 +118,8 @@ def _refuse_contradictions(
     """Raise where header and units row state two units, and the map does not decide."""
     for header, meaning, entry in zip(dialect.headers, meanings, entries, strict=True):
         if meaning.unit and meaning.contradiction and not (entry and entry.unit):
-            what = f"{header}: the header says {meaning.unit.name}, the units row says {meaning.contradiction.name}"
-            hint = "mend one of them, or say unit = … for that column in a MAP.toml (option --columns)"
-            raise InputError(name, what, place=f"line {dialect.header_line}", hint=hint)
+            units = (meaning.unit.name, meaning.contradiction.name)
+            raise header_against_units_row(name, dialect.header_line, header, units)
 
 
 def _wanted(dialect: Dialect, meanings: list[HeaderMeaning], entries: list[ColumnEntry | None]) -> dict[int, Kind]:

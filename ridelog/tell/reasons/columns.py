@@ -11,7 +11,7 @@ MAP_NAMES_ANOTHER = "the map names another column"
 WAITS_FOR_ANSWER = "not used before the question is answered"
 NO_SIGN = "it carries no sign, while the current does"
 DIRECTION_UNKNOWN = "drawn, returned or net? nothing shows it"
-DIRECTION_DISAGREES = "drawn, returned or net? what the current adds up to agrees with none"
+DIRECTION_DISAGREES = "drawn, returned or net? it agrees with none of what the current adds up to"
 POWER_SIGN_TURNED = "sign turned, to agree with voltage · current"
 
 
@@ -60,7 +60,7 @@ def proven(header: str, quantity: str, reason: str) -> str:
 
 def gives_the_power(share: float) -> str:
     """A current that fits power and voltage, by their ratio."""
-    return f"times voltage it is {fixed(share, 2)} of the power"
+    return f"multiplied by the voltage it is {fixed(share, 2)} of the power"
 
 
 def on_the_batterys_side(ratio: float) -> str:
@@ -85,7 +85,7 @@ def bare_power(quantity: str) -> str:
 
 def joined(way: str) -> str:
     """One of two columns, of what flows ``way`` ("out of", "into") the battery."""
-    return f"joined with the other direction; what flows {way} the battery"
+    return f"joined with the column of the other direction; this one is what flows {way} the battery"
 
 
 def counter_grows(grown: float, expected: float, unit: str) -> str:
@@ -184,7 +184,7 @@ def share_by_largest(largest: float, unit: str) -> str:
 
 def no_share(largest: float) -> str:
     """Values that are too large for a share."""
-    return f"values up to {as_logged(largest)} are no share"
+    return f"values up to {as_logged(largest)} are too large for a share"
 
 
 def single_cell(median_v: float) -> str:

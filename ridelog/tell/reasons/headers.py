@@ -5,9 +5,9 @@ from collections.abc import Sequence
 from ridelog.tell.numbers import plain
 
 EMPTY = "the header is empty"
-NOTHING_NAMED = "no word of a quantity that is used"
+NOTHING_NAMED = "the words name nothing that is used here"
 NOT_ITS_SAMPLES = "says something about the quantity, not its samples"
-STRANGE_UNIT = "measured in a unit that nothing used here is measured in"
+STRANGE_UNIT = "nothing that is used here is measured in its unit"
 CELL_WITHOUT_NUMBER = "cell voltages are told apart by a number"
 
 # Why a column is left out of which the words are understood.
