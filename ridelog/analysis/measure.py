@@ -58,7 +58,7 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
         *log_findings(ride, scene, braking, series),
         *ledger_findings,
         *motor_findings(ride.bike.motor.kind, scene, charge, energy),
-        *scene_findings(scene),
+        *scene_findings(scene, ride.recordings),
         *cut_findings(hills, passes),
     )
     answer = Answer(

@@ -1,5 +1,7 @@
 """What a rider must know of a ride as a whole: what is missing, what was assumed, what does not fit together."""
 
+from collections.abc import Sequence
+
 import numpy as np
 import pandas as pd
 
@@ -11,7 +13,7 @@ from ridelog.analysis.worth.motor import contradiction, plausibility
 from ridelog.answer.braking import Braking
 from ridelog.answer.ride import Charge, Energy
 from ridelog.findings import Fact, Finding
-from ridelog.recording import Ride
+from ridelog.recording import Recording, Ride
 
 
 def motor_findings(kind: str | None, scene: Scene, charge: Charge, energy: Energy) -> list[Finding]:
@@ -51,13 +53,27 @@ def log_findings(ride: Ride, scene: Scene, braking: Braking, series: pd.DataFram
     return quality_findings(ride.electrical, rest, standing, braking.events, series, ride.bike.sensor)
 
 
-def scene_findings(scene: Scene) -> list[Finding]:
-    """What is missing of a ride, and what was assumed in its place."""
+def _column_of_the_flow(recordings: Sequence[Recording]) -> dict[str, Fact]:
+    """The column of battery current or power that holds most, where there is one: it holds too little to be used."""
+    found = [
+        (int(np.isfinite(part.frame[reading.channel]).sum()) if reading.channel in part.frame else 0, part, reading)
+        for part in recordings
+        for reading in part.columns
+        if reading.channel in ("current_a", "power_w")
+    ]
+    if not found:
+        return {"file": None, "column": None, "n_values": None}
+    n_values, part, reading = max(found, key=lambda each: each[0])
+    return {"file": part.called, "column": reading.header, "n_values": n_values}
+
+
+def scene_findings(scene: Scene, recordings: Sequence[Recording] = ()) -> list[Finding]:
+    """What is missing of a ride, and what was assumed in its place; the recordings tell an empty column from none."""
     findings: list[Finding] = []
     if scene.flow.assumed:
         findings.append(Finding("sensor-defaults", "note", scene.flow.assumed))
     if scene.flow.charge is None and scene.flow.energy is None:
-        findings.append(Finding("no-battery-current", "warning"))
+        findings.append(Finding("no-battery-current", "warning", _column_of_the_flow(recordings)))
     elif scene.flow.covered_pct < 99.0:
         facts: dict[str, Fact] = {
             "uncovered_pct": 100 - scene.flow.covered_pct,

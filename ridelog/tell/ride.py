@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from ridelog.answer.hills import Hill
 from ridelog.answer.ride import Answer, RideSummary
 from ridelog.findings import Finding
+from ridelog.tell.findings.log import why_no_flow
+from ridelog.tell.findings.words import Stated
 from ridelog.tell.kinds import CHARGE, DISTANCE, ENERGY, HEIGHT, LENGTH, PERCENTAGE, Kind
 from ridelog.tell.numbers import METRIC, UNKNOWN, Style, amount, bounds, count, counted, measured, with_unit
 from ridelog.tell.times import clock
@@ -14,9 +16,9 @@ BRAKE_CAUTION = (
     "Regenerative braking fades at low speed, can stop working when the battery is full or cold, acts on one wheel "
     "only, and never replaces two independent friction brakes."
 )
-IMPOSSIBLE = "return-without-regen"
+IMPOSSIBLE, NO_FLOW = "return-without-regen", "no-battery-current"
 # The findings that explain why there is no share, the most telling first.
-NO_SHARE_CODES = (IMPOSSIBLE, "cannot-show-return", "motor-current-only", "no-battery-current", "no-voltage")
+NO_SHARE_CODES = (IMPOSSIBLE, "cannot-show-return", "motor-current-only", NO_FLOW, "no-voltage")
 
 
 @dataclass(frozen=True)
@@ -66,7 +68,9 @@ def headline(answer: Answer, style: Style = METRIC) -> Headline:
             with_unit(within, "%", style) if within else None,
             None,
         )
-    why = "We cannot say what was drawn and what came back: no file holds battery current or battery power."
+    missing = next((finding for finding in answer.findings if finding.code == NO_FLOW), None)
+    facts = {"n_values": None} if missing is None else missing.facts
+    why = f"We cannot say what was drawn and what came back: {why_no_flow(Stated(NO_FLOW, facts), style)}."
     return Headline(None, None, None, None, why, _explains(answer))
 
 

@@ -13,7 +13,7 @@ from ridelog.analysis.road.motion import Motion
 from ridelog.analysis.scene import scene_of
 from ridelog.answer.braking import Braking
 from ridelog.answer.ride import Charge, Energy
-from ridelog.recording import Recording
+from ridelog.recording import ColumnReading, Recording
 from ridelog.settings.bike import SensorSection
 from ridelog.timeline.ride import join_recordings
 from ridelog.uncertain.quantity import Quantity
@@ -59,6 +59,20 @@ def test_a_log_that_is_missing_for_five_minutes_of_twenty_says_how_much():
     assert finding.code == "gaps"
     assert finding.facts["uncovered_pct"] == pytest.approx(25.0, abs=0.1)
     assert finding.facts["missing_s"] == pytest.approx(300, abs=1)
+
+
+@pytest.mark.parametrize(("readings", "n_values"), [([np.nan] * 4, 0), ([np.nan, 5.0, np.nan, np.nan], 1)])
+@pytest.mark.parametrize("channel", ["current_a", "power_w"])
+def test_a_column_that_holds_too_little_is_told_from_none(readings, n_values, channel):
+    """It stands in the file, so it is false that no file holds it; no flow is worked out of a single value."""
+    frame = pd.DataFrame({channel: readings, "speed_mps": 5.0}, index=np.arange(4.0)).dropna(axis=1, how="all")
+    columns = (ColumnReading("time", None, "time"), ColumnReading("I [A]", channel, "battery current", "A"))
+    part = Recording("rides/a.csv", "", "csv", frame, None, "elapsed", columns=columns)
+    (finding,) = scene_findings(scene(current=False), [part])
+    assert finding.code == "no-battery-current"
+    assert dict(finding.facts) == {"file": "a.csv", "column": "I [A]", "n_values": n_values}
+    (finding,) = scene_findings(scene(current=False), [replace(part, columns=columns[:1])])
+    assert set(finding.facts.values()) == {None}
 
 
 def test_what_is_not_logged_is_named():

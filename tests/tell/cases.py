@@ -74,7 +74,10 @@ CASES: dict[str, tuple[dict[str, Any], ...]] = {
     "cannot-show-return": _of(
         {"file": "a.csv", "unsigned": True, "zero_pct": None}, {"unsigned": False, "zero_pct": 42.71}
     ),
-    "no-battery-current": ({},),
+    "no-battery-current": (
+        {"file": None, "column": None, "n_values": None},
+        *({"file": "a.csv", "column": "battery current (A)", "n_values": n} for n in (0, 1, 2)),
+    ),
     "motor-current-only": ({"file": "a.csv"},),
     "no-current": ({"file": "a.csv"},),
     "no-voltage": ({"file": "a.csv"},),

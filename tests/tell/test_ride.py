@@ -2,8 +2,11 @@
 
 from dataclasses import replace
 
+import pytest
+
 from ridelog.answer.ride import Charge, Energy
 from ridelog.findings import Finding
+from ridelog.tell.findings import sentence
 from ridelog.tell.numbers import IMPERIAL, PAGE
 from ridelog.tell.ride import headline, hill_sentence, power_label, profile_label, road, track_label
 from ridelog.uncertain.quantity import Quantity
@@ -38,6 +41,24 @@ def test_a_log_that_cannot_show_a_return_says_so_instead_of_a_number(make_answer
     assert head.share is None
     assert head.finding == why
     assert head.sentence == "212 Wh was drawn. We cannot say how much came back, because the log cannot show it."
+
+
+@pytest.mark.parametrize(
+    ("facts", "why"),
+    [
+        ({"file": None, "column": None, "n_values": None}, "no file holds battery current or battery power"),
+        ({"file": "a.csv", "column": "I [A]", "n_values": 0}, "the column “I [A]” in a.csv holds no values"),
+        (
+            {"file": "a.csv", "column": "I [A]", "n_values": 1},
+            "the column “I [A]” in a.csv holds only one value, and it takes at least two",
+        ),
+    ],
+)
+def test_headline_and_finding_say_alike_why_nothing_can_be_counted(make_answer, facts, why):
+    finding = Finding("no-battery-current", "warning", facts)
+    answer = make_answer(energy=Energy(*5 * [None]), charge=Charge(*3 * [None]), findings=(finding,))
+    assert headline(answer).sentence == f"We cannot say what was drawn and what came back: {why}."
+    assert sentence(finding).lower() == f"{why}, so we cannot say what was drawn or what came back.".lower()
 
 
 def test_nothing_drawn_is_no_share(make_answer):

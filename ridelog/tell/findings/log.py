@@ -11,7 +11,7 @@ from ridelog.tell.findings.words import (
     trimmed,
 )
 from ridelog.tell.kinds import CHARGE, CURRENT, ENERGY, HEIGHT, PERCENTAGE, RATIO, SPEED, TIME, VOLTAGE
-from ridelog.tell.numbers import Style, amount, counted, signed, with_unit
+from ridelog.tell.numbers import Style, amount, count, counted, signed, with_unit
 from ridelog.tell.times import duration
 
 NOT_KNOWN = "so we cannot say how much came back; that does not mean 0 %"
@@ -30,9 +30,23 @@ def cannot_show_return(stated: Stated, style: Style) -> str:
     )
 
 
-def no_battery_current(_stated: Stated, _style: Style) -> str:
+def why_no_flow(stated: Stated, style: Style) -> str:
+    """Why nothing can be counted: there is no column of battery current or power, or it holds too little."""
+    if stated.maybe("n_values") is None:
+        return "no file holds battery current or battery power"
+    n = stated.count("n_values")
+    column = f"the column “{stated.text('column')}” in {stated.text('file')}"
+    if n == 0:
+        return f"{column} holds no values"
+    if n == 1:
+        return f"{column} holds only one value, and it takes at least two"
+    return f"the {count(n, style)} values of {column} cannot be used"
+
+
+def no_battery_current(stated: Stated, style: Style) -> str:
     """Nothing to measure."""
-    return "No file holds battery current or battery power, so we cannot say what was drawn or what came back."
+    why = why_no_flow(stated, style)
+    return f"{why[0].upper()}{why[1:]}, so we cannot say what was drawn or what came back."
 
 
 def motor_current_only(stated: Stated, _style: Style) -> str:
