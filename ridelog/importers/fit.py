@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from ridelog.settings.column_map import ColumnMap
 
 FORMAT = "fit"
-LOOKED_FOR = "FIT (a binary file with “.FIT” at its ninth byte)"
+LOOKED_FOR = reasons.FIT
 LARGEST_BYTES = 30_000_000  # a week at one sample a second; reading takes about 2 s for each MB
 
 FIT_EPOCH = datetime(1989, 12, 31, tzinfo=UTC)

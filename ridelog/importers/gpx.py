@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from ridelog.settings.column_map import ColumnMap
 
 FORMAT = "gpx"
-LOOKED_FOR = "GPX 1.0 or 1.1 (an XML file whose first element is <gpx>)"
+LOOKED_FOR = reasons.GPX
 LARGEST_BYTES = 40_000_000  # two days at one point a second; reading takes 25 times this memory
 
 _HEAD_BYTES = 65_536  # the root element stands within these, after comments and a document type

@@ -7,7 +7,7 @@ from ridelog.errors import InputError
 from ridelog.findings import Finding
 from ridelog.recording import ColumnReading, Recording
 from ridelog.settings.column_map import ColumnEntry, ColumnMap, LogSettings
-from ridelog.tell.reasons.logs import clock
+from ridelog.tell.reasons.logs import MAP_ANSWER_BELOW, clock, map_head, map_question
 from ridelog.tell.refusals.logs import nothing_held
 from ridelog.vocabulary.headers import quantity_named
 from ridelog.vocabulary.units import UNITS, unit_named
@@ -47,13 +47,13 @@ class ColumnReport:
             _entry(reading, is_open=reading.header in is_open) for reading in self.readings if reading.header.strip()
         ]
         known = tuple(entry for entry in entries if entry.header not in is_open)
-        lines = [f"# How the columns of {self.name!r} were understood. Edit, then give it as --columns.", ""]
+        lines = [f"# {map_head(self.name)}", ""]
         for entry in entries:
             if entry.header in is_open:
-                lines += ["# To answer the question, take the # off these lines and mend them:"]
+                lines += [f"# {MAP_ANSWER_BELOW}"]
                 lines += [f"# {line}" for line in ColumnMap(column=(entry,)).to_toml().splitlines() if line]
         shown = ["".join(c if c.isprintable() else "?" for c in question) for question in self.questions]
-        comments = [f"# Question: {question}" for question in shown]
+        comments = [f"# {map_question(question)}" for question in shown]
         return "\n".join([lines[0], *comments, *lines[1:], ""]) + ColumnMap(log=self.log, column=known).to_toml()
 
 

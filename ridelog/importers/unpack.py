@@ -180,7 +180,7 @@ def _called(source: str | Path | BinaryIO, name: str | None) -> str:
     if name is None and isinstance(source, str | Path):
         name = str(source)
     known = name or getattr(source, "name", None)
-    return printable(known if isinstance(known, str) else "the uploaded file")
+    return printable(known if isinstance(known, str) else files.UPLOADED)
 
 
 @contextmanager
@@ -253,7 +253,7 @@ def _gunzipped(given: bytes, name: str, bounds: Bounds) -> bytes:
         with gzip.GzipFile(fileobj=io.BytesIO(given)) as stream:
             return _Meter(name, len(given), bounds).drained(stream)
     except _DAMAGE as error:
-        raise _damaged(name, "gzip file", error) from None
+        raise _damaged(name, files.GZIP, error) from None
 
 
 def _is_log(info: zipfile.ZipInfo) -> bool:
@@ -267,7 +267,7 @@ def _zip_members(given: bytes, name: str, bounds: Bounds) -> Iterator[tuple[str,
     try:
         archive = zipfile.ZipFile(io.BytesIO(given))
     except (*_DAMAGE, NotImplementedError) as error:
-        raise _damaged(name, "zip archive", error) from None
+        raise _damaged(name, files.ZIP, error) from None
     entries = archive.infolist()
     if len(entries) > bounds.most_members:
         raise files.too_many_members(name, len(entries), bounds.most_members)
@@ -284,4 +284,4 @@ def _zip_members(given: bytes, name: str, bounds: Bounds) -> Iterator[tuple[str,
             with archive.open(info) as stream:
                 yield member, meter.drained(stream)
         except (*_DAMAGE, NotImplementedError) as error:
-            raise _damaged(member, "zip archive", error) from None
+            raise _damaged(member, files.ZIP, error) from None

@@ -250,7 +250,6 @@ def _found(name: str, concepts: frozenset[str], unit: Unit | None) -> HeaderMean
     rank = 2 * ("part" in concepts) + ("average" in concepts) + ("satellite" in concepts)
     if name in ("battery current", "battery voltage", "battery power"):
         rank += "battery" not in concepts and not sign_stated
-    way = ("into" if into else "out of") if sign_stated else ""
     return HeaderMeaning(
         quantity=name,
         unit=unit,
@@ -259,5 +258,5 @@ def _found(name: str, concepts: frozenset[str], unit: Unit | None) -> HeaderMean
         unsigned="unsigned" in concepts,
         concepts=concepts,
         rank=rank,
-        why=reasons.words_say(name, way),
+        why=reasons.words_say(name, into=into if sign_stated else None),
     )

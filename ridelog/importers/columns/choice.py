@@ -134,13 +134,13 @@ def join_directions(todo: Assignment, quantity: str) -> None:
     out, back = ([c for c in directed if c.sign == sign] for sign in (1, -1))
     if len(out) != 1 or len(back) != 1 or len(todo.of(quantity)) != 2:
         return
-    for column, way in ((out[0], "out of"), (back[0], "into")):
+    for column, into in ((out[0], False), (back[0], True)):
         values = column.values if column.values is not None else np.empty(0)
         if np.nanmin(values) < 0 < np.nanmax(values):
             return
         if np.nanmax(values) <= 0:
             column.values = np.abs(values)
-        column.reasons.append(reasons.joined(way))
+        column.reasons.append(reasons.joined(into=into))
         column.channel = "joined"
 
 

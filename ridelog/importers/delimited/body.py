@@ -232,7 +232,7 @@ def _not_a_number(body: Body, index: int, cell: str, line: int, name: str) -> In
     if re.fullmatch(rf"[+-]?\d{{1,3}}(?:[{other}' \u00a0\u202f]\d{{3}})+([.,]\d+)?", cell):
         look: refusals.Look = "thousands"
     elif re.fullmatch(rf"[+-]?\d*\{other}\d+", cell):
-        look = "decimal comma" if other == "," else "decimal point"
+        look = "comma" if other == "," else "point"
     else:
         look = "other"
     header = body.dialect.headers[index] or refusals.unnamed_column(index + 1)

@@ -83,8 +83,9 @@ def bare_power(quantity: str) -> str:
     return f"a power that does not say whose is {quantity} in a track"
 
 
-def joined(way: str) -> str:
-    """One of two columns, of what flows ``way`` ("out of", "into") the battery."""
+def joined(*, into: bool) -> str:
+    """One of two columns, of what flows into or out of the battery."""
+    way = "into" if into else "out of"
     return f"joined with the column of the other direction; this one is what flows {way} the battery"
 
 

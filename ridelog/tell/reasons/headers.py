@@ -28,9 +28,10 @@ TIME_IS_THE_FORMATS = "the time of a sample is the format's own"
 BARE_TEMPERATURE = "a temperature that does not say of what is the air's in a track"
 
 
-def words_say(quantity: str, way: str = "") -> str:
-    """The quantity that the words name, and which ``way`` is positive ("into", "out of"); empty where they do not."""
-    return f"the words say {quantity}" + (f", positive {way} the battery" if way else "")
+def words_say(quantity: str, *, into: bool | None = None) -> str:
+    """The quantity that the words name, and whether positive is into the battery; ``None`` where they do not say."""
+    way = "" if into is None else f", positive {'into' if into else 'out of'} the battery"
+    return f"the words say {quantity}{way}"
 
 
 def not_measured_in(quantity: str, unit: str) -> str:

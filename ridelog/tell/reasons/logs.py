@@ -5,6 +5,9 @@ from datetime import datetime
 from ridelog.tell.numbers import counted, fixed
 from ridelog.tell.times import on_the_clock
 
+# What each importer looks for.
+FIT = "FIT (a binary file with “.FIT” at its ninth byte)"
+GPX = "GPX 1.0 or 1.1 (an XML file whose first element is <gpx>)"
 TEXT_LOG = "a delimited text log (columns separated by comma, semicolon, tab or bar, under a header)"
 CLOCK_NOT_KNOWN = "not known yet"
 
@@ -14,6 +17,20 @@ GPX_TRACK = "GPX track"
 GPX_ELEMENT = "an element of GPX"
 
 _DELIMITERS = {";": "semicolon", "\t": "tab", "|": "bar", ",": "comma"}
+
+
+# Of the column map that says what was understood.
+MAP_ANSWER_BELOW = "To answer the question, take the # off these lines and mend them:"
+
+
+def map_head(name: str) -> str:
+    """The first line of the map."""
+    return f"How the columns of {name!r} were understood. Edit, then give it as --columns."
+
+
+def map_question(question: str) -> str:
+    """What is open, beside the entry that answers it."""
+    return f"Question: {question}"
 
 
 def written_as(encoding: str, delimiter: str) -> str:

@@ -5,6 +5,9 @@ from collections.abc import Sequence
 from ridelog.errors import InputError, NotRecognisedError, printable
 from ridelog.tell.numbers import count, plain
 
+UPLOADED = "the uploaded file"  # what to call it where nobody named it
+GZIP = "gzip file"
+ZIP = "zip archive"
 _UNPACK = "unpack the archive yourself"
 _COPY_AGAIN = "copy the file from the device again"
 

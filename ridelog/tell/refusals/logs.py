@@ -6,15 +6,15 @@ from typing import Literal
 from ridelog.errors import InputError
 from ridelog.tell.numbers import count
 
-Look = Literal["thousands", "decimal comma", "decimal point", "other"]
+Look = Literal["thousands", "comma", "point", "other"]
 
 _SHOWN = 40  # characters of a cell that a message shows at most
 _NAME_THE_TIME = 'name the column of time: column = [{ header = "…", quantity = "time", unit = "s" }] in a MAP.toml'
 _HOW_IT_WAS_READ = "`ridelog columns FILE` shows how the log was read"
 _CELL_HINTS: dict[Look, str] = {
     "thousands": "a thousands separator? export the log without",
-    "decimal comma": "decimal comma? the other numbers are written with decimal points",
-    "decimal point": "decimal point? the other numbers are written with decimal commas",
+    "comma": "decimal comma? the other numbers are written with decimal points",
+    "point": "decimal point? the other numbers are written with decimal commas",
     "other": "leave the column out (use = false in a MAP.toml, option --columns), or mend the line",
 }
 

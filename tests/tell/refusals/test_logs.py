@@ -51,8 +51,8 @@ def test_an_error_says_where_what_and_what_next(error, message, hint):
     ("look", "hint"),
     [
         ("thousands", "a thousands separator? export the log without"),
-        ("decimal comma", "decimal comma? the other numbers are written with decimal points"),
-        ("decimal point", "decimal point? the other numbers are written with decimal commas"),
+        ("comma", "decimal comma? the other numbers are written with decimal points"),
+        ("point", "decimal point? the other numbers are written with decimal commas"),
         ("other", "leave the column out (use = false in a MAP.toml, option --columns), or mend the line"),
     ],
 )
