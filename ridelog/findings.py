@@ -197,6 +197,19 @@ def gravest_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     return tuple(sorted(dict.fromkeys(findings), key=lambda finding: SEVERITIES.index(finding.severity)))
 
 
+# Warnings that put the recovered share itself in doubt.
+DOUBTED_SHARE = frozenset({"zero-beyond-limit"})
+
+
+def doubts_share(finding: Finding) -> bool:
+    """Whether the recovered share is in doubt because of it."""
+    return finding.severity != "note" and finding.code in DOUBTED_SHARE
+
+
 def said_first(finding: Finding) -> bool:
-    """Whether it is said before any number: a danger, or that nobody knows whether charge may enter the pack at all."""
-    return finding.severity == "danger" or (finding.code == "charge-path" and finding.severity == "warning")
+    """Whether it is said before any number.
+
+    A danger, that nobody knows whether charge may enter the pack at all, or what puts the share in doubt.
+    """
+    path_open = finding.code == "charge-path" and finding.severity == "warning"
+    return finding.severity == "danger" or path_open or doubts_share(finding)

@@ -7,7 +7,8 @@ from types import MappingProxyType
 import numpy as np
 import pandas as pd
 
-from ridelog.analysis.electrical.flow_model import DEFAULT_LIMITS, LARGEST_STANDBY_A
+from ridelog.analysis.electrical.flow_model import DEFAULT_LIMITS
+from ridelog.analysis.electrical.zero import LARGEST_STANDBY_A
 from ridelog.analysis.pack.record import coldest_c, full_cell_v
 from ridelog.analysis.road.drag import DEFAULT_CIRCUMFERENCE_M, assumed_drag, told_drag
 from ridelog.analysis.road.height_coverage import Movement, height_covered_pct, partial_findings

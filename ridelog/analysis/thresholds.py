@@ -14,8 +14,8 @@ from ridelog.analysis.braking.hills import BOUND_U_M
 from ridelog.analysis.electrical.bridges import bridges
 from ridelog.analysis.electrical.charger import charging_mask
 from ridelog.analysis.electrical.flow import LONGEST_BRIDGE_S
-from ridelog.analysis.electrical.flow_model import LARGEST_STANDBY_A
 from ridelog.analysis.electrical.rest import quiet_runs, standing_mask
+from ridelog.analysis.electrical.zero import LARGEST_STANDBY_A, LARGEST_UNSTATED_ZERO_A
 from ridelog.analysis.ledger.bands import EDGES_KMH, LimitSettings
 from ridelog.analysis.ledger.entries import GENERATOR_EFFICIENCY, LEAST_RIDER_SHARE, RIDER_LIMIT_RATIO
 from ridelog.analysis.pack.cut_out import DEFAULT_SETTINGS as CUT_OUT
@@ -109,6 +109,7 @@ def _electrical() -> dict[str, Any]:
         "bridge_n_alike": _default(bridges, "n_alike"),
         "bridge_apart_s": _default(bridges, "apart_s"),
         "largest_standby_a": LARGEST_STANDBY_A,
+        "largest_unstated_zero_a": LARGEST_UNSTATED_ZERO_A,
         "nominal_pack_v": NOMINAL_PACK_V,
         "standing_mps": _default(standing_mask, "still_mps"),
         "standing_shortest_s": _default(standing_mask, "shortest_s"),

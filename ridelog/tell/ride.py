@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from ridelog.answer.hills import Hill
 from ridelog.answer.ride import Answer, RideSummary
-from ridelog.findings import Finding
+from ridelog.findings import Finding, doubts_share
 from ridelog.tell.findings.log import why_no_flow
 from ridelog.tell.findings.words import Stated
 from ridelog.tell.kinds import CHARGE, DISTANCE, ENERGY, HEIGHT, LENGTH, PERCENTAGE, Kind
@@ -17,6 +17,8 @@ BRAKE_CAUTION = (
     "only, and never replaces two independent friction brakes."
 )
 IMPOSSIBLE, NO_FLOW = "return-without-regen", "no-battery-current"
+# What puts the share in doubt, in the words that end the headline.
+DOUBTS = {"zero-beyond-limit": "the zero of the current sensor is in doubt"}
 # The findings that explain why there is no share, the most telling first.
 NO_SHARE_CODES = (IMPOSSIBLE, "cannot-show-return", "motor-current-only", NO_FLOW, "no-voltage")
 
@@ -26,6 +28,7 @@ class Headline:
     """The answer in one sentence: ``drawn``, ``returned``, ``share`` and ``interval`` carry their units.
 
     Where ``share`` is ``None``, ``reason`` says why in a sentence, and ``finding`` is what explains it further.
+    ``doubt`` says why the share is in doubt, where it is.
     """
 
     drawn: str | None
@@ -34,15 +37,21 @@ class Headline:
     interval: str | None
     reason: str | None
     finding: Finding | None = None
+    doubt: str | None = None
 
     @property
     def sentence(self) -> str:
         """All of it as plain text."""
         if self.drawn and self.returned and self.share:
             within = f" ({self.interval})" if self.interval else ""
-            return f"Of {self.drawn} drawn, {self.returned} came back: {self.share}{within}."
+            return f"Of {self.drawn} drawn, {self.returned} came back: {self.share}{within}{self.but}."
         drawn = f"{self.drawn} was drawn. " if self.drawn else ""
         return f"{drawn}{self.reason or ''}"
+
+    @property
+    def but(self) -> str:
+        """What ends the sentence where the share is in doubt."""
+        return f", but {self.doubt}" if self.doubt else ""
 
 
 def cannot_be(answer: Answer) -> bool:
@@ -67,6 +76,7 @@ def headline(answer: Answer, style: Style = METRIC) -> Headline:
             _value(recovered, style),
             with_unit(within, "%", style) if within else None,
             None,
+            doubt=next((DOUBTS[each.code] for each in answer.findings if doubts_share(each)), None),
         )
     missing = next((finding for finding in answer.findings if finding.code == NO_FLOW), None)
     facts = {"n_values": None} if missing is None else missing.facts

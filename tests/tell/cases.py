@@ -28,7 +28,7 @@ _REST = {
     "resolution_a": 0.01, "standby_draw_a": 0.06, "zero_error_a": 0.0014,
 }  # fmt: skip
 _ZERO = {"file": "a.csv", "reading_a": 1.523, "zero_limit_a": 0.1, "zero_limit_given": True, "standby_low_a": 0.0,
-         "standby_high_a": 0.4}  # fmt: skip
+         "standby_high_a": 0.4, "standby_given": False}  # fmt: skip
 _PILE = {"file": "a.csv", "current_a": 8.0, "share_pct": 12.34, "verdict": "range", "shown_by": "noise"}
 _HELD = {"file": "a.csv", "lasted_s": 125.0, "n_stretches": 1}
 _STEP = {"file": "a.csv", "n_events": 12, "median_samples": 2.5, "step_s": 1.99871, "median_event_s": 5.8712,
@@ -100,7 +100,9 @@ CASES: dict[str, tuple[dict[str, Any], ...]] = {
         {"standby_draw_a": None, "zero_error_a": None, "standing": False},
         {"reading_a": None, "rest_s": 0.0, "resolution_a": None, "zero_error_a": None},
     ),
-    "zero-beyond-limit": _of(_ZERO, {"zero_limit_given": False, "zero_limit_a": 1.0}, {"standby_low_a": 0.4}),
+    "zero-beyond-limit": _of(
+        _ZERO, {"zero_limit_given": False, "zero_limit_a": 1.0}, {"standby_low_a": 0.4, "standby_given": True}
+    ),
     "current-saturated": _of(
         _PILE,
         {"shown_by": "voltage"},

@@ -17,11 +17,10 @@ from ridelog.analysis.electrical.flow_model import (
     FlowModel,
     SensorLimits,
     Throughput,
-    Zero,
-    current_zero,
     sensor_limits,
 )
 from ridelog.analysis.electrical.rest import Rest, find_rest, idle_mask, quiet_runs, standing_mask
+from ridelog.analysis.electrical.zero import Zero, current_zero
 from ridelog.arrays import Floats, Mask, default_gap_limit_s, pause_steps, time_gaps
 from ridelog.constants import NOMINAL_PACK_V
 from ridelog.findings import Fact, Finding
@@ -190,7 +189,17 @@ class _Log:
     @cached_property
     def zero(self) -> Zero | None:
         """The zero error of the current."""
-        return None if self.rest is None else current_zero(self.rest, self.limits)
+        return None if self.rest is None else self._zero(self.rest)
+
+    def _zero(self, rest: Rest) -> Zero:
+        limits = self.limits
+        return current_zero(
+            rest,
+            limit_a=limits.zero_a,
+            limit_stated="current_zero_limit_a" not in limits.assumed,
+            standby_a=limits.standby_a,
+            gain=limits.gain,
+        )
 
     @cached_property
     def standing(self) -> Mask:
@@ -225,7 +234,7 @@ class _Log:
     def _power_only(self, power: Floats) -> FlowModel:
         """Power without current: its zero error is taken as the current's at a nominal voltage."""
         rest = Rest(None, 0, 0.0, 0.0, 0.0)
-        zero = current_zero(rest, self.limits)
+        zero = self._zero(rest)
         known = np.isfinite(power)
         current = np.where(known, power, 0.0) / NOMINAL_PACK_V
         return self._model(

@@ -13,7 +13,8 @@ import numpy as np
 from ridelog.analysis.electrical.bridges import Readings, bridges
 from ridelog.analysis.electrical.charge import SECONDS_PER_HOUR, Rule, split_flow
 from ridelog.analysis.electrical.means import hidden
-from ridelog.analysis.electrical.rest import Rest, false_flow
+from ridelog.analysis.electrical.rest import false_flow
+from ridelog.analysis.electrical.zero import Zero
 from ridelog.arrays import Floats
 from ridelog.settings.bike import SensorSection
 from ridelog.uncertain.seeds import stream, window_stream
@@ -40,7 +41,6 @@ DEFAULT_LIMITS = {
     "charge_gain_limit_pct": 0.5,
     "voltage_gain_limit_pct": 1.0,
 }
-LARGEST_STANDBY_A = 0.4  # controller, display and lights of a standing bike draw less (common practice, no source)
 
 
 @dataclass(frozen=True)
@@ -68,44 +68,6 @@ def sensor_limits(sensor: SensorSection) -> SensorLimits:
         sensor.standby_draw_a,
         assumed,
     )
-
-
-@dataclass(frozen=True)
-class Zero:
-    """The zero error of the current sensor [A].
-
-    ``value_a`` is what is taken off the readings. The error lies in the rectangle from ``low_a`` to ``high_a``, blurred
-    by a normal distribution of the standard deviation ``noise_a``.
-    """
-
-    value_a: float
-    low_a: float
-    high_a: float
-    noise_a: float
-    known: bool
-
-
-def current_zero(rest: Rest, limits: SensorLimits) -> Zero:
-    """The zero error from the reading at rest.
-
-    With the standby draw s known it is the mean reading at rest less s, uncertain by the noise of that mean and, where
-    the noise does not blur the log's own steps, by half a step. Without, it lies within the sensor's limit, and the
-    reading at rest less a standby draw between 0 and 0.4 A must be it; it is then carried, not corrected.
-    """
-    low, high = -limits.zero_a, limits.zero_a
-    if rest.mean_a is None:
-        return Zero(0.0, low, high, 0.0, known=False)
-    noise_a = rest.noise_a / float(np.sqrt(rest.n))
-    grid_a = 0.0 if rest.noise_a > 0.5 * rest.resolution_a else rest.resolution_a / 2
-    if limits.standby_a is not None:
-        found = rest.mean_a - limits.standby_a
-        half_a = grid_a + limits.gain * limits.standby_a
-        return Zero(found, found - half_a, found + half_a, noise_a, known=True)
-    low = max(low, rest.mean_a - LARGEST_STANDBY_A - grid_a)
-    high = min(high, rest.mean_a + grid_a)
-    if low > high:  # limit and reading contradict each other: the reading is what there is
-        low, high = min(rest.mean_a, 0.0), max(rest.mean_a, 0.0)
-    return Zero(float(np.clip(0.0, low, high)), low, high, noise_a, known=False)
 
 
 @dataclass(frozen=True)
@@ -152,9 +114,7 @@ class FlowModel:
         self.time_s = readings.time_s
         self.zero = zero
         self.common = common_trials(zero, limits, with_voltage=with_voltage)
-        reach_a = 4 * zero.noise_a
-        span = np.linspace(zero.low_a - reach_a, zero.high_a + reach_a, N_ZEROS)
-        self.zeros = np.unique(np.concatenate((span, [zero.value_a])))
+        self.zeros = zero.between(N_ZEROS)
         flows = [_flow(readings, b, rule) for b in self.zeros]
         self._drawn = np.stack([flow[0] for flow in flows])
         self._returned = np.stack([flow[1] for flow in flows])
@@ -298,8 +258,7 @@ def common_trials(zero: Zero, limits: SensorLimits, *, with_voltage: bool) -> Co
     """
     rng = stream("sensor")
     parts = rng.uniform(-1, 1, (4, N_TRIALS))
-    zero_a = zero.low_a + (zero.high_a - zero.low_a) * (parts[0] + 1) / 2
-    zero_a = zero_a + zero.noise_a * rng.standard_normal(N_TRIALS)
+    zero_a = zero.spread_over((parts[0] + 1) / 2) + zero.noise_a * rng.standard_normal(N_TRIALS)
     voltage_gain = limits.voltage_gain if with_voltage else 0.0
     return Common(
         zero_a,

@@ -21,6 +21,7 @@ class Rest:
     duration_s : how long that was [s]
     noise_a : standard deviation of the sensor's noise, quantisation included [A]
     resolution_a : smallest step between readings; 0 where they are finer than the noise [A]
+    standing_a : median reading of the standing bike where a load keeps it from resting; otherwise ``None`` [A]
     """
 
     mean_a: float | None
@@ -28,6 +29,7 @@ class Rest:
     duration_s: float
     noise_a: float
     resolution_a: float
+    standing_a: float | None = None
 
 
 def standing_mask(time_s: Floats, speed_mps: Floats, *, still_mps: float = 0.15, shortest_s: float = 2.0) -> Mask:
@@ -117,7 +119,8 @@ def find_rest(time_s: Floats, current_a: Floats, standing: Mask, *, largest_a: f
         return Rest(
             float(values.mean()), len(values), float(near.sum() * step_s), max(float(values.std()), least_a), grid_a
         )
-    return Rest(None, 0, 0.0, max(_quiet_noise(current_a), least_a), grid_a)
+    standing_a = float(np.median(current_a[standing])) if standing.sum() >= 10 else None
+    return Rest(None, 0, 0.0, max(_quiet_noise(current_a), least_a), grid_a, standing_a)
 
 
 def _quiet_noise(current_a: Floats, *, window: int = 25, largest_a: float = 0.5) -> float:

@@ -7,8 +7,9 @@ import numpy as np
 import pandas as pd
 
 from ridelog.analysis.electrical.flow import ElectricalFlow
-from ridelog.analysis.electrical.flow_model import SensorLimits, Zero, sensor_limits
+from ridelog.analysis.electrical.flow_model import SensorLimits, sensor_limits
 from ridelog.analysis.electrical.rest import resolution
+from ridelog.analysis.electrical.zero import Zero
 from ridelog.arrays import Floats, Mask
 from ridelog.recording import Recording
 from ridelog.settings.bike import Bike
@@ -96,7 +97,7 @@ def pack_log(recording: Recording | None, flow: ElectricalFlow, series: pd.DataF
     if known.sum() < 2:
         return None
     limits = sensor_limits(bike.sensor)
-    zero = flow.zero or Zero(0.0, -limits.zero_a, limits.zero_a, 0.0, known=False)
+    zero = flow.zero or Zero(0.0, ((-limits.zero_a, limits.zero_a),), 0.0, known=False)
     cells = [frame[name].to_numpy(dtype=float) for name in frame if str(name).startswith("cell_")]
     time_s = recording.time_s[known]
     usual_s = float(np.median(np.diff(time_s)))

@@ -6,8 +6,9 @@ import numpy as np
 import pandas as pd
 
 from ridelog.analysis.electrical.charger import charging_mask, stop_levels_a
-from ridelog.analysis.electrical.flow_model import LARGEST_STANDBY_A
+from ridelog.analysis.electrical.flow_model import DEFAULT_LIMITS
 from ridelog.analysis.electrical.rest import Rest
+from ridelog.analysis.electrical.zero import LARGEST_STANDBY_A
 from ridelog.analysis.quality.channels import (
     Pile,
     Samples,
@@ -141,9 +142,10 @@ def rest_findings(called: str, rest: Rest, standing: Mask, sensor: SensorSection
 def zero_findings(
     called: str, log: Samples, rest: Rest, sensor: SensorSection, *, largest_standby_a: float = LARGEST_STANDBY_A
 ) -> list[Finding]:
-    """The reading at rest lies farther from the standby draw than the bike file's limit of the zero allows.
+    """The reading at rest lies farther from the standby draw than the limit of the zero allows.
 
-    Without a limit, only what no standby draw explains: at least two stops that all read more than 1 A the same way.
+    Where the bike never rests, only what no standby draw explains: at least two stops that all read more than 1 A the
+    same way.
 
     Parameters
     ----------
@@ -166,9 +168,7 @@ def zero_findings(
             return []
         reading_a, margin_a = float(np.median(levels)), 0.3
     if limit_a is None:
-        if rest.mean_a is not None:
-            return []
-        limit_a = 1.0
+        limit_a = DEFAULT_LIMITS["current_zero_limit_a"] if rest.mean_a is not None else 1.0
     low_a = sensor.standby_draw_a or 0.0
     high_a = low_a if sensor.standby_draw_a is not None else largest_standby_a
     if low_a - limit_a - margin_a <= reading_a <= high_a + limit_a + margin_a:
@@ -178,6 +178,7 @@ def zero_findings(
         "reading_a": reading_a,
         "zero_limit_a": limit_a,
         "zero_limit_given": sensor.current_zero_limit_a is not None,
+        "standby_given": sensor.standby_draw_a is not None,
         "standby_low_a": low_a,
         "standby_high_a": high_a,
     }

@@ -15,7 +15,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ridelog.analysis.electrical.flow import ElectricalFlow
-from ridelog.analysis.electrical.flow_model import LARGEST_STANDBY_A, Throughput
+from ridelog.analysis.electrical.flow_model import Throughput
+from ridelog.analysis.electrical.zero import LARGEST_STANDBY_A
 from ridelog.analysis.road.drag import Drag, drag_facts
 from ridelog.answer.worth import Benefit, Verdict
 from ridelog.arrays import Floats, Mask

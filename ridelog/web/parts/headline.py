@@ -57,7 +57,7 @@ def _sentence(head: Headline, style: Style) -> list[Any]:
     return [
         "Of ", html.B(head.drawn, className="drawn"), " drawn, ",
         html.B(head.returned, className="returned"), " came back: ",
-        html.Strong(head.share, className="share"), *within,
+        html.Strong(head.share, className="share"), *within, head.but,
     ]  # fmt: skip
 
 

@@ -7,12 +7,9 @@ import pytest
 from ridelog.analysis.electrical.flow import electrical_flow
 from ridelog.analysis.electrical.flow_model import (
     DEFAULT_LIMITS,
-    LARGEST_STANDBY_A,
     Throughput,
-    current_zero,
     sensor_limits,
 )
-from ridelog.analysis.electrical.rest import Rest
 from ridelog.recording import Recording
 from ridelog.settings.bike import SensorSection
 from ridelog.uncertain.trials import exact
@@ -24,46 +21,6 @@ def test_limits_are_those_of_the_bike_file_completed_by_the_defaults():
     assert set(limits.assumed) == {"charge_gain_limit_pct", "voltage_gain_limit_pct"}
     assert limits.assumed["voltage_gain_limit_pct"] == DEFAULT_LIMITS["voltage_gain_limit_pct"]
     assert limits.voltage_gain == DEFAULT_LIMITS["voltage_gain_limit_pct"] / 100
-
-
-def rest(mean_a, noise_a=0.1, resolution_a=0.0):
-    return Rest(mean_a, 400, 80.0, noise_a, resolution_a)
-
-
-def zero(mean_a, *, limit_a=0.2, standby_a=None, gain_pct=1.0, **how):
-    sensor = SensorSection(current_zero_limit_a=limit_a, standby_draw_a=standby_a, current_gain_limit_pct=gain_pct)
-    return current_zero(rest(mean_a, **how), sensor_limits(sensor))
-
-
-def test_with_the_standby_draw_known_the_reading_at_rest_tells_the_zero():
-    """By hand: 0.16 − 0.06 A; noise 0.1/√400; 1 % of 0.06 A for the gain."""
-    found = zero(0.16, standby_a=0.06)
-    assert found.known
-    assert (found.value_a, found.noise_a) == pytest.approx((0.10, 0.005))
-    assert (found.low_a, found.high_a) == pytest.approx((0.10 - 0.0006, 0.10 + 0.0006))
-
-
-def test_a_step_of_the_log_that_no_noise_blurs_leaves_half_of_itself_open():
-    found = zero(0.1, standby_a=0.0, noise_a=0.02, resolution_a=0.1)
-    assert (found.low_a, found.high_a) == pytest.approx((0.05, 0.15))
-
-
-def test_without_it_the_zero_lies_within_the_limit_and_leaves_a_possible_standby_draw():
-    """0.1 A at rest: the zero is at most 0.1 A, and at least 0.1 − 0.4 A, which the limit of 0.2 A cuts."""
-    found = zero(0.1)
-    assert not found.known
-    assert (found.low_a, found.high_a, found.value_a) == pytest.approx((-0.2, 0.1, 0.0))
-    assert zero(0.35).low_a == pytest.approx(0.35 - LARGEST_STANDBY_A)
-
-
-def test_a_reading_that_contradicts_the_limit_is_what_there_is():
-    found = zero(-1.0)
-    assert (found.low_a, found.high_a) == (-1.0, 0.0)
-
-
-def test_a_log_that_never_rests_leaves_the_limit_alone():
-    found = zero(None)
-    assert (found.low_a, found.high_a, found.value_a, found.known) == (-0.2, 0.2, 0.0, False)
 
 
 def test_two_windows_together_are_their_sum():

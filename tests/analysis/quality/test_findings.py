@@ -159,7 +159,10 @@ def test_a_ride_without_rest_asks_for_half_a_minute_of_it():
         (0.60, {"current_zero_limit_a": 0.1}, True),
         (0.45, {"current_zero_limit_a": 0.1, "standby_draw_a": 0.06}, True),
         (0.15, {"current_zero_limit_a": 0.1, "standby_draw_a": 0.06}, False),
-        (-0.35, {}, False),  # without a limit there is nothing to hold it against
+        (-0.35, {}, True),  # the zero error is then beyond the 0.15 A that are assumed
+        (0.50, {}, False),  # 0.15 A of zero and 0.4 A of lights explain it
+        (0.06, {"standby_draw_a": 3.0}, True),  # a slip for 0.06
+        (0.06, {"standby_draw_a": 0.06}, False),
         (-2.0, {}, True),  # no standby draw is that large
         (2.0, {}, True),
     ],
