@@ -1,5 +1,6 @@
 """Whether a channel shows what flowed: current at the end of a range, values that stick, a voltage without sag."""
 
+import itertools
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
@@ -273,23 +274,38 @@ def stuck_voltage(log: Samples, *, shortest_s: float = 60.0) -> Runs:
     return [run for run, amperes in zip(runs, spread, strict=True) if sag.ohm * amperes > least_v]
 
 
-def sag_is_missing(log: Samples, *, least_ohm: float = 0.02) -> bool:
+def sag_is_missing(log: Samples, *, least_ohm: float = 0.02, least_ohm_per_v: float = 5e-5) -> bool:
     """Whether the voltage does not answer the current at all, as one from a state-of-charge table or a setting.
 
-    ``least_ohm`` : packs of electric bicycles have 0.05 to 0.3 ohm; below 0.02 ohm, 20 A move the voltage by less than
-    1 %, and the difference would not matter [ohm]
+    That is so where a slope as small as this is sure and yet not told from none, by its own uncertainty. A slope that
+    is told from none is a sag, however small, as long as some pack might have it.
+
+    Parameters
+    ----------
+    log : the electrical log
+    least_ohm : packs of electric bicycles have 0.05 to 0.3 ohm; a slope that may be larger than this says nothing [ohm]
+    least_ohm_per_v : large packs of cars have six times as much for each volt; less is no pack's [ohm/V]
+
+    Returns
+    -------
+    False where the log holds too little voltage or too little change of current.
     """
     if np.isfinite(log.voltage_v).sum() < 0.5 * len(log.time_s):
         return False
     sag = voltage_sag(log)
-    return sag is not None and sag.ohm + 3 * sag.u_ohm < least_ohm
+    if sag is None:
+        return False
+    size_ohm, u_ohm = abs(sag.ohm), 3 * sag.u_ohm  # turned where the current's sign is: an answer all the same
+    told = size_ohm > u_ohm
+    return size_ohm + u_ohm < (least_ohm_per_v * float(np.nanmedian(log.voltage_v)) if told else least_ohm)
 
 
 def stuck_speed(log: Samples, *, shortest_s: float = 30.0, leap_mps2: float = 6.0) -> Runs:
     """Stretches in which the speed repeats itself to the last digit although the bike cannot have kept it.
 
     A speed that holds for 30 s may be a rider's; stuck is what ends or begins with a leap beyond any brake
-    (``leap_mps2``), what another device contradicts, and what stays 0 while the motor drives for a minute.
+    (``leap_mps2``), what another device contradicts, and what stays 0 while the motor drives for a minute, unless the
+    bike came to a stop before it or starts after it: then it stood, with a heater or a lamp switched on.
 
     Parameters
     ----------
@@ -309,9 +325,19 @@ def stuck_speed(log: Samples, *, shortest_s: float = 30.0, leap_mps2: float = 6.
         leaps = value > 0.5 and any(_leaps(log, *pair, leap_mps2) for pair in ((first - 1, first), (last, last + 1)))
         lasted_s = float(log.time_s[last] - log.time_s[first])
         drives = value == 0 and lasted_s >= 60 and float(np.mean(log.current_a[part] > 3.0)) > 0.5
+        drives = drives and not (_rolls(log, first, -1, leap_mps2) or _rolls(log, last, 1, leap_mps2))
         if contradicted or leaps or drives:
             stuck.append((first, last))
     return stuck
+
+
+def _rolls(log: Samples, standing: int, way: Literal[-1, 1], leap_mps2: float, *, within_s: float = 3.0) -> bool:
+    """Whether the speed comes to a standstill (way -1) or leaves it (1) as a bike does: without a leap on the way."""
+    n = max(2, round(within_s / log.step_s))
+    beside = [at for at in range(standing, standing + way * (n + 1), way) if 0 <= at < len(log.time_s)]
+    steps = [tuple(sorted(pair)) for pair in itertools.pairwise(beside)]
+    near = bool(steps) and bool(log.near[steps[0][0]])
+    return near and not any(_leaps(log, low, high, leap_mps2) for low, high in steps)
 
 
 def _leaps(log: Samples, before: int, after: int, leap_mps2: float, *, least_mps: float = 2.0) -> bool:

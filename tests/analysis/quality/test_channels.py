@@ -161,3 +161,34 @@ def test_a_speed_is_stuck_where_no_bicycle_could_have_kept_it(case, stuck):
         speed[199] = speed[340] = 1.0
         log = replace(log, speed_mps=speed)
     assert bool(stuck_speed(log)) is stuck
+
+
+@pytest.mark.parametrize(("pack_v", "ohm"), [(48.0, 0.012), (350.0, 0.1), (36.0, 0.3), (24.0, -0.003)])
+def test_a_small_sag_that_is_told_from_none_is_one(pack_v, ohm):
+    """Large packs have little resistance; a current whose sign is not yet turned makes the slope negative."""
+    rng = np.random.default_rng(5)
+    current = wave_a(4000)
+    volts = np.round(pack_v - ohm * current + rng.normal(0, 0.02, len(current)), 2)
+    assert not sag_is_missing(samples(current, volts))
+
+
+def test_a_voltage_from_a_table_of_charge_is_no_sag_however_smooth():
+    """It falls with the charge drawn, by 6 V over a pack of 10 Ah, and not with the current."""
+    current = wave_a(4000)
+    table_v = 54 - 0.6 * np.cumsum(current) * STEP_S / 3600
+    assert sag_is_missing(samples(current, table_v))
+    assert sag_is_missing(samples(current, np.round(table_v, 1)))
+
+
+def test_a_speed_of_zero_with_a_heater_on_is_a_stop():
+    """The bike slows to a stop, stands for two minutes at 5 A, and starts again; or the log begins with the stop."""
+    ramp = np.linspace(6, 0, 13)
+    ride = np.full(200, 6.0)
+    stop = np.zeros(240)
+    for speed in (np.concatenate((ride, ramp, stop, ramp[::-1], ride)), np.concatenate((stop, ramp[::-1], ride))):
+        assert not stuck_speed(samples(np.full(len(speed), 5.0), speed_mps=speed))
+
+
+def test_a_speed_that_drops_to_zero_and_stays_there_under_power_is_stuck():
+    speed = np.concatenate((np.full(200, 6.0), np.zeros(240), np.full(200, 6.0)))
+    assert stuck_speed(samples(np.full(len(speed), 5.0), speed_mps=speed))[1] == (200, 439)

@@ -172,6 +172,20 @@ def test_a_reading_at_rest_beyond_the_limit_of_the_zero_is_found(rest_a, sensor,
     assert bool(only(verdicts(log, sensor=SensorSection(**sensor)), "zero-beyond-limit")) is found
 
 
+@pytest.mark.parametrize(
+    ("rest_a", "sensor", "severity"),
+    [
+        (0.7, {}, "note"),  # it may well be a load that nobody entered
+        (0.7, {"current_zero_limit_a": 0.1}, "warning"),
+        (0.06, {"standby_draw_a": 3.0}, "warning"),
+        (-0.35, {}, "warning"),  # no load charges
+    ],
+)
+def test_what_contradicts_the_bike_file_is_a_warning_and_a_load_that_nobody_entered_a_note(rest_a, sensor, severity):
+    found = the(verdicts(stop_and_go(rest_a=rest_a), sensor=SensorSection(**sensor)), "zero-beyond-limit")
+    assert found.severity == severity
+
+
 # ---- the end of a range ----
 
 
