@@ -64,6 +64,8 @@ CODES: Mapping[str, str] = {
     "values-missing": "some cells are empty",
     "unreadable-values": "some values are not numbers",
     "impossible-values": "values that no electric bicycle can reach were left out",
+    "channel-left-out": "a channel of which many values are impossible was left out",
+    "no-bicycle": "the voltage or current is that of a larger vehicle",
     "rows-without-time": "rows without a time were left out",
     "untimed-samples": "points without a time were left out",
     "unreadable-times": "points whose time cannot be read were left out",

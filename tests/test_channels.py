@@ -46,15 +46,54 @@ def test_a_single_impossible_value_is_left_out_and_counted():
     }
 
 
-def test_a_column_full_of_impossible_values_is_refused():
-    with pytest.raises(InputError, match=r"voltage_v = 48000 V at 0.000 s is outside 5..200 V, and so are 200 of 200"):
-        validate(frame(voltage_v=np.full(200, 48000.0)), "a.csv")
+def test_a_current_of_impossible_values_refuses_the_log():
+    told = r"current_a = 9000 A at 0.000 s is outside -400..400 A, and so are 200 of 200"
+    with pytest.raises(InputError, match=told):
+        validate(frame(current_a=np.full(200, 9000.0), voltage_v=np.full(200, 48.0)), "a.csv")
+    with pytest.raises(InputError, match="power_w = 90000 W"):
+        validate(frame(power_w=np.full(200, 90_000.0)), "a.csv")
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("voltage_v", 48_000.0),
+        ("throttle_ratio", 105.0),
+        ("motor_temperature_c", -65.0),
+        ("state_of_charge_pct", 112.0),
+        ("altitude_m", -600.0),
+        ("power_w", 90_000.0),  # beside a current
+        ("air_temperature_c", -np.inf),
+    ],
+)
+def test_any_other_channel_of_impossible_values_is_left_out_and_told(name, value):
+    """The rest of the file stays as it is."""
+    current = np.linspace(-5, 20, 200)
+    clean, findings = validate(frame(**{"current_a": current, name: np.full(200, value)}), "a.csv")
+    assert clean[name].isna().all()
+    assert (clean["current_a"] == current).all()
+    assert [(finding.code, finding.severity) for finding in findings] == [("channel-left-out", "warning")]
+    assert findings[0].facts["n_values"] == findings[0].facts["n_all"] == 200
+    assert findings[0].facts[name] == (value if np.isfinite(value) else None)
+
+
+def test_a_larger_vehicles_pack_is_taken_with_a_note():
+    """393 V and 450 A; at a bicycle's voltage such a current is a misread column."""
+    current = np.linspace(-300, 450, 200)
+    clean, findings = validate(frame(current_a=current, voltage_v=np.full(200, 393.0)), "a.csv")
+    assert clean["current_a"].notna().all()
+    assert [(finding.code, finding.severity) for finding in findings] == [("no-bicycle", "note")]
+    assert (findings[0].facts["voltage_v"], findings[0].facts["highest_voltage_v"]) == (393.0, 200.0)
+    with pytest.raises(InputError, match=r"is outside -400\.\.400 A"):
+        validate(frame(current_a=current, voltage_v=np.full(200, 48.0)), "a.csv")
 
 
 def test_an_infinite_value_is_no_value():
     values = np.ones(200)
     values[9] = np.inf
-    assert np.isnan(validate(frame(current_a=values), "a.csv")[0]["current_a"].iloc[9])
+    clean, findings = validate(frame(current_a=values), "a.csv")
+    assert np.isnan(clean["current_a"].iloc[9])
+    assert (findings[0].code, findings[0].facts["current_a"]) == ("impossible-values", None)
 
 
 def test_the_given_frame_stays_as_it_was():

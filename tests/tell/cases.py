@@ -186,6 +186,11 @@ CASES: dict[str, tuple[dict[str, Any], ...]] = {
         *_of(_IMPOSSIBLE, {"n_values": 3}),
         {"file": "odo.csv", "n_resets": 1, "first_step_m": -2498.0, "first_s": 500.0},
         {"file": "odo.csv", "n_resets": 2, "first_step_m": 1200.4, "first_s": 500.0},
+        {**_IMPOSSIBLE, "current_a": None},
+    ),
+    "channel-left-out": _of({**_IMPOSSIBLE, "n_values": 40, "n_all": 200}, {"current_a": None}),
+    "no-bicycle": (
+        {"file": "a.csv", "channel": "voltage_v", "voltage_v": 393.4, "highest_voltage_v": 200.0, "unit": "V"},
     ),
     "rows-without-time": _of({"file": "a.csv", "n_lost": 1, "n_all": 50, "of": "row"}, {"n_lost": 2}),
     "untimed-samples": ({"file": "a.gpx", "n_points": 1},),

@@ -76,15 +76,46 @@ def impossible_values(stated: Stated, style: Style) -> str:
             f"{'once' if n == 1 else counted(n, 'time', style=style)} (first by {step} at {first}). Nothing is "
             "counted there."
         )
-    n, channel, unit = stated.count("n_values"), stated.text("channel"), stated.text("unit")
-    low, high = (trimmed(stated.number(f"{end}_{channel}"), RATIO, style) for end in ("lowest", "highest"))
-    value = with_unit(trimmed(stated.number(channel), RATIO, style), unit, style)
-    possible = with_unit(f"{low} to {high}", unit, style)
+    n, channel = stated.count("n_values"), stated.text("channel")
+    value, possible = _value_and_range(stated, style)
     some = "one value" if n == 1 else counted(n, "value", style=style)
     which = value if n == 1 else f"the first {value}"
     return (
         f"In {file}, {some} of {channel} cannot be right and {'was' if n == 1 else 'were'} left out: {which} at "
         f"{first}. Possible are {possible}."
+    )
+
+
+def _value_and_range(stated: Stated, style: Style) -> tuple[str, str]:
+    """The first impossible value, and what is possible."""
+    channel, named = stated.text("channel"), stated.text("unit")
+    unit = "" if named == "1" else named  # of a ratio
+    low, high = (trimmed(stated.number(f"{end}_{channel}"), RATIO, style) for end in ("lowest", "highest"))
+    first = stated.maybe(channel)
+    shown = "infinite" if first is None else with_unit(trimmed(first, RATIO, style), unit, style)
+    return shown, with_unit(f"{low} to {high}", unit, style)
+
+
+def channel_left_out(stated: Stated, style: Style) -> str:
+    """A column of impossible values, without which the rest can be measured."""
+    n = stated.count("n_values")
+    value, possible = _value_and_range(stated, style)
+    return (
+        f"In {stated.text('file')}, {stated.text('channel')} was left out: {count(n, style)} of its "
+        f"{counted(stated.count('n_all'), 'value', style=style)} cannot be right (the first is {value}; possible are "
+        f"{possible}). The rest of the file was read."
+    )
+
+
+def no_bicycle(stated: Stated, style: Style) -> str:
+    """More volts or amperes than a bicycle's."""
+    channel, unit = stated.text("channel"), stated.text("unit")
+    largest, most = (
+        with_unit(trimmed(stated.number(name), RATIO, style), unit, style) for name in (channel, f"highest_{channel}")
+    )
+    return (
+        f"{stated.text('file')} reads up to {largest}, and no electric bicycle goes beyond {most}. What flowed is "
+        "measured all the same; what we assume of mass, drag and losses is a bicycle's."
     )
 
 
@@ -272,6 +303,8 @@ TEMPLATES: Mapping[str, Template] = {
     "values-missing": values_missing,
     "unreadable-values": unreadable_values,
     "impossible-values": impossible_values,
+    "channel-left-out": channel_left_out,
+    "no-bicycle": no_bicycle,
     "rows-without-time": rows_without_time,
     "untimed-samples": untimed_samples,
     "unreadable-times": unreadable_times,
