@@ -5,7 +5,7 @@ A finding carries facts; the sentence is formed from them in `ridelog.tell.findi
 
 import math
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 Severity = Literal["note", "warning", "danger"]
@@ -63,6 +63,7 @@ CODES: Mapping[str, str] = {
     "header-repeated": "the header is repeated among the rows",
     "values-missing": "some cells are empty",
     "unreadable-values": "some values are not numbers",
+    "unreadable-cells": "cells of a column of numbers that are none were left out, or the column was",
     "impossible-values": "values that no electric bicycle can reach were left out",
     "channel-left-out": "a channel of which many values are impossible was left out",
     "no-bicycle": "the voltage or current is that of a larger vehicle",
@@ -109,6 +110,7 @@ CODES: Mapping[str, str] = {
     "coastdown-vague": "the coast-down is less certain than the values usual for bikes",
     "coastdown-one-way": "no road was coasted in both directions: wind and grade do not cancel out",
     "motor-drag-inside": "the motor's drag is part of the rolling resistance from this coast-down",
+    "current-ends": "the current is logged over a part of the log only; the ride is that part",
     "motor-unseen": "no battery current is logged, so only the speed shows that the motor was off",
     "pedalling-unseen": "neither cadence nor rider power is logged, so pedalling would go unnoticed",
 }
@@ -192,6 +194,11 @@ class Finding:
         if self.code not in CODES:
             raise ValueError(f"{self.code!r} is no code of a finding; add it to CODES and to docs/findings.md")
         object.__setattr__(self, "facts", Facts(self.facts))
+
+    def later(self, shift_s: float) -> "Finding":
+        """The same on a clock that counts from another moment [s]."""
+        moved = [None if at_s is None else at_s + shift_s for at_s in (self.start_s, self.end_s)]
+        return replace(self, start_s=moved[0], end_s=moved[1])
 
 
 def gravest_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:

@@ -77,7 +77,7 @@ def _whole(chain: list[Recording]) -> Recording:
         if last_s is not None:
             pauses.append((last_s, shift_s))
         pauses += [(start + shift_s, end + shift_s) for start, end in part.pauses_s]
-        findings += [_later(finding, shift_s) for finding in part.findings]
+        findings += [finding.later(shift_s) for finding in part.findings]
         last_s = shift_s + part.duration_s
     return replace(
         first,
@@ -88,9 +88,3 @@ def _whole(chain: list[Recording]) -> Recording:
         stated={},  # what each part states of itself does not hold for the whole
         findings=tuple(findings),
     )
-
-
-def _later(finding: Finding, shift_s: float) -> Finding:
-    """The finding on the clock of the whole."""
-    moved = [None if at_s is None else at_s + shift_s for at_s in (finding.start_s, finding.end_s)]
-    return replace(finding, start_s=moved[0], end_s=moved[1])

@@ -15,6 +15,7 @@ from ridelog.timeline.clock.findings import join_findings
 from ridelog.timeline.clock.join import join_clock
 from ridelog.timeline.clock.signals import Signals, grid_step_s, signals_of
 from ridelog.timeline.continued import continued
+from ridelog.timeline.current_span import while_current_is_known
 from ridelog.timeline.joined import JoinedRecording
 from ridelog.timeline.motion.best import best_motion
 from ridelog.timeline.motion.heights import without_height_leaps
@@ -100,9 +101,11 @@ def join_recordings(recordings: Sequence[Recording], bike: Bike | None = None, n
     kept, findings = without_repetitions(recordings)
     parts, continuing = continued(kept)
     parts = [without_height_leaps(part) for part in parts]
-    reference, several = choose_reference(parts)
+    whole, several = choose_reference(parts)
+    reference, ending = while_current_is_known(whole)
+    parts = [reference if part is whole else part for part in parts]
     joined, joining = _joined(reference, parts, bike)
-    return _ride(name or ride_name(parts), joined, bike, [*findings, *continuing, *several, *joining])
+    return _ride(name or ride_name(parts), joined, bike, [*findings, *continuing, *several, *ending, *joining])
 
 
 def _joined(

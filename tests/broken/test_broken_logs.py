@@ -27,12 +27,10 @@ REFUSED = {
         "",
     ),
     "text-in-numbers.csv, line 2": ("current: '1,5' is not a number", "decimal comma?"),
-    "word-in-numbers.csv, line 11": ("battery current (A): 'hot' is not a number", "use = false"),
     "decimal-comma-between-commas.csv, line 1": (
         "the header names 2 columns, but the rows have 4 fields",
         "decimal commas between commas?",
     ),
-    "thousands.csv, line 3": ("distance (m): '1.050,5' is not a number", "a thousands separator?"),
     "mostly-ragged.csv, line 2": ("10 of 20 rows do not have 3 fields", "is the delimiter also a decimal sign?"),
     "nine-hundred-ampere.csv": (
         "current_a = 900 A at 0.000 s is outside -400..400 A, and so are 20 of 20 values",
@@ -143,6 +141,30 @@ def test_rows_of_a_wrong_number_of_fields_are_left_out_and_counted():
         {"file": "ragged.csv", "n_skipped": 2, "n_rows": 20, "n_fields": 3, "first_line": 5, "cut_off": False},
     )
     assert len(read("ragged.csv").frame) == 18
+
+
+def test_one_cell_that_is_no_number_costs_that_cell():
+    found = [item for item in read("word-in-numbers.csv").findings if item.code == "unreadable-cells"]
+    assert [dict(item.facts) for item in found] == [
+        {
+            "file": "word-in-numbers.csv",
+            "column": "battery current (A)",
+            "cell": "hot",
+            "line": 11,
+            "n_cells": 1,
+            "n_all": 20,
+            "left_out": False,
+        }
+    ]
+    current = read("word-in-numbers.csv").frame["current_a"]
+    assert current.isna().tolist() == [place == 9 for place in range(20)]
+
+
+def test_a_distance_with_thousands_marks_is_left_out_and_the_rest_is_read():
+    recording = read("thousands.csv")
+    assert list(recording.frame) == ["current_a"]
+    (found,) = [item for item in recording.findings if item.code == "unreadable-cells"]
+    assert (found.facts["column"], found.facts["cell"], found.facts["left_out"]) == ("distance (m)", "1.050,5", True)
 
 
 def test_a_last_line_that_is_cut_off_is_left_out_and_said():

@@ -100,6 +100,10 @@ CASES: dict[str, tuple[dict[str, Any], ...]] = {
         {"standby_draw_a": None, "zero_error_a": None, "standing": False},
         {"reading_a": None, "rest_s": 0.0, "resolution_a": None, "zero_error_a": None},
     ),
+    "current-ends": _of(
+        {"file": "a.csv", "channel": "current_a", "from_s": 0.0, "to_s": 878.0, "whole_s": 1755.2},
+        {"channel": "power_w"},
+    ),
     "zero-beyond-limit": _of(
         _ZERO, {"zero_limit_given": False, "zero_limit_a": 1.0}, {"standby_low_a": 0.4, "standby_given": True}
     ),
@@ -181,6 +185,19 @@ CASES: dict[str, tuple[dict[str, Any], ...]] = {
     "unreadable-values": (
         {"file": "a.gpx", "channel": "position", "n_values": 1},
         {"file": "a.gpx", "channel": "altitude_m", "n_values": 4},
+    ),
+    "unreadable-cells": _of(
+        {
+            "file": "a.csv",
+            "column": "motor temperature (°C)",
+            "cell": "ERR",
+            "line": 812,
+            "n_cells": 1,
+            "n_all": 4400,
+            "left_out": False,
+        },
+        {"n_cells": 30},
+        {"n_cells": 300, "left_out": True},
     ),
     "impossible-values": (
         *_of(_IMPOSSIBLE, {"n_values": 3}),

@@ -20,6 +20,7 @@ from ridelog.analysis.electrical.flow_model import (
     sensor_limits,
 )
 from ridelog.analysis.electrical.rest import Rest, find_rest, idle_mask, quiet_runs, standing_mask
+from ridelog.analysis.electrical.volts import volts_at_currents
 from ridelog.analysis.electrical.zero import Zero, current_zero
 from ridelog.arrays import Floats, Mask, default_gap_limit_s, pause_steps, time_gaps
 from ridelog.constants import NOMINAL_PACK_V
@@ -134,13 +135,13 @@ def electrical_flow(
     known = np.isfinite(recording.frame[carrier].to_numpy())
     if known.sum() < 2:  # nothing can be integrated over a single sample
         return NO_FLOW
-    usual_s = default_gap_limit_s(recording.time_s)
+    usual_s = default_gap_limit_s(recording.time_s[known])
     limit_s = gap_limit_s if gap_limit_s is not None else max(usual_s, LONGEST_BRIDGE_S)
     time_s = recording.time_s[known]
     paused = pause_steps(time_s, recording.pauses_s)
     counted = ~(time_gaps(time_s, limit_s) | paused)
     covered = ~(time_gaps(time_s, usual_s) | paused)
-    power, volts, findings = _power(recording, known, usual_s)
+    power, volts, findings = _power(recording, known)
     current = recording.frame["current_a"].to_numpy()[known] if carrier == "current_a" else None
     speed = np.full(len(time_s), np.nan) if speed_mps is None else speed_mps[known]
     standing = standing_mask(time_s, speed)
@@ -242,14 +243,13 @@ class _Log:
         )
 
 
-def _power(
-    recording: Recording, known: Mask, gap_limit_s: float
-) -> tuple[Floats | None, Floats | None, tuple[Finding, ...]]:
+def _power(recording: Recording, known: Mask) -> tuple[Floats | None, Floats | None, tuple[Finding, ...]]:
     """Battery power and voltage at the known samples: volts times amperes sample by sample, else the logged power."""
     frame, time_s = recording.frame, recording.time_s
     if "current_a" in frame and "voltage_v" in frame and bool(np.isfinite(frame["voltage_v"]).any()):
-        volts = _bridged(time_s, frame["voltage_v"].to_numpy(), time_s[known], gap_limit_s)
-        return volts * frame["current_a"].to_numpy()[known], volts, ()
+        amperes = frame["current_a"].to_numpy()[known]
+        volts = volts_at_currents(time_s, frame["voltage_v"].to_numpy(), time_s[known], amperes, LONGEST_BRIDGE_S)
+        return volts * amperes, volts, ()
     if "power_w" in frame:
         watts = frame["power_w"].to_numpy()[known]
         if "current_a" in frame:
@@ -264,19 +264,6 @@ def _quotient(time_s: Floats, watts: Floats, amperes: Floats, *, least_a: float 
     if not telling.any():
         return np.full(len(time_s), np.nan)
     return np.interp(time_s, time_s[telling], watts[telling] / amperes[telling])
-
-
-def _bridged(time_s: Floats, values: Floats, at_s: Floats, gap_limit_s: float) -> Floats:
-    """Values at ``at_s``, straight lines between known samples that are no gap apart, NaN elsewhere."""
-    known = np.isfinite(values)
-    if known.sum() < 2:
-        return np.full(len(at_s), np.nan)
-    known_s = time_s[known]
-    result: Floats = np.interp(at_s, known_s, values[known], left=np.nan, right=np.nan)
-    after = np.clip(np.searchsorted(known_s, at_s, side="left"), 1, len(known_s) - 1)
-    on_sample = known_s[after] == at_s
-    result[(known_s[after] - known_s[after - 1] > gap_limit_s) & ~on_sample] = np.nan
-    return result
 
 
 def _share_pct(time_s: Floats, counted: Mask) -> float:

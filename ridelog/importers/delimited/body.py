@@ -1,14 +1,13 @@
 """The rows of a delimited log as arrays: a quick way for clean files, a careful one that can name lines."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
-from ridelog.errors import InputError
 from ridelog.importers.delimited.dialect import NO_VALUE, Dialect, split_line
 from ridelog.tell.refusals import logs as refusals
 from ridelog.vocabulary.units import UNITS, Unit
@@ -18,9 +17,21 @@ if TYPE_CHECKING:
     import pyarrow as pa
 
 Kind = Literal["number", "text"]
+LARGEST_UNREADABLE_SHARE = 0.01  # of a column's cells; more that are no numbers are no slips of a device
 
 _NULLS = sorted({" ", "  "} | {form for word in NO_VALUE for form in (word, word.upper(), word.capitalize())} | {"NaN"})
 _COMMENT_START = ("#", "//", "%")
+
+
+@dataclass(frozen=True)
+class Unreadable:
+    """Cells that are no numbers: how many of how many, the first with its line; ``left_out``: the column is."""
+
+    n_cells: int
+    n_all: int
+    cell: str
+    line: int
+    left_out: bool
 
 
 @dataclass
@@ -37,6 +48,7 @@ class Body:
     cut_off : whether the last line of the file is such a row
     n_repeated_headers : header lines that turn up again among the rows
     cell_units : units that stand in the cells themselves ("48.2 V")
+    unreadable : column number -> its cells that are no numbers
     """
 
     text: str
@@ -49,6 +61,7 @@ class Body:
     cut_off: bool = False
     n_repeated_headers: int = 0
     cell_units: dict[int, Unit] = field(default_factory=dict)
+    unreadable: "dict[int, Unreadable]" = field(default_factory=dict)
 
     @cached_property
     def kept(self) -> "_Kept":
@@ -70,7 +83,13 @@ class _Kept:
 
 
 def read_body(
-    text: str, dialect: Dialect, wanted: Mapping[int, Kind], name: str, *, largest_wrong_share: float = 0.2
+    text: str,
+    dialect: Dialect,
+    wanted: Mapping[int, Kind],
+    name: str,
+    *,
+    needed: Collection[int] = (),
+    largest_wrong_share: float = 0.2,
 ) -> Body:
     """Read the rows under the header.
 
@@ -80,6 +99,7 @@ def read_body(
     dialect : how it is written
     wanted : column number -> what its cells hold
     name : of the file, for messages
+    needed : columns without which there is nothing to measure; any other whose cells are no numbers is left out
     largest_wrong_share : share of rows with a wrong number of fields that is put up with [1]
 
     Returns
@@ -88,7 +108,7 @@ def read_body(
 
     Raises
     ------
-    InputError : text in a column of numbers, no rows, or too many rows of a wrong number of fields
+    InputError : text in a needed column of numbers, no rows, or too many rows of a wrong number of fields
     """
     import pyarrow as pa
 
@@ -97,8 +117,8 @@ def read_body(
         table = _quick(body, wanted)
     except pa.ArrowException:
         table = None
-    if table is None:
-        _careful(body, wanted, name)
+    if table is None or _eats_lines(body, table.num_rows):
+        _careful(body, wanted, name, needed)
     else:
         body.n_rows = table.num_rows
         for index, kind in wanted.items():
@@ -160,6 +180,17 @@ def _quick(body: Body, wanted: Mapping[int, Kind]) -> "pa.Table | None":
     return table
 
 
+def _eats_lines(body: Body, n_rows: int) -> bool:
+    """Whether a quote that is never closed, or lines later, has made one cell of several lines."""
+    text, dialect = body.text, body.dialect
+    if '"' not in text:
+        return False
+    lines = text[_start(text, dialect.first_line) :].split("\n")
+    return n_rows + body.n_wrong < sum(
+        bool(line.strip(" ")) and not line.lstrip().startswith(_COMMENT_START) for line in lines
+    )
+
+
 def _kept_lines(text: str, dialect: Dialect) -> _Kept:
     """The rows of data with their line numbers, found line by line."""
     lines, numbers, wrong_line, n_wrong, n_repeated = [], [], None, 0, 0
@@ -182,7 +213,7 @@ def _kept_lines(text: str, dialect: Dialect) -> _Kept:
     return _Kept(lines, numbers, n_wrong, wrong_line, n_repeated)
 
 
-def _careful(body: Body, wanted: Mapping[int, Kind], name: str) -> None:
+def _careful(body: Body, wanted: Mapping[int, Kind], name: str, needed: Collection[int] = ()) -> None:
     """Line by line: finds the cell that is not a number, or reads what the quick way does not."""
     import pyarrow as pa
 
@@ -199,21 +230,24 @@ def _careful(body: Body, wanted: Mapping[int, Kind], name: str) -> None:
             known = [None if cell.lower() in NO_VALUE else cell for cell in cells[index]]
             body.texts[index] = pa.array(known, pa.string())
         else:
-            body.numbers[index] = _numbers(body, index, cells[index], name)
+            body.numbers[index] = _numbers(body, index, cells[index], name, needed=index in needed)
 
 
-def _numbers(body: Body, index: int, cells: list[str], name: str) -> np.ndarray:
+def _numbers(body: Body, index: int, cells: list[str], name: str, *, needed: bool) -> np.ndarray:
     """The cells as numbers; a unit beside each of them is taken off, and must be the same throughout."""
     decimal = re.escape(body.dialect.decimal)
     number = re.compile(rf"([+-]?(?:\d+(?:{decimal}\d*)?|{decimal}\d+)(?:[eE][+-]?\d+)?)\s*(.*)")
     values = np.full(len(cells), np.nan)
     unit: Unit | None = None
+    n_all, wrong = 0, []
     for row, cell in enumerate(cells):
         if (word := cell.lower()) in NO_VALUE:
             continue
+        n_all += 1
         match = number.fullmatch(SWITCH_WORDS.get(word, cell))
         if match is None or (match[2] and match[2].lower() not in UNITS):
-            raise _not_a_number(body, index, cell, body.line_of(row), name)
+            wrong.append(row)
+            continue
         if match[2]:
             here = UNITS[match[2].lower()]
             unit = unit or here
@@ -223,17 +257,23 @@ def _numbers(body: Body, index: int, cells: list[str], name: str) -> np.ndarray:
         values[row] = float(match[1].replace(",", "."))
     if unit:
         body.cell_units[index] = unit
+    if wrong:
+        look = _look(cells[wrong[0]], body.dialect)
+        too_many = look != "other" or len(wrong) > max(1, LARGEST_UNREADABLE_SHARE * n_all)
+        line = body.line_of(wrong[0])
+        if too_many and needed:
+            header = body.dialect.headers[index] or refusals.unnamed_column(index + 1)
+            raise refusals.not_a_number(name, line, header, cells[wrong[0]], look)
+        body.unreadable[index] = Unreadable(len(wrong), n_all, cells[wrong[0]], line, too_many)
+        values[:] = np.nan if too_many else values
     return values
 
 
-def _not_a_number(body: Body, index: int, cell: str, line: int, name: str) -> InputError:
-    """The error for a cell that holds no number, with what may be behind it."""
-    other = "," if body.dialect.decimal == "." else "."
+def _look(cell: str, dialect: Dialect) -> refusals.Look:
+    """What may be behind a cell that is no number; all but "other" is a way of writing that holds for the column."""
+    other = "," if dialect.decimal == "." else "."
     if re.fullmatch(rf"[+-]?\d{{1,3}}(?:[{other}' \u00a0\u202f]\d{{3}})+([.,]\d+)?", cell):
-        look: refusals.Look = "thousands"
-    elif re.fullmatch(rf"[+-]?\d*\{other}\d+", cell):
-        look = "comma" if other == "," else "point"
-    else:
-        look = "other"
-    header = body.dialect.headers[index] or refusals.unnamed_column(index + 1)
-    return refusals.not_a_number(name, line, header, cell, look)
+        return "thousands"
+    if re.fullmatch(rf"[+-]?\d*\{other}\d+", cell):
+        return "comma" if other == "," else "point"
+    return "other"

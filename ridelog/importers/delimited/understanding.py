@@ -69,7 +69,7 @@ def understood_log(content: bytes, name: str, columns: ColumnMap | None) -> Unde
         for header, unit, entry in zip(dialect.headers, units, entries, strict=True)
     ]
     _refuse_contradictions(dialect, meanings, entries, name)
-    body = read_body(text, dialect, _wanted(dialect, meanings, entries), name)
+    body = read_body(text, dialect, _wanted(dialect, meanings, entries), name, needed=_needed(meanings))
     questions: list[Question] = []
     clock: ClockReading | None = None
     try:
@@ -142,6 +142,13 @@ def _wanted(dialect: Dialect, meanings: list[HeaderMeaning], entries: list[Colum
     return wanted
 
 
+def _needed(meanings: list[HeaderMeaning]) -> frozenset[int]:
+    """Columns that can refuse the log: times, and battery current, or battery power where there is no current."""
+    quantities = [meaning.quantity for meaning in meanings]
+    flow = "battery current" if "battery current" in quantities else "battery power"
+    return frozenset(index for index, quantity in enumerate(quantities) if quantity in ("time", "date", flow))
+
+
 def _is_named(entry: ColumnEntry | None) -> bool:
     return bool(entry and entry.quantity)
 
@@ -189,6 +196,17 @@ def _row_findings(body: Body, name: str) -> list[Finding]:
             "cut_off": bool(body.cut_off),
         }
         found.append(Finding("rows-skipped", "warning" if body.n_wrong > 0.01 * n_all else "note", facts))
+    for index, wrong in body.unreadable.items():
+        cells: dict[str, Fact] = {
+            "file": name,
+            "column": body.dialect.headers[index],
+            "cell": wrong.cell[:40],
+            "line": wrong.line,
+            "n_cells": wrong.n_cells,
+            "n_all": wrong.n_all,
+            "left_out": wrong.left_out,
+        }
+        found.append(Finding("unreadable-cells", "warning", cells))
     if body.n_repeated_headers:
         found.append(Finding("header-repeated", "note", {"file": name, "n_repeats": body.n_repeated_headers}))
     return found

@@ -64,6 +64,23 @@ def unreadable_values(stated: Stated, style: Style) -> str:
     )
 
 
+def unreadable_cells(stated: Stated, style: Style) -> str:
+    """Cells that are no numbers."""
+    n, n_all = stated.count("n_cells"), stated.count("n_all")
+    column, cell = quoted(stated.text("column")), quoted(stated.text("cell"))
+    at = f"line {count(stated.count('line'), style)}"
+    some = (
+        f"one cell of {column} in {stated.text('file')}"
+        if n == 1
+        else (f"{count(n, style)} of {counted(n_all, 'cell', style=style)} of {column} in {stated.text('file')}")
+    )
+    first = ", the first" if n > 1 else ""
+    told = f"{some[:1].upper()}{some[1:]} {'is' if n == 1 else 'are'} no number ({cell} in {at}{first})"
+    if stated.flag("left_out"):
+        return f"{told}, so that the column was left out. The rest of the file was read."
+    return f"{told} and {'was' if n == 1 else 'were'} left out."
+
+
 def impossible_values(stated: Stated, style: Style) -> str:
     """Values out of range, or a counted distance that was reset."""
     file, first = stated.text("file"), clock(stated.number("first_s"), style)
@@ -302,6 +319,7 @@ TEMPLATES: Mapping[str, Template] = {
     "header-repeated": header_repeated,
     "values-missing": values_missing,
     "unreadable-values": unreadable_values,
+    "unreadable-cells": unreadable_cells,
     "impossible-values": impossible_values,
     "channel-left-out": channel_left_out,
     "no-bicycle": no_bicycle,

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from ridelog.tell.findings.words import (
     Stated,
     Template,
+    case,
     give_or_take,
     in_stretches,
     sentences,
@@ -12,7 +13,7 @@ from ridelog.tell.findings.words import (
 )
 from ridelog.tell.kinds import CHARGE, CURRENT, ENERGY, HEIGHT, PERCENTAGE, RATIO, SPEED, TIME, VOLTAGE
 from ridelog.tell.numbers import Style, amount, count, counted, signed, with_unit
-from ridelog.tell.times import duration
+from ridelog.tell.times import clock, duration
 
 NOT_KNOWN = "so we cannot say how much came back; that does not mean 0 %"
 
@@ -134,6 +135,16 @@ def zero_beyond_limit(stated: Stated, style: Style) -> str:
         f"{' (the limit in the bike file)' if given else ''} and a standby draw of {draw} do not explain that much. "
         f"{what}Set the sensor's zero again with nothing connected to it, "
         f"{do}{', or correct the limit' if given else ''}."
+    )
+
+
+def current_ends(stated: Stated, style: Style) -> str:
+    """The current is known over a part of the log only."""
+    what = case(stated, "channel", {"current_a": "the battery current", "power_w": "the battery power"})
+    begin, end, whole = (clock(stated.number(name), style) for name in ("from_s", "to_s", "whole_s"))
+    return (
+        f"In {stated.text('file')}, {what} is logged only from {begin} to {end} of {whole}. Everything here, distance "
+        "included, is of that part."
     )
 
 
@@ -303,6 +314,7 @@ TEMPLATES: Mapping[str, Template] = {
     "gaps": gaps,
     "current-at-rest": current_at_rest,
     "zero-beyond-limit": zero_beyond_limit,
+    "current-ends": current_ends,
     "current-saturated": current_saturated,
     "channel-stuck": channel_stuck,
     "voltage-without-sag": voltage_without_sag,

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from ridelog.errors import InputError
-from ridelog.importers.delimited.body import Body, _careful, read_body
+from ridelog.importers.delimited.body import Body, Unreadable, _careful, read_body
 from ridelog.importers.delimited.dialect import sniff
 from ridelog.settings.column_map import LogSettings
 
@@ -72,7 +72,7 @@ def test_switches_are_one_and_nought():
 @pytest.mark.parametrize(
     ("rows", "message", "hint"),
     [
-        ("0;1.5\n1;2.5\n2;x\n", "b.csv, line 4: I: 'x' is not a number", "leave the column out"),
+        ("0;1.5\n1;y\n2;x\n", "b.csv, line 3: I: 'y' is not a number", "leave the column out"),
         ("0;1.5\n1;2,5\n", "b.csv, line 3: I: '2,5' is not a number", "decimal comma?"),
         ("0;1.5\n1;1,234.5\n", "b.csv, line 3: I: '1,234.5' is not a number", "a thousands separator?"),
         ("0;1 A\n1;2 mA\n", "b.csv, line 3: I: '2 mA' is in mA, the rows above are in A", "a column needs one unit"),
@@ -80,9 +80,34 @@ def test_switches_are_one_and_nought():
 )
 def test_a_cell_that_is_no_number_is_named_with_its_line(rows, message, hint):
     with pytest.raises(InputError) as caught:
-        body_of(rows)
+        body_of(rows, needed={1})
     assert caught.value.message == message
     assert caught.value.hint.startswith(hint)
+
+
+def test_one_unreadable_cell_costs_that_cell():
+    body = body_of("0;1.5\n1;2.5\n2;ERR\n3;3.5\n", needed={1})
+    assert body.numbers[1] == pytest.approx([1.5, 2.5, np.nan, 3.5], nan_ok=True)
+    assert body.unreadable[1] == Unreadable(1, 4, "ERR", 4, left_out=False)
+
+
+def test_a_column_that_is_not_needed_is_left_out_where_many_of_its_cells_are_no_numbers():
+    body = body_of("0;1.5\n1;y\n2;x\n", needed={0})
+    assert np.isnan(body.numbers[1]).all()
+    assert body.unreadable[1] == Unreadable(2, 3, "y", 3, left_out=True)
+    assert body.numbers[0].tolist() == [0, 1, 2]
+
+
+@pytest.mark.parametrize("place", [0, 1])
+def test_a_stray_quote_costs_its_line(place):
+    """A quote that is never closed would make one cell of all that follows."""
+    rows = [f"{k};{k}.5" for k in range(40)]
+    cells = rows[10].split(";")
+    cells[place] = '"' + cells[place]
+    rows[10] = ";".join(cells)
+    body = body_of("\n".join(rows) + "\n")
+    assert body.n_rows + body.n_wrong == 40
+    assert body.n_rows >= 39 or len(body.unreadable) == 1
 
 
 CELLS = st.one_of(st.floats(-1e6, 1e6).map(lambda x: f"{x:.6g}"), st.sampled_from(["", "nan", "-", "N/A", "null"]))
