@@ -63,6 +63,7 @@ CODES: Mapping[str, str] = {
     "header-repeated": "the header is repeated among the rows",
     "values-missing": "some cells are empty",
     "unreadable-values": "some values are not numbers",
+    "no-fix": "positions at latitude 0, longitude 0 were left out: the receiver had no fix",
     "unreadable-cells": "cells of a column of numbers that are none were left out, or the column was",
     "impossible-values": "values that no electric bicycle can reach were left out",
     "channel-left-out": "a channel of which many values are impossible was left out",

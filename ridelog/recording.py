@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from ridelog.channels import validate
-from ridelog.findings import Finding
+from ridelog.findings import Fact, Finding
 from ridelog.settings.bike import Bike
 from ridelog.tell.refusals import recordings as refusals
 
@@ -53,6 +53,7 @@ class Recording:
     pauses_s : spans in which the device says that it was stopped [s]; nothing may be bridged across them
     stated : totals that the file itself states, by channel-like name (``distance_m``, ``ascent_m`` …)
     columns : how each column was understood
+    clock_s : what an elapsed clock shows at the first sample; 0 for any other [s]
     time_zone : where the user says that its clock runs, as "Europe/Lisbon"; ``None`` where nobody said
     can_show_return : ``False`` where the file says that its current has no sign, ``True`` where the user
         says that it has, ``None`` where only the values can tell
@@ -70,6 +71,7 @@ class Recording:
     can_show_return: bool | None = None
     findings: tuple[Finding, ...] = ()
     time_zone: str | None = None
+    clock_s: float = 0.0
 
     @property
     def called(self) -> str:
@@ -128,10 +130,36 @@ def checked(recording: Recording) -> Recording:
     if not (np.diff(recording.time_s) > 0).all():
         raise refusals.times_not_increasing(recording.name)
     frame, findings = validate(frame.astype(float), recording.name)
+    frame, without_fix = _without_null_positions(frame, recording.name)
     frame = frame.dropna(axis="columns", how="all")
     if not len(frame.columns):
         raise refusals.no_value(recording.name)
-    return replace(recording, frame=frame.rename_axis(index="time_s"), findings=recording.findings + findings)
+    return replace(
+        recording, frame=frame.rename_axis(index="time_s"), findings=(*recording.findings, *findings, *without_fix)
+    )
+
+
+def _without_null_positions(
+    frame: pd.DataFrame, source: str, *, near_deg: float = 1e-4
+) -> tuple[pd.DataFrame, tuple[Finding, ...]]:
+    """The frame without positions at latitude 0, longitude 0, which is what a receiver without a fix writes.
+
+    A height of exactly 0 beside such a position is none either. ``near_deg`` is 11 m: nobody rides in the Gulf of Guinea.
+    """
+    if not {"latitude_deg", "longitude_deg"} <= set(frame):
+        return frame, ()
+    null_mask = (frame["latitude_deg"].abs() < near_deg) & (frame["longitude_deg"].abs() < near_deg)
+    if not null_mask.any():
+        return frame, ()
+    cleared = {name: frame[name].mask(null_mask) for name in ("latitude_deg", "longitude_deg")}
+    if "altitude_m" in frame:
+        cleared["altitude_m"] = frame["altitude_m"].mask(null_mask & (frame["altitude_m"] == 0))
+    facts: dict[str, Fact] = {
+        "file": source,
+        "n_positions": int(null_mask.sum()),
+        "n_all": int(frame["latitude_deg"].notna().sum()),
+    }
+    return frame.assign(**cleared), (Finding("no-fix", "note", facts),)
 
 
 JoinMethod = Literal["reference", "wall clock", "speed", "power", "none"]

@@ -80,3 +80,31 @@ def test_the_role_follows_from_the_channels(channels, role):
 def test_columns_without_any_value_are_left_out():
     kept = checked(recording(frame(2, current_a=[1.0, 2.0], voltage_v=[np.nan, np.nan])))
     assert list(kept.frame) == ["current_a"]
+
+
+def test_positions_without_a_fix_are_left_out_and_counted():
+    """Latitude 0, longitude 0 is what a receiver without a fix writes; a height of 0 beside it is none either."""
+    frame = pd.DataFrame(
+        {
+            "latitude_deg": [0.0, 0.0, 46.5, 46.5, 0.0],
+            "longitude_deg": [0.0, 0.0, 11.3, 11.3, 11.3],
+            "altitude_m": [0.0, 120.0, 0.0, 121.0, 122.0],
+        },
+        index=pd.Index(np.arange(5.0), name="time_s"),
+    )
+    found = checked(Recording("a.csv", "0" * 64, "csv", frame, None, "elapsed"))
+    assert found.frame["latitude_deg"].isna().tolist() == [True, True, False, False, False]
+    assert found.frame["altitude_m"].isna().tolist() == [True, False, False, False, False]
+    assert [(item.code, item.facts["n_positions"], item.facts["n_all"]) for item in found.findings] == [
+        ("no-fix", 2, 5)
+    ]
+
+
+def test_a_log_that_never_had_a_fix_has_no_positions():
+    frame = pd.DataFrame(
+        {"latitude_deg": np.zeros(5), "longitude_deg": np.zeros(5), "current_a": np.ones(5)},
+        index=pd.Index(np.arange(5.0), name="time_s"),
+    )
+    found = checked(Recording("a.csv", "0" * 64, "csv", frame, None, "elapsed"))
+    assert list(found.frame) == ["current_a"]
+    assert found.role == "electrical"

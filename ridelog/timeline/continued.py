@@ -2,21 +2,25 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import datetime
-from typing import cast
+from datetime import timedelta
 
+import numpy as np
 import pandas as pd
 
 from ridelog.findings import Finding
 from ridelog.recording import Recording
 
+SAME_TIME_S = 1e-6  # closer stamps are one
+USUAL_STEPS = 1.5  # the next log goes on where it begins no later than so many of its steps after the end of the last
+
 
 def continued(
     recordings: Sequence[Recording], *, longest_break_s: float = 6 * 3600.0
 ) -> tuple[list[Recording], list[Finding]]:
-    """Put together recordings of one format with the same channels and kind of wall clock that follow one another.
+    """Put together recordings of one format with the same channels and kind of clock that follow one another.
 
-    The time between them is a pause: nothing is bridged across it.
+    The clock may be of wall time, or count on from the first log to the next. The time between them is a pause, unless
+    it is a usual step: nothing is bridged across a pause. Rows that two logs share count once.
 
     Parameters
     ----------
@@ -30,7 +34,7 @@ def continued(
     """
     chains = [chain for alike in _alike(recordings) for chain in _chains(alike, longest_break_s)]
     place = {id(recording): at for at, recording in enumerate(recordings)}
-    chains.sort(key=lambda chain: min(place[id(part)] for part in chain))
+    chains.sort(key=lambda chain: min(place.get(id(part), len(place)) for part in chain))
     findings = [_continued_finding(chain) for chain in chains if len(chain) > 1]
     return [chain[0] if len(chain) == 1 else _whole(chain) for chain in chains], findings
 
@@ -40,22 +44,49 @@ def _alike(recordings: Sequence[Recording]) -> list[list[Recording]]:
     groups: dict[object, list[Recording]] = {}
     for recording in recordings:
         same = (recording.format, recording.clock, frozenset(recording.frame.columns), recording.can_show_return)
-        alone = recording.start is None or recording.format != "csv"
+        alone = recording.format != "csv"
         groups.setdefault(id(recording) if alone else same, []).append(recording)
     return list(groups.values())
 
 
 def _chains(alike: list[Recording], longest_break_s: float) -> list[list[Recording]]:
-    """Rows of recordings that follow one another, none of them overlapping the one before."""
-    ordered = sorted(alike, key=lambda part: cast("datetime", part.start)) if len(alike) > 1 else alike
+    """Rows of recordings that follow one another, none of them overlapping the one before but for rows they share."""
+    ordered = sorted(alike, key=_begin_s) if len(alike) > 1 else alike
     chains = [ordered[:1]]
     for part in ordered[1:]:
-        away_s = (cast("datetime", part.start) - cast("datetime", chains[-1][-1].end)).total_seconds()
+        rest = _without_shared_rows(chains[-1][-1], part)
+        away_s = _begin_s(rest) - _begin_s(chains[-1][-1]) - chains[-1][-1].duration_s
         if 0 < away_s <= longest_break_s:
-            chains[-1].append(part)
+            chains[-1].append(rest)
         else:
             chains.append([part])
     return chains
+
+
+def _begin_s(recording: Recording) -> float:
+    """When it begins on its clock: seconds since 1970, or what its elapsed clock shows [s]."""
+    return recording.clock_s if recording.start is None else recording.start.timestamp()
+
+
+def _without_shared_rows(earlier: Recording, later: Recording, *, most: int = 5) -> Recording:
+    """The later recording without its first rows, where these repeat the last rows of the earlier one."""
+    shift_s = _begin_s(later) - _begin_s(earlier)
+    n = int(np.searchsorted(later.time_s + shift_s, earlier.duration_s + SAME_TIME_S, side="right"))
+    if not 0 < n <= min(most, len(later.frame) - 2):
+        return later
+    first, last = later.frame.iloc[:n], earlier.frame.iloc[-n:]
+    if not np.allclose(first.to_numpy(), last.to_numpy(), rtol=0, atol=1e-9, equal_nan=True):
+        return later
+    begin_s = float(later.time_s[n])
+    frame = later.frame.iloc[n:]
+    return replace(
+        later,
+        frame=frame.set_axis(frame.index - begin_s, axis="index").rename_axis(index="time_s"),
+        start=None if later.start is None else later.start + timedelta(seconds=begin_s),
+        clock_s=later.clock_s + begin_s if later.start is None else 0.0,
+        pauses_s=tuple((low - begin_s, high - begin_s) for low, high in later.pauses_s if low >= begin_s),
+        findings=tuple(finding.later(-begin_s) for finding in later.findings),
+    )
 
 
 _PLUS = " + "
@@ -68,13 +99,13 @@ def _continued_finding(chain: list[Recording]) -> Finding:
 def _whole(chain: list[Recording]) -> Recording:
     """The chain of recordings as one."""
     first = chain[0]
-    begin = cast("datetime", first.start)
+    begin_s = _begin_s(first)
     frames, pauses, findings = [], [], []
     last_s: float | None = None
     for part in chain:
-        shift_s = (cast("datetime", part.start) - begin).total_seconds()
+        shift_s = _begin_s(part) - begin_s
         frames.append(part.frame.set_axis(part.time_s + shift_s, axis="index"))
-        if last_s is not None:
+        if last_s is not None and shift_s - last_s > USUAL_STEPS * part.step_s:
             pauses.append((last_s, shift_s))
         pauses += [(start + shift_s, end + shift_s) for start, end in part.pauses_s]
         findings += [finding.later(shift_s) for finding in part.findings]

@@ -186,6 +186,7 @@ CASES: dict[str, tuple[dict[str, Any], ...]] = {
         {"file": "a.gpx", "channel": "position", "n_values": 1},
         {"file": "a.gpx", "channel": "altitude_m", "n_values": 4},
     ),
+    "no-fix": _of({"file": "a.csv", "n_positions": 1, "n_all": 4400}, {"n_positions": 320}),
     "unreadable-cells": _of(
         {
             "file": "a.csv",

@@ -56,3 +56,35 @@ def test_what_is_not_a_part_keeps_its_place() -> None:
     track = recording("t.gpx", np.arange(10.0), latitude_deg=np.ones(10))
     parts, _ = continued([track, _part("a.csv", 0), _part("b.csv", 40)])
     assert [part.name for part in parts] == ["t.gpx", "a.csv + b.csv"]
+
+
+def _rows(name: str, first: int, last: int, **options: object) -> Recording:
+    """Rows first to last of one log at 1 Hz, whose current is the number of its row."""
+    start = START + timedelta(seconds=first)
+    rows = np.arange(first, last + 1.0)
+    return recording(name, rows - first, start=start, current_a=rows, **options)  # type: ignore[arg-type]
+
+
+def test_two_parts_that_share_a_row_are_one_log_and_the_row_counts_once() -> None:
+    (whole,), (finding,) = continued([_rows("a.csv", 0, 20), _rows("b.csv", 20, 40)])
+    assert whole.frame["current_a"].tolist() == list(range(41))
+    assert whole.time_s.tolist() == list(range(41))
+    assert whole.pauses_s == ()
+    assert finding.code == "log-continued"
+
+
+def test_two_parts_that_share_times_and_not_values_stay_two() -> None:
+    other = recording("b.csv", np.arange(21.0), start=START + timedelta(seconds=20), current_a=np.full(21, 7.0))
+    parts, findings = continued([_rows("a.csv", 0, 20), other])
+    assert (len(parts), findings) == (2, [])
+
+
+def test_an_elapsed_clock_that_goes_on_makes_one_log() -> None:
+    """The second log begins at 21 s of the same clock; one that begins anew at 0 is another's."""
+    parts = [replace(_rows(name, *rows), start=None, clock="elapsed", clock_s=float(rows[0]))
+             for name, rows in (("a.csv", (0, 20)), ("b.csv", (21, 40)))]  # fmt: skip
+    (whole,), _ = continued(parts)
+    assert whole.frame["current_a"].tolist() == list(range(41))
+    assert whole.pauses_s == ()
+    anew, findings = continued([parts[0], replace(parts[1], clock_s=0.0)])
+    assert (len(anew), findings) == (2, [])

@@ -42,6 +42,7 @@ class ClockReading:
     ----------
     steady : times and the rows that they belong to
     start : wall time of the first sample kept, UTC; ``None`` for an elapsed clock
+    clock_s : what an elapsed clock shows at the first sample kept; 0 for any other [s]
     why : column number -> how it was understood
     units : column number -> unit
     used : numbers of the columns used
@@ -54,6 +55,7 @@ class ClockReading:
     units: dict[int, str] = field(default_factory=dict)
     used: frozenset[int] = frozenset()
     findings: tuple[Finding, ...] = ()
+    clock_s: float = 0.0
 
 
 @dataclass
@@ -183,7 +185,8 @@ def _reading(
         start, doubts = believable_start(_start(choice, times, None if wall.zoned else log.time_zone), name)
         findings = (*findings, *doubts)
     clock: Clock = "elapsed" if start is None else "utc" if zoned else "local"
-    return ClockReading(times, start, clock, why, units, frozenset(used), findings)
+    clock_s = steps.base_s + times.first_s if clock == "elapsed" else 0.0
+    return ClockReading(times, start, clock, why, units, frozenset(used), findings, clock_s)
 
 
 def _start(choice: _Choice, times: SettledTimes, time_zone: str | None) -> datetime:

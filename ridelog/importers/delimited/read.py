@@ -92,6 +92,7 @@ def _recording(understood: Understood, name: str, sha256: str, columns: ColumnMa
             frame=frame,
             start=clock.start,
             clock=clock.clock,
+            clock_s=clock.clock_s,
             columns=understood.readings,
             can_show_return=understood.can_show_return,
             findings=understood.findings,

@@ -64,6 +64,16 @@ def unreadable_values(stated: Stated, style: Style) -> str:
     )
 
 
+def no_fix(stated: Stated, style: Style) -> str:
+    """Positions in the Gulf of Guinea."""
+    n, n_all = stated.count("n_positions"), stated.count("n_all")
+    return (
+        f"In {stated.text('file')}, {count(n, style)} of {counted(n_all, 'position', style=style)} "
+        f"{'is' if n == 1 else 'are'} at latitude 0, longitude 0: the receiver had no fix there. We left "
+        f"{'it' if n == 1 else 'them'} out."
+    )
+
+
 def unreadable_cells(stated: Stated, style: Style) -> str:
     """Cells that are no numbers."""
     n, n_all = stated.count("n_cells"), stated.count("n_all")
@@ -319,6 +329,7 @@ TEMPLATES: Mapping[str, Template] = {
     "header-repeated": header_repeated,
     "values-missing": values_missing,
     "unreadable-values": unreadable_values,
+    "no-fix": no_fix,
     "unreadable-cells": unreadable_cells,
     "impossible-values": impossible_values,
     "channel-left-out": channel_left_out,
