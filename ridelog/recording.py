@@ -144,7 +144,7 @@ def _without_null_positions(
 ) -> tuple[pd.DataFrame, tuple[Finding, ...]]:
     """The frame without positions at latitude 0, longitude 0, which is what a receiver without a fix writes.
 
-    A height of exactly 0 beside such a position is none either. ``near_deg`` is 11 m: nobody rides in the Gulf of Guinea.
+    A height of exactly 0 beside such a position is none either. ``near_deg`` is 11 m, in the open sea.
     """
     if not {"latitude_deg", "longitude_deg"} <= set(frame):
         return frame, ()
