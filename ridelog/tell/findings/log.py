@@ -118,23 +118,18 @@ def _zero(stated: Stated, style: Style, *, shown_a: float = 0.005) -> str:
 
 
 def zero_beyond_limit(stated: Stated, style: Style) -> str:
-    """More than the limit and a standby draw explain."""
+    """A reading that limit and standby draw do not explain."""
     low_a, high_a = stated.number("standby_low_a"), stated.number("standby_high_a")
-    given = stated.flag("zero_limit_given")
+    given, entered = stated.flag("zero_limit_given"), stated.flag("standby_given")
     draw = trimmed(high_a, CURRENT, style) if low_a == high_a else f"up to {trimmed(high_a, CURRENT, style)}"
-    entered = stated.flag("standby_given")
-    what = (
-        "Either the zero or the standby_draw_a of the bike file is wrong, and the interval allows for both. "
-        if entered
-        else ""
-    )
-    do = "correct standby_draw_a" if entered else "enter standby_draw_a under [sensor] in the bike file"
+    both = "Either the zero or the bike file is wrong, and the interval allows for both. " if entered else ""
+    limit = f"{give_or_take(stated.number('zero_limit_a'), CURRENT, style)}{' (the limit in the bike file)' * given}"
+    do = "correct `standby_draw_a`" if entered else "enter `standby_draw_a` under [sensor] in the bike file"
     return (
-        f"At rest, {stated.text('file')} reads {amount(stated.number('reading_a'), CURRENT, style, decimals=2)}. A "
-        f"zero error of {give_or_take(stated.number('zero_limit_a'), CURRENT, style)}"
-        f"{' (the limit in the bike file)' if given else ''} and a standby draw of {draw} do not explain that much. "
-        f"{what}Set the sensor's zero again with nothing connected to it, "
-        f"{do}{', or correct the limit' if given else ''}."
+        f"At rest, {stated.text('file')} reads {amount(stated.number('reading_a'), CURRENT, style, decimals=2)}. That "
+        f"does not fit a standby draw of {draw}{' (from the bike file)' if entered else ''} and a zero error of "
+        f"{limit}. {both}Set the sensor's zero again with nothing connected to it, {do}"
+        f"{', or correct `current_zero_limit_a`' if given else ''}."
     )
 
 
