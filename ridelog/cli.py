@@ -298,6 +298,8 @@ def _destination(path: str | None, out: IO[str]) -> Iterator[IO[str]]:
     if path is None:
         yield out
         return
+    if "\0" in path:
+        raise refusals.impossible_target(path)
     try:
         with Path(path).open("w", encoding="utf-8", newline="\n") as stream:
             yield stream

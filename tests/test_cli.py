@@ -372,11 +372,40 @@ def test_an_empty_name_to_write_to_is_refused_before_anything_is_read():
     assert err.splitlines()[0] == "--output: an empty name was given"
 
 
+SWAPPED = "were --bike and --columns swapped?"
+
+
 def test_swapped_options_are_told(tmp_path):
     bike, columns = tmp_path / "bike.toml", tmp_path / "map.toml"
     bike.write_text("[bike]\ntotal_mass_kg = 100\n")
     columns.write_text("[log]\nsigned = true\n")
     status, _, err = ridelog("measure", "no-such.csv", "--bike", str(columns))
-    assert (status, err.splitlines()[1]) == (3, "hint: give this file with --columns")
+    assert (status, err.splitlines()[1]) == (3, f"hint: this looks like a column map, which --columns takes; {SWAPPED}")
     status, _, err = ridelog("measure", "no-such.csv", "--columns", str(bike))
-    assert (status, err.splitlines()[1]) == (3, "hint: give this file with --bike")
+    assert (status, err.splitlines()[1]) == (3, f"hint: this looks like a bike file, which --bike takes; {SWAPPED}")
+
+
+@pytest.mark.parametrize("option", ["--bike", "--columns"])
+def test_an_empty_name_of_a_table_is_told_with_its_option(option):
+    assert ridelog("measure", "no-such.csv", option, "") == (
+        Exit.UNREADABLE,
+        "",
+        f"{option}: an empty name was given\nhint: is a variable of the command line not set?\n",
+    )
+
+
+def test_a_name_to_write_to_that_no_file_can_have_is_no_fault_of_ours(tmp_path):
+    log = tmp_path / "ride.csv"
+    log.write_text("time [s],battery current [A]\n0,1\n1,-1\n", encoding="utf-8")
+    status, out, err = ridelog("measure", log, "--output", "a\0b")
+    assert (status, out) == (Exit.UNREADABLE, "")
+    assert err == "a�b: cannot be written: the name of a file cannot hold a null character\n"
+
+
+def test_a_log_of_one_row_does_hold_battery_current(tmp_path):
+    log = tmp_path / "ride.csv"
+    log.write_text("time [s],battery current [A],speed [km/h]\n0,1,20\n", encoding="utf-8")
+    status, out, _ = ridelog("measure", log)
+    assert status is Exit.OK
+    assert "no file holds battery current" not in out.lower()
+    assert "the column “battery current [A]” in ride.csv holds only one value" in out
