@@ -315,5 +315,5 @@ def _progress(err: IO[str], what: str) -> Iterator[None]:
         return
     from rich.console import Console
 
-    with Console(file=err).status(f"{what} …"):
+    with Console(file=err).status(words.under_way(what)):
         yield
