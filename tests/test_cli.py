@@ -402,10 +402,24 @@ def test_a_name_to_write_to_that_no_file_can_have_is_no_fault_of_ours(tmp_path):
     assert err == "a�b: cannot be written: the name of a file cannot hold a null character\n"
 
 
-def test_a_log_of_one_row_does_hold_battery_current(tmp_path):
-    log = tmp_path / "ride.csv"
-    log.write_text("time [s],battery current [A],speed [km/h]\n0,1,20\n", encoding="utf-8")
-    status, out, _ = ridelog("measure", log)
+@pytest.mark.parametrize(
+    ("header", "rows", "why"),
+    [
+        ("battery current [A]", ["5"], "holds only one value, and it takes at least two"),
+        ("battery current [A]", ["nan"] * 60, "holds no values"),
+        ("battery power [W]", [""] * 60, "holds no values"),
+        ("battery current [A]", [*["nan"] * 30, "5", *["nan"] * 30], "holds only one value, and it takes at least two"),
+        ("I1", ["nan"] * 60, "holds no values"),
+    ],
+)
+def test_a_log_that_holds_too_little_current_is_told_from_one_without(tmp_path, header, rows, why):
+    log, columns = tmp_path / "ride.csv", tmp_path / "map.toml"
+    written = "".join(f"{t},{row},{20 + t % 3}\n" for t, row in enumerate(rows))
+    log.write_text(f"time [s],{header},speed [km/h]\n{written}", encoding="utf-8")
+    columns.write_text('[[column]]\nheader = "I1"\nquantity = "battery current"\nunit = "A"\n')
+    status, out, _ = ridelog("measure", log, *(["--columns", columns] if header == "I1" else []))
     assert status is Exit.OK
-    assert "no file holds battery current" not in out.lower()
-    assert "the column “battery current [A]” in ride.csv holds only one value" in out
+    assert "no file holds battery current" not in " ".join(out.lower().split())
+    assert " ".join(out.split()).startswith(
+        f"We cannot say what was drawn and what came back: the column “{header}” in ride.csv {why}."
+    )

@@ -169,6 +169,7 @@ class Column:
             offset=self.unit.offset if self.unit else 0.0,
             sign=self.sign,
             why=reasons.in_one(self.reasons),
+            is_empty=self.is_empty,
         )
 
     def hold(self) -> None:
