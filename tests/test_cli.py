@@ -423,3 +423,19 @@ def test_a_log_that_holds_too_little_current_is_told_from_one_without(tmp_path, 
     assert " ".join(out.split()).startswith(
         f"We cannot say what was drawn and what came back: the column “{header}” in ride.csv {why}."
     )
+
+
+@pytest.mark.parametrize(
+    ("command", "option"), [("measure", "--output"), ("columns", "--write"), ("coastdown", "--write")]
+)
+def test_an_empty_name_to_write_to_is_refused_by_every_command(command, option):
+    status, _, err = ridelog(command, "no-such.csv", option, "")
+    assert (status, err.splitlines()[0]) == (2, f"{option}: an empty name was given")
+
+
+def test_a_map_that_gives_a_column_another_quantity_than_its_unit_measures_can_be_written_again(tmp_path):
+    log, columns, again = tmp_path / "a.csv", tmp_path / "map.toml", tmp_path / "again.toml"
+    log.write_text("time (s),battery current (A)\n" + "".join(f"{k},{k % 7}\n" for k in range(30)))
+    columns.write_text('column = [{ header = "battery current (A)", quantity = "battery power" }]\n')
+    status, _, err = ridelog("columns", log, "--columns", columns, "--write", again)
+    assert (status, err.splitlines()[-1]) == (0, f"wrote {again}")
