@@ -279,15 +279,15 @@ def _sort_files(arguments: argparse.Namespace) -> None:
 
 
 def _refuse_overwriting(target: str | None, given: Sequence[str], option: str) -> None:
-    """Raise a `UsageError` where what is written would replace what is read: a ride cannot be ridden again."""
+    """Raise a `UsageError` for no name, and where what is written would replace what is read."""
+    if target == "":
+        raise refusals.no_target(option)
     if target and any(Path(path).exists() and Path(target).exists() and Path(path).samefile(target) for path in given):
         raise refusals.would_overwrite(option, target)
 
 
 def _refuse_replacing(target: str | None, option: str, *, force: bool) -> None:
     """Raise a `UsageError` where a file is there already and nobody said that it may go."""
-    if target == "":
-        raise refusals.no_target(option)
     if target and not force and Path(target).is_file():
         raise refusals.exists_already(option, target)
 
@@ -298,6 +298,8 @@ def _destination(path: str | None, out: IO[str]) -> Iterator[IO[str]]:
     if path is None:
         yield out
         return
+    if "\0" in path:
+        raise refusals.impossible_target(path)
     try:
         with Path(path).open("w", encoding="utf-8", newline="\n") as stream:
             yield stream
@@ -313,5 +315,5 @@ def _progress(err: IO[str], what: str) -> Iterator[None]:
         return
     from rich.console import Console
 
-    with Console(file=err).status(f"{what} …"):
+    with Console(file=err).status(words.under_way(what)):
         yield

@@ -15,20 +15,16 @@ from rich.console import Console
 from rich.text import Text
 
 from ridelog.answer import frames
-from ridelog.answer.braking import Braking
-from ridelog.answer.pack import Pack
 from ridelog.answer.ride import Answer
 from ridelog.findings import Finding, said_first
 from ridelog.tell import coastdown as coast_words
 from ridelog.tell import ledger as ledger_words
+from ridelog.tell import summary, tables, worth
 from ridelog.tell import table as drawing
-from ridelog.tell import tables, worth
-from ridelog.tell.advice import ADVICE
 from ridelog.tell.findings import sentence as finding_sentence
-from ridelog.tell.kinds import CHARGE, CONSUMPTION, CURRENT, DISTANCE, ENERGY, PERCENTAGE, RESISTANCE, VOLTAGE, Kind
-from ridelog.tell.numbers import METRIC, Style, amount, counted, measured
-from ridelog.tell.ride import BRAKE_CAUTION, best_hill, headline, road
-from ridelog.tell.times import duration, instant
+from ridelog.tell.kinds import ENERGY
+from ridelog.tell.numbers import METRIC, Style, measured
+from ridelog.tell.ride import BRAKE_CAUTION, best_hill, headline
 from ridelog.uncertain.quantity import Quantity
 
 if TYPE_CHECKING:
@@ -68,7 +64,7 @@ def print_summary(answer: Answer, stream: IO[str], style: Style = METRIC) -> Non
     if (sentence := best_hill(answer, style)) is not None:
         console.print(sentence)
     console.print()
-    _print_rows(_key_figures(answer, style), console)
+    _print_rows(summary.key_figures(answer, style), console)
     console.print()
     for table in (tables.hills(answer).only(*HILL_COLUMNS), tables.hill_pairs(answer), tables.kinds(answer)):
         if table.rows and len(table.known().columns) > 1:  # hills and nothing known of them is no table
@@ -93,54 +89,6 @@ def _print_rows(rows: Sequence[tuple[str, str]], console: Console) -> None:
     console.print(table)
 
 
-def _key_figures(answer: Answer, style: Style) -> list[tuple[str, str]]:
-    ride, energy, charge = answer.ride, answer.energy, answer.charge
-    start = instant(ride.start) if ride.start else "start not known"
-    moving = f", {duration(ride.moving_s)} of it moving" if ride.moving_s is not None else ""
-    rows = [("ride", f"{ride.name}, {start}, {duration(ride.duration_s)}{moving}"), ("road", road(ride, style))]
-    if energy.drawn_wh is not None:
-        flow = (energy.drawn_wh, energy.returned_wh, energy.recovered_pct)
-        rows.append(("energy", _shares(*flow, ENERGY, style)))
-    if charge.drawn_ah is not None:
-        flow = (charge.drawn_ah, charge.returned_ah, charge.recovered_pct)
-        rows.append(("charge", _shares(*flow, CHARGE, style)))
-    if energy.net_wh_per_km is not None:
-        gained = energy.distance_gained_m
-        more = "" if gained is None else f"; what came back is good for {amount(gained.value, DISTANCE, style)}"
-        rows.append(("use", f"{measured(energy.net_wh_per_km, CONSUMPTION, style)} net{more}"))
-    rows.append(("braking", _braking(answer.braking, style)))
-    if told := _pack(answer.pack, style):
-        rows.append(("battery", told))
-    return rows
-
-
-def _pack(pack: Pack, style: Style) -> str:
-    """What is known of the battery, in one line; empty where nothing is."""
-    parts = (
-        ("resistance", pack.resistance_ohm, RESISTANCE),
-        ("highest cell", pack.highest_cell_v, VOLTAGE),
-        ("highest charge current", pack.highest_charge_a, CURRENT),
-        ("room needed at the start", pack.start_charge_headroom_ah, CHARGE),
-    )
-    return "; ".join(f"{name} {measured(value, kind, style)}" for name, value, kind in parts if value is not None)
-
-
-def _shares(drawn: Quantity, returned: Quantity | None, recovered: Quantity | None, kind: Kind, style: Style) -> str:
-    if returned is None:
-        return f"{measured(drawn, kind, style)} drawn; we do not know what came back"
-    share = "" if recovered is None else f", {measured(recovered, PERCENTAGE, style)} recovered"
-    return f"{measured(drawn, kind, style)} drawn, {measured(returned, kind, style)} returned{share}"
-
-
-def _braking(braking: Braking, style: Style) -> str:
-    n_events = counted(len(braking.events), "event")
-    if braking.available_wh is None:
-        return f"{n_events}; we do not know how much energy was available" if braking.events else n_events
-    captured = braking.captured_pct
-    share = "" if captured is None else f", {measured(captured, PERCENTAGE, style)} of it captured"
-    return f"{n_events}, {measured(braking.available_wh, ENERGY, style)} available{share}"
-
-
 def _print_findings(findings: Sequence[Finding], console: Console, style: Style = METRIC) -> None:
     for finding in findings:
         label = Text(f"{finding.severity}: ", style=SEVERITY_STYLE[finding.severity])
@@ -160,11 +108,11 @@ def print_budget(answer: Answer, stream: IO[str], style: Style = METRIC) -> None
     console.print(Text(headline(answer, style).sentence, style="bold"))
     budget = answer.budget[0] if answer.budget else None
     if budget is None:
-        console.print("There is no recovered share, so there is no uncertainty to explain.")
+        console.print(summary.NO_BUDGET)
         return
     _print_table(tables.budget(budget, style), console, style)
-    if budget.largest is not None and budget.largest.advice:
-        console.print(f"What would help most, with the {budget.largest.name}: {ADVICE[budget.largest.advice]}.")
+    if (advice := summary.best_advice(budget)) is not None:
+        console.print(advice)
 
 
 def print_coastdown(answer: CoastDown, stream: IO[str], style: Style = METRIC) -> None:
@@ -260,8 +208,7 @@ def _print_samples(answer: Answer, console: Console, style: Style) -> None:
         table = table.without(table.columns[-1].key)
     console.print(_drawn(table, style))
     if len(table.columns) < n_columns:
-        more = counted(n_columns - len(table.columns), "more column does", "more columns do")
-        console.print(f"{more} not fit here: with --output FILE all are written, as CSV.")
+        console.print(summary.columns_left_out(n_columns - len(table.columns)))
 
 
 def _drawn(table: drawing.Table, style: Style, *, fold_first: bool = False) -> rich_table.Table:
@@ -310,7 +257,7 @@ def print_table(answer: Answer, name: str, stream: IO[str], style: Style = METRI
 
 def _print_or_say(table: drawing.Table | None, console: Console, style: Style) -> None:
     if table is None or not table.rows:
-        console.print("There is nothing to show in this table.")
+        console.print(summary.EMPTY_TABLE)
     else:
         _print_table(table, console, style)
 
@@ -326,7 +273,7 @@ def print_ledger(answer: Answer, console: Console, style: Style = METRIC) -> Non
     """
     whole = tables.ledger(answer, style)
     if whole is None or answer.ledger is None:
-        console.print("There is no ledger: it takes battery energy, speed and heights.")
+        console.print(summary.NO_LEDGER)
         return
     drawn = _frame(whole.title)
     for head in ("", "energy", "what it is"):

@@ -23,7 +23,8 @@ ELECTRICAL_CHANNELS = ("current_a", "power_w", "motor_current_a", "voltage_v")
 class ColumnReading:
     """How one column of a log was understood: for ``ridelog columns`` and the page.
 
-    ``channel`` is ``None`` for a column that is not used. ``value_si = (value + offset) * factor * sign``.
+    ``channel`` is ``None`` for a column that is not used; ``is_empty`` says that it holds no number.
+    ``value_si = (value + offset) * factor * sign``.
     """
 
     header: str
@@ -34,6 +35,7 @@ class ColumnReading:
     offset: float = 0.0
     sign: int = 1
     why: str = ""
+    is_empty: bool = False
 
 
 @dataclass(frozen=True)

@@ -372,11 +372,70 @@ def test_an_empty_name_to_write_to_is_refused_before_anything_is_read():
     assert err.splitlines()[0] == "--output: an empty name was given"
 
 
+SWAPPED = "were --bike and --columns swapped?"
+
+
 def test_swapped_options_are_told(tmp_path):
     bike, columns = tmp_path / "bike.toml", tmp_path / "map.toml"
     bike.write_text("[bike]\ntotal_mass_kg = 100\n")
     columns.write_text("[log]\nsigned = true\n")
     status, _, err = ridelog("measure", "no-such.csv", "--bike", str(columns))
-    assert (status, err.splitlines()[1]) == (3, "hint: give this file with --columns")
+    assert (status, err.splitlines()[1]) == (3, f"hint: this looks like a column map, which --columns takes; {SWAPPED}")
     status, _, err = ridelog("measure", "no-such.csv", "--columns", str(bike))
-    assert (status, err.splitlines()[1]) == (3, "hint: give this file with --bike")
+    assert (status, err.splitlines()[1]) == (3, f"hint: this looks like a bike file, which --bike takes; {SWAPPED}")
+
+
+@pytest.mark.parametrize("option", ["--bike", "--columns"])
+def test_an_empty_name_of_a_table_is_told_with_its_option(option):
+    assert ridelog("measure", "no-such.csv", option, "") == (
+        Exit.UNREADABLE,
+        "",
+        f"{option}: an empty name was given\nhint: is a variable of the command line not set?\n",
+    )
+
+
+def test_a_name_to_write_to_that_no_file_can_have_is_no_fault_of_ours(tmp_path):
+    log = tmp_path / "ride.csv"
+    log.write_text("time [s],battery current [A]\n0,1\n1,-1\n", encoding="utf-8")
+    status, out, err = ridelog("measure", log, "--output", "a\0b")
+    assert (status, out) == (Exit.UNREADABLE, "")
+    assert err == "a�b: cannot be written: the name of a file cannot hold a null character\n"
+
+
+@pytest.mark.parametrize(
+    ("header", "rows", "why"),
+    [
+        ("battery current [A]", ["5"], "holds only one value, and it takes at least two"),
+        ("battery current [A]", ["nan"] * 60, "holds no values"),
+        ("battery power [W]", [""] * 60, "holds no values"),
+        ("battery current [A]", [*["nan"] * 30, "5", *["nan"] * 30], "holds only one value, and it takes at least two"),
+        ("I1", ["nan"] * 60, "holds no values"),
+    ],
+)
+def test_a_log_that_holds_too_little_current_is_told_from_one_without(tmp_path, header, rows, why):
+    log, columns = tmp_path / "ride.csv", tmp_path / "map.toml"
+    written = "".join(f"{t},{row},{20 + t % 3}\n" for t, row in enumerate(rows))
+    log.write_text(f"time [s],{header},speed [km/h]\n{written}", encoding="utf-8")
+    columns.write_text('[[column]]\nheader = "I1"\nquantity = "battery current"\nunit = "A"\n')
+    status, out, _ = ridelog("measure", log, *(["--columns", columns] if header == "I1" else []))
+    assert status is Exit.OK
+    assert "no file holds battery current" not in " ".join(out.lower().split())
+    assert " ".join(out.split()).startswith(
+        f"We cannot say what was drawn and what came back: the column “{header}” in ride.csv {why}."
+    )
+
+
+@pytest.mark.parametrize(
+    ("command", "option"), [("measure", "--output"), ("columns", "--write"), ("coastdown", "--write")]
+)
+def test_an_empty_name_to_write_to_is_refused_by_every_command(command, option):
+    status, _, err = ridelog(command, "no-such.csv", option, "")
+    assert (status, err.splitlines()[0]) == (2, f"{option}: an empty name was given")
+
+
+def test_a_map_that_gives_a_column_another_quantity_than_its_unit_measures_can_be_written_again(tmp_path):
+    log, columns, again = tmp_path / "a.csv", tmp_path / "map.toml", tmp_path / "again.toml"
+    log.write_text("time (s),battery current (A)\n" + "".join(f"{k},{k % 7}\n" for k in range(30)))
+    columns.write_text('column = [{ header = "battery current (A)", quantity = "battery power" }]\n')
+    status, _, err = ridelog("columns", log, "--columns", columns, "--write", again)
+    assert (status, err.splitlines()[-1]) == (0, f"wrote {again}")

@@ -99,7 +99,7 @@ def _worth(ride: Ride, scene: Scene, events: tuple[Event, ...], distance_m: Unce
     way = (scene.time_s, scene.track.distance_m, braked)
     available = together(scene, [event.available_wh for event in events])
     totals = RideTotals(
-        flow=scene.flow.total,
+        flow=scene.flow.total.told,
         distance_m=distance_m,
         dragged=dragged_range(scene.flow, *way, standby_a=ride.bike.sensor.standby_draw_a),
         available_wh=available,

@@ -60,6 +60,7 @@ def _column_of_the_flow(recordings: Sequence[Recording]) -> dict[str, Fact]:
         for part in recordings
         for reading in part.columns
         if reading.channel in ("current_a", "power_w")
+        or (reading.is_empty and reading.quantity in ("battery current", "battery power"))
     ]
     if not found:
         return {"file": None, "column": None, "n_values": None}

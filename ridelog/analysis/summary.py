@@ -4,7 +4,7 @@ import numpy as np
 
 from ridelog.analysis.electrical.flow import ElectricalFlow
 from ridelog.analysis.road.distance import position_lengthening_m, ridden_distance
-from ridelog.analysis.road.height_uncertainty import ascent_q
+from ridelog.analysis.road.height_uncertainty import ascent_q, drop_q
 from ridelog.analysis.scene import Scene
 from ridelog.analysis.worth.record import LEAST_DISTANCE_M
 from ridelog.answer.ride import Charge, Energy, RideSummary
@@ -42,9 +42,11 @@ def summary_record(ride: Ride, scene: Scene, distance_m: Uncertain) -> RideSumma
     if np.isfinite(speed).any():
         moving = (speed[:-1] > MOVING_MPS) & (speed[1:] > MOVING_MPS) & ~scene.gap_mask
         moving_s = float(np.diff(scene.time_s)[moving].sum())
-    ascent_m, descent_m = (None, None)
+    ascent_m = descent_m = lower_m = None
     if scene.heights is not None:
         ascent_m, descent_m = ascent_q(scene.heights.profile, scene.heights.noise)
+        there = np.flatnonzero(np.isfinite(scene.motion.height_m))
+        lower_m = drop_q(scene.motion, (int(there[0]), int(there[-1])), scene.heights.noise) if len(there) else None
     start = scene.series.index[0].to_pydatetime() if len(scene.series) else None
     return RideSummary(
         name=ride.name,
@@ -54,12 +56,13 @@ def summary_record(ride: Ride, scene: Scene, distance_m: Uncertain) -> RideSumma
         distance_m=distance_m.quantity(),
         ascent_m=ascent_m,
         descent_m=descent_m,
+        ends_lower_m=lower_m,
     )
 
 
 def charge_record(flow: ElectricalFlow) -> Charge:
     """Ampere-hours over the whole ride."""
-    charge = flow.total.charge
+    charge = flow.total.told.charge
     return Charge(charge.drawn.quantity(), charge.returned.quantity(), charge.recovered_pct.quantity())
 
 
@@ -76,7 +79,7 @@ def energy_record(flow: ElectricalFlow, distance_m: Uncertain, descents_share_pc
     -------
     Record; what is not known is ``None``.
     """
-    energy = flow.total.energy
+    energy = flow.total.told.energy
     net_wh_per_km = gained_m = UNKNOWN
     if energy.returned.known and distance_m.value >= LEAST_DISTANCE_M:
         net_wh_per_km = energy.net / (distance_m / 1000)

@@ -98,6 +98,17 @@ class CoastDown:
         """The stretches that were fitted."""
         return tuple(stretch for stretch in self.stretches if stretch.used)
 
+    @property
+    def used_s(self) -> float:
+        """How long the stretches that were fitted are, together [s]."""
+        return sum(stretch.end_s - stretch.start_s for stretch in self.used)
+
+    @property
+    def used_speeds_mps(self) -> tuple[float, float] | None:
+        """Lowest and highest speed at the ends of the stretches that were fitted; ``None`` without any [m/s]."""
+        ends = [speed for stretch in self.used for speed in (stretch.start_speed_mps, stretch.end_speed_mps)]
+        return (min(ends), max(ends)) if ends else None
+
     def to_dict(self) -> dict[str, Any]:
         """The answer as plain data, ready for JSON; numbers are value, low95, high95 as everywhere."""
         return with_schema(self)

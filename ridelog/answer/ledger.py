@@ -18,12 +18,12 @@ class LedgerEntry:
     ``drawn``, ``returned`` : at the battery terminals · ``rider`` : at the pedals, where it was logged · ``kinetic``,
     ``potential`` : gained · ``drag`` : of the unpowered motor, where the bike file tells it; else it is in ``friction``
     and ``unexplained`` · ``to_wheel`` : what battery and rider brought to the wheel outside the braking events ·
-    ``available`` : what was available in these events · ``missed`` : available less what of it was returned, which is
-    ``conversion`` (lost between wheel and battery), ``friction`` (of the brakes) and the drag meanwhile ·
-    ``catchable`` : what the friction brakes took, as it would have reached the battery · ``unplaced`` : net drawn where
-    height or speed is not known · ``unexplained`` : losses of the drive and standby, and where the rider's work was
-    not logged less that · ``closing`` : the work at the wheel summed up from forces less that from energies, by which
-    speed and heights contradict each other
+    ``available`` : what was available in these events · ``caught`` : what of ``returned`` came back in them ·
+    ``missed`` : available less caught, which is ``conversion`` (lost between wheel and battery), ``friction`` (of the
+    brakes) and the drag meanwhile · ``catchable`` : what the friction brakes took, as it would have reached the
+    battery · ``unplaced`` : net drawn where height or speed is not known · ``unexplained`` : losses of the drive and
+    standby, and where the rider's work was not logged less that · ``closing`` : the work at the wheel summed up from
+    forces less that from energies, by which speed and heights contradict each other
     """
 
     kind: Literal["ride", "hill", "event"]
@@ -40,6 +40,7 @@ class LedgerEntry:
     drag_wh: Quantity | None
     to_wheel_wh: Quantity | None
     available_wh: Quantity | None
+    caught_wh: Quantity | None
     missed_wh: Quantity | None
     conversion_wh: Quantity | None
     friction_wh: Quantity | None

@@ -29,8 +29,9 @@ from ridelog.uncertain.quantity import Quantity
 class RideSummary:
     """What was ridden.
 
-    ``height_covered_pct`` : share of the moving time in which the height is known; ``None`` where it never is ·
-    ``time_zone`` : where the ride was, as "Europe/Lisbon"; ``None`` where nobody said
+    ``ends_lower_m`` : by how much the last known height is below the first · ``height_covered_pct`` : share of the
+    moving time in which the height is known; ``None`` where it never is · ``time_zone`` : where the ride was, as
+    "Europe/Lisbon"; ``None`` where nobody said
     """
 
     name: str
@@ -40,6 +41,7 @@ class RideSummary:
     distance_m: Quantity | None
     ascent_m: Quantity | None
     descent_m: Quantity | None
+    ends_lower_m: Quantity | None = None
     height_covered_pct: float | None = None
     time_zone: str | None = None
 

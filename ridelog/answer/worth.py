@@ -67,8 +67,9 @@ class Worth:
 
     ``can_regenerate`` : by the motor's kind · ``why`` : there is no ``benefit`` · ranges : of the pack's capacity, as
     ridden, had nothing come back, and with a drive that freewheels · ``saved_per_year`` : in ``currency`` ·
-    ``payback_years`` : of ``premium`` by electricity alone, ``None`` where it may never come · ``cycled_pct`` :
-    returned charge of the pack's capacity · ``missing`` : keys of the bike file to enter
+    ``payback_years`` : of ``premium`` by electricity alone, ``None`` where it may never come, then no sooner than
+    ``soonest_payback_years`` if ever · ``cycled_pct`` : returned charge of the pack's capacity · ``missing`` : keys of
+    the bike file to enter
     """
 
     motor_kind: str | None
@@ -85,6 +86,7 @@ class Worth:
     currency: str | None = None
     premium: float | None = None
     payback_years: Quantity | None = None
+    soonest_payback_years: float | None = None
     cycled_pct: Quantity | None = None
     full_charges_per_year: Quantity | None = None
     missing: tuple[str, ...] = ()

@@ -4,13 +4,14 @@ Every key is optional. An unknown key or a value out of range is an error that n
 Half-widths called "limit" are those of a rectangular distribution (JCGM 100:2008, 4.3.7).
 """
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any, BinaryIO, Literal
 
 from pydantic import Field, ValidationError
 
 from ridelog.errors import BikeFileError
-from ridelog.settings.toml_files import MAP_SECTIONS, Section, line_of, read_toml
+from ridelog.settings.toml_files import BIKE_SECTIONS, MAP_SECTIONS, Section, line_of, read_toml
 from ridelog.tell.refusals import settings as refusals
 
 
@@ -109,11 +110,11 @@ def read_bike(source: str | Path | BinaryIO, *, name: str | None = None) -> Bike
     try:
         return Bike.model_validate(data)
     except ValidationError as error:
-        raise _explained(label, text, error) from error
+        raise _explained(label, text, data, error) from error
 
 
-def _explained(label: str, text: str, error: ValidationError) -> BikeFileError:
-    """The first of pydantic's complaints as one of ours: key, line and what is allowed."""
+def _explained(label: str, text: str, data: Mapping[str, Any], error: ValidationError) -> BikeFileError:
+    """The first of pydantic's complaints about a file, its text and what it says, as one of ours."""
     first = error.errors(include_url=False)[0]
     keys = [str(part) for part in first["loc"]]
     line = line_of(text, keys)
@@ -121,7 +122,8 @@ def _explained(label: str, text: str, error: ValidationError) -> BikeFileError:
         model = Bike if len(keys) == 1 else Bike.model_fields[keys[0]].annotation
         known = list(model.model_fields) if model is not None else []
         if keys[0] in MAP_SECTIONS:
-            return refusals.swapped(BikeFileError, label, keys[0], line=line, is_map=True)
+            mixed = not BIKE_SECTIONS.isdisjoint(data)
+            return refusals.swapped(BikeFileError, label, keys[0], line=line, is_map=True, mixed=mixed)
         return refusals.unknown_key(BikeFileError, label, ".".join(keys), line=line, known=known)
     wrong = refusals.wrong_value(".".join(keys[:2]), first["input"], _allowed(keys[:2], first))
     return refusals.not_allowed(BikeFileError, label, wrong, line=line)

@@ -20,7 +20,7 @@ A map is a TOML file. ``ridelog columns LOG --write MAP.toml`` writes one to edi
 """
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, BinaryIO, Literal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -29,7 +29,7 @@ import tomlkit
 from pydantic import Field, ValidationError, field_validator, model_validator
 
 from ridelog.errors import ColumnMapError
-from ridelog.settings.toml_files import BIKE_SECTIONS, Section, line_of, read_toml
+from ridelog.settings.toml_files import BIKE_SECTIONS, MAP_SECTIONS, Section, line_of, read_toml
 from ridelog.tell.refusals import settings as refusals
 from ridelog.vocabulary.headers import quantity_named
 from ridelog.vocabulary.units import unit_named
@@ -146,7 +146,7 @@ def read_map(source: str | Path | BinaryIO, *, name: str | None = None) -> Colum
     try:
         return ColumnMap.model_validate(data)
     except ValidationError as error:
-        raise _explained(label, text, error) from error
+        raise _explained(label, text, data, error) from error
 
 
 def _how_written(text: str) -> str:
@@ -175,8 +175,8 @@ def require_headers(columns: ColumnMap | None, files: Iterable[tuple[str, Sequen
             raise refusals.no_such_column(name, entry.header, held)
 
 
-def _explained(label: str, text: str, error: ValidationError) -> ColumnMapError:
-    """The first of pydantic's complaints as one of ours: key, line and what is allowed."""
+def _explained(label: str, text: str, data: Mapping[str, Any], error: ValidationError) -> ColumnMapError:
+    """The first of pydantic's complaints about a file, its text and what it says, as one of ours."""
     first = error.errors(include_url=False)[0]
     loc = list(first["loc"])
     line = line_of(text, loc)
@@ -185,7 +185,8 @@ def _explained(label: str, text: str, error: ValidationError) -> ColumnMapError:
     if first["type"] == "extra_forbidden":
         model: Any = ColumnMap if len(loc) == 1 else LogSettings if loc[0] == "log" else ColumnEntry
         if len(loc) == 1 and keys in BIKE_SECTIONS:
-            return refusals.swapped(ColumnMapError, label, keys, line=line, is_map=False)
+            mixed = not MAP_SECTIONS.isdisjoint(data)
+            return refusals.swapped(ColumnMapError, label, keys, line=line, is_map=False, mixed=mixed)
         return refusals.unknown_key(ColumnMapError, label, keys, line=line, known=list(model.model_fields))
     takes = refusals.allowed(first)
     is_table = isinstance(got, (dict, list)) and first["type"] != "tuple_type"

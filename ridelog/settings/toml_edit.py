@@ -10,6 +10,7 @@ import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
 from ridelog.settings.bike import read_bike
+from ridelog.tell.numbers import plain
 from ridelog.tell.refusals.commands import cannot_write
 from ridelog.tell.refusals.settings import cannot_set_keys
 
@@ -38,12 +39,12 @@ def with_values(text: str, values: Values, *, label: str = "bike file") -> str:
     ------
     BikeFileError : a section's name stands for something else there, or the new text would not read back as meant
     """
-    rounded = {section: {key: float(f"{value:.4g}") for key, value in own.items()} for section, own in values.items()}
+    rounded = {section: {key: float(plain(value, 4)) for key, value in own.items()} for section, own in values.items()}
     mark, end = _BYTE_ORDER_MARK * text.startswith(_BYTE_ORDER_MARK), "\r\n" if "\r\n" in text else "\n"
-    plain = text.removeprefix(mark).replace("\r\n", "\n")
-    if plain and not plain.endswith("\n"):
-        plain += "\n"
-    if (written := _edited(plain, rounded)) is None:
+    old = text.removeprefix(mark).replace("\r\n", "\n")
+    if old and not old.endswith("\n"):
+        old += "\n"
+    if (written := _edited(old, rounded)) is None:
         keys = [f"[{section}] {key} = {value}" for section, own in rounded.items() for key, value in own.items()]
         raise cannot_set_keys(label, keys)
     return mark + written.replace("\n", end)

@@ -48,6 +48,8 @@ def read_toml(
     ------
     InputError : of the class ``error``; it cannot be opened, is not UTF-8 text, or not TOML
     """
+    if source == "":
+        raise refusals.no_name(error, option)
     try:
         content = Path(source).read_bytes() if isinstance(source, (str, Path)) else source.read()
     except (OSError, ValueError) as cause:  # ValueError: a null character in the name, or a closed file

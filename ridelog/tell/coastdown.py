@@ -44,12 +44,10 @@ def key_figures(answer: CoastDown, style: Style = METRIC) -> list[tuple[str, str
     if answer.motor_drag_n is not None:
         drag = measured(answer.motor_drag_n.quantity, FORCE, style)
         rows.append(("motor drag", f"{drag}, with the Crr of the bike file"))
-    used = answer.used
-    lasts = sum(stretch.end_s - stretch.start_s for stretch in used)
-    ends_mps = [speed for stretch in used for speed in (stretch.start_speed_mps, stretch.end_speed_mps)]
-    speeds = between(min(ends_mps), max(ends_mps), SPEED, style, digits=2)
-    count = counted(len(used), "stretch", "stretches")
-    rows.append(("from", f"{count} of coasting, {duration(lasts)}, {speeds}{_noise(answer, style)}"))
+    count = f"{counted(len(answer.used), 'stretch', 'stretches')} of coasting, {duration(answer.used_s)}"
+    speeds = answer.used_speeds_mps
+    ridden = f", {between(*speeds, SPEED, style, digits=2)}" if speeds is not None else ""
+    rows.append(("from", f"{count}{ridden}{_noise(answer, style)}"))
     return rows
 
 

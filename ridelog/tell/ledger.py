@@ -135,12 +135,12 @@ def sentence(answer: Answer, style: Style = METRIC) -> str | None:
     if answer.ledger is None:
         return None
     ride = answer.ledger.ride
-    if ride.available_wh is None or ride.missed_wh is None or ride.catchable_wh is None or ride.available_wh.value <= 0:
+    if ride.available_wh is None or ride.caught_wh is None or ride.missed_wh is None or ride.catchable_wh is None:
         return None
-    available, missed, kept = (
-        amount(each, ENERGY, style)
-        for each in (ride.available_wh.value, ride.missed_wh.value, ride.available_wh.value - ride.missed_wh.value)
-    )
+    if ride.available_wh.value <= 0:
+        return None
+    parts = (ride.available_wh, ride.missed_wh, ride.caught_wh)
+    available, missed, kept = (amount(each.value, ENERGY, style) for each in parts)
     if ride.missed_wh.value <= 0 or ride.catchable_wh.value <= 0:
         return f"Braking had {available} available at the wheel and {kept} came back: the friction brakes took nothing."
     brakes = "the friction brakes" if ride.drag_wh is not None else "the friction brakes and the motor's drag"

@@ -113,10 +113,10 @@ def _where_it_drags(benefit: Benefit, style: Style) -> str:
 
 
 def _lower(answer: Answer, style: Style) -> list[Row]:
-    ascent, descent = answer.ride.ascent_m, answer.ride.descent_m
-    if ascent is None or descent is None or descent.value - ascent.value <= LOWER_M:
+    lower_m = answer.ride.ends_lower_m
+    if lower_m is None or lower_m.value <= LOWER_M:
         return []
-    lower = amount(descent.value - ascent.value, HEIGHT, style, decimals=0)
+    lower = amount(lower_m.value, HEIGHT, style, decimals=0)
     return [
         (
             "but",
@@ -210,11 +210,10 @@ def _year(worth: Worth, style: Style) -> list[Row]:
     if not worth.premium:
         return [("a year", text)]
     text += f"; from electricity alone, the extra price of {money(worth.premium, worth.currency, style)} is paid back"
-    most = worth.saved_per_year.high95
     if worth.payback_years is not None:
         when = f"in {_in(worth.payback_years, 'years', style)}"
-    elif most is not None and most > 0:
-        when = f"no sooner than in {_in(Quantity(worth.premium / most), 'years', style)}, if ever"
+    elif worth.soonest_payback_years is not None:
+        when = f"no sooner than in {_in(Quantity(worth.soonest_payback_years), 'years', style)}, if ever"
     else:
         when = "never"
     return [("a year", f"{text} {when}")]

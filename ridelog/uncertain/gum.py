@@ -23,7 +23,7 @@ def rectangular_u(half_width: float) -> float:
     ValueError : a width that is none
     """
     if not (math.isfinite(half_width) and half_width >= 0):
-        raise ValueError(f"half_width must be a number of at least 0, not {half_width:g}")
+        raise ValueError(f"half_width must be a number of at least 0, not {half_width}")
     return half_width / math.sqrt(3)
 
 
@@ -47,7 +47,7 @@ class Contribution:
     def __post_init__(self) -> None:
         """Refuse what no uncertainty can be."""
         if not (math.isfinite(self.u) and self.u >= 0 and math.isfinite(self.sensitivity) and self.dof > 0):
-            raise ValueError(f"{self.name}: u = {self.u:g}, sensitivity {self.sensitivity:g}, dof {self.dof:g}")
+            raise ValueError(f"{self.name}: u = {self.u}, sensitivity {self.sensitivity}, dof {self.dof}")
 
     @property
     def signed_u(self) -> float:
@@ -114,5 +114,5 @@ def student_factor(dof: float, *, p: float = P_COVERAGE) -> float:
     from scipy.special import ndtri, stdtrit
 
     if not 0 < p < 1:
-        raise ValueError(f"a coverage probability lies between 0 and 1, not at {p:g}")
+        raise ValueError(f"a coverage probability lies between 0 and 1, not at {p}")
     return float(ndtri((1 + p) / 2)) if math.isinf(dof) else float(stdtrit(dof, (1 + p) / 2))

@@ -15,7 +15,10 @@ SEEDS: Mapping[str, int] = MappingProxyType(
         "charge current": 4,
         "resistance": 5,
         "bridges": 7,
+        "sampling": 9,  # between the samples, by the place in the log
+        "unseen": 10,  # in gaps too long to be bridged, common to the ride
         "distance": 11,
+        "bounds": 14,  # of a window, by when it lies
         "benefit": 12,
         "would return": 13,
         "ascent": 17,  # noise added to the heights, to see what it feigns
@@ -33,18 +36,24 @@ def stream(name: str, *keys: int) -> np.random.Generator:
     Parameters
     ----------
     name : one of `SEEDS`
-    keys : which part, such as the number of runs
+    keys : which part, such as the place in a log
 
     Raises
     ------
     KeyError : a name that is not in the table
     """
-    return np.random.default_rng([SEEDS[name], *keys] if keys else SEEDS[name])
+    # As keys apart from the seed: in one list of numbers with it, a last 0 would change nothing.
+    return np.random.default_rng(np.random.SeedSequence(SEEDS[name], spawn_key=keys))
 
 
 def window_stream(start_s: float, end_s: float) -> np.random.Generator:
-    """The generator of what is one window's own, such as its sampling: the same for charge and energy of one window."""
+    """The generator of what is one span's own, such as the sampling of a whole log: the same for charge and energy."""
     return np.random.default_rng([abs(round(1000 * start_s)), abs(round(1000 * end_s))])
+
+
+def bound_stream(at_s: float) -> np.random.Generator:
+    """The generator of how far a bound may lie from where it is taken: the same for what ends and what begins there."""
+    return stream("bounds", abs(round(1000 * at_s)))
 
 
 def unseen_hill_stream(side: int, at_s: float) -> np.random.Generator:

@@ -172,7 +172,8 @@ def share_of_whole_pct(part: Uncertain, whole: Uncertain, *, least_share: float 
     """100 × part / whole where the part cannot exceed the whole, trial by trial; ``None`` where there is no whole.
 
     That is known beforehand and belongs in the distribution: trials in which the part would exceed the whole are left
-    out. A best value beyond 100 % is so replaced by the median of the trials that are possible.
+    out; one in which it would be below nothing has none of it. A best value beyond 100 % is so replaced by the median
+    of the trials that are possible.
 
     Parameters
     ----------
@@ -192,8 +193,8 @@ def share_of_whole_pct(part: Uncertain, whole: Uncertain, *, least_share: float 
     value = float(100 * part.value / whole.value)
     if not whole.evaluated:
         return Quantity(value) if value <= 100 else None
-    shares = 100 * part.trials / np.maximum(whole.trials, LEAST_WHOLE)
-    possible = shares[(shares >= 0) & (shares <= 100)]
+    shares = 100 * np.maximum(part.trials, 0.0) / np.maximum(whole.trials, LEAST_WHOLE)
+    possible = shares[shares <= 100]
     if len(possible) < least_share * len(shares):
         return None
     low, high = coverage_interval(possible) if len(possible) > 1 else (value, value)

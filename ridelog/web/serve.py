@@ -5,6 +5,7 @@ import sys
 from pathlib import Path
 from typing import IO
 
+from ridelog.tell.commands import address
 from ridelog.tell.refusals import commands as refusals
 
 DEFAULT_HOST = "127.0.0.1"
@@ -41,8 +42,7 @@ def serve(
         server = create_server(
             app.server, sockets=[listener], threads=8, ident=None, max_request_body_size=MOST_BYTES + 1_000_000
         )
-        shown = f"[{host}]" if ":" in host else host
-        print(f"ridelog: http://{shown}:{listener.getsockname()[1]}/", file=out or sys.stdout, flush=True)
+        print(address(host, listener.getsockname()[1]), file=out or sys.stdout, flush=True)
         try:
             server.run()
         finally:

@@ -75,6 +75,16 @@ def test_a_column_that_holds_too_little_is_told_from_none(readings, n_values, ch
     assert set(finding.facts.values()) == {None}
 
 
+def test_an_empty_column_is_told_from_one_that_was_left_out():
+    """What the user does not want used may hold anything."""
+    frame = pd.DataFrame({"speed_mps": 5.0}, index=np.arange(4.0))
+    empty = ColumnReading("I [A]", None, "battery current", "A", is_empty=True)
+    for reading, n_values in ((empty, 0), (replace(empty, is_empty=False), None)):
+        part = Recording("a.csv", "", "csv", frame, None, "elapsed", columns=(reading,))
+        (finding,) = scene_findings(scene(current=False), [part])
+        assert finding.facts["n_values"] == n_values
+
+
 def test_what_is_not_logged_is_named():
     whole = scene()
     assert codes(scene_findings(scene(current=False))) == ["no-battery-current"]

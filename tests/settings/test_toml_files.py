@@ -5,7 +5,9 @@ import io
 import pytest
 
 from ridelog.errors import InputError
-from ridelog.settings.toml_files import is_column_map, line_of, read_toml
+from ridelog.settings.bike import Bike
+from ridelog.settings.column_map import ColumnMap
+from ridelog.settings.toml_files import BIKE_SECTIONS, MAP_SECTIONS, is_column_map, line_of, read_toml
 
 
 def read(source):
@@ -94,3 +96,8 @@ def test_the_line_of_a_key_is_found_or_that_of_its_table(keys, line):
     assert line_of(LINES, keys) == line
     assert line_of(LINES.replace("\n", "\r\n"), keys) == line
     assert line_of(LINES.replace("# mine", "# mi\u2028ne\x0c"), keys) == line
+
+
+def test_the_sections_that_tell_the_files_apart_are_all_that_there_are():
+    assert set(Bike.model_fields) == BIKE_SECTIONS
+    assert set(ColumnMap.model_fields) == MAP_SECTIONS

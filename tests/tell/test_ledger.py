@@ -30,7 +30,7 @@ def test_the_closing_error_and_what_is_assumed_are_told():
 
 
 def test_the_sentence_and_the_label_name_what_was_missed(make_answer):
-    """16 Wh available less 10 Wh missed are 6 Wh that came back (by hand)."""
+    """Of 16 Wh available 6 Wh came back and 10 Wh did not: as the entry holds them, nothing is worked out here."""
     answer = dataclasses.replace(make_answer(), ledger=LEDGER)
     assert sentence(answer) == (
         "Braking had 16.0 Wh available at the wheel: 6.00 Wh came back and 10.0 Wh did not. What the friction brakes "

@@ -207,6 +207,10 @@ def test_a_value_of_a_log_is_told_in_full_without_zeros_added(value, shown):
     assert numbers.as_logged(value) == shown
 
 
+# module -> what it writes that no person reads
+FORMATS_OF_CODE = {"ridelog/web/parts/bar.py": "the length of a bar, for the style sheet"}
+
+
 def formats_numbers(source):
     """Lines of a source text in which a value is written by a format of its own, such as ``{x:.2f}``."""
     return [
@@ -217,12 +221,10 @@ def formats_numbers(source):
 
 
 def test_nothing_else_that_people_read_is_formatted_elsewhere():
-    """All rooms that people hear of leave it to two modules; the lengths of bars are for the style sheet."""
-    allowed = {"ridelog/tell/numbers.py", "ridelog/tell/times.py", "ridelog/web/parts/bar.py"}
-    rooms = [ROOT / "ridelog" / room for room in ("tell", "figures", "web", "importers", "vocabulary")]
-    paths = [ROOT / "ridelog" / "console.py", *(path for room in rooms for path in room.rglob("*.py"))]
+    """The whole package leaves it to two modules."""
+    paths = (ROOT / "ridelog").rglob("*.py")
     found = {str(path.relative_to(ROOT)) for path in paths if formats_numbers(path.read_text(encoding="utf-8"))}
-    assert found == allowed
+    assert found == {"ridelog/tell/numbers.py", "ridelog/tell/times.py", *FORMATS_OF_CODE}
 
 
 def test_a_number_formatted_elsewhere_would_be_seen():

@@ -33,8 +33,8 @@ def benefit(low, high, verdict):
     return Benefit(one, one, 10.0, 90.0, one, net, one, one, one, one, one, one, verdict, ASSUMED)
 
 
-def answer(given, *, ascent_m=100.0, descent_m=100.0):
-    ride = RideSummary("r", None, 600.0, None, Quantity(5000.0), Quantity(ascent_m), Quantity(descent_m))
+def answer(given, *, lower_m=0.0):
+    ride = RideSummary("r", None, 600.0, None, Quantity(5000.0), Quantity(100.0), Quantity(100.0), Quantity(lower_m))
     energy = Energy(Quantity(100.0), Quantity(5.0), Quantity(5.0), None, None)
     return Answer(
         ride=ride,
@@ -98,7 +98,7 @@ def test_a_year_is_told_in_energy_money_and_years():
     """A loss has a true minus where a page shows it."""
     given = worth(
         km_per_year=2000.0, kwh_per_year=Quantity(0.1, -0.5, 0.7), saved_per_year=Quantity(0.03, -0.15, 0.21),
-        currency="EUR", premium=120.0,
+        currency="EUR", premium=120.0, soonest_payback_years=120 / 0.21,
     )  # fmt: skip
     told = dict(rows(answer(given)))["a year"]
     assert told.startswith("0.10 kWh (-0.50 to 0.70) in 2000 km ridden like this, or 0.03 EUR (-0.15 to 0.21); ")
@@ -117,7 +117,7 @@ def test_what_a_bike_without_regeneration_could_have_had_is_told_by_kind():
 
 def test_a_ride_that_ends_lower_says_so():
     """The last line qualifies what is said of other rides; 83 m are 272 ft."""
-    given = answer(worth(benefit=benefit(0.9, 1.1, "gains")), descent_m=183.0)
+    given = answer(worth(benefit=benefit(0.9, 1.1, "gains")), lower_m=83.0)
     assert dict(rows(given))["but"].startswith("this ride ends 83 m lower than it starts")
     assert dict(rows(given, IMPERIAL))["but"].startswith("this ride ends 272 ft lower than it starts")
     assert "but" not in dict(rows(answer(worth(benefit=benefit(0.9, 1.1, "gains")))))

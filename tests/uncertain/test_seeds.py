@@ -18,6 +18,12 @@ def test_the_same_name_gives_the_same_stream():
     assert not np.array_equal(stream("road", 3, 10).random(10), stream("road", 4, 10).random(10))
 
 
+def test_a_part_numbered_nought_is_not_the_whole():
+    """Seeds are padded with zeros, so that [7] and [7, 0] are one seed; a key is not."""
+    draws = [stream("road", *keys).random(4).tolist() for keys in ((), (0,), (0, 0), (5,), (5, 0), (0, 5))]
+    assert all(one != other for one, other in itertools.combinations(draws, 2))
+
+
 def test_a_name_that_is_not_in_the_table_is_refused():
     with pytest.raises(KeyError):
         stream("weather")

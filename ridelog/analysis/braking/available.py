@@ -12,6 +12,7 @@ from collections.abc import Collection, Sequence
 import numpy as np
 
 from ridelog.analysis.braking.force import BrakingForce
+from ridelog.analysis.braking.height_trials import SPEED, drop_trials, normal_at_bounds
 from ridelog.analysis.road.height_noise import HeightNoise
 from ridelog.analysis.road.load import RoadLoad
 from ridelog.analysis.road.load_uncertainty import RoadTrials
@@ -20,7 +21,6 @@ from ridelog.analysis.scene import Scene
 from ridelog.arrays import Floats, Runs, running_integral
 from ridelog.constants import STANDARD_GRAVITY
 from ridelog.uncertain.quantity import Quantity
-from ridelog.uncertain.seeds import stream
 from ridelog.uncertain.trials import UNKNOWN, Uncertain, exact, share_of_whole_pct, total, unevaluated
 
 # The errors that can act, for budgets that let one act at a time.
@@ -278,48 +278,27 @@ def _over_runs(time_s: Floats, values: Floats, first: Floats, last: Floats) -> F
 def _own_parts(
     motion: Motion, noise: HeightNoise, runs: Runs, road: RoadTrials, acting: Collection[str]
 ) -> tuple[Floats, Floats]:
-    """What single speeds and the bounds of the runs, and what single heights add, each (n_runs, n_trials) [J]."""
+    """What single speeds and the bounds of the runs, and what single heights add, each (n_runs, n_trials) [J].
+
+    Every error is drawn by its place in the ride: runs that meet in a sample have its speed and height in common.
+    """
     load, v = road.load, motion.speed_mps
-    rng = stream(road.seed, len(runs), road.n)
     first, last = np.array(runs).T
-    potential = np.zeros((len(runs), road.n))
+    heights = np.zeros((len(runs), road.n))
     if "height" in acting:
-        potential += load.mass_kg * STANDARD_GRAVITY * _height_trials(motion, noise, (first, last), rng, road.n)
-    own = np.zeros(len(runs))
+        heights += load.mass_kg * STANDARD_GRAVITY * drop_trials(motion, noise, runs, seed=road.seed, n=road.n)
+    u_first, u_last = np.zeros((2, len(runs)))
     if "speed" in acting:
-        own += (load.effective_mass_kg * motion.speed_u_mps) ** 2 * (v[first] ** 2 + v[last] ** 2)
+        u_j = load.effective_mass_kg * motion.speed_u_mps
+        u_first, u_last = u_j * v[first], u_j * v[last]
     if "bounds" in acting:
-        own += _bounds_u_j(motion, first, last, load) ** 2
-    return np.sqrt(own)[:, None] * rng.standard_normal(potential.shape), potential
-
-
-def _height_trials(
-    motion: Motion, noise: HeightNoise, bounds: tuple[Floats, Floats], rng: np.random.Generator, n: int
-) -> Floats:
-    """Trials of the error of each run's drop, shape (n_runs, n_trials) [m]; the slow error walks from run to run."""
-    first, last = bounds
-    start_s, end_s = motion.time_s[first], motion.time_s[last]
-    times_s, place = np.unique(np.concatenate((start_s, end_s)), return_inverse=True)
-    keep = np.exp(-np.diff(times_s) / noise.memory_s)
-    slow = rng.standard_normal((len(times_s), n))
-    for k, share in enumerate(keep, start=1):
-        slow[k] = share * slow[k - 1] + math.sqrt(1 - share**2) * slow[k]
-    if math.isfinite(noise.dof):  # the size of the error is not known either: Student's t
-        slow *= np.sqrt(noise.dof / rng.chisquare(noise.dof, n))
-    drop = noise.slow_m * (slow[place[: len(first)]] - slow[place[len(first) :]])
-    length_m = noise.where_m(end_s) - noise.where_m(start_s)
-    quick_m = noise.fast_u_m(length_m)
-    rounding_m = np.hypot(noise.rounding_at_m(start_s), noise.rounding_at_m(end_s))
-    drop += np.hypot(quick_m, rounding_m)[:, None] * rng.standard_normal(drop.shape)
-    height_m = motion.height_m[first] - motion.height_m[last]
-    drop += height_m[:, None] * (noise.scale_ratio * rng.uniform(-1, 1, n))
-    rate_mps = np.nan_to_num(motion.speed_mps * motion.grade_pct / 100)
-    drop += (rate_mps[first] - rate_mps[last])[:, None] * (motion.height_clock_u_s * rng.standard_normal(n))
-    return drop
+        u_first, u_last = np.hypot((u_first, u_last), _bounds_u_j(motion, first, last, load))
+    at_first, at_last = normal_at_bounds(road.seed, runs, part=SPEED, n=road.n)
+    return u_first[:, None] * at_first - u_last[:, None] * at_last, heights
 
 
 def _bounds_u_j(motion: Motion, first: Floats, last: Floats, load: RoadLoad) -> Floats:
-    """What the true bounds of a run, anywhere in the steps at its ends, may add or take, shape (n_runs,) [J].
+    """What the true bounds of a run, anywhere in the steps at its ends, may add or take there, shape (2, n_runs) [J].
 
     A bound lies anywhere within one step (rectangular, half a step either way); there the brakes took what the energy
     changed by in the step inside.
@@ -329,5 +308,5 @@ def _bounds_u_j(motion: Motion, first: Floats, last: Floats, load: RoadLoad) -> 
     change = np.abs(np.diff(energy))
     inside = np.maximum(last - 1, first)
     inside = np.minimum(inside, len(change) - 1)
-    ends = change[np.minimum(first, len(change) - 1)] ** 2 + change[inside] ** 2
-    return np.asarray(np.sqrt(np.nan_to_num(ends) / 12))
+    ends = np.stack([change[np.minimum(first, len(change) - 1)], change[inside]])
+    return np.asarray(np.nan_to_num(ends) / math.sqrt(12))

@@ -86,7 +86,7 @@ def braking_record(scene: Scene, events: Sequence[Event]) -> Braking:
     whole = _summed(scene, events)
     return Braking(
         available_wh=whole.available_wh.quantity(least=0.0),
-        returned_wh=whole.returned_wh.quantity() if events else None,
+        returned_wh=whole.returned_wh.quantity(least=0.0) if events else None,
         captured_pct=captured_pct(whole.returned_of_known_wh, whole.available_of_logged_wh),
         events=tuple(_record(scene, event) for event in events),
         kinds=kinds_of(scene, events),
@@ -107,7 +107,7 @@ def _kind(scene: Scene, kind: KindOfBraking, events: Sequence[Event]) -> Braking
         kind=kind,
         events=len(events),
         available_wh=summed.available_wh.quantity(least=0.0),
-        returned_wh=summed.returned_wh.quantity(),
+        returned_wh=summed.returned_wh.quantity(least=0.0),
         captured_pct=captured_pct(summed.returned_of_known_wh, summed.available_of_logged_wh),
         missed_wh=(summed.available_wh - summed.returned_of_known_wh).quantity(),
     )
@@ -159,8 +159,8 @@ def _record(scene: Scene, event: Event) -> BrakingEvent:
         start_speed_mps=start_speed if np.isfinite(start_speed) else None,
         end_speed_mps=end_speed if np.isfinite(end_speed) else None,
         drop_m=drop_q(scene.motion, event.run, scene.heights.noise) if scene.heights is not None else None,
-        returned_ah=event.flow.charge.returned.quantity(),
-        returned_wh=returned.quantity(),
+        returned_ah=event.flow.charge.returned.quantity(least=0.0),
+        returned_wh=returned.quantity(least=0.0),
         available_wh=event.available_wh.quantity(least=0.0),
         captured_pct=captured_pct(returned, event.available_wh),
     )

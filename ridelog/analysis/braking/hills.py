@@ -116,7 +116,7 @@ def descents_share_pct(scene: Scene, passes: Sequence[HillPass]) -> Quantity | N
 
 def both_ways_pct(up: HillPass, down: HillPass) -> Uncertain:
     """Returned going down over drawn going up; the zero and gain of the sensor are the same in both [%]."""
-    return down.energy.returned.share_pct(up.energy.drawn)
+    return down.energy.told.returned.share_pct(up.energy.told.drawn)
 
 
 def within(scene: Scene, events: Sequence[Event], run: tuple[int, int]) -> tuple[Runs, Runs]:
@@ -277,8 +277,8 @@ def _record(scene: Scene, heights: Heights, one: HillPass, returned: Uncertain) 
         length_m=end_m - start_m,
         height_m=_height(heights, one),
         mean_grade_pct=mean_grade_q(slope, heights.profile, heights.noise),
-        drawn_wh=energy.drawn.quantity(),
-        returned_wh=energy.returned.quantity(),
+        drawn_wh=energy.drawn.quantity(least=0.0),
+        returned_wh=energy.returned.quantity(least=0.0),
         recovered_pct=energy.recovered_pct.quantity() if slope.direction == "up" else None,
         available_wh=one.available_wh.quantity(least=0.0),
         captured_pct=captured_pct(energy.returned, one.available_wh),

@@ -42,9 +42,9 @@ class Bridges:
     trials: Floats
 
     def within(self, start_s: float, end_s: float) -> Floats:
-        """Trials of all bridges in a window together, shape (2, n_trials)."""
-        inside = (self.time_s > start_s) & (self.time_s < end_s)
-        total: Floats = self.trials[inside].sum(axis=0)
+        """Trials of all bridges in a window together, shape (2, n_trials), or (2, 1) where there is none."""
+        inside = (self.time_s > start_s) & (self.time_s <= end_s)
+        total: Floats = self.trials[inside].sum(axis=0) if inside.any() else np.zeros((2, 1))
         return total
 
 

@@ -41,6 +41,11 @@ class Window:
     charge: Throughput
     energy: Throughput
 
+    @property
+    def told(self) -> "Window":
+        """As people are told of it, see `Throughput.told`."""
+        return Window(self.charge.told, self.energy.told)
+
 
 @dataclass(frozen=True)
 class ElectricalFlow:

@@ -2,11 +2,16 @@
 
 The current reading is ``x = g (1 + a·[i < 0]) i + b + noise``. The zero error b, the gain g and the charge gain a are
 the same for the whole ride, so they shift drawn, returned and every hill together: one set of trials serves all
-(JCGM 101:2008). What happens between the samples and in the gaps is each window's own.
+(JCGM 101:2008). What happens between the samples is an error that runs through the ride and is drawn once for it
+(`ridelog.analysis.electrical.sampling`), and so is what flowed across missing samples that are bridged: a window and
+all that lies outside it add up to the whole in every trial. Only for gaps too long to be bridged, where each window is
+held against its own usual flow, they do not. The trials may lie below 0, where nothing can flow: cut off window by
+window, their errors would add up in a sum instead of averaging out. At the border they are told as at least 0.
 """
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -14,10 +19,11 @@ from ridelog.analysis.electrical.bridges import Readings, bridges
 from ridelog.analysis.electrical.charge import SECONDS_PER_HOUR, Rule, split_flow
 from ridelog.analysis.electrical.means import hidden
 from ridelog.analysis.electrical.rest import false_flow
+from ridelog.analysis.electrical.sampling import SamplingErrors, running_variances
 from ridelog.analysis.electrical.zero import Zero
 from ridelog.arrays import Floats
 from ridelog.settings.bike import SensorSection
-from ridelog.uncertain.seeds import stream, window_stream
+from ridelog.uncertain.seeds import bound_stream, stream
 from ridelog.uncertain.trials import N_TRIALS, UNKNOWN, Uncertain
 
 # The errors that act on drawn and returned, by the names that a budget gives them.
@@ -87,9 +93,14 @@ class Throughput:
         return self.drawn - self.returned
 
     @property
+    def told(self) -> "Throughput":
+        """Both as people are told of them: at least 0, in every trial. Sums and differences are formed before."""
+        return Throughput(self.drawn.at_least(0.0), self.returned.at_least(0.0))
+
+    @property
     def recovered_pct(self) -> Uncertain:
         """100 × returned / drawn, in which the gains that both share cancel; unknown where nothing was drawn [%]."""
-        share = self.returned.share_pct(self.drawn)
+        share = self.returned.at_least(0.0).share_pct(self.drawn)
         return replace(share, sources=share.sources - {GAIN, VOLTAGE_GAIN})
 
 
@@ -116,19 +127,22 @@ class FlowModel:
         self.common = common_trials(zero, limits, with_voltage=with_voltage)
         self.zeros = zero.between(N_ZEROS)
         flows = [_flow(readings, b, rule) for b in self.zeros]
-        self._drawn = np.stack([flow[0] for flow in flows])
-        self._returned = np.stack([flow[1] for flow in flows])
-        self._spread = _own_errors(readings, zero.value_a, readings.rest.noise_a, rule)
-        self._in_common = np.zeros((2, len(self.time_s)))
+        rate = levelled(readings, zero.value_a) * readings.weight
+        variances = running_variances(rate, readings, rule=rule)
+        in_common = np.zeros((2, len(self.time_s)))
         if rule == "mean":
             step_h = np.where(readings.counted, np.diff(readings.time_s), 0.0) / SECONDS_PER_HOUR
-            cancelled = hidden(levelled(readings, zero.value_a) * readings.weight, readings.counted & ~readings.bridged)
-            self._spread = self._spread + cancelled.variances(step_h)
-            self._in_common = cancelled.in_common(step_h)
-        self._bridges = bridges(levelled(readings, zero.value_a) * readings.weight, readings, N_TRIALS, rule=rule)
+            cancelled = hidden(rate, readings.counted & ~readings.bridged)
+            variances = variances + cancelled.variances(step_h)
+            in_common = cancelled.in_common(step_h)
+        self.sampling = SamplingErrors(self.time_s, variances)
+        self._bridges = bridges(rate, readings, N_TRIALS, rule=rule)
+        self._missed = stream("unseen").random((2, N_TRIALS))
         steps_s = np.diff(readings.time_s)
-        self._missing_s = np.concatenate(([0.0], np.cumsum(np.where(readings.counted, 0.0, steps_s))))
-        self._seen_s = np.concatenate(([0.0], np.cumsum(np.where(readings.counted, steps_s, 0.0))))
+        clocks = [np.where(readings.counted, 0.0, steps_s), np.where(readings.counted, steps_s, 0.0)]
+        elapsed_s = np.stack([np.concatenate(([0.0], np.cumsum(clock))) for clock in clocks])
+        drawn, returned = (np.stack([flow[side] for flow in flows]) for side in (0, 1))
+        self._running = np.concatenate([drawn, returned, in_common, elapsed_s])
 
     def window(
         self,
@@ -150,70 +164,74 @@ class FlowModel:
         -------
         Drawn and returned; unknown where no part of the window was seen.
         """
-        if end_s > start_s and not np.diff(np.interp([start_s, end_s], self.time_s, self._seen_s))[0] > LEAST_SEEN_S:
+        drawn, returned, in_common, (missing_s, seen_s) = self._within(start_s, end_s)
+        if end_s > start_s and not seen_s > LEAST_SEEN_S:
             return UNKNOWN_THROUGHPUT
-        drawn, returned = (self._at_zeros(part, start_s, end_s) for part in (self._drawn, self._returned))
         across = self._bridges.within(start_s, end_s)
+        means = across.mean(axis=1, keepdims=True)
         best = [
             max(float(np.interp(self.zero.value_a, self.zeros, part)) + mean, 0.0)
-            for part, mean in zip((drawn, returned), across.mean(axis=1), strict=True)
+            for part, mean in zip((drawn, returned), means[:, 0], strict=True)
         ]
-        rng = window_stream(start_s - float(self.time_s[0]), end_s - float(self.time_s[0]))
-        own = self._moved(start_s, end_s, bounds_u_s, rng)
+        own = self._moved(start_s, end_s, bounds_u_s) + (across if MISSING in acting else means)
         if SAMPLING in acting:
-            shared = np.array([np.diff(np.interp([start_s, end_s], self.time_s, row))[0] for row in self._in_common])
-            own = own + self._own(start_s, end_s, rng) + shared @ self.common.cancelled
-        own = own + (across if MISSING in acting else across.mean(axis=1, keepdims=True))
-        common = self.common.only(acting, self.zero.value_a)
-        out = np.interp(common.zero_a, self.zeros, drawn) / common.gain + own[0]
-        back = np.interp(common.zero_a, self.zeros, returned) / (common.gain * common.charge_gain) + own[1]
-        unseen = self._unseen(start_s, end_s, rng) if MISSING in acting else np.zeros((2, 1))
-        out, back = (np.maximum(part * (1 + more), 0.0) for part, more in zip((out, back), unseen, strict=True))
+            own = own + self.sampling.between(start_s, end_s)
+            if in_common.any():
+                own = own + in_common @ self.common.cancelled
+        at_zeros = self._with_all if acting is ERRORS else self._counted(acting)
+        out, back = drawn @ at_zeros[0] + own[0], returned @ at_zeros[1] + own[1]
+        if MISSING in acting and missing_s > 0:
+            unseen = self._unseen(missing_s, end_s - start_s - missing_s)
+            out, back = out * (1 + unseen[0]), back * (1 + unseen[1])
         sources = frozenset(acting)
         return Throughput(Uncertain(best[0], out, sources - {CHARGE_GAIN}), Uncertain(best[1], back, sources))
 
-    def _moved(self, start_s: float, end_s: float, bounds_u_s: tuple[float, float], rng: np.random.Generator) -> Floats:
-        """What drawn and returned change by where the bounds move, shape (2, N_TRIALS)."""
+    @cached_property
+    def _with_all(self) -> tuple[Floats, Floats]:
+        """`_counted` with all errors acting."""
+        return self._counted(ERRORS)
+
+    def _counted(self, acting: Collection[str]) -> tuple[Floats, Floats]:
+        """How much of what flowed at each zero error counts in each trial, drawn and returned, (n_zeros, N_TRIALS)."""
+        common = self.common.only(acting, self.zero.value_a)
+        near = np.stack([np.interp(common.zero_a, self.zeros, one) for one in np.eye(len(self.zeros))])
+        drawn = near / common.gain
+        return drawn, drawn / common.charge_gain
+
+    def _within(self, start_s: float, end_s: float) -> tuple[Floats, Floats, Floats, Floats]:
+        """Of a window: drawn and returned at each zero error, what means hide, and the time missed and seen."""
+        bounds_s = np.array([start_s, end_s])
+        steps = np.clip(np.searchsorted(self.time_s, bounds_s, side="right") - 1, 0, len(self.time_s) - 2)
+        first_s = self.time_s[steps]
+        part = np.clip((bounds_s - first_s) / (self.time_s[steps + 1] - first_s), 0.0, 1.0)
+        at_start, at_end = (self._running[:, steps] * (1 - part) + self._running[:, steps + 1] * part).T
+        drawn, returned, in_common, elapsed_s = np.split(at_end - at_start, np.cumsum([*[len(self.zeros)] * 2, 2]))
+        return drawn, returned, in_common, elapsed_s
+
+    def _moved(self, start_s: float, end_s: float, bounds_u_s: tuple[float, float]) -> Floats:
+        """What drawn and returned change by where the bounds move, shape (2, N_TRIALS).
+
+        A bound moves by trials of its own, so that what one window gains by it the window beyond it loses.
+        """
         if not any(bounds_u_s):
             return np.zeros((2, 1))
         at = int(np.argmin(np.abs(self.zeros - self.zero.value_a)))
-        starts, ends = (
-            bound + u_s * rng.standard_normal(N_TRIALS) for bound, u_s in zip((start_s, end_s), bounds_u_s, strict=True)
-        )
-        moved = [
-            np.interp(ends, self.time_s, row[at]) - np.interp(starts, self.time_s, row[at])
-            for row in (self._drawn, self._returned)
-        ]
-        still = [np.diff(np.interp([start_s, end_s], self.time_s, row[at]))[0] for row in (self._drawn, self._returned)]
-        change: Floats = np.stack(moved) - np.array(still)[:, None]
+        rows = self._running[[at, len(self.zeros) + at]]
+        change = np.zeros((2, N_TRIALS))
+        for bound_s, u_s, sign in zip((start_s, end_s), bounds_u_s, (-1, 1), strict=True):
+            moved_s = bound_s + u_s * bound_stream(bound_s - float(self.time_s[0])).standard_normal(N_TRIALS)
+            change += [
+                sign * (np.interp(moved_s, self.time_s, row) - np.interp(bound_s, self.time_s, row)) for row in rows
+            ]
         return change
 
-    def _unseen(self, start_s: float, end_s: float, rng: np.random.Generator) -> Floats:
+    def _unseen(self, missing_s: float, seen_s: float) -> Floats:
         """Share of what was seen that may have flowed in gaps too long to be bridged, shape (2, N_TRIALS).
 
-        Nothing is assumed to have flowed there; anything up to twice the usual flow may have.
+        Nothing is assumed to have flowed there; anything up to twice the usual flow of the window may have. How much of
+        that is the same for all gaps of a ride.
         """
-        missing_s = float(np.diff(np.interp([start_s, end_s], self.time_s, self._missing_s))[0])
-        seen_s = end_s - start_s - missing_s
-        if missing_s <= 0 or seen_s <= 0:
-            return np.zeros((2, 1))
-        return rng.uniform(0, 2 * missing_s / seen_s, (2, N_TRIALS))
-
-    def _at_zeros(self, running: Floats, start_s: float, end_s: float) -> Floats:
-        bounds = [start_s, end_s]
-        ends = np.array([np.interp(bounds, self.time_s, row) for row in running])
-        flowed: Floats = ends[:, 1] - ends[:, 0]
-        return flowed
-
-    def _own(self, start_s: float, end_s: float, rng: np.random.Generator) -> Floats:
-        """Trials of what sampling and noise did in the window, shape (2, N_TRIALS)."""
-        var_d, var_r, cov = (float(np.diff(np.interp([start_s, end_s], self.time_s, row))[0]) for row in self._spread)
-        normal = rng.standard_normal((2, N_TRIALS))
-        if var_d <= 0 or var_r <= 0:
-            return np.sqrt(np.maximum([[var_d], [var_r]], 0.0)) * normal
-        tie = np.clip(cov / np.sqrt(var_d * var_r), -1.0, 1.0)
-        returned = tie * normal[0] + np.sqrt(1 - tie**2) * normal[1]
-        return np.stack([np.sqrt(var_d) * normal[0], np.sqrt(var_r) * returned])
+        return 2 * missing_s / seen_s * self._missed if seen_s > 0 else np.zeros((2, 1))
 
 
 @dataclass(frozen=True)
@@ -295,7 +313,8 @@ def levelled(readings: Readings, zero_a: float) -> Floats:
     """The current less its zero error, with quiet stretches at their mean."""
     current = readings.current_a - zero_a
     for first, last in readings.quiet:
-        current[first : last + 1] = current[first : last + 1].mean()
+        stretch = current[first : last + 1]
+        stretch[:] = np.add.reduce(stretch) / len(stretch)
     return current
 
 
@@ -304,55 +323,9 @@ def _feigned(readings: Readings, zero_a: float) -> Floats:
     feigned = np.zeros(len(readings.time_s))
     rest = readings.rest
     level_a = (rest.mean_a if rest.mean_a is not None else zero_a) - zero_a
-    for first, last in readings.quiet:
-        noise_a = rest.noise_a / np.sqrt(last - first + 1)
-        feigned[first : last + 1] = false_flow(np.array(level_a), np.array(noise_a))
+    if readings.quiet:
+        first, last = np.array(readings.quiet, dtype=np.intp).T
+        n = last - first + 1
+        inside = np.repeat(first - np.cumsum(n) + n, n) + np.arange(int(n.sum()))
+        feigned[inside] = np.repeat(false_flow(np.full(len(n), level_a), rest.noise_a / np.sqrt(n)), n)
     return np.where(readings.standing, 0.0, feigned)
-
-
-def _own_errors(readings: Readings, zero_a: float, noise_a: float, rule: Rule) -> Floats:
-    """Running variances of drawn and returned and their covariance, shape (3, n), from sampling and noise."""
-    current = levelled(readings, zero_a)
-    rate = current * readings.weight
-    step_h = np.where(readings.counted, np.diff(readings.time_s), 0.0) / SECONDS_PER_HOUR
-    parts = np.maximum(rate, 0.0), np.maximum(-rate, 0.0)
-    noise = noise_a * readings.weight
-    terms = _sampling(parts, noise, step_h) if rule != "mean" else np.zeros((3, len(rate)))
-    active = (rate > 0, rate < 0)
-    for index in (0, 1):
-        terms[index, 1:] += np.where(active[index][1:], noise[1:] ** 2, 0.0) * step_h**2
-    running: Floats = np.cumsum(terms, axis=1)
-    return running
-
-
-def _bends(values: Floats) -> Floats:
-    result = np.zeros_like(values)
-    result[1:-1] = values[:-2] - 2 * values[1:-1] + values[2:]
-    return result
-
-
-def _sampling(parts: tuple[Floats, Floats], noise: Floats, step_h: Floats) -> Floats:
-    """Variance of the trapezoid between samples, from the log's own bends.
-
-    A jump J between two samples leaves an error uniform over ±J h/2 and two second differences ±J, so its variance is
-    h²/24 of the sum of their squares. A kink leaves h²/480 of it. Which of the two the log is made of shows when it is
-    thinned to every second sample: the sum stays (jumps) or grows fourfold (kinks); between the two the factor follows
-    a power of that growth. White noise adds 6 σ² to each squared second difference, which is taken off.
-    """
-    h2 = np.concatenate((step_h**2, [0.0]))
-    bends = [_bends(part) for part in parts]
-    factors = []
-    for part, bend in zip(parts, bends, strict=True):
-        noisy = 6 * float((noise[part > 0] ** 2).sum())
-        own = max(float((bend**2).sum()) - noisy, 1e-30)
-        thinned = float(np.mean([(_bends(part[start::2]) ** 2).sum() for start in (0, 1)])) - noisy / 2
-        growth = float(np.clip(thinned / own, 1.0, 4.0)) if thinned > 0 else 1.0
-        signal = own / max(float((bend**2).sum()), 1e-30)
-        factors.append(signal * growth ** -(np.log(20) / np.log(4)) / 24)
-    return np.stack(
-        [
-            factors[0] * h2 * bends[0] ** 2,
-            factors[1] * h2 * bends[1] ** 2,
-            np.sqrt(factors[0] * factors[1]) * h2 * bends[0] * bends[1],
-        ]
-    )

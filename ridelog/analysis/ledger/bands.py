@@ -79,7 +79,7 @@ def _band(scene: Scene, pieces: Sequence[_Pieces], bounds_kmh: tuple[float, floa
         *bounds_kmh,
         sum(float(scene.time_s[last] - scene.time_s[first]) for each in braked for first, last in each.counted),
         available.quantity(least=0.0),
-        returned.quantity(),
+        returned.quantity(least=0.0),
         (available - of_known).quantity(),
         captured_pct(of_known, available),
     )

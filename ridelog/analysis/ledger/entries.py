@@ -155,7 +155,7 @@ class Accounts:
         caught, available, flow = stretch.caught_wh, stretch.available_wh, stretch.flow
         rider = self._rider(stretch.run)
         drag, braking_drag = self._drag([stretch.run]), self._drag(stretch.braked)
-        conversion = caught / self.efficiency - caught
+        conversion = (caught / self.efficiency - caught).at_least(0.0)
         missed = available - caught
         friction = missed - conversion - braking_drag.or_else(0.0)
         driving_drag = (drag - braking_drag).or_else(0.0)
@@ -163,14 +163,15 @@ class Accounts:
         given = flow.drawn + rider.or_else(0.0)
         rest = given - (flow.returned - caught) - to_wheel - stretch.unplaced_wh
         if is_event:
-            rest = given - _driven_wh(stretch)
+            rest = flow.told.drawn + rider.or_else(0.0) - _driven_wh(stretch)
         found = {
-            "drawn": flow.drawn, "returned": flow.returned, "rider": rider, **stretch.gains, "drag": drag,
+            "rider": rider, **stretch.gains, "drag": drag,
             "to_wheel": to_wheel, "missed": missed, "conversion": conversion, "friction": friction,
             "catchable": self.efficiency * friction, "unplaced": stretch.unplaced_wh, "unexplained": rest,
         }  # fmt: skip
         quantities: dict[str, Any] = {f"{part}_wh": each.quantity() for part, each in found.items()}
-        quantities["available_wh"] = available.quantity(least=0.0)
+        never_below = {"drawn": flow.drawn, "returned": flow.returned, "available": available, "caught": caught}
+        quantities |= {f"{part}_wh": each.quantity(least=0.0) for part, each in never_below.items()}
         start_s, end_s = (float(self.scene.time_s[index]) for index in stretch.shown)
         closing_wh = self._closing_wh(stretch.run, stretch.gains)
         return LedgerEntry(stretch.kind, stretch.name, start_s, end_s, closing_wh=closing_wh, **quantities)

@@ -10,6 +10,7 @@ from ridelog.analysis.road.drag import Drag, drag_facts
 from ridelog.analysis.scene import Scene
 from ridelog.answer.ledger import Ledger, ReturnLimit, SpeedBand
 from ridelog.findings import Fact, Facts, Finding
+from ridelog.uncertain.quantity import Quantity
 
 
 def ledger_record(
@@ -83,14 +84,19 @@ def beyond_available(
 
 
 def fading(bands: Sequence[SpeedBand]) -> list[Finding]:
-    """Less of what was available was captured at the lowest speeds than at others, beyond the intervals."""
-    told = [band for band in bands if band.captured_pct is not None and band.captured_pct.high95 is not None]
-    if len(told) < 2 or told[0].low_kmh > 0:
+    """Less of what was available was captured at the lowest speeds than at others, beyond the intervals.
+
+    Told of the band that captured most of those whose intervals lie apart: one that hardly had anything to capture is
+    not compared with.
+    """
+    told = [(band, band.captured_pct) for band in bands if band.captured_pct is not None]
+    if not told or told[0][0].low_kmh > 0:
         return []
-    slow, best = told[0], max(told, key=lambda band: _captured(band))
-    low, high = slow.captured_pct, best.captured_pct
-    if low is None or high is None or low.high95 is None or high.low95 is None or low.high95 >= high.low95:
+    slow, low = told[0]
+    apart = [(band, share) for band, share in told if _beyond(share, low)]
+    if not apart:
         return []
+    best, high = max(apart, key=lambda each: each[1].value)
     facts: dict[str, Fact] = {
         "below_mps": (slow.high_kmh or 0.0) / 3.6,
         "captured_pct": low.value,
@@ -115,5 +121,6 @@ def limited(limit: ReturnLimit | None) -> list[Finding]:
     return [Finding("regen-limited", "note", facts)]
 
 
-def _captured(band: SpeedBand) -> float:
-    return band.captured_pct.value if band.captured_pct is not None else -1.0
+def _beyond(more: Quantity, less: Quantity) -> bool:
+    """Whether one interval lies above another."""
+    return more.low95 is not None and less.high95 is not None and more.low95 > less.high95

@@ -49,7 +49,7 @@ def headroom_q(charge: FlowModel, current_a: Floats, counted: Mask) -> Quantity:
     windows = [charge.window(start_s, top) for top in sorted(tops) if top > start_s]
     if not windows:
         return Quantity(0.0, 0.0, 0.0)
-    rises = [-window.net for window in windows]
+    rises = [-window.told.net for window in windows]
     highest = Uncertain(max(rise.value for rise in rises), np.stack([rise.trials for rise in rises]).max(axis=0))
     return known_quantity(highest.at_least(0.0))
 

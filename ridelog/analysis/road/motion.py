@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from ridelog.arrays import Floats
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Motion:
     """How the bike moved on the reference clock; arrays of shape (n,), NaN where not known.
 

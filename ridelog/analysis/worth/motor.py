@@ -98,7 +98,7 @@ def would_return(available: Uncertain, captured_range: tuple[float, float]) -> U
     """
     low, high = captured_range
     if not 0 <= low <= high <= 1:
-        raise ValueError(f"a captured share lies between 0 and 1, and its limits in order, not {low:g} to {high:g}")
+        raise ValueError(f"a captured share lies between 0 and 1, and its limits in order, not {low} to {high}")
     return available.at_least(0.0) * rectangular(low, high, stream("would return"), source="captured share")
 
 

@@ -57,6 +57,17 @@ def payback_years(premium: float, saved_per_year: Quantity) -> Quantity | None:
     return Quantity(premium / saved_per_year.value, premium / high, premium / low)
 
 
+def soonest_payback_years(premium: float, saved_per_year: Quantity) -> float | None:
+    """Before when a premium that may never be back is not back, by the upper bound of what is saved in a year.
+
+    ``None`` where it is back for sure, see `payback_years`, and where it never is.
+    """
+    most = saved_per_year.high95
+    if most is None or most <= 0 or payback_years(premium, saved_per_year) is not None:
+        return None
+    return premium / most
+
+
 def worth_record(ride: RideTotals, bike: Bike) -> Worth | None:
     """What regeneration is worth; ``None`` where neither charge nor energy is known."""
     charge, energy = ride.flow.charge, ride.flow.energy
@@ -138,13 +149,14 @@ def _with_money(worth: Worth, net_wh_per_km: Quantity, cost: CostSection) -> Wor
     if cost.price_per_kwh is None:
         return worth
     saved = scaled(kwh, cost.price_per_kwh)
-    back = payback_years(cost.regen_premium, saved) if cost.regen_premium is not None else None
+    premium = cost.regen_premium
     return replace(
         worth,
         saved_per_year=saved,
         currency=cost.currency,
-        premium=cost.regen_premium,
-        payback_years=back,
+        premium=premium,
+        payback_years=payback_years(premium, saved) if premium is not None else None,
+        soonest_payback_years=soonest_payback_years(premium, saved) if premium is not None else None,
     )
 
 

@@ -11,7 +11,7 @@ from ridelog.settings.column_map import ColumnEntry, toml_string
 from ridelog.tell.reasons import columns as reasons
 from ridelog.tell.reasons.headers import MAP_LEAVES_OUT, map_says
 from ridelog.tell.refusals import columns as refusals
-from ridelog.vocabulary.headers import HeaderMeaning
+from ridelog.vocabulary.headers import HeaderMeaning, quantity_named
 from ridelog.vocabulary.units import Unit, unit_named
 
 
@@ -159,16 +159,22 @@ class Column:
     @property
     def reading(self) -> ColumnReading:
         """How the column was understood, for people."""
-        unit = self.unit or self.meaning.unit
+        quantity = self.quantity or self.meaning.quantity or ""
+        fits = quantity_named(quantity)
+        stated = self.meaning.unit
+        if stated and fits and stated.dimension not in fits.dimensions:
+            stated = None  # the map says another quantity than the header's unit measures
+        unit = self.unit or stated
         return ColumnReading(
             header=self.header,
             channel=self.channel,
-            quantity=self.quantity or self.meaning.quantity or "",
+            quantity=quantity,
             unit=unit.name if unit else None,
             factor=self.factor,
             offset=self.unit.offset if self.unit else 0.0,
             sign=self.sign,
             why=reasons.in_one(self.reasons),
+            is_empty=self.is_empty,
         )
 
     def hold(self) -> None:

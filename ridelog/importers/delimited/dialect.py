@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from ridelog.errors import InputError
 from ridelog.settings.column_map import LogSettings
 from ridelog.tell.reasons import logs as reasons
+from ridelog.tell.refusals import files
 from ridelog.tell.refusals import logs as refusals
 from ridelog.vocabulary.headers import understand
 from ridelog.vocabulary.units import spells_unit, unit_named
@@ -103,7 +104,7 @@ def decoded(content: bytes, name: str, encoding: str | None = None) -> tuple[str
     InputError : empty, binary, or not in the encoding that the map states
     """
     if not content.strip():
-        raise refusals.empty(name)
+        raise files.empty(name)
     found = encoding or encoding_of(content)
     if found is None:
         raise refusals.not_text(name)

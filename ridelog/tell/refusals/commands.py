@@ -75,6 +75,11 @@ def no_target(option: str) -> UsageError:
     return UsageError(f"{option}: an empty name was given", hint="is a variable of the command line not set?")
 
 
+def impossible_target(target: str) -> RidelogError:
+    """A name of a file to write that no file can have."""
+    return RidelogError(f"{target}: cannot be written: the name of a file cannot hold a null character")
+
+
 def cannot_write(target: str, cause: str) -> RidelogError:
     """What the system says."""
     return RidelogError(f"{target}: cannot be written: {cause.lower()}", hint=_FOLDER)

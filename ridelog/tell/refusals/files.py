@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from ridelog.errors import InputError, NotRecognisedError, printable
-from ridelog.tell.numbers import count, plain
+from ridelog.tell.numbers import count, counted, plain
 
 UPLOADED = "the uploaded file"  # what to call it where nobody named it
 GZIP = "gzip file"
@@ -167,7 +167,8 @@ def not_recognised(name: str, begins: str, n_others: int, looked_for: Sequence[s
     -------
     The error.
     """
-    others = f" (nor are {count(n_others)} other members)" if n_others else ""
+    verb = "is" if n_others == 1 else "are"
+    others = f" (nor {verb} {counted(n_others, 'other member')})" if n_others else ""
     return NotRecognisedError(
         name,
         f"is not a recording that ridelog can read{others}; it begins with {begins}",

@@ -31,11 +31,6 @@ def _listed(headers: Sequence[str]) -> str:
 # --- how it is written --------------------------------------------------------------------------------------------
 
 
-def empty(name: str) -> InputError:
-    """A file of no bytes, or of blanks."""
-    return InputError(name, "is empty", hint="did the copy finish, and did the device store the ride?")
-
-
 def not_text(name: str) -> InputError:
     """A binary file."""
     return InputError(name, "is not text", hint="a log in plain text (CSV) is wanted, not a binary file")

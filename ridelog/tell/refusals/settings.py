@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, TypeVar
 
 from ridelog.errors import BikeFileError, ColumnMapError, InputError
-from ridelog.tell.numbers import plain
+from ridelog.tell.numbers import count, plain
 
 Refused = TypeVar("Refused", bound=InputError)
 
@@ -25,6 +25,11 @@ SAMPLE_KEYS = 'title = "…" and files = ["…"], a line each'
 def line_place(line: int | None) -> str | None:
     """Where in the file, if that was found."""
     return f"line {line}" if line else None
+
+
+def no_name(error: type[Refused], option: str) -> Refused:
+    """An empty name of such a file."""
+    return error(option, "an empty name was given", hint="is a variable of the command line not set?")
 
 
 def cannot_open(error: type[Refused], label: str, reason: str, option: str) -> Refused:
@@ -95,7 +100,9 @@ def unknown_key(error: type[Refused], label: str, key: str, *, line: int | None,
     return error(label, f"unknown key {key}", place=line_place(line), hint=f"the keys there are {', '.join(known)}")
 
 
-def swapped(error: type[Refused], label: str, key: str, *, line: int | None, is_map: bool) -> Refused:
+def swapped(
+    error: type[Refused], label: str, key: str, *, line: int | None, is_map: bool, mixed: bool = False
+) -> Refused:
     """A bike file given as column map, or the other way round.
 
     Parameters
@@ -105,13 +112,18 @@ def swapped(error: type[Refused], label: str, key: str, *, line: int | None, is_
     key : with its section
     line : where it stands; ``None`` where it was not found
     is_map : it is, or looks like, a column map
+    mixed : it holds tables of both
 
     Returns
     -------
     The error.
     """
-    looks, option = ("a column map", "--columns") if is_map else ("a bike file", "--bike")
-    return error(label, f"[{key}] is of {looks}", place=line_place(line), hint=f"give this file with {option}")
+    looks, taken_for = ("column map", "bike file") if is_map else ("bike file", "column map")
+    option = "--columns" if is_map else "--bike"
+    hint = f"this looks like a {looks}, which {option} takes; were --bike and --columns swapped?"
+    if mixed:
+        hint = "keep what you say of the bike and what you say of a log in two files"
+    return error(label, f"[{key}] belongs in a {looks}, not in a {taken_for}", place=line_place(line), hint=hint)
 
 
 def not_allowed(error: type[Refused], label: str, what: str, *, line: int | None) -> Refused:
@@ -154,6 +166,8 @@ def allowed(complaint: Mapping[str, Any]) -> str:
         return f"at most {plain(bound['le'])} is allowed"
     if complaint["type"] == "greater_than_equal":
         return f"at least {plain(bound['ge'])} is allowed"
+    if complaint["type"] == "string_too_long":
+        return f"at most {count(bound['max_length'])} characters are allowed"
     if (words := _ALLOWED.get(complaint["type"])) is not None:
         return words.format(section=complaint["loc"][0])
     return str(complaint["msg"]).removeprefix("Value error, ").replace("Input should be", "allowed is")

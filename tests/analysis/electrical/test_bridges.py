@@ -30,7 +30,7 @@ def missed(current_a, lost, **how):
 def test_a_log_without_a_gap_misses_nothing():
     found = missed(np.full(N, 5.0), [])
     assert found.trials.shape == (0, 2, N_TRIALS)
-    assert found.within(0, N).tolist() == np.zeros((2, N_TRIALS)).tolist()
+    assert found.within(0, N).tolist() == [[0.0], [0.0]]
 
 
 @pytest.mark.parametrize("current", [np.full(N, 5.0), np.linspace(-5, 15, N)], ids=["steady", "straight"])

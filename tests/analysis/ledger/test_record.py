@@ -28,6 +28,12 @@ def test_fading_is_told_where_the_intervals_part():
     assert fading(()) == []
 
 
+def test_fading_is_not_told_of_a_band_that_hardly_had_anything():
+    """It captured most, but anything from 0 to 92 %; the one that is surely better counts."""
+    (finding,) = fading((band(0, 10, 14, 12, 17), band(10, 20, 27, 24, 30), band(20, 30, 44, 0, 92)))
+    assert finding.facts["best_captured_pct"] == 27
+
+
 def beyond(scene):
     return beyond_available(scene, measured_events(scene))
 

@@ -6,7 +6,7 @@ import pytest
 from ridelog.analysis.electrical.flow import NO_FLOW, Window
 from ridelog.analysis.electrical.flow_model import UNKNOWN_THROUGHPUT, Throughput
 from ridelog.analysis.worth.motor import available_by_kind
-from ridelog.analysis.worth.record import RideTotals, kwh_per_year, payback_years, worth_record
+from ridelog.analysis.worth.record import RideTotals, kwh_per_year, payback_years, soonest_payback_years, worth_record
 from ridelog.settings.bike import Bike, CostSection, MotorSection, PackSection, RoadSection
 from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.trials import UNKNOWN, evenly_between, exact
@@ -69,6 +69,13 @@ def test_a_year_is_priced_by_the_net_benefit():
 @pytest.mark.parametrize("saved", [Quantity(0.5, -0.1, 1.0), Quantity(-0.5, -1.0, -0.1), Quantity(0.0, 0.0, 0.0)])
 def test_a_saving_that_may_be_none_never_pays_back_for_sure(saved):
     assert payback_years(100.0, saved) is None
+
+
+def test_a_premium_that_may_never_be_back_is_so_no_sooner_than_by_the_most_that_is_saved():
+    """100 at up to 1.0 a year; back for sure, or never, there is no such time."""
+    assert soonest_payback_years(100.0, Quantity(0.5, -0.1, 1.0)) == pytest.approx(100.0)
+    assert soonest_payback_years(100.0, Quantity(0.5, 0.1, 1.0)) is None
+    assert soonest_payback_years(100.0, Quantity(-0.5, -1.0, -0.1)) is None
 
 
 def test_without_prices_nothing_is_priced_and_each_missing_key_is_named():

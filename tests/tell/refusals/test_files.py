@@ -37,4 +37,5 @@ def test_the_first_bytes_are_text_or_numbers(content, shown):
 def test_other_members_that_nobody_takes_are_counted():
     told = files.not_recognised("a.zip/b", "blanks", 2, ["GPX", "FIT"])
     assert "(nor are 2 other members)" in told.what
+    assert "(nor is 1 other member)" in files.not_recognised("a.zip/b", "“x”", 1, ["GPX"]).what
     assert told.hint == "ridelog looks for GPX; FIT"

@@ -10,7 +10,6 @@ TIME_HINT = 'name the column of time: column = [{ header = "…", quantity = "ti
 @pytest.mark.parametrize(
     ("error", "message", "hint"),
     [
-        (logs.empty("a.csv"), "a.csv: is empty", "did the copy finish, and did the device store the ride?"),
         (logs.not_in_encoding("a.csv", "ascii", 7), "a.csv, byte 7: is not ascii text", None),
         (logs.not_in_encoding("a.csv", "klingon", None), "a.csv: is not klingon text", None),
         (logs.no_such_header_line("a.csv", 9), "a.csv: has no line 9 for a header, as the map states", None),

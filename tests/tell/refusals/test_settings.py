@@ -16,9 +16,26 @@ def test_a_range_is_written_as_it_was_set():
 
 def test_swapped_files_name_the_option_that_takes_them():
     as_map = settings.swapped(BikeFileError, "b.toml", "log", line=1, is_map=True)
-    assert as_map.lines() == ["b.toml, line 1: [log] is of a column map", "hint: give this file with --columns"]
+    assert as_map.lines() == [
+        "b.toml, line 1: [log] belongs in a column map, not in a bike file",
+        "hint: this looks like a column map, which --columns takes; were --bike and --columns swapped?",
+    ]
     as_bike = settings.swapped(ColumnMapError, "m.toml", "bike", line=None, is_map=False)
-    assert as_bike.lines() == ["m.toml: [bike] is of a bike file", "hint: give this file with --bike"]
+    assert as_bike.lines() == [
+        "m.toml: [bike] belongs in a bike file, not in a column map",
+        "hint: this looks like a bike file, which --bike takes; were --bike and --columns swapped?",
+    ]
+    both = settings.swapped(ColumnMapError, "m.toml", "bike", line=None, is_map=False, mixed=True)
+    assert "swapped" not in both.lines()[1]
+
+
+def test_a_text_that_is_too_long_is_told_in_our_words():
+    complaint = {"type": "string_too_long", "ctx": {"max_length": 200}, "msg": "String should have …", "loc": ("a",)}
+    assert settings.allowed(complaint) == "at most 200 characters are allowed"
+
+
+def test_an_empty_name_is_told_with_its_option():
+    assert settings.no_name(BikeFileError, "--bike").message == "--bike: an empty name was given"
 
 
 def test_a_header_that_no_log_has_is_told_with_those_that_there_are():

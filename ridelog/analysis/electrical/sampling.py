@@ -1,0 +1,199 @@
+"""What sampling and noise did to drawn and returned: one error that runs through the whole ride, drawn once.
+
+Each sample's error is independent of the others', so that up to any moment the error is a sum of independent parts,
+whose variances and covariance add up along the log: Brownian motion with two components and a clock that runs by
+variance. What happened in a window is the difference of its two ends, so that a window and all that lies outside it add
+up to the whole in every trial.
+"""
+
+import math
+
+import numpy as np
+
+from ridelog.analysis.electrical.bridges import Readings
+from ridelog.analysis.electrical.charge import SECONDS_PER_HOUR, Rule
+from ridelog.arrays import Floats
+from ridelog.uncertain.places import ByHalves, Trials, normal_at
+from ridelog.uncertain.seeds import window_stream
+from ridelog.uncertain.trials import N_TRIALS
+
+PER_STEP = 64  # an end within a step of the log lies at the nearest 64th of it
+TIED = 1 - 1e-9  # a stronger correlation of drawn and returned is one error in both
+
+
+class SamplingErrors(ByHalves):
+    """The sampling error of drawn and returned up to any moment of a log, at places of `PER_STEP` a step.
+
+    What is kept takes 33 MB at most, however long the log.
+
+    Parameters
+    ----------
+    time_s : of the samples, shape (n,) [s]
+    variances : running variances of drawn and returned and their covariance, shape (3, n)
+    """
+
+    def __init__(self, time_s: Floats, variances: Floats) -> None:
+        self._time_s, self._variances = time_s, variances
+        self._samples = np.arange(float(len(time_s)))
+        normal = window_stream(0.0, float(time_s[-1] - time_s[0])).standard_normal((2, N_TRIALS))
+        (drawn, tie), (_, returned) = _root(variances[:, -1] - variances[:, 0])
+        self._whole = np.stack([drawn * normal[0], tie * normal[0] + returned * normal[1]])
+        nothing = np.zeros((2, N_TRIALS), dtype=np.float32)
+        super().__init__(PER_STEP * (len(time_s) - 1), nothing, self._whole.astype(np.float32))
+
+    def between(self, start_s: float, end_s: float) -> Floats:
+        """Trials of what sampling and noise did from ``start_s`` to ``end_s``, shape (2, N_TRIALS)."""
+        ends = np.interp([start_s, end_s], self._time_s, self._samples)
+        before, until = (round(PER_STEP * end) for end in ends.tolist())
+        if before <= 0 and until >= self.last:
+            return self._whole
+        return self.at(until).astype(float) - self.at(before)
+
+    def _middle(self, start: int, place: int, end: int) -> Trials:
+        """The error up to ``place`` given those up to ``start`` and ``end``."""
+        marks = [self._variance(at) for at in (start, place, end)]
+        before, after = marks[1] - marks[0], marks[2] - marks[1]
+        low = self.at(start)
+        if not before.any():
+            return low
+        high = self.at(end)
+        if not after.any():
+            return high
+        gain, (near, tie), (_, far) = bridge(before, after)
+        across, middle = high - low, low.copy()
+        for part in (0, 1):
+            if after[part] == 0:  # nothing is left to go wrong: to the last bit
+                middle[part] = high[part]
+            elif before[part] > 0:
+                middle[part] += np.float32(gain[part][0]) * across[0] + np.float32(gain[part][1]) * across[1]
+        for part, other, scale in ((0, 0, near), (1, 0, tie), (1, 1, far)):
+            if scale != 0:  # the same draws for charge and energy, whose errors are the same
+                middle[part] += np.float32(scale) * normal_at("sampling", place, other)
+        return middle
+
+    def _variance(self, place: int) -> Floats:
+        """Running variances and covariance at a place, straight lines within a step, shape (3,)."""
+        if place >= self.last:
+            return np.asarray(self._variances[:, -1])
+        sample, part = divmod(place, PER_STEP)
+        here = self._variances[:, sample]
+        return np.asarray(here + (self._variances[:, sample + 1] - here) * (part / PER_STEP) if part else here)
+
+
+Pair = tuple[float, float]
+
+
+def bridge(before: Floats, after: Floats) -> tuple[tuple[Pair, Pair], Pair, Pair]:
+    """How a sum of two pairs of errors tells of the first pair: x given x + y.
+
+    Parameters
+    ----------
+    before, after : variances of the two components of x and of y and their covariance, shape (3,)
+
+    Returns
+    -------
+    gain : rows of the matrix that takes x + y to the mean of x
+    first, second : what is left unsure, as columns (of the first normal number into both, of the second into both)
+    """
+    whole = before + after
+    inverse = _inverse(whole)
+    var_d, var_r, cov = before.tolist()
+    x = ((var_d, cov), (cov, var_r))
+    gain = _product(x, inverse)
+    known = _product(gain, x)
+    left = np.array([var_d - known[0][0], var_r - known[1][1], cov - known[0][1]])
+    for part in (0, 1):
+        if before[part] == 0 or after[part] == 0:
+            left[[part, 2]] = 0.0
+    first, second = _root(left, least=1e-12 * whole)
+    return gain, first, second
+
+
+def _root(variances: Floats, *, least: Floats | None = None) -> tuple[Pair, Pair]:
+    """What two standard normal numbers are multiplied by for variances and covariance, as columns.
+
+    Variances below ``least`` are the rounding of a difference.
+    """
+    var_d, var_r, cov = variances.tolist()
+    least_d, least_r = (0.0, 0.0) if least is None else (float(least[0]), float(least[1]))
+    u_d = math.sqrt(var_d) if var_d > least_d else 0.0
+    u_r = math.sqrt(var_r) if var_r > least_r else 0.0
+    tie = min(max(cov / (u_d * u_r), -1.0), 1.0) if u_d > 0 and u_r > 0 else 0.0
+    return (u_d, tie * u_r), (0.0, math.sqrt(1 - tie**2) * u_r)
+
+
+def _inverse(variances: Floats) -> tuple[Pair, Pair]:
+    """The (pseudo-)inverse of a covariance matrix of two."""
+    var_d, var_r, cov = variances.tolist()
+    if var_d <= 0 or var_r <= 0:
+        return (1 / var_d if var_d > 0 else 0.0, 0.0), (0.0, 1 / var_r if var_r > 0 else 0.0)
+    scale_d, scale_r = 1 / math.sqrt(var_d), 1 / math.sqrt(var_r)
+    tie = cov * scale_d * scale_r
+    if abs(tie) >= TIED:
+        same, cross = 0.25, 0.25 * math.copysign(1.0, tie)
+    else:
+        same, cross = 1 / (1 - tie**2), -tie / (1 - tie**2)
+    return (same * scale_d**2, cross * scale_d * scale_r), (cross * scale_d * scale_r, same * scale_r**2)
+
+
+def _product(left: tuple[Pair, Pair], right: tuple[Pair, Pair]) -> tuple[Pair, Pair]:
+    """Product of two matrices of two rows and columns."""
+    (a, b), (c, d) = left
+    (e, f), (g, h) = right
+    return (a * e + b * g, a * f + b * h), (c * e + d * g, c * f + d * h)
+
+
+def running_variances(rate: Floats, readings: Readings, *, rule: Rule) -> Floats:
+    """Running variances of drawn and returned and their covariance, from sampling and noise.
+
+    Parameters
+    ----------
+    rate : current less its zero error, times weight, shape (n,)
+    readings : the log
+    rule : how samples are integrated; means leave nothing between them
+
+    Returns
+    -------
+    Shape (3, n), in the square of the unit of the rate times hours.
+    """
+    step_h = np.where(readings.counted, np.diff(readings.time_s), 0.0) / SECONDS_PER_HOUR
+    parts = np.maximum(rate, 0.0), np.maximum(-rate, 0.0)
+    noise = readings.rest.noise_a * readings.weight
+    terms = _sampling(parts, noise, step_h) if rule != "mean" else np.zeros((3, len(rate)))
+    for index, active in enumerate((rate > 0, rate < 0)):
+        terms[index, 1:] += np.where(active[1:], noise[1:] ** 2, 0.0) * step_h**2
+    running: Floats = np.cumsum(terms, axis=1)
+    return running
+
+
+def _bends(values: Floats) -> Floats:
+    result = np.zeros_like(values)
+    result[1:-1] = values[:-2] - 2 * values[1:-1] + values[2:]
+    return result
+
+
+def _sampling(parts: tuple[Floats, Floats], noise: Floats, step_h: Floats) -> Floats:
+    """Variance of the trapezoid between samples, from the log's own bends.
+
+    A jump J between two samples leaves an error uniform over ±J h/2 and two second differences ±J, so its variance is
+    h²/24 of the sum of their squares. A kink leaves h²/480 of it. Which of the two the log is made of shows when it is
+    thinned to every second sample: the sum stays (jumps) or grows fourfold (kinks); between the two the factor follows
+    a power of that growth. White noise adds 6 σ² to each squared second difference, which is taken off.
+    """
+    h2 = np.concatenate((step_h**2, [0.0]))
+    bends = [_bends(part) for part in parts]
+    factors = []
+    for part, bend in zip(parts, bends, strict=True):
+        noisy = 6 * float((noise[part > 0] ** 2).sum())
+        own = max(float((bend**2).sum()) - noisy, 1e-30)
+        thinned = float(np.mean([(_bends(part[start::2]) ** 2).sum() for start in (0, 1)])) - noisy / 2
+        growth = float(np.clip(thinned / own, 1.0, 4.0)) if thinned > 0 else 1.0
+        signal = own / max(float((bend**2).sum()), 1e-30)
+        factors.append(signal * growth ** -(np.log(20) / np.log(4)) / 24)
+    return np.stack(
+        [
+            factors[0] * h2 * bends[0] ** 2,
+            factors[1] * h2 * bends[1] ** 2,
+            np.sqrt(factors[0] * factors[1]) * h2 * bends[0] * bends[1],
+        ]
+    )

@@ -1,0 +1,69 @@
+"""Trials of single heights' errors: by their place in the ride, with the variances of the closed forms."""
+
+import math
+
+import numpy as np
+import pytest
+
+from ridelog.analysis.braking.height_trials import QUICK, drop_trials, normal_at_bounds
+from ridelog.analysis.road.motion import Motion
+from tests.analysis.road.heights import noise_of
+
+N = 4000
+CHANCE = 5 * math.sqrt(2 / N)  # five standard deviations of a variance from N trials, of it
+
+
+def ridden(n=2001, step_s=1.0):
+    """A level road at 5 m/s."""
+    time_s = step_s * np.arange(n)
+    return Motion(time_s, np.full(n, 5.0), np.full(n, 100.0), np.zeros(n))
+
+
+def drops(runs, **noise):
+    """Trials of the drops in a ride whose heights have the errors that are named, and no other."""
+    motion = ridden()
+    along = {"passed_s": motion.time_s, "distance_m": 5 * motion.time_s, "rounding_m": np.zeros(len(motion.time_s))}
+    still = {"slow_m": 0.0, "fast_m": 0.0, "scale_ratio": 0.0, "dof": math.inf, "memory_s": 300.0}
+    return drop_trials(motion, noise_of(**(along | still | noise)), runs, seed="road", n=N)
+
+
+@pytest.mark.parametrize("run", [(0, 2000), (700, 710), (3, 1203), (1999, 2000)])
+def test_the_slow_error_of_a_drop_grows_as_the_error_forgets_itself(run):
+    """σ √(2 (1 − e^(−T/τ))) with σ = 2 m, τ = 300 s."""
+    (trials,) = drops([run], slow_m=2.0)
+    assert trials.var() == pytest.approx(8 * -math.expm1(-(run[1] - run[0]) / 300), rel=CHANCE)
+
+
+@pytest.mark.parametrize("length", [1, 3, 10, 400])
+def test_the_quick_error_of_a_drop_is_that_of_its_length(length):
+    """σ √(2 (1 − e^(−(L/2s)²))) with σ = 0.4 m, s = 12 m and 5 m a sample."""
+    (trials,) = drops([(100, 100 + length)], fast_m=0.4, smoothing_m=12.0)
+    assert trials.var() == pytest.approx(0.32 * -math.expm1(-((5 * length / 24) ** 2)), rel=CHANCE)
+
+
+def test_the_slow_errors_of_two_halves_of_a_run_are_that_of_the_run():
+    first, second, whole = drops([(200, 350), (350, 900), (200, 900)], slow_m=2.0)
+    assert first + second == pytest.approx(whole, abs=1e-6)
+
+
+def test_a_drop_has_the_same_errors_whatever_else_is_asked_for():
+    """Alone, among others, and in another order: to the last bit."""
+    noise = {"slow_m": 2.0, "fast_m": 0.4, "scale_ratio": 0.03, "dof": 6.0}
+    (alone,) = drops([(200, 350)], **noise)
+    among = drops([(0, 2000), (200, 350), (17, 18), (351, 400)], **noise)
+    assert np.array_equal(alone, among[1])
+
+
+def test_a_ride_and_the_one_braking_event_in_it_share_no_more_than_their_heights_do():
+    """The correlation of the drop over the ride and over 10 s in its middle, from the error's e^(−t/τ): −0.001.
+
+    Both asked for alone, as a ride with one event is. From one stream for both it would be 1.
+    """
+    (ride,), (event,) = (drops([run], slow_m=2.0, fast_m=0.4) for run in ((0, 2000), (1000, 1010)))
+    assert abs(np.corrcoef(ride, event)[0, 1]) < 5 / math.sqrt(N)
+
+
+def test_runs_that_meet_have_the_draw_of_their_place_in_common():
+    before = normal_at_bounds("road", [(5, 9)], part=QUICK, n=N)[1]
+    after = normal_at_bounds("road", [(9, 30)], part=QUICK, n=N)[0]
+    assert np.array_equal(before, after)

@@ -1,0 +1,48 @@
+"""The ride in a few lines. Expected words are written by hand from the made-up answer's numbers."""
+
+from dataclasses import replace
+
+from ridelog.answer.pack import Pack
+from ridelog.answer.ride import Charge, Energy
+from ridelog.tell.advice import ADVICE
+from ridelog.tell.summary import best_advice, columns_left_out, key_figures
+from ridelog.uncertain.budget import Budget, BudgetRow
+from ridelog.uncertain.quantity import Quantity
+
+
+def test_what_is_known_has_its_line(make_answer):
+    told = dict(key_figures(make_answer()))
+    assert told["energy"] == "212 Wh drawn, 14.1 Wh returned, 6.65 % (6.10 to 7.30) recovered"
+    assert told["charge"] == "4.42 Ah drawn, 0.294 Ah returned, 6.65 % recovered"
+    assert told["use"] == "23.5 Wh/km net; what came back is good for 598 m"
+    assert told["braking"] == "8 events, 33.0 Wh available, 42.7 % of it captured"
+    assert "battery" not in told
+
+
+def test_what_is_not_known_has_no_line_or_says_so(make_answer):
+    nothing = make_answer(energy=Energy(*5 * [None]), charge=Charge(Quantity(4.42), None, None))
+    told = dict(key_figures(replace(nothing, braking=replace(nothing.braking, available_wh=None))))
+    assert "energy" not in told
+    assert "use" not in told
+    assert told["charge"] == "4.42 Ah drawn; we do not know what came back"
+    assert told["braking"] == "8 events; we do not know how much energy was available"
+
+
+def test_the_battery_is_told_in_one_line(make_answer):
+    told = dict(key_figures(make_answer(pack=Pack(highest_cell_v=Quantity(4.18), highest_charge_a=Quantity(5.5)))))
+    assert told["battery"] == "highest cell 4.18 V; highest charge current 5.50 A"
+
+
+def test_the_advice_is_that_of_the_largest_uncertainty():
+    rows = (
+        BudgetRow("zero of the current", 0.3, 80.0, "stand-switched-on"),
+        BudgetRow("gain", 0.1, 20.0, "log-faster"),
+    )
+    told = best_advice(Budget("recovered", "%", 8.0, rows, 0.32, 7.4, 8.6))
+    assert told == f"What would help most, with the zero of the current: {ADVICE['stand-switched-on']}."
+    assert best_advice(Budget("recovered", "%", 8.0, (), 0.0, 8.0, 8.0)) is None
+
+
+def test_columns_that_do_not_fit_are_counted():
+    assert columns_left_out(1).startswith("1 more column does not fit here")
+    assert columns_left_out(3).startswith("3 more columns do not fit here")
