@@ -38,7 +38,7 @@ WIDEST = 1000  # no table is wider
 HILL_COLUMNS = ("hill", "at", "length", "height", "grade", "drawn", "available", "returned", "captured")
 SPARE_COLUMNS = (
     "length", "returned_charge", "drop", "at", "grade", "both_ways", "recovered", "rolling_wh", "air_wh",
-    "potential_wh", "lasts", "drift",
+    "potential_wh", "lasts", "drift", "missed",
 )  # fmt: skip
 HEAD_WIDTH = 10  # longer heads of numbers are broken between words
 
@@ -166,8 +166,13 @@ def _frame(title: str) -> rich_table.Table:
 
 
 def _print_table(table: drawing.Table, console: Console, style: Style) -> None:
-    """A table of the columns in which anything is known, without the least needed ones where it would not fit."""
+    """A table of the columns in which anything is known.
+
+    Where it would not fit, intervals stand below their values, and if need be the least needed columns are left out.
+    """
     known = _written(table.known(), style)
+    if not _fits(known, console, style):
+        known = _stacked(known)
     spare = [key for key in SPARE_COLUMNS if key in {column.key for column in known.columns}]
     while spare and not _fits(known, console, style):
         known = known.without(spare.pop(0))
@@ -178,6 +183,16 @@ def _written(table: drawing.Table, style: Style) -> drawing.Table:
     """The table with its cells as text, so that their widths are known."""
     rows = tuple(
         tuple(drawing.text_of(cell, column, style) for cell, column in zip(row, table.columns, strict=True))
+        for row in table.rows
+    )
+    return dataclasses.replace(table, rows=rows)
+
+
+def _stacked(table: drawing.Table) -> drawing.Table:
+    """A written table with the interval of a number on a line of its own: "70 (50 to 142)" over two lines."""
+    is_number = [column.align == "right" for column in table.columns]
+    rows = tuple(
+        tuple(str(cell).replace(" (", "\n(") if number else cell for cell, number in zip(row, is_number, strict=True))
         for row in table.rows
     )
     return dataclasses.replace(table, rows=rows)
@@ -196,8 +211,8 @@ def _fits(table: drawing.Table, console: Console, style: Style) -> bool:
 
 
 def _unbroken(text: str, index: int, column: drawing.Column) -> list[str]:
-    """The parts of a cell that stay on one line: words in a column of words, but for the first; else the whole."""
-    return text.split() if column.align == "left" and index > 0 else [text]
+    """The parts of a cell that stay on one line: words in a column of words, but for the first; else whole lines."""
+    return text.split() if column.align == "left" and index > 0 else text.split("\n")
 
 
 def _print_samples(answer: Answer, console: Console, style: Style) -> None:

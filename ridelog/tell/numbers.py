@@ -18,6 +18,7 @@ NO_BREAK_SPACE = "\N{NO-BREAK SPACE}"
 NARROW_SPACE = "\N{NARROW NO-BREAK SPACE}"
 TRUE_MINUS = "\N{MINUS SIGN}"
 MOST_DECIMALS = 6
+SKEWED = 4 / 3  # times as wide as the other half of an interval: a half-width no longer says where it lies
 
 Units = Literal["metric", "imperial"]
 
@@ -291,7 +292,10 @@ def bounds(quantity: Quantity | None, kind: Kind, style: Style = METRIC, *, digi
 
 
 def cell(quantity: Quantity | None, kind: Kind, style: Style = METRIC, *, decimals: int | None = None) -> str:
-    """A quantity for a narrow table, whose head names the unit: "6.2 ±0.7", half the width of the interval.
+    """A quantity for a narrow table, whose head names the unit: "6.2 ±0.7", or "70 (50 to 142)" where it is skewed.
+
+    An interval of which one half is wider than the other by more than `SKEWED` has no half-width that says where it
+    lies.
 
     Parameters
     ----------
@@ -302,7 +306,7 @@ def cell(quantity: Quantity | None, kind: Kind, style: Style = METRIC, *, decima
 
     Returns
     -------
-    text : the half-width to one digit, and the value to the same place
+    text : the half-width, or the wider half, to one digit, and all else to the same place
     """
     if quantity is None:
         return UNKNOWN
@@ -311,9 +315,15 @@ def cell(quantity: Quantity | None, kind: Kind, style: Style = METRIC, *, decima
     low, high = quantity.low95, quantity.high95
     if low is None or high is None or high <= low:
         return number(value, style) if decimals is None else fixed(value, decimals, style)
-    half = (high - low) / 2 * unit.factor
+    halves = sorted((quantity.value - low, high - quantity.value))
+    skewed = halves[1] > SKEWED * halves[0]
+    half = (halves[1] if skewed else (high - low) / 2) * unit.factor
     places = min(max(0, -floor(log10(half))), MOST_DECIMALS)
-    return f"{fixed(value, places, style)} ±{fixed(half, places, style)}"
+    shown = fixed(value, places, style)
+    if not skewed:
+        return f"{shown} ±{fixed(half, places, style)}"
+    ends = (fixed(each * unit.factor + unit.offset, places, style) for each in (low, high))
+    return f"{shown} ({' to '.join(ends)})"
 
 
 @dataclass(frozen=True)

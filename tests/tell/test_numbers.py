@@ -102,14 +102,29 @@ def test_the_bounds_alone_are_rounded_as_with_their_value():
 @pytest.mark.parametrize(
     ("value", "shown"),
     [
-        (Quantity(6.22, 5.35, 6.75), "6.2 ±0.7"),
+        (Quantity(6.22, 5.45, 6.85), "6.2 ±0.7"),
         (Quantity(72.91, 72.5, 73.3), "72.9 ±0.4"),
-        (Quantity(430.0, 310.0, 670.0), "430 ±180"),
+        (Quantity(430.0, 250.0, 610.0), "430 ±180"),
         (Quantity(14.1), "14.1"),
         (None, "–"),
     ],
 )
 def test_a_cell_has_the_half_width_to_one_digit(value, shown):
+    assert cell(value, kinds.ENERGY) == shown
+
+
+@pytest.mark.parametrize(
+    ("value", "shown"),
+    [
+        (Quantity(70.0, 50.0, 142.0), "70 (50 to 142)"),  # "70 ±46" would reach from 24 to 116
+        (Quantity(6.22, 5.35, 6.75), "6.2 (5.3 to 6.8)"),  # halves 0.87 and 0.53
+        (Quantity(0.0, 0.0, 0.2), "0.0 (0.0 to 0.2)"),
+        (Quantity(-9.0, -9.3, -7.9), "-9 (-9 to -8)"),
+        (Quantity(4.0, 1.0, 8.0), "4 ±4"),  # halves 3 and 4: a third more, and no further
+        (Quantity(4.0, 1.0, 8.1), "4 (1 to 8)"),
+    ],
+)
+def test_a_cell_whose_interval_is_skewed_names_both_bounds(value, shown):
     assert cell(value, kinds.ENERGY) == shown
 
 
