@@ -12,6 +12,7 @@ from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.seeds import stream
 from ridelog.uncertain.trials import N_TRIALS, Uncertain, known_quantity
 
+LONGEST_CELL_GAP_S = 5.0  # cells logged less often than the current, as many packs do, are taken to change evenly
 UNSEEN = 2.0  # a peak between the samples rises above them by up to this times `unseen_peak`
 
 
@@ -121,19 +122,33 @@ def over_voltage(log: PackLog, full_cell_v: float) -> OverVoltage | None:
     full_cell_v : voltage of a full cell, from its maker [V]
     """
     gain, digit_v = log.limits.voltage_gain, log.cell_step_v / 2
+    cell_v = _between_known(log.time_s, log.cell_v)
     with np.errstate(invalid="ignore"):
-        over = log.charging & (log.cell_v > full_cell_v + digit_v)
-        beyond = over & (log.cell_v / (1 + gain) > full_cell_v + digit_v)
+        over = log.charging & (cell_v > full_cell_v + digit_v)
+        beyond = over & (cell_v / (1 + gain) > full_cell_v + digit_v)
     beyond = lasting_mask(log.time_s, beyond)
     over = lasting_mask(log.time_s, over)
     exceeded = _exceeded(log, over)
     if exceeded is None:
         return None
-    lasting_v = log.cell_v
-    if log.step_s < 1.0 and len(lasting_v) > 2:  # a single reading far above its neighbours is a fault of the log
-        lasting_v = np.concatenate((lasting_v[:1], _median_of_three(lasting_v), lasting_v[-1:]))
+    known = np.isfinite(cell_v)
+    lasting_v = cell_v.copy()
+    if log.step_s < 1.0 and known.sum() > 2:  # a single reading far above its neighbours is a fault of the log
+        seen_v = cell_v[known]
+        lasting_v[known] = np.concatenate((seen_v[:1], _median_of_three(seen_v), seen_v[-1:]))
     highest = float(lasting_v[over].max())
     return OverVoltage(exceeded, highest, highest / (1 - gain), bool(beyond.any()))
+
+
+def _between_known(time_s: Floats, values: Floats) -> Floats:
+    """Values with straight lines across gaps of up to `LONGEST_CELL_GAP_S`, shape (n,), NaN where not known."""
+    known = np.isfinite(values)
+    if known.sum() < 2:
+        return values
+    at_s = time_s[known]
+    after = np.clip(np.searchsorted(at_s, time_s), 1, len(at_s) - 1)
+    near = (at_s[after] - at_s[after - 1] <= LONGEST_CELL_GAP_S) & (time_s >= at_s[0]) & (time_s <= at_s[-1])
+    return np.where(near & ~known, np.interp(time_s, at_s, values[known]), values)
 
 
 def charge_current_q(log: PackLog) -> Quantity | None:

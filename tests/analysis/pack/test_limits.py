@@ -67,6 +67,23 @@ def test_one_wild_reading_does_not_make_an_overcharge_graver():
     assert over.highest_v == pytest.approx(4.24)
 
 
+@pytest.mark.parametrize("every", [1, 2, 7])
+def test_cells_logged_less_often_than_the_current_are_seen_above_full_all_the_same(every):
+    """4.28 V for 10 s of charge at 5 Hz, each second or seventh value logged: no NaN, and at most a gap less long."""
+    log = pack_log_of((0, 10), (-5, 10), (0, 10), volts=13 * 4.28)
+    cell_v = np.where(np.arange(len(log.time_s)) % every == 0, log.cell_v, np.nan)
+    over = over_voltage(replace(log, cell_v=cell_v, n_cells_logged=13), 4.20)
+    assert over.highest_v == pytest.approx(4.28)
+    assert over.exceeded.lasted_s == pytest.approx(10.0, abs=0.2)
+    assert over.certain
+
+
+def test_cells_that_are_not_logged_for_long_are_not_guessed():
+    log = pack_log_of((-5, 60), volts=13 * 4.28)
+    cell_v = np.where((log.time_s < 10) | (log.time_s > 50), log.cell_v, np.nan)
+    assert over_voltage(replace(log, cell_v=cell_v), 4.20).exceeded.lasted_s == pytest.approx(20.0, abs=0.5)
+
+
 def test_an_excess_that_the_gain_explains_may_be_none():
     """4.215 V is 0.36 % above 4.20 V, less than ± 0.5 %."""
     log = pack_log_of((-5, 10), volts=13 * 4.215)
