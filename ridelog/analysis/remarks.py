@@ -83,7 +83,8 @@ def scene_findings(scene: Scene, recordings: Sequence[Recording] = ()) -> list[F
         }
         findings.append(Finding("gaps", "warning", facts))
     if not np.isfinite(scene.motion.speed_mps).any():
-        findings.append(Finding("no-speed", "note", {"used_for": "braking"}))
+        used_for = "braking" if scene.flow.shows_return else "nothing"  # without speed only the current shows braking
+        findings.append(Finding("no-speed", "note", {"used_for": used_for}))
     if scene.heights is None:
         findings.append(Finding("no-height", "note", {"used_for": "braking"}))
     if scene.heights is not None:

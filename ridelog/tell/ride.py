@@ -71,9 +71,9 @@ def headline(answer: Answer, style: Style = METRIC) -> Headline:
             return _without_share(answer, drawn, returned, kind, style)
         within = bounds(recovered, PERCENTAGE, style)
         return Headline(
-            amount(drawn.value, kind, style),
-            amount(returned.value, kind, style),
-            _value(recovered, style),
+            _value(drawn, kind, style),
+            _value(returned, kind, style),
+            _value(recovered, PERCENTAGE, style),
             with_unit(within, "%", style) if within else None,
             None,
             doubt=next((DOUBTS[each.code] for each in answer.findings if doubts_share(each)), None),
@@ -84,21 +84,21 @@ def headline(answer: Answer, style: Style = METRIC) -> Headline:
     return Headline(None, None, None, None, why, _explains(answer))
 
 
-def _value(share: Quantity, style: Style) -> str:
-    """A share as `measured` writes it, without its interval."""
-    return measured(share, PERCENTAGE, style).partition(" (")[0]
+def _value(quantity: Quantity, kind: Kind, style: Style) -> str:
+    """A quantity as `measured` writes it, without its interval."""
+    return measured(quantity, kind, style).partition(" (")[0]
 
 
 def _without_share(answer: Answer, drawn: Quantity, returned: Quantity | None, kind: Kind, style: Style) -> Headline:
     """The headline of a ride of which no share can be given."""
-    back = None if returned is None else amount(returned.value, kind, style)
+    back = None if returned is None else _value(returned, kind, style)
     if back is None:
         why = "We cannot say how much came back, because the log cannot show it."
     elif cannot_be(answer):
         why = f"{back} went into the battery, which this bike's motor cannot have returned by braking."
     else:
         why = f"Nothing was drawn, so there is no share to give; {back} came back."
-    taken = amount(drawn.value, kind, style) if drawn.value > 0 else None
+    taken = _value(drawn, kind, style) if drawn.value > 0 else None
     return Headline(taken, None, None, None, why, _explains(answer))
 
 

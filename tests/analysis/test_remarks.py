@@ -90,7 +90,18 @@ def test_what_is_not_logged_is_named():
     assert codes(scene_findings(scene(current=False))) == ["no-battery-current"]
     assert codes(scene_findings(replace(whole, heights=None))) == ["no-height"]
     still = replace(whole, motion=replace(whole.motion, speed_mps=np.full(len(TIME_S), np.nan)))
-    assert "no-speed" in codes(scene_findings(still))
+    still = replace(still, flow=replace(still.flow, shows_return=True))
+    (finding,) = [each for each in scene_findings(still) if each.code == "no-speed"]
+    assert finding.facts["used_for"] == "braking"
+
+
+def test_without_speed_and_without_a_current_that_shows_what_came_back_no_braking_is_found():
+    """A track of heights alone, and a log that drops the sign."""
+    unknown_mps = np.full(len(TIME_S), np.nan)
+    for blind in (scene(current=False), replace(scene(), flow=replace(scene().flow, shows_return=False))):
+        still = replace(blind, motion=replace(blind.motion, speed_mps=unknown_mps))
+        (finding,) = [each for each in scene_findings(still) if each.code == "no-speed"]
+        assert finding.facts["used_for"] == "nothing"
 
 
 def record(recovered_pct, returned_wh):

@@ -81,7 +81,7 @@ CASES: dict[str, tuple[dict[str, Any], ...]] = {
     "motor-current-only": ({"file": "a.csv"},),
     "no-current": ({"file": "a.csv"},),
     "no-voltage": ({"file": "a.csv"},),
-    "no-speed": ({"used_for": "braking"}, {"used_for": "coasting"}),
+    "no-speed": ({"used_for": "braking"}, {"used_for": "nothing"}, {"used_for": "coasting"}),
     "no-height": ({"used_for": "braking"}, {"used_for": "coasting", "level_within_pct": 0.5}),
     "height-partial": ({"covered_pct": 61.2},),
     "height-rough": _of(_ROUGH, {"unsure": True}),
@@ -187,6 +187,9 @@ CASES: dict[str, tuple[dict[str, Any], ...]] = {
         {"file": "a.gpx", "channel": "altitude_m", "n_values": 4},
     ),
     "no-fix": _of({"file": "a.csv", "n_positions": 1, "n_all": 4400}, {"n_positions": 320}),
+    "infinite-values": _of(
+        {"file": "a.csv", "column": "I (A)", "n_values": 4, "n_all": 20}, {"n_values": 1}, {"n_values": 20}
+    ),
     "unreadable-cells": _of(
         {
             "file": "a.csv",

@@ -95,7 +95,7 @@ def test_a_fact_of_another_kind_is_named():
 
 
 def test_a_case_without_words_is_named():
-    with pytest.raises(LookupError, match="no words for used_for = 'flying', only for braking, coasting"):
+    with pytest.raises(LookupError, match="no words for used_for = 'flying', only for braking, nothing, coasting"):
         said("no-speed", used_for="flying")
 
 

@@ -27,7 +27,7 @@ class CoastingSettings:
         (what noise of speed and height may feign below nothing) and ``most_mps2 + most_drag_per_m v²`` (Crr 0.035, and
         a CdA of 1.3 m² at 80 kg); beyond, it is driven or braked [m/s²], [1/m]
     window_s : over which a change of speed is taken [s]
-    rolls_out_mps2, falls_to_ratio : where no current is logged the motor cannot be seen; only what slows by at least
+    rolls_out_mps2, falls_to_ratio : where no current shows whether the motor brakes; only what slows by at least
         this (Crr 0.003, less than any bike), and a stretch whose speed falls to less than this share, counts then, as
         a bike that is rolled out does [m/s²], [1]
     steady_ratio : where pedals or brakes are not logged, a speed that changes by less than this share may be held by
@@ -61,7 +61,9 @@ class CoastingSignals:
     """What a ride shows of how it was ridden; arrays of shape (n,), NaN where not known, ``None`` where not logged.
 
     ``current_a`` : of the battery, positive out of it (or power over a nominal voltage) · ``standby_a`` : what the bike
-    file says the electronics draw · ``grade_pct`` : NaN where no height is known, which is then taken for level
+    file says the electronics draw · ``grade_pct`` : NaN where no height is known, which is then taken for level ·
+    ``shows_braking`` : false where the current is cut off at zero, so that it shows a motor that drives, but none that
+    brakes
     """
 
     time_s: Floats
@@ -73,6 +75,12 @@ class CoastingSignals:
     brake_ratio: Floats | None = None
     throttle_ratio: Floats | None = None
     standby_a: float | None = None
+    shows_braking: bool = True
+
+    @property
+    def motor_seen(self) -> bool:
+        """Whether the current shows that the motor neither drives nor brakes."""
+        return self.current_a is not None and self.shows_braking
 
     @property
     def pedals_seen(self) -> bool:
@@ -111,7 +119,7 @@ def coasting_mask(signals: CoastingSignals, *, settings: CoastingSettings = DEFA
         mask: Mask = np.isfinite(speed) & (speed >= settings.slowest_mps)
         if signals.current_a is not None:
             mask &= np.abs(signals.current_a - level_a) <= within_a
-        else:
+        if not signals.motor_seen:
             mask &= (
                 -local_slope(signals.time_s, speed, window_s=2 * settings.window_s) - uphill >= settings.rolls_out_mps2
             )
@@ -164,10 +172,11 @@ def _idle(signals: CoastingSignals, run: tuple[int, int], level_a: float, settin
     speed = signals.speed_mps[inside]
     sixth = max(len(speed) // 6, 1)
     ratio = float(speed[-sixth:].mean()) / float(speed[:sixth].mean())
-    if signals.current_a is None:
-        return ratio <= settings.falls_to_ratio
-    if abs(float(np.nanmean(signals.current_a[inside])) - level_a) > settings.idle_mean_a:
+    current = signals.current_a
+    if current is not None and abs(float(np.nanmean(current[inside])) - level_a) > settings.idle_mean_a:
         return False
+    if not signals.motor_seen:
+        return ratio <= settings.falls_to_ratio
     seen = signals.pedals_seen and signals.brake_ratio is not None
     return seen or not 1 - settings.steady_ratio < ratio < 1 + settings.steady_ratio
 

@@ -116,9 +116,7 @@ def coastdown(
     drag that grows with speed (eddy currents) is shared out between A and CdA.
     """
     scene = _coast_scene(ride)
-    seen = HowSeen(
-        motor=scene.signals.current_a is not None, pedals=scene.signals.pedals_seen, height=scene.noise is not None
-    )
+    seen = HowSeen(motor=scene.signals.motor_seen, pedals=scene.signals.pedals_seen, height=scene.noise is not None)
     gaps = scene.whole.gap_mask
     runs = coasting_runs(scene.signals, gaps, settings=coasting) if len(gaps) else []
     needed = [scene.distance_m] if scene.noise is None else [scene.distance_m, scene.grade_pct]
@@ -157,8 +155,8 @@ def _coast_scene(ride: Ride) -> CoastScene:
     power = _shown(series, "power_w")
     if current is None and power is not None:
         current = power / NOMINAL_PACK_V
-    if current is not None and not (current < 0).any() and (current == 0).sum() >= 3:
-        current = None  # a log that clips at zero does not show regen, nor therefore that nothing braked
+    # a log that clips at zero shows a motor that drives, but no regen, nor therefore that nothing braked
+    clipped = current is not None and not (current < 0).any() and (current == 0).sum() >= 3
     sharp = np.full(len(series), np.nan)
     if scene.heights is not None:
         sharp = grade_over_pct(scene.track, scene.heights, SHARPER * scene.heights.grade_over_m)
@@ -166,8 +164,9 @@ def _coast_scene(ride: Ride) -> CoastScene:
     shown = {name: _shown(series, name) for name in others}
     standby_a = ride.bike.sensor.standby_draw_a
     signals = CoastingSignals(
-        scene.time_s, scene.motion.speed_mps, scene.motion.grade_pct, current, **shown, standby_a=standby_a
-    )
+        scene.time_s, scene.motion.speed_mps, scene.motion.grade_pct, current, **shown, standby_a=standby_a,
+        shows_braking=not clipped,
+    )  # fmt: skip
     return CoastScene(signals, sharp, scene)
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
-from ridelog.importers.delimited.dialect import NO_VALUE, Dialect, split_line
+from ridelog.importers.delimited.dialect import INFINITE, NO_VALUE, Dialect, split_line
 from ridelog.tell.refusals import logs as refusals
 from ridelog.vocabulary.units import UNITS, Unit
 from ridelog.vocabulary.words import SWITCH_WORDS
@@ -19,7 +19,9 @@ if TYPE_CHECKING:
 Kind = Literal["number", "text"]
 LARGEST_UNREADABLE_SHARE = 0.01  # of a column's cells; more that are no numbers are no slips of a device
 
-_NULLS = sorted({" ", "  "} | {form for word in NO_VALUE for form in (word, word.upper(), word.capitalize())} | {"NaN"})
+_NULLS = sorted(
+    {" ", "  "} | {form for word in NO_VALUE - INFINITE for form in (word, word.upper(), word.capitalize())} | {"NaN"}
+)
 _COMMENT_START = ("#", "//", "%")
 
 
@@ -49,6 +51,7 @@ class Body:
     n_repeated_headers : header lines that turn up again among the rows
     cell_units : units that stand in the cells themselves ("48.2 V")
     unreadable : column number -> its cells that are no numbers
+    n_infinite : column number -> its cells that are infinite, which is a device's way to say that it has no value
     """
 
     text: str
@@ -62,6 +65,7 @@ class Body:
     n_repeated_headers: int = 0
     cell_units: dict[int, Unit] = field(default_factory=dict)
     unreadable: "dict[int, Unreadable]" = field(default_factory=dict)
+    n_infinite: dict[int, int] = field(default_factory=dict)
 
     @cached_property
     def kept(self) -> "_Kept":
@@ -124,17 +128,28 @@ def read_body(
         for index, kind in wanted.items():
             column = table.column(str(index)).combine_chunks()
             if kind == "text":
-                body.texts[index] = column
+                body.texts[index] = _without_infinite(column)
             else:
-                # An infinite number is a sensor's way to say that it has none.
-                values = column.to_numpy(zero_copy_only=False)
-                body.numbers[index] = np.where(np.isfinite(values), values, np.nan)
+                body.numbers[index] = column.to_numpy(zero_copy_only=False)
+    for index, values in body.numbers.items():
+        if n_infinite := int(np.isinf(values).sum()):
+            body.n_infinite[index] = n_infinite
+            body.numbers[index] = np.where(np.isinf(values), np.nan, values)
     if not body.n_rows:
         raise refusals.no_row_as_wide(name, dialect.header_line)
     if body.n_wrong > largest_wrong_share * (body.n_rows + body.n_wrong):
         n_rows, n_fields = body.n_rows + body.n_wrong, len(dialect.headers)
         raise refusals.rows_of_other_width(name, body.wrong_line, body.n_wrong, n_rows, n_fields)
     return body
+
+
+def _without_infinite(cells: "pa.StringArray") -> "pa.StringArray":
+    """Cells of times, of which an infinite one is none."""
+    import pyarrow as pa
+    import pyarrow.compute as pc
+
+    infinite_mask = pc.is_in(pc.utf8_lower(cells), pa.array(sorted(INFINITE)))
+    return pc.if_else(infinite_mask, pa.scalar(None, pa.string()), cells) if pc.any(infinite_mask).as_py() else cells
 
 
 def _start(text: str, line: int) -> int:
@@ -242,6 +257,7 @@ def _numbers(body: Body, index: int, cells: list[str], name: str, *, needed: boo
     n_all, wrong = 0, []
     for row, cell in enumerate(cells):
         if (word := cell.lower()) in NO_VALUE:
+            values[row] = np.inf if word in INFINITE else np.nan
             continue
         n_all += 1
         match = number.fullmatch(SWITCH_WORDS.get(word, cell))

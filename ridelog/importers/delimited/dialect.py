@@ -20,9 +20,8 @@ DELIMITERS = (";", "\t", "|", ",")
 _COMMENT = re.compile(r"^\s*(#|//|%)")
 _NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?")
 _TIME_LIKE = re.compile(r"\d{1,4}([-/.])\d{1,2}\1\d{1,4}([T ].*)?|\d{1,3}:\d{2}(:\d{2})?([.,]\d+)?( ?[AaPp][Mm])?")
-NO_VALUE = frozenset(
-    ["", "nan", "-", "--", "---", "n/a", "na", "#n/a", "null", "none", "nil", "inf", "-inf", "+inf", "invalid", "?"]
-)
+INFINITE = frozenset(f"{sign}{word}" for sign in ("", "+", "-") for word in ("inf", "infinity"))
+NO_VALUE = INFINITE | {"", "nan", "-", "--", "---", "n/a", "na", "#n/a", "null", "none", "nil", "invalid", "?"}
 
 
 @dataclass(frozen=True)

@@ -207,6 +207,9 @@ def _row_findings(body: Body, name: str) -> list[Finding]:
             "left_out": wrong.left_out,
         }
         found.append(Finding("unreadable-cells", "warning", cells))
+    for index, n_values in body.n_infinite.items():
+        infinite: dict[str, Fact] = {"file": name, "column": body.dialect.headers[index], "n_values": n_values}
+        found.append(Finding("infinite-values", "note", {**infinite, "n_all": body.n_rows}))
     if body.n_repeated_headers:
         found.append(Finding("header-repeated", "note", {"file": name, "n_repeats": body.n_repeated_headers}))
     return found

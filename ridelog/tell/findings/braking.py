@@ -30,6 +30,7 @@ def no_speed(stated: Stated, _style: Style) -> str:
         {
             "braking": "No file holds speed, so braking events are found from the returned current alone, and we "
             "cannot say of what kind they are.",
+            "nothing": "No file holds speed, and no current shows what came back, so we cannot find any braking.",
             "coasting": "No file holds speed, so we cannot find any coasting.",
         },
     )

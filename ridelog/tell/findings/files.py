@@ -91,6 +91,19 @@ def unreadable_cells(stated: Stated, style: Style) -> str:
     return f"{told} and {'was' if n == 1 else 'were'} left out."
 
 
+def infinite_values(stated: Stated, style: Style) -> str:
+    """Cells that say "inf"."""
+    n, n_all = stated.count("n_values"), stated.count("n_all")
+    column, file = quoted(stated.text("column")), stated.text("file")
+    if n == n_all:
+        return f"Every value of {column} in {file} is infinite, so nothing is known of it."
+    some = "one value" if n == 1 else f"{count(n, style)} of {counted(n_all, 'value', style=style)}"
+    return (
+        f"{some[:1].upper()}{some[1:]} of {column} in {file} {'is' if n == 1 else 'are'} infinite, as loggers write "
+        f"where a sensor gives nothing; {'it counts' if n == 1 else 'they count'} as not known."
+    )
+
+
 def impossible_values(stated: Stated, style: Style) -> str:
     """Values out of range, or a counted distance that was reset."""
     file, first = stated.text("file"), clock(stated.number("first_s"), style)
@@ -331,6 +344,7 @@ TEMPLATES: Mapping[str, Template] = {
     "unreadable-values": unreadable_values,
     "no-fix": no_fix,
     "unreadable-cells": unreadable_cells,
+    "infinite-values": infinite_values,
     "impossible-values": impossible_values,
     "channel-left-out": channel_left_out,
     "no-bicycle": no_bicycle,

@@ -53,6 +53,16 @@ def test_a_signal_that_is_not_known_bars_nothing():
     assert len(runs_of(riding(cadence_rpm=np.full(N, np.nan)))) == 1
 
 
+def test_a_current_cut_off_at_zero_still_shows_a_motor_that_drives():
+    """Slowing from 8 to 4 m/s with 3 A in the second half, as up a hill that no height shows: no roll-out."""
+    current = np.where((TIME_S >= 60) & (TIME_S < 80), 3.0, riding().current_a)
+    cut = riding(current_a=current, shows_braking=False)
+    assert runs_of(replace(cut, current_a=None, shows_braking=True)) != []
+    assert all(TIME_S[last] < 60 for _, last in runs_of(cut, falls_to_ratio=0.9))
+    assert runs_of(riding(shows_braking=False)) != []
+    assert not cut.motor_seen
+
+
 def test_a_motor_that_pushes_a_little_is_seen():
     """0.3 A more than at rest are 14 W, 2 N at 6 m/s: not coasting."""
     pushed = riding().current_a + np.where(TIME_S >= 20, 0.3, 0.0)

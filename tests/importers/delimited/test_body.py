@@ -28,6 +28,21 @@ def test_numbers_are_read_and_what_stands_for_none_is_none():
     assert (body.n_rows, body.n_wrong, body.cut_off) == (7, 0, False)
 
 
+@pytest.mark.parametrize("unit", ["", " A"], ids=["quickly", "carefully"])
+def test_infinite_numbers_count_as_not_known_and_are_counted(unit):
+    """Cells with a unit are read line by line; 1e999 is beyond any float."""
+    body = body_of(f"0;1.5{unit}\n1;inf\n2;-Infinity\n3;1e999\n4;-\n")
+    assert body.numbers[1] == pytest.approx([1.5, *[np.nan] * 4], nan_ok=True)
+    assert body.n_infinite == {1: 3}
+    assert body_of("0;1.5\n1;-\n").n_infinite == {}
+
+
+def test_an_infinite_time_is_none():
+    body = body_of("00:00;1\ninf;2\n", wanted={0: "text", 1: "number"})
+    assert body.texts[0].to_pylist() == ["00:00", None]
+    assert body.n_infinite == {}
+
+
 def test_a_decimal_comma_is_read_as_one():
     assert body_of("0;1,5\n1;-0,25\n").numbers[1] == pytest.approx([1.5, -0.25])
 
