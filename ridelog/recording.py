@@ -25,6 +25,7 @@ class ColumnReading:
 
     ``channel`` is ``None`` for a column that is not used; ``is_empty`` says that it holds no number.
     ``value_si = (value + offset) * factor * sign``.
+    ``map_factor`` is what the column map says that a written 1 stands for, in the unit; ``factor`` holds it.
     """
 
     header: str
@@ -36,6 +37,7 @@ class ColumnReading:
     sign: int = 1
     why: str = ""
     is_empty: bool = False
+    map_factor: float | None = None
 
 
 @dataclass(frozen=True)

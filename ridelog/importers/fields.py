@@ -143,6 +143,8 @@ def _maker_columns(extras: Sequence[Extra], source: str, columns: ColumnMap | No
         entry = columns.entry(label) if columns else None
         meaning = overruled(field_meaning(*key), entry)
         values = np.array([extra.get(key, np.nan) for extra in extras], dtype=float)
+        if entry is not None and entry.factor is not None:
+            values = values * entry.factor
         column = Column(label, meaning, entry, values)
         apply_entry(column, source)
         told.append(column)

@@ -68,7 +68,14 @@ def _entry(reading: ColumnReading, *, is_open: bool) -> ColumnEntry:
     if used and _directed(reading):
         sign = -1 if reading.sign < 0 else 1
     quantity = reading.quantity if used and fits else None
-    return ColumnEntry(header=reading.header, quantity=quantity, unit=unit if quantity else None, sign=sign, use=used)
+    return ColumnEntry(
+        header=reading.header,
+        quantity=quantity,
+        unit=unit if quantity else None,
+        factor=reading.map_factor,
+        sign=sign,
+        use=used,
+    )
 
 
 def _directed(reading: ColumnReading) -> bool:

@@ -15,6 +15,7 @@ A map is a TOML file. ``ridelog columns LOG --write MAP.toml`` writes one to edi
     header = "I1"               # as it stands in the log
     quantity = "battery current"
     unit = "A"
+    factor = 0.1                # a written 1 is so many units: 0.1 A here
     sign = -1                   # -1: positive is into the battery
     use = true                  # false: leave the column out
 """
@@ -73,6 +74,7 @@ class ColumnEntry(Section):
     header: str = Field(max_length=500)
     quantity: str | None = None
     unit: str | None = None
+    factor: float | None = Field(default=None, gt=0, le=1e9, allow_inf_nan=False)
     sign: Literal[-1, 1] | None = None
     use: bool = True
 

@@ -22,6 +22,8 @@ _CELL = re.compile(r"cell voltage (\d{1,3})")
 _COUNTER_NOUNS = frozenset({"charge_noun", "energy"})
 # Words such as "state" or "level" spoil a quantity, except where the quantity itself is a signal.
 _SIGNALS = frozenset({"brake", "throttle", "soc"})
+# Where a "position" is one on the earth, or that of a lever; of a motor or a switch it is nothing that is used.
+_PLACED = frozenset({"latitude", "longitude", "altitude"}) | _SIGNALS
 _SHORTEST_PART = 3  # of a compound word; shorter parts would find words everywhere
 
 
@@ -42,6 +44,7 @@ class HeaderMeaning:
     rank : 0 for the best; among several columns of one quantity the lowest is used
     why : the reasoning, for people
     contradiction : the unit stated beside the header, where it is another than the header's; otherwise ``None``
+    odd_unit : what stands in brackets in a unit's place and is neither a unit nor a word that is known; "" for none
     """
 
     quantity: str | None
@@ -54,6 +57,7 @@ class HeaderMeaning:
     rank: int = 0
     why: str = ""
     contradiction: Unit | None = None
+    odd_unit: str = ""
 
 
 def quantity_named(name: str) -> Quantity | None:
@@ -79,10 +83,18 @@ def understand(header: str, stated_unit: str | None = None) -> HeaderMeaning:
         return HeaderMeaning(None, why=reasons.STRANGE_UNIT)
     stated = unit_named(BRACKETS.sub(r"\1", stated_unit)) if stated_unit else None
     meaning = _by_header(header, stated)
+    if meaning.unit is None:
+        meaning = replace(meaning, odd_unit=_odd_unit(header))
     if stated is None and stated_unit and not says_no_unit(stated_unit):
         why = reasons.no_such_unit(stated_unit.strip())
         return HeaderMeaning(None, concepts=meaning.concepts, strange=meaning.strange, why=why)
     return meaning
+
+
+def _odd_unit(header: str) -> str:
+    """What stands in brackets and holds a word that no table knows: a unit, perhaps, in which nothing is read."""
+    inside = [match[1].strip() for match in BRACKETS.finditer(header)]
+    return next((text for text in inside if strange_words(words_of(text))), "")
 
 
 def _by_header(header: str, stated: Unit | None) -> HeaderMeaning:
@@ -199,6 +211,7 @@ def _meaning(words: list[str], unit: Unit | None) -> HeaderMeaning:
         concepts |= {"charging"} if "inward" in concepts else set()
         concepts |= {"discharging"} if "outward" in concepts else set()
     void = "void" in concepts or ("indicator" in concepts and not concepts & _SIGNALS)
+    void |= "place" in concepts and not concepts & _PLACED
     if void and concepts & NOUNS:
         return HeaderMeaning(None, unit, concepts=concepts, why=reasons.NOT_ITS_SAMPLES)
     return _by_rules(words, concepts, unit)

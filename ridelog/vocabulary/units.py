@@ -54,6 +54,7 @@ _UNIT_ROWS: tuple[tuple[str, str, float, float, str], ...] = (
     ("%", "share", 1e-2, 0, "% percent pct prozent procent pourcent"),
     ("1", "one", 1, 0, "0/1 0..1 0-1 ratio on/off bool"),
     ("°", "angle", 1, 0, "° deg degree degrees grad"),
+    ("semicircles", "angle", 180 / 2**31, 0, "semicircles semicircle"),
 )
 
 UNITS: Mapping[str, Unit] = {

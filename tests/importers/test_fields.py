@@ -170,6 +170,13 @@ def decided(*keys, natives=(), columns=None):
     return found.readings[-1]
 
 
+def test_a_map_s_factor_counts_for_a_maker_s_field():
+    told = ColumnMap(column=(ColumnEntry(header="akku", quantity="battery voltage", unit="V", factor=0.1),))
+    found = read_fields((), [{("akku", ""): 481.0}] * N, np.arange(float(N)), source="x", why="native", columns=told)
+    assert found.channels["voltage_v"] == pytest.approx(48.1)
+    assert found.readings[0].factor == pytest.approx(0.1)
+
+
 def test_a_native_field_wins_over_a_maker_s_field():
     """The format's own speed is kept where a maker's field is called speed as well."""
     own = NativeField("speed", "speed_mps", np.full(N, 4.0), "m/s")

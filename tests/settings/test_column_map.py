@@ -38,6 +38,12 @@ def from_text(text: str) -> ColumnMap:
         ),
         ("log = 3\n", "MAP.toml, line 1: log = 3: a table is allowed, headed [log] on a line of its own"),
         ("[[column]]\nheader = 'a'\nsign = 2\n", "MAP.toml, line 3: column.sign = 2: allowed is -1 or 1"),
+        ("[[column]]\nheader = 'a'\nfactor = 0\n", "MAP.toml, line 3: column.factor = 0: more than 0 is allowed"),
+        ("[[column]]\nheader = 'a'\nfactor = -0.1\n", "MAP.toml, line 3: column.factor = -0.1: more than 0 is allowed"),
+        (
+            "[[column]]\nheader = 'a'\nfactor = inf\n",
+            "MAP.toml, line 3: column.factor = inf: allowed is a finite number",
+        ),
         ("[[column]]\nunit = 'A'\n", "MAP.toml, line 1: column.header: field required"),
         (
             "[[column]]\nheader = 'a'\nunit = 'furlong'\n",

@@ -64,6 +64,13 @@ SAID = [
     ("Zellspannung 12 [V]", "cell voltage 12", "V"),
     ("lat", "latitude", None),
     ("Längengrad", "longitude", None),
+    ("position_lat", "latitude", None),
+    ("position_long", "longitude", None),
+    ("GPS Lat", "latitude", None),
+    ("gps_lng", "longitude", None),
+    ("Long", "longitude", None),
+    ("Position Long [semicircles]", "longitude", "semicircles"),
+    ("throttle position (%)", "throttle", "%"),
     ("Höhe (m)", "altitude", "m"),
     ("time (s)", "time", "s"),
     ("Zeit [ms]", "time", "ms"),
@@ -89,6 +96,7 @@ UNUSED = [
     "acceleration (g)",
     "Temperature (°C)",
     "Mode",
+    "motor position",
     "id",
     "",
     "123",
@@ -128,6 +136,21 @@ def test_a_header_of_something_else_is_not_used_and_says_why(header):
 def test_words_of_direction_give_the_sign(header, sign):
     meaning = understand(header)
     assert (meaning.quantity, meaning.sign, meaning.sign_stated) == ("battery current", sign, True)
+
+
+@pytest.mark.parametrize(
+    ("header", "odd"),
+    [
+        ("battery current [furlong]", "furlong"),
+        ("current [smoothed]", "smoothed"),
+        ("current [A]", ""),
+        ("current (battery)", ""),
+        ("current (A) [smoothed]", ""),
+        ("current", ""),
+    ],
+)
+def test_a_word_in_brackets_that_no_table_knows_may_be_a_unit(header, odd):
+    assert understand(header).odd_unit == odd
 
 
 def test_words_of_both_directions_leave_the_sign_open():

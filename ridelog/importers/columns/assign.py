@@ -13,7 +13,7 @@ from ridelog.importers.columns.sign import settle_signs
 from ridelog.importers.columns.units import certain_units, electrical_units, rate_units
 from ridelog.settings.column_map import ColumnEntry
 from ridelog.tell.reasons import columns as reasons
-from ridelog.tell.reasons.headers import map_says, map_says_sign
+from ridelog.tell.reasons.headers import map_says, map_says_factor, map_says_sign
 from ridelog.tell.refusals import columns as refusals
 from ridelog.vocabulary.headers import quantity_named
 from ridelog.vocabulary.units import unit_named
@@ -49,6 +49,8 @@ def _overrule(column: Column, entry: ColumnEntry) -> None:
     if entry.unit:
         column.unit = unit_named(entry.unit)
         column.reasons.append(map_says(entry.unit))
+    if entry.factor is not None:
+        column.reasons.append(map_says_factor(entry.factor))
 
 
 def _refuse_unfit_cells(column: Column, name: str) -> None:

@@ -109,8 +109,8 @@ def overruled(meaning: HeaderMeaning, entry: ColumnEntry | None) -> HeaderMeanin
 class Column:
     """One column on its way to a channel.
 
-    ``values`` are as written, NaN where missing; ``None`` if not read. A ``native`` one is the format's own: its
-    quantity and unit are beyond doubt, and no other column takes its place.
+    ``values`` are as written, times the map's factor, NaN where missing; ``None`` if not read. A ``native`` one is
+    the format's own: its quantity and unit are beyond doubt, and no other column takes its place.
     """
 
     header: str
@@ -141,6 +141,16 @@ class Column:
         return bool(self.entry and self.entry.quantity)
 
     @property
+    def odd_unit(self) -> str:
+        """What the header states as a unit and is none that is known; "" where a unit is known all the same."""
+        return "" if self.unit or self.native else self.meaning.odd_unit
+
+    @property
+    def map_factor(self) -> float | None:
+        """What the map says that a written 1 stands for, in the unit; ``values`` are multiplied by it already."""
+        return self.entry.factor if self.entry else None
+
+    @property
     def factor(self) -> float:
         """From the unit written to the channel's."""
         factor = self.unit.factor if self.unit else 1.0
@@ -165,16 +175,18 @@ class Column:
         if stated and fits and stated.dimension not in fits.dimensions:
             stated = None  # the map says another quantity than the header's unit measures
         unit = self.unit or stated
+        scale = self.map_factor or 1.0
         return ColumnReading(
             header=self.header,
             channel=self.channel,
             quantity=quantity,
             unit=unit.name if unit else None,
-            factor=self.factor,
-            offset=self.unit.offset if self.unit else 0.0,
+            factor=self.factor * scale,
+            offset=self.unit.offset / scale if self.unit else 0.0,
             sign=self.sign,
             why=reasons.in_one(self.reasons),
             is_empty=self.is_empty,
+            map_factor=self.map_factor,
         )
 
     def hold(self) -> None:

@@ -17,6 +17,7 @@ from ridelog.vocabulary.units import UNITS, Unit
 Ways = Literal["as read", "reversed", "unclear"]
 
 HIGHEST_CURRENT_A = 400.0  # of ridelog.channels; no electric bicycle's battery gives more
+_WAY_SAMPLES = 5000  # of a way between positions; more add time and tell no more
 _SHIFTS = (0, 1, 2, -1, -2)  # samples by which voltage may lag behind current
 _OHM_RANGE = (0.005, 3.0)  # resistance of a pack and its leads; a thousandth or a thousandfold of it is no pack's
 
@@ -226,6 +227,48 @@ def speed_by_position(latitude_deg: np.ndarray, longitude_deg: np.ndarray, time_
     way_m = 6_371_000 * np.hypot(np.diff(latitude), np.diff(longitude) * np.cos(latitude[1:]))
     result: np.ndarray = way_m / np.diff(time_s)
     return result
+
+
+def unit_by_way(
+    distance: np.ndarray,
+    latitude_deg: np.ndarray,
+    longitude_deg: np.ndarray,
+    *,
+    leg_m: float = 50.0,
+    n_least: int = 4,
+    tolerance_ratio: float = 0.2,
+) -> tuple[Unit, str] | None:
+    """The unit of a distance that grows as the positions move on.
+
+    Parameters
+    ----------
+    distance, latitude_deg, longitude_deg : shape (n,), the first in the unit sought
+    leg_m : positions are compared this far apart, where their scatter adds little to the way [m]
+    n_least : legs needed to tell [1]
+    tolerance_ratio : how far the ratio may lie from a unit's; km and miles differ by 1.6 times [1]
+
+    Returns
+    -------
+    The unit, with the facts.
+    """
+    known = np.flatnonzero(np.isfinite(distance) & np.isfinite(latitude_deg) & np.isfinite(longitude_deg))
+    known = known[:: max(len(known) // _WAY_SAMPLES, 1)]
+    grown, north, east = distance[known], np.radians(latitude_deg[known]), np.radians(longitude_deg[known])
+    way_m, place, n_legs = 0.0, 0, 0
+    while place < len(grown):
+        legs_m = 6_371_000 * np.hypot(north[place:] - north[place], (east[place:] - east[place]) * np.cos(north[place]))
+        far = int(np.argmax(legs_m >= leg_m))
+        if not legs_m[far] >= leg_m:
+            break
+        way_m, place, n_legs = way_m + float(legs_m[far]), place + far, n_legs + 1
+    if n_legs < n_least:
+        return None
+    rise = float(grown[place] - grown[0])
+    if rise <= 0:
+        return None
+    units = [UNITS[name] for name in ("m", "km", "mi", "ft")]
+    fits = [unit for unit in units if abs(way_m / rise / unit.factor - 1) < tolerance_ratio]
+    return (fits[0], reasons.unit_by_way(fits[0].name, way_m / rise, fits[0].factor)) if fits else None
 
 
 def unit_of_speed(

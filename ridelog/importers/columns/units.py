@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from ridelog.findings import Fact, Finding
+from ridelog.findings import Fact, Finding, Severity
 from ridelog.importers.columns import evidence
 from ridelog.importers.columns.column import Assignment, Column, Question, entry_table
 from ridelog.tell.reasons import columns as reasons
@@ -12,7 +12,10 @@ from ridelog.vocabulary.units import UNITS, Unit
 from ridelog.vocabulary.words import Quantity
 
 # Quantities without which, or wrongly read, every answer would be wrong: their questions refuse the log.
-_NEEDED = frozenset({"battery current", "battery voltage", "battery power", "speed"})
+_NEEDED = frozenset({"battery current", "battery power"})
+# Left out where their unit is not known, with a warning: the answer is much poorer without them.
+_MISSED = frozenset({"battery voltage", "speed"})
+_LARGEST_DEG = 180.0
 _CELL_RANGE_V = (1.5, 5.0)
 
 
@@ -27,9 +30,15 @@ def certain_units(todo: Assignment) -> None:
     for column in todo.columns:
         if column.values is None or column.quantity is None:
             continue
+        if _is_no_distance(todo, column):
+            column.leave_out(reasons.NEVER_CHANGES)
+            continue
         fits = quantity_named(column.quantity)
+        if column.odd_unit and fits is not None and not fits.implied_unit and "one" not in fits.dimensions:
+            _open_unit(todo, column, fits.name, fits)
+            continue
         if column.unit is None and fits is not None:
-            _imply(column, fits)
+            _imply(todo, column, fits)
         if column.quantity == "battery voltage" and column.unit and not column.by_map:
             middle = float(np.nanmedian(column.si))
             if _CELL_RANGE_V[0] < middle < _CELL_RANGE_V[1]:
@@ -37,13 +46,23 @@ def certain_units(todo: Assignment) -> None:
                 column.reasons.append(reasons.single_cell(middle))
 
 
-def _imply(column: Column, fits: Quantity) -> None:
+def _is_no_distance(todo: Assignment, column: Column) -> bool:
+    """Whether a "trip" without a unit never grows: the trip's number, say, which has none."""
+    if column.quantity != "distance" or column.unit or "distance" in todo.habits.usual_units or column.values is None:
+        return False
+    known = column.values[np.isfinite(column.values)]
+    return bool(len(known) > 1 and known.min() == known.max())
+
+
+def _imply(todo: Assignment, column: Column, fits: Quantity) -> None:
     values = column.values if column.values is not None else np.empty(0)
     largest = float(np.nanmax(np.abs(values)))
-    if fits.implied_unit:
+    if fits.dimensions == ("angle",) and largest > _LARGEST_DEG:
+        _left_open(todo, column, ("°", "semicircles"))
+    elif fits.implied_unit:
         column.unit = UNITS[fits.implied_unit.lower()]
     elif fits.name == "battery voltage":
-        _set_unit(column, evidence.unit_by_range(values, (("v", 1.5, 200), ("mv", 1500, 200_000))))
+        _set_unit(column, evidence.unit_by_range(values, (("v", 1.5, 1000), ("mv", 1500, 1_000_000))))
     elif fits.name.startswith("cell voltage"):
         _set_unit(column, evidence.unit_by_range(values, (("v", 0.5, 6), ("mv", 500, 6000))))
     elif "one" in fits.dimensions:
@@ -96,25 +115,43 @@ def ask_unit(todo: Assignment, column: Column, quantity: str) -> None:
 
 
 def _open_unit(todo: Assignment, column: Column, quantity: str, fits: Quantity) -> None:
-    choices = list(dict.fromkeys(u.name for u in UNITS.values() if u.dimension in fits.dimensions))
-    text = refusals.which_unit(column.header, choices)
+    choices = tuple(dict.fromkeys(u.name for u in UNITS.values() if u.dimension in fits.dimensions))
+    odd = column.odd_unit
+    text = refusals.which_unit(column.header, choices) if not odd else refusals.odd_unit(column.header, odd, choices)
     needed = quantity in _NEEDED and todo.habits.refuses
     other = refusals.or_else(choices[1:])
     table = entry_table(column.header, quantity, choices[0])
     todo.ask(Question(text, table, other, blocking=needed), [column])
     if not needed:
-        column.is_told = True
-        facts: dict[str, Fact] = {"file": todo.name, "column": column.header, "units": tuple(choices)}
-        todo.findings.append(Finding("unit-unknown", "note", facts))
+        grave = quantity in _MISSED and todo.habits.refuses
+        _tell_open(todo, column, choices, "warning" if grave else "note")
+
+
+def _left_open(todo: Assignment, column: Column, choices: tuple[str, ...]) -> None:
+    """Leave a column out that a rider can do without, with a word on the units that it may be in."""
+    column.leave_out(reasons.UNIT_OPEN)
+    _tell_open(todo, column, choices, "note")
+
+
+def _tell_open(todo: Assignment, column: Column, choices: tuple[str, ...], severity: Severity) -> None:
+    column.is_told = True
+    facts: dict[str, Fact] = {"file": todo.name, "column": column.header, "units": choices}
+    if column.odd_unit:
+        facts["stated"] = column.odd_unit
+    todo.findings.append(Finding("unit-unknown", severity, facts))
 
 
 def rate_units(todo: Assignment) -> None:
-    """Units of speed and distance, by each other; of a speed also by the way between the positions."""
+    """Units of speed and distance, by each other, and by the way between the positions."""
     speed, distance = (todo.first(q, with_unit=False) for q in ("speed", "distance"))
     if speed and distance:
         _by_each_other(speed, distance, todo.time_s)
     if speed and speed.unit is None:
         _speed_by_positions(todo, speed)
+    if distance and distance.unit is None:
+        _distance_by_positions(todo, distance)
+    if speed and distance:
+        _by_each_other(speed, distance, todo.time_s)
     for column in (speed, distance):
         fits = quantity_named(column.quantity) if column and column.quantity else None
         if column is None or fits is None:
@@ -148,6 +185,14 @@ def _speed_by_positions(todo: Assignment, speed: Column) -> None:
         _set_unit(speed, (unit, reasons.unit_by_positions(unit.name, comparison)))
     elif not todo.habits.refuses:
         speed.leave_out(reasons.fits_no_unit(comparison))
+
+
+def _distance_by_positions(todo: Assignment, distance: Column) -> None:
+    """The unit in which a distance grows as the positions move on."""
+    latitude, longitude = todo.first("latitude"), todo.first("longitude")
+    if latitude is None or longitude is None or distance.values is None:
+        return
+    _set_unit(distance, evidence.unit_by_way(distance.values, latitude.si, longitude.si))
 
 
 def settle_counter(todo: Assignment, column: Column) -> None:

@@ -70,6 +70,7 @@ def understood_log(content: bytes, name: str, columns: ColumnMap | None) -> Unde
     ]
     _refuse_contradictions(dialect, meanings, entries, name)
     body = read_body(text, dialect, _wanted(dialect, meanings, entries), name, needed=_needed(meanings))
+    _scale(body, entries)
     questions: list[Question] = []
     clock: ClockReading | None = None
     try:
@@ -142,6 +143,14 @@ def _wanted(dialect: Dialect, meanings: list[HeaderMeaning], entries: list[Colum
     return wanted
 
 
+def _scale(body: Body, entries: list[ColumnEntry | None]) -> None:
+    """Multiply columns by the factor that the map states."""
+    for index, values in body.numbers.items():
+        entry = entries[index]
+        if entry is not None and entry.factor is not None:
+            body.numbers[index] = values * entry.factor
+
+
 def _needed(meanings: list[HeaderMeaning]) -> frozenset[int]:
     """Columns that can refuse the log: times, and battery current, or battery power where there is no current."""
     quantities = [meaning.quantity for meaning in meanings]
@@ -177,8 +186,9 @@ def _reading(index: int, column: Column, clock: ClockReading | None) -> ColumnRe
             "time_s" if used else None,
             meaning.quantity,
             unit or (meaning.unit.name if meaning.unit else None),
-            known.factor if known else 1.0,
+            (known.factor if known else 1.0) * (column.map_factor or 1.0),
             why=why,
+            map_factor=column.map_factor,
         )
     return column.reading
 

@@ -319,10 +319,11 @@ def member_not_recognised(stated: Stated, _style: Style) -> str:
 
 
 def unit_unknown(stated: Stated, _style: Style) -> str:
-    """A column without a unit."""
+    """A column without a unit, or with one that is not known."""
+    odd = f"states {quoted(stated.text('stated'))}, which is not a unit we know" if "stated" in stated else ""
     return (
-        f"The column {quoted(stated.text('column'))} in {stated.text('file')} has no unit, and nothing in the log "
-        f"shows whether it is in {listed(stated.texts('units'), 'or')}. It was left out."
+        f"The column {quoted(stated.text('column'))} in {stated.text('file')} {odd or 'has no unit'}, and "
+        f"nothing in the log shows whether it is in {listed(stated.texts('units'), 'or')}. It was left out."
     )
 
 

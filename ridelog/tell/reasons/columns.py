@@ -9,6 +9,8 @@ NO_NUMBER = "it holds no number"
 MAP_SAYS_SO = "the map says so"
 MAP_NAMES_ANOTHER = "the map names another column"
 WAITS_FOR_ANSWER = "not used before the question is answered"
+NEVER_CHANGES = "it never changes, so it is no distance"
+UNIT_OPEN = "its unit is not known"
 NO_SIGN = "it carries no sign, while the current does"
 DIRECTION_UNKNOWN = "drawn, returned or net? nothing shows it"
 DIRECTION_DISAGREES = "drawn, returned or net? it agrees with none of what the current adds up to"
@@ -156,6 +158,23 @@ def unit_by_rate(unit: str, other: Literal["speed", "distance"], factor: float, 
     """
     against = f"{number(factor)} against {number(factor_of_unit)}"
     return _no_unit(unit, f"since it agrees with the {other} ({against})")
+
+
+def unit_by_way(unit: str, factor: float, factor_of_unit: float) -> str:
+    """The unit in which a distance grows as the positions move on.
+
+    Parameters
+    ----------
+    unit : found
+    factor : metres of way for each written 1
+    factor_of_unit : as it is
+
+    Returns
+    -------
+    phrase
+    """
+    against = f"{number(factor)} against {number(factor_of_unit)}"
+    return _no_unit(unit, f"since it grows as the positions move on ({against})")
 
 
 def times_the_positions(ratio: float) -> str:

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from ridelog.tell.numbers import plain
+from ridelog.tell.numbers import as_logged, plain
 
 EMPTY = "the header is empty"
 NOTHING_NAMED = "the words name nothing that is used here"
@@ -67,6 +67,11 @@ def map_says(what: str) -> str:
 def map_says_sign(sign: int) -> str:
     """The sign that the column map states."""
     return f"the map says sign {'+' if sign > 0 else ''}{plain(sign)}"
+
+
+def map_says_factor(factor: float) -> str:
+    """What the column map states that a written 1 stands for."""
+    return f"the map says factor {as_logged(factor)}"
 
 
 MAP_LEAVES_OUT = "the map leaves it out"

@@ -23,6 +23,21 @@ def which_unit(header: str, units: Sequence[str]) -> str:
     return f"'{header}' states no unit, and nothing in the log shows which of {', '.join(units)} it is"
 
 
+def odd_unit(header: str, stated: str, units: Sequence[str]) -> str:
+    """A column that states a unit which is not known.
+
+    Parameters
+    ----------
+    header, stated : of the column, and what it states as its unit
+    units : those that it may be in
+
+    Returns
+    -------
+    question
+    """
+    return f"'{header}' states “{stated}”, which is no unit known here: {' or '.join(units)}?"
+
+
 def whose_power(header: str) -> str:
     """A power beside a cadence."""
     return f"'{header}' may be power of the battery or of the rider"

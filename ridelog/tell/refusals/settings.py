@@ -164,6 +164,8 @@ def allowed(complaint: Mapping[str, Any]) -> str:
     bound = complaint.get("ctx", {})
     if complaint["type"] == "less_than_equal":
         return f"at most {plain(bound['le'])} is allowed"
+    if complaint["type"] == "greater_than":
+        return f"more than {plain(bound['gt'])} is allowed"
     if complaint["type"] == "greater_than_equal":
         return f"at least {plain(bound['ge'])} is allowed"
     if complaint["type"] == "string_too_long":

@@ -1,5 +1,7 @@
 """Delimited logs: what comes out of them. One known table in many forms; published files; the values' evidence."""
 
+import io
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -7,8 +9,8 @@ from hypothesis import strategies as st
 
 from ridelog.errors import ColumnQuestionError, InputError, RidelogError
 from ridelog.importers.delimited import read as delimited
-from ridelog.settings.column_map import ColumnMap, LogSettings
-from tests.importers.delimited.logs import TRUTH, codes_of, log, read, why, written
+from ridelog.settings.column_map import ColumnEntry, ColumnMap, LogSettings, read_map
+from tests.importers.delimited.logs import N_ROWS, TRUTH, codes_of, log, read, why, written
 from tests.places import REFERENCE
 
 BATT = REFERENCE / "batt"
@@ -141,3 +143,29 @@ def test_a_million_rows_are_read():
 def test_too_many_fields_in_a_map_s_header_line_are_refused():
     with pytest.raises(InputError, match=r"b\.csv: has no line 99 for a header, as the map states"):
         read("time (s),U (V)\n1,2\n", ColumnMap(log=LogSettings(header_line=99)))
+
+
+def test_counts_are_read_with_the_factor_of_a_map_and_the_map_written_reads_them_again():
+    """Tenths of a volt, hundredths of an ampere, ticks of 20 ms and tenths of a degree Fahrenheit; 50 °F are 10 °C."""
+    text = log("tick,u,i,battery temp", lambda k: f"{50 * k},{480 + k},{100 * k},500")
+    stated = ColumnMap(
+        column=(
+            ColumnEntry(header="tick", quantity="time", unit="ms", factor=20.0),
+            ColumnEntry(header="u", quantity="battery voltage", unit="V", factor=0.1),
+            ColumnEntry(header="i", quantity="battery current", unit="A", factor=0.01),
+            ColumnEntry(header="battery temp", quantity="battery temperature", unit="°F", factor=0.1),
+        )
+    )
+    found = delimited.read_log(text.encode(), "b.csv", "0" * 64, stated)
+    frame = found.required().frame
+    rows = np.arange(N_ROWS)
+    assert frame.index.to_numpy() == pytest.approx(rows)
+    assert frame["voltage_v"].to_numpy() == pytest.approx(48 + rows / 10)
+    assert frame["current_a"].to_numpy() == pytest.approx(rows)
+    assert frame["battery_temperature_c"].to_numpy() == pytest.approx(10.0)
+    for reading, wrote, si in zip(found.report.readings, (50, 481, 100, 500), (1, 48.1, 1, 10), strict=True):
+        assert (wrote + reading.offset) * reading.factor * reading.sign == pytest.approx(si)
+    written = read_map(io.BytesIO(found.report.to_toml().encode()), name="MAP.toml")
+    assert [entry.factor for entry in written.column] == [20.0, 0.1, 0.01, 0.1]
+    again = delimited.read_log(text.encode(), "b.csv", "0" * 64, written).required()
+    assert again.frame.equals(frame)
