@@ -47,6 +47,7 @@ def test_json_holds_exactly_the_keys_of_the_contract(commute_json):
         "distance_m",
         "ascent_m",
         "descent_m",
+        "ends_lower_m",
         "height_covered_pct",
         "time_zone",
     }

@@ -10,11 +10,11 @@ from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, no_up
 from ridelog.errors import RidelogError
 from ridelog.figures.look import NIGHT, PAPER, Look
 from ridelog.figures.power import electrical_line, power_figure
+from ridelog.tell import page
 from ridelog.tell.numbers import METRIC, STYLES, typeset
 from ridelog.tell.ride import headline, power_label
 from ridelog.web import ids
 from ridelog.web.parts.braking import event_rows
-from ridelog.web.parts.charts import window_words
 from ridelog.web.rides import RideStore, ShownRide, shown_ride
 from ridelog.web.samples import Sample
 from ridelog.web.upload import Given, Measure
@@ -201,7 +201,7 @@ def _add_zoom(app: Dash, store: RideStore) -> None:
         return (
             figure,
             [start_s, end_s],
-            window_words(start_s, end_s, figure.layout.meta["n_samples"], look.style),
+            page.shown_stretch(start_s, end_s, figure.layout.meta["n_samples"], look.style),
             power_label(start_s, end_s, shown.answer, look.style),
             place if "place" in fired else None,
         )

@@ -126,23 +126,23 @@ class FlowModel:
         self.zero = zero
         self.common = common_trials(zero, limits, with_voltage=with_voltage)
         self.zeros = zero.between(N_ZEROS)
-        flows = [_flow(readings, b, rule) for b in self.zeros]
+        n_zeros = len(self.zeros)
+        self._running = np.zeros((2 * n_zeros + 4, len(self.time_s)))  # see FlowModel._within
+        for row, zero_a in enumerate(self.zeros):
+            self._running[row], self._running[n_zeros + row] = _flow(readings, float(zero_a), rule)
         rate = levelled(readings, zero.value_a) * readings.weight
         variances = running_variances(rate, readings, rule=rule)
-        in_common = np.zeros((2, len(self.time_s)))
         if rule == "mean":
             step_h = np.where(readings.counted, np.diff(readings.time_s), 0.0) / SECONDS_PER_HOUR
             cancelled = hidden(rate, readings.counted & ~readings.bridged)
             variances = variances + cancelled.variances(step_h)
-            in_common = cancelled.in_common(step_h)
+            self._running[-4:-2] = cancelled.in_common(step_h)
         self.sampling = SamplingErrors(self.time_s, variances)
         self._bridges = bridges(rate, readings, N_TRIALS, rule=rule)
         self._missed = stream("unseen").random((2, N_TRIALS))
         steps_s = np.diff(readings.time_s)
-        clocks = [np.where(readings.counted, 0.0, steps_s), np.where(readings.counted, steps_s, 0.0)]
-        elapsed_s = np.stack([np.concatenate(([0.0], np.cumsum(clock))) for clock in clocks])
-        drawn, returned = (np.stack([flow[side] for flow in flows]) for side in (0, 1))
-        self._running = np.concatenate([drawn, returned, in_common, elapsed_s])
+        self._running[-2, 1:] = np.cumsum(np.where(readings.counted, 0.0, steps_s))
+        self._running[-1, 1:] = np.cumsum(np.where(readings.counted, steps_s, 0.0))
 
     def window(
         self,

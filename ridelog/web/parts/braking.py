@@ -8,11 +8,11 @@ from dash import html
 
 from ridelog.answer.braking import BrakingEvent
 from ridelog.answer.ride import Answer
-from ridelog.tell import tables
-from ridelog.tell.numbers import Style, count
+from ridelog.tell import page, tables
+from ridelog.tell.numbers import Style
 from ridelog.uncertain.quantity import Quantity
 from ridelog.web import ids
-from ridelog.web.parts.table import INTERVALS, body, component, head, scrolled
+from ridelog.web.parts.table import body, component, head, scrolled
 
 MOST_EVENTS = 300
 SHOWN = ("start", "lasts", "kind", "speed", "drop", "available", "returned", "missed", "captured")
@@ -35,12 +35,9 @@ def braking_section(answer: Answer, style: Style) -> Any:
     table = tables.events(answer).only(*SHOWN)
     return html.Section(
         [
-            html.H2(f"Braking events ({count(len(events), style)})"),
+            html.H2(page.with_count("Braking events", len(events), style)),
             component(tables.kinds(answer), style),
-            html.P(
-                f"Missed is what was available at the wheel and never reached the battery. {INTERVALS}",
-                className="gloss",
-            ),
+            html.P(page.MISSED, className="gloss"),
             dmc.SegmentedControl(
                 id=ids.EVENT_ORDER,
                 data=[{"value": value, "label": label} for value, label in ORDERS],
@@ -78,7 +75,7 @@ def event_rows(answer: Answer, order: str, style: Style) -> list[Any]:
     table = tables.events(answer, events[:MOST_EVENTS]).only(*SHOWN)
     rows = body(table, style)
     if len(events) > MOST_EVENTS:
-        more = f"{count(len(events) - MOST_EVENTS, style)} more: `ridelog measure --table events` lists them all."
+        more = page.more_events(len(events) - MOST_EVENTS, style)
         rows.append(html.Tr(html.Td(more, colSpan=len(table.columns), className="word")))
     return rows
 

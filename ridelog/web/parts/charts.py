@@ -9,9 +9,8 @@ from ridelog.answer.ride import Answer
 from ridelog.figures.look import Look
 from ridelog.figures.power import electrical_line, power_figure
 from ridelog.figures.track import track_figure
-from ridelog.tell.numbers import Style, counted
+from ridelog.tell import page
 from ridelog.tell.ride import power_label, track_label
-from ridelog.tell.times import clock
 from ridelog.web import ids
 
 GRAPH_CONFIG = {
@@ -48,14 +47,13 @@ def power_section(answer: Answer, look: Look) -> Any:
     if electrical_line(answer.series) is None or len(answer.series) < 2:
         return None
     end_s = float(answer.series["elapsed_s"].iloc[-1])
-    how = "Use the buttons" if look.narrow else "Drag over the chart or use the buttons"
     places = [{"value": f"{hill.start_s}:{hill.end_s}", "label": hill.name} for hill in answer.hills]
     return html.Section(
         [
             html.H2("Drawn and returned over time"),
             html.P(
                 [html.B("▲ drawn", className="drawn"), " above zero, ", html.B("▼ returned", className="returned"),
-                 f" below. {how} to see every sample of a stretch."],
+                 page.how_to_look_closer(narrow=look.narrow)],
                 className="gloss",
             ),
             html.Div(
@@ -77,7 +75,7 @@ def power_section(answer: Answer, look: Look) -> Any:
             dcc.Store(id=ids.DRAG),
             chart(power_figure(answer, look), power_label(0.0, end_s, answer, look.style), ids.POWER_CHART),
             html.P(
-                window_words(0.0, end_s, len(answer.series), look.style),
+                page.shown_stretch(0.0, end_s, len(answer.series), look.style),
                 id=ids.WINDOW_WORDS,
                 className="gloss",
                 role="status",
@@ -90,25 +88,6 @@ def power_section(answer: Answer, look: Look) -> Any:
 def _distinct(places: list[dict[str, str]]) -> list[dict[str, str]]:
     """Each value once, which the select insists on."""
     return list({place["value"]: place for place in places}.values())
-
-
-def window_words(start_s: float, end_s: float, n_samples: int, style: Style) -> str:
-    """What the chart shows: "0:03:10 to 0:05:20, 650 samples".
-
-    Parameters
-    ----------
-    start_s, end_s : the stretch of the ride [s]
-    n_samples : in it
-    style : how the number is written
-
-    Returns
-    -------
-    text : a sentence
-    """
-    decimals = 1 if end_s - start_s < 20 else 0
-    start, end = (clock(each, style, decimals=decimals) for each in (start_s, end_s))
-    samples = counted(n_samples, "sample", style=style)
-    return f"Shown: {start} to {end}, {samples}; every peak is in the picture."
 
 
 def track_section(answer: Answer, look: Look) -> Any:

@@ -5,6 +5,7 @@ from typing import Any
 from dash import html
 
 from ridelog.answer.ride import Answer
+from ridelog.tell import page
 from ridelog.tell.findings import sentence
 from ridelog.tell.kinds import CHARGE, CONSUMPTION, DISTANCE, HEIGHT, PERCENTAGE, Kind
 from ridelog.tell.numbers import Style, amount, bounds, measured
@@ -74,14 +75,14 @@ def _balance(answer: Answer, head: Headline) -> Any:
         ],
         className="balance",
         role="img",
-        **{"aria-label": f"A bar for {head.drawn} drawn, of which {head.share} came back."},
+        **{"aria-label": page.balance(head.drawn or "", head.share)},
     )  # fmt: skip
 
 
 def _key_figures(answer: Answer, style: Style) -> Any:
     energy, charge, ride = answer.energy, answer.charge, answer.ride
-    returned = f"drawn; {_value(charge.returned_ah, CHARGE, style)} returned" if charge.returned_ah else "drawn"
-    descended = f"descended {_value(ride.descent_m, HEIGHT, style, decimals=0)}" if ride.descent_m else None
+    returned = page.charge_note(charge.returned_ah, style)
+    descended = page.descent_note(ride.descent_m, style)
     rows = (
         ("Distance", ride.distance_m, DISTANCE, None, None),
         ("Net use", energy.net_wh_per_km, CONSUMPTION, bounds(energy.net_wh_per_km, CONSUMPTION, style), None),

@@ -8,19 +8,14 @@ from dash import html
 
 from ridelog.answer.hills import Hill
 from ridelog.answer.ride import Answer
-from ridelog.tell import numbers, tables
-from ridelog.tell.kinds import HEIGHT
-from ridelog.tell.numbers import UNKNOWN, Style, amount
+from ridelog.tell import numbers, page, tables
+from ridelog.tell.numbers import UNKNOWN, Style
 from ridelog.tell.table import Cell, Column, Table, capital, heads, text_of, value_of
 from ridelog.uncertain.quantity import Quantity
 from ridelog.web.parts.bar import width
-from ridelog.web.parts.table import INTERVALS, interval
+from ridelog.web.parts.table import interval
 
 SHOWN = ("mark", "from_to", "height", "grade", "drawn", "returned", "captured", "both_ways")
-CAPTION = (
-    "Going down, the outline is the energy available at the wheel and the bar is what reached the battery. "
-    f"Recovered both ways: what came back going down, of what the same hill took going up. {INTERVALS}"
-)
 
 
 @dataclass(frozen=True)
@@ -35,19 +30,18 @@ class _Bar:
 def hill_ledger(answer: Answer, style: Style) -> Any:
     """All hills with bars, or a sentence where there is none."""
     if not answer.hills:
-        least = amount(5, HEIGHT, style, digits=1)
-        return html.P(f"No hill on this ride climbs or falls by {least} or more at 2 % or more.", className="gloss")
+        return html.P(page.no_hill(style), className="gloss")
     table = tables.hills(answer)
     shown = table.only(*SHOWN)
     bars = _bars(table)
     names = [capital(name) for name in heads(shown.columns, style, before_unit=", ")]
-    names = [f"{name.removesuffix(', Wh')} of available, Wh" if name == "Returned, Wh" else name for name in names]
+    names = [page.returned_of_available(name) if name == "Returned, Wh" else name for name in names]
     rows = [
         _row(row, shown.columns, bars, hill, names, style) for row, hill in zip(shown.rows, answer.hills, strict=True)
     ]
     return html.Table(
         [
-            html.Caption(CAPTION),
+            html.Caption(page.HILL_CAPTION),
             html.Thead(html.Tr([html.Th(name, scope="col") for name in names])),
             html.Tbody(rows),
         ],
@@ -109,6 +103,6 @@ def _bar_cell(cell: Cell, column: Column, bar: _Bar, available: Quantity | None,
         fills.append(html.Span(className=f"fill {bar.kind}", style=width(quantity.value, bar.full)))
     if available is not None and available.value > 0:
         fills.append(html.Span(className="outline", style=width(available.value, bar.full)))
-        words.append(html.Span(f" of {numbers.fixed(available.value, bar.decimals, style)}", className="of"))
+        words.append(html.Span(page.of_available(numbers.fixed(available.value, bar.decimals, style)), className="of"))
     words += [] if quantity is None else interval(quantity, column, style, bar.decimals)
     return html.Td([*words, html.Span(fills, className="track-bar", **{"aria-hidden": "true"})], className="barred")

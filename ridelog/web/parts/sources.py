@@ -7,7 +7,7 @@ from dash import html
 
 from ridelog.answer.ride import Answer, Source
 from ridelog.recording import ColumnReading
-from ridelog.tell import tables
+from ridelog.tell import page, tables
 from ridelog.tell.numbers import Style
 from ridelog.tell.table import capital
 from ridelog.web.parts.table import component
@@ -47,7 +47,7 @@ def _source(source: Source, columns: tuple[int, Columns] | None, token: str, sty
 
 def column_table(readings: Sequence[ColumnReading], name: str) -> Any:
     """How each column of a log was understood, and why."""
-    label = f"How the columns of {name} were understood"
+    label = page.columns_of(name)
     return component(tables.column_readings(readings), Style(), label=label)
 
 
@@ -73,7 +73,7 @@ def map_link(
         html.P(
             [
                 html.A("Download the column map", href=f"/column-map/{token}/{number}.toml", download=True),
-                f" {why}: edit it, then give it together with the files.",
+                page.map_use(why),
             ],
             className="gloss",
         )

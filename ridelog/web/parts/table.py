@@ -5,7 +5,7 @@ from typing import Any
 
 from dash import html
 
-from ridelog.tell import kinds, numbers
+from ridelog.tell import kinds, numbers, page
 from ridelog.tell.kinds import RATIO
 from ridelog.tell.numbers import UNKNOWN, Style
 from ridelog.tell.table import (
@@ -20,8 +20,6 @@ from ridelog.tell.table import (
     text_of,
 )
 from ridelog.uncertain.quantity import Quantity
-
-INTERVALS = "The small numbers are 95 % intervals, where they are wider than the digits shown."
 
 
 def component(table: Table, style: Style, *, class_name: str = "columns", label: str | None = None) -> Any:
@@ -143,7 +141,7 @@ def interval(quantity: Quantity, column: Column, style: Style, decimals: int) ->
         numbers.fixed(numbers.converted(each, kind, style), decimals, style)
         for each in (quantity.low95, quantity.high95)
     )
-    return [] if low == high else _interval(f"{low} to {high}")
+    return [] if low == high else _interval(page.from_to(low, high))
 
 
 def _interval(within: str) -> list[Any]:

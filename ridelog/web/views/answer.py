@@ -11,13 +11,11 @@ from ridelog.figures.look import Look
 from ridelog.figures.profile import profile_figure
 from ridelog.findings import Finding, said_first
 from ridelog.tell import ledger as ledger_words
-from ridelog.tell import tables, worth
-from ridelog.tell.kinds import PERCENTAGE
-from ridelog.tell.numbers import Style, count, measured
+from ridelog.tell import page, tables, worth
+from ridelog.tell.numbers import Style
 from ridelog.tell.ride import headline, ledger_label, profile_label
 from ridelog.tell.table import capital
 from ridelog.uncertain.budget import Budget
-from ridelog.uncertain.quantity import Quantity
 from ridelog.web.parts.braking import braking_section
 from ridelog.web.parts.charts import chart, power_section, track_section
 from ridelog.web.parts.findings import finding_list, notes
@@ -59,7 +57,7 @@ def answer_page(shown: ShownRide, look: Look, token: str) -> list[Any]:
         *_folds(shown, answer, token, style),
     ]
     if found := _of(others, "note"):
-        parts.append(_fold(f"Notes ({count(len(found), style)})", notes(found, style), "notes"))
+        parts.append(_fold(page.with_count("Notes", len(found), style), notes(found, style), "notes"))
     return [part for part in parts if part is not None]
 
 
@@ -74,7 +72,7 @@ def _folds(shown: ShownRide, answer: Answer, token: str, style: Style) -> list[A
     return [
         _fold("How sure the share is", _budget(answer.budget[0], style), "budget") if answer.budget else None,
         _fold("How the battery was treated", html.Div([pack, _limits()]), "pack") if pack is not None else None,
-        _fold(f"How the files were read ({count(len(answer.sources), style)})", read, "sources"),
+        _fold(page.with_count("How the files were read", len(answer.sources), style), read, "sources"),
     ]
 
 
@@ -144,9 +142,9 @@ def _worth(answer: Answer, style: Style) -> Any:
 
 
 def _budget(budget: Budget, style: Style) -> Any:
-    share = measured(Quantity(budget.value, budget.low95, budget.high95), PERCENTAGE, style)
-    words = f"{share} {budget.quantity}: the bracket is the 95 % interval. This is where it comes from."
-    return html.Div([html.P(words, className="aside"), component(tables.budget(budget, style), style)])
+    return html.Div(
+        [html.P(page.budget_lead(budget, style), className="aside"), component(tables.budget(budget, style), style)]
+    )
 
 
 def _limits() -> Any:

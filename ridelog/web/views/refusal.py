@@ -4,6 +4,7 @@ from typing import Any
 
 from dash import html
 
+from ridelog.tell import page
 from ridelog.web.parts.findings import marked
 from ridelog.web.parts.sources import column_table, map_link
 from ridelog.web.rides import Columns, ShownRide
@@ -18,7 +19,7 @@ def refusal(shown: ShownRide, token: str) -> Any:
             html.P(marked(message), className="cause"),
             *(html.Pre(hint, className="hint", tabIndex="0") for hint in hints),
             *(_question(number, each, token) for number, each in enumerate(shown.columns)),
-            html.P(f"Files: {', '.join(shown.files)}", className="gloss") if shown.files else None,
+            html.P(page.files(shown.files), className="gloss") if shown.files else None,
         ],
         className="refusal",
         **{"aria-label": "Files that could not be measured"},
@@ -28,7 +29,7 @@ def refusal(shown: ShownRide, token: str) -> Any:
 def _question(number: int, columns: Columns, token: str) -> Any:
     return html.Div(
         [
-            html.H3(f"How much of {columns.name} was understood"),
+            html.H3(page.understood_of(columns.name)),
             column_table(columns.readings, columns.name),
             *map_link(number, columns, token, "to answer the question"),
         ]

@@ -5,9 +5,8 @@ from dataclasses import replace
 import pytest
 
 from ridelog.figures.look import PAPER
-from ridelog.tell.numbers import PAGE
 from ridelog.web import ids
-from ridelog.web.parts.charts import MOVES, chart, power_section, track_section, window_words
+from ridelog.web.parts.charts import MOVES, chart, power_section, track_section
 from tests.web.parts.test_table import said
 
 
@@ -56,14 +55,3 @@ def test_a_track_whose_return_is_not_known_says_so(make_answer):
         energy=replace(answer.energy, returned_wh=None),
     )
     assert "We do not know where charge came back." in said(track_section(unknown, PAPER))
-
-
-@pytest.mark.parametrize(
-    ("start_s", "end_s", "shown"),
-    [
-        (190.0, 320.0, "Shown: 0:03:10 to 0:05:20, 650 samples"),
-        (1.2, 3.4, "Shown: 0:00:01.2 to 0:00:03.4, 650 samples"),
-    ],
-)
-def test_the_stretch_shown_is_told_in_words(start_s, end_s, shown):
-    assert window_words(start_s, end_s, 650, PAGE).replace("\xa0", " ").startswith(shown)

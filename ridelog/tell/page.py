@@ -1,0 +1,124 @@
+"""What a page says around its tables and charts."""
+
+from collections.abc import Sequence
+
+from ridelog.tell.kinds import CHARGE, HEIGHT, PERCENTAGE
+from ridelog.tell.numbers import Style, amount, count, counted, measured
+from ridelog.tell.times import clock
+from ridelog.uncertain.budget import Budget
+from ridelog.uncertain.quantity import Quantity
+
+INTERVALS = "The small numbers are 95 % intervals, where they are wider than the digits shown."
+MISSED = f"Missed is what was available at the wheel and never reached the battery. {INTERVALS}"
+HILL_CAPTION = (
+    "Going down, the outline is the energy available at the wheel and the bar is what reached the battery. "
+    f"Recovered both ways: what came back going down, of what the same hill took going up. {INTERVALS}"
+)
+
+
+def with_count(title: str, n: int, style: Style) -> str:
+    """A heading with how many there are of what it heads: "Notes (4)".
+
+    Parameters
+    ----------
+    title : the heading
+    n : how many
+    style : how the number is written
+
+    Returns
+    -------
+    The heading.
+    """
+    return f"{title} ({count(n, style)})"
+
+
+def more_events(n: int, style: Style) -> str:
+    """The braking events that a table leaves out."""
+    return f"{count(n, style)} more: `ridelog measure --table events` lists them all."
+
+
+def shown_stretch(start_s: float, end_s: float, n_samples: int, style: Style) -> str:
+    """The stretch that a chart shows.
+
+    Parameters
+    ----------
+    start_s, end_s : the stretch of the ride [s]
+    n_samples : in it
+    style : how the number is written
+
+    Returns
+    -------
+    text : a sentence
+    """
+    decimals = 1 if end_s - start_s < 20 else 0
+    start, end = (clock(each, style, decimals=decimals) for each in (start_s, end_s))
+    samples = counted(n_samples, "sample", style=style)
+    return f"Shown: {start} to {end}, {samples}; every peak is in the picture."
+
+
+def how_to_look_closer(*, narrow: bool) -> str:
+    """What to do with a chart of power, after what lies above zero and what below."""
+    how = "Use the buttons" if narrow else "Drag over the chart or use the buttons"
+    return f" below. {how} to see every sample of a stretch."
+
+
+def balance(drawn: str, share: str) -> str:
+    """The bar under the headline, for who does not see it."""
+    return f"A bar for {drawn} drawn, of which {share} came back."
+
+
+def charge_note(returned_ah: Quantity | None, style: Style) -> str:
+    """What stands under the charge drawn."""
+    return f"drawn; {amount(returned_ah.value, CHARGE, style)} returned" if returned_ah else "drawn"
+
+
+def descent_note(descent_m: Quantity | None, style: Style) -> str | None:
+    """What stands under the metres climbed."""
+    return f"descended {amount(descent_m.value, HEIGHT, style, decimals=0)}" if descent_m else None
+
+
+def no_hill(style: Style) -> str:
+    """In the place of the table of hills."""
+    return f"No hill on this ride climbs or falls by {amount(5, HEIGHT, style, digits=1)} or more at 2 % or more."
+
+
+def returned_of_available(head: str) -> str:
+    """The head of the column that shows both: "Returned of available, Wh"."""
+    name, _, unit = head.partition(", ")
+    return f"{name} of available, {unit}"
+
+
+def of_available(text: str) -> str:
+    """What was available, after what was returned."""
+    return f" of {text}"
+
+
+def from_to(low: str, high: str) -> str:
+    """An interval."""
+    return f"{low} to {high}"
+
+
+def columns_of(name: str) -> str:
+    """The heading of how a log's columns were understood."""
+    return f"How the columns of {name} were understood"
+
+
+def understood_of(name: str) -> str:
+    """The heading of a log that leaves a question open."""
+    return f"How much of {name} was understood"
+
+
+def map_use(why: str) -> str:
+    """After the link to a column map."""
+    return f" {why}: edit it, then give it together with the files."
+
+
+def files(names: Sequence[str]) -> str:
+    """The files that a visitor gave."""
+    return f"Files: {', '.join(names)}"
+
+
+def budget_lead(budget: Budget, style: Style) -> str:
+    """Above the budget of the recovered share."""
+    share = measured(Quantity(budget.value, budget.low95, budget.high95), PERCENTAGE, style)
+    return f"{share} {budget.quantity}: the bracket is the 95 % interval. This is where it comes from."

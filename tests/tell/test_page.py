@@ -1,0 +1,75 @@
+"""What a page says around its tables and charts; and that nothing else there makes sentences of values."""
+
+import ast
+
+import pytest
+
+from ridelog.tell import page
+from ridelog.tell.numbers import METRIC, PAGE
+from ridelog.uncertain.budget import Budget
+from ridelog.uncertain.quantity import Quantity
+from tests.places import ROOT
+
+PACKAGE = ROOT / "ridelog"
+
+
+@pytest.mark.parametrize(
+    ("start_s", "end_s", "shown"),
+    [
+        (190.0, 320.0, "Shown: 0:03:10 to 0:05:20, 650 samples"),
+        (1.2, 3.4, "Shown: 0:00:01.2 to 0:00:03.4, 650 samples"),
+    ],
+)
+def test_the_stretch_shown_is_told_in_words(start_s, end_s, shown):
+    assert page.shown_stretch(start_s, end_s, 650, PAGE).replace("\xa0", " ").startswith(shown)
+
+
+def test_headings_count_what_they_head():
+    assert page.with_count("Notes", 4, METRIC) == "Notes (4)"
+    assert page.more_events(31, METRIC).startswith("31 more: ")
+
+
+def test_what_is_not_known_is_left_out_of_a_note():
+    assert page.charge_note(None, METRIC) == "drawn"
+    assert page.charge_note(Quantity(0.1144, 0.1, 0.12), METRIC) == "drawn; 0.114 Ah returned"
+    assert page.descent_note(None, METRIC) is None
+    assert page.descent_note(Quantity(97.6, 95.0, 99.0), METRIC) == "descended 98 m"
+
+
+def test_the_head_of_a_column_that_shows_both_keeps_its_unit():
+    assert page.returned_of_available("Returned, Wh") == "Returned of available, Wh"
+
+
+def test_the_budget_begins_with_the_share_and_its_interval():
+    told = page.budget_lead(Budget("recovered", "%", 8.081, (), 0.02, 8.04, 8.12), METRIC)
+    assert told.startswith("8.08 % (8.04 to 8.12)")
+
+
+def composed(source):
+    """Lines in which words and a value are put together, other than names of style sheets and of programs."""
+    found = []
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.JoinedStr):
+            words = "".join(part.value for part in node.values if isinstance(part, ast.Constant))
+            if " " in words.strip() and any(letter.isalpha() for letter in words):
+                found.append(node.lineno)
+    return found
+
+
+# module -> why what it puts together is no sentence
+ELSEWHERE = {
+    "web/__init__.py": "an attribute that a programmer misspelled",
+    "web/guards.py": "a header of the page",
+    "cli.py": "the version, and the usage that the parser of arguments words",
+}
+
+
+def test_the_page_and_the_terminal_compose_no_sentences():
+    paths = [PACKAGE / "console.py", PACKAGE / "cli.py", *(PACKAGE / "web").rglob("*.py")]
+    found = {str(path.relative_to(PACKAGE)) for path in paths if composed(path.read_text(encoding="utf-8"))}
+    assert found == set(ELSEWHERE)
+
+
+def test_a_sentence_composed_elsewhere_would_be_seen():
+    assert composed('print(f"{n} more of them")') == [1]
+    assert composed('width = f"{x}%"') == []
