@@ -100,6 +100,7 @@ CODES: Mapping[str, str] = {
     "speed-spike": "speeds that a bike cannot reach so quickly were left out",
     "hill-cut": "a hill may go on beyond the known heights; its intervals allow for that",
     "height-leaps": "the height jumps as no road does; the jumps were taken out",
+    "positions-held": "positions stay the same for seconds while the bike rolls; only new ones are used",
     "way-bridged": "positions are missing over a longer stretch, and how its length was worked out",
     "stray-positions": "positions far from the track were left out",
     "speeds-disagree": "the speeds in two files disagree",

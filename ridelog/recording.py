@@ -224,6 +224,8 @@ class Ride:
         ``speed_mps`` from the best source at hand. No value is invented across a gap.
     bike : the bike file, or its empty default
     speed_source, distance_source : what they come from: "wheel", "device", "speed" or "positions"
+    fix_step_s : of positions that the distance comes from: half of the way lies between fixes at most so far apart [s]
+    distance_shortened_m : what bends between these took off it [m]
     wheel_circumference_m : as found from the track, where only turns of the wheel were logged [m]
     settings : thresholds with which it was put together, by question
     findings : of the recordings and of the joining
@@ -239,5 +241,7 @@ class Ride:
     findings: tuple[Finding, ...] = ()
     speed_source: str | None = None
     distance_source: str | None = None
+    fix_step_s: float = 0.0
+    distance_shortened_m: float = 0.0
     wheel_circumference_m: float | None = None
     settings: Mapping[str, Mapping[str, float]] = field(default_factory=dict)

@@ -3,7 +3,7 @@
 import numpy as np
 
 from ridelog.analysis.electrical.flow import ElectricalFlow
-from ridelog.analysis.road.distance import position_lengthening_m, ridden_distance
+from ridelog.analysis.road.distance import position_lengthening_m, ridden_distance, unseen_ends_m
 from ridelog.analysis.road.height_uncertainty import ascent_q, drop_q
 from ridelog.analysis.scene import Scene
 from ridelog.analysis.worth.record import LEAST_DISTANCE_M
@@ -16,12 +16,17 @@ MOVING_MPS = 0.5
 
 
 def distance_of(ride: Ride, scene: Scene) -> Uncertain:
-    """The distance ridden; where it comes from positions, their noise lengthens it [m]."""
+    """The distance ridden; where it comes from positions, their noise lengthens and bends shorten it [m]."""
     known = scene.track.distance_m[np.isfinite(scene.track.distance_m)]
     if not len(known):
         return UNKNOWN
-    lengthened_m = position_lengthening_m(scene.track) if ride.distance_source == "positions" else 0.0
-    return ridden_distance(float(known[-1] - known[0]), ride.distance_source, lengthened_m=lengthened_m)
+    along = ride.distance_source == "positions"
+    return ridden_distance(
+        float(known[-1] - known[0]),
+        ride.distance_source,
+        lengthened_m=position_lengthening_m(scene.track, fix_step_s=ride.fix_step_s) if along else 0.0,
+        shortened_m=ride.distance_shortened_m + (unseen_ends_m(scene.track, ride.fix_step_s) / 2 if along else 0.0),
+    )
 
 
 def summary_record(ride: Ride, scene: Scene, distance_m: Uncertain) -> RideSummary:

@@ -19,6 +19,7 @@ from ridelog.timeline.current_span import while_current_is_known
 from ridelog.timeline.joined import JoinedRecording
 from ridelog.timeline.motion.best import best_motion
 from ridelog.timeline.motion.heights import without_height_leaps
+from ridelog.timeline.motion.held import without_held_positions
 from ridelog.timeline.motion.speeds import measure_motion
 from ridelog.timeline.reference import choose_reference, without_repetitions
 from ridelog.timeline.series import common_series, wall_start
@@ -100,7 +101,7 @@ def join_recordings(recordings: Sequence[Recording], bike: Bike | None = None, n
     bike = bike or Bike()
     kept, findings = without_repetitions(recordings)
     parts, continuing = continued(kept)
-    parts = [without_height_leaps(part) for part in parts]
+    parts = [without_height_leaps(without_held_positions(part, bike)) for part in parts]
     whole, several = choose_reference(parts)
     reference, ending = while_current_is_known(whole)
     parts = [reference if part is whole else part for part in parts]
@@ -145,7 +146,9 @@ def _ride(name: str, joined: list[JoinedRecording], bike: Bike, findings: list[F
         bike=bike,
         findings=gravest_first([*findings, *best.findings, *undated]),
         speed_source=best.speed.source if best.speed is not None else None,
-        distance_source=best.distance_source,
+        distance_source=best.distance.source if best.distance is not None else None,
+        fix_step_s=best.spacing.step_s,
+        distance_shortened_m=best.spacing.shortened_m,
         wheel_circumference_m=best.speed.wheel_circumference_m if best.speed is not None else None,
         settings=thresholds_used(),
     )

@@ -1,6 +1,6 @@
 """The common series: everything that was recorded, on the reference's samples and clock, nothing invented."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime, timedelta
 
 import numpy as np
@@ -11,6 +11,7 @@ from ridelog.recording import Recording
 from ridelog.timeline.joined import JoinedRecording, interpolated, longitudes, steps
 
 STEPPED_CHANNELS = ("brake_ratio",)  # switches: between two samples the earlier one holds
+PLACE_CHANNELS = ("latitude_deg", "longitude_deg", "altitude_m")  # change steadily between one fix and the next
 MOTION_CHANNELS = ("speed_mps", "distance_m", "track_speed_mps")  # chosen from all sources, not copied
 
 EPOCH = datetime.fromisoformat("1970-01-01T00:00:00+00:00")
@@ -58,7 +59,7 @@ def common_series(
 
     Parameters
     ----------
-    reference : its samples are the rows, its channels are kept as they are
+    reference : its samples are the rows, its channels are kept as they are, but for places between its fixes
     others : recordings whose clocks are joined; they give the channels that are still missing, in this order
     start : wall time of the first row
     chosen : channels that were chosen from all sources, at the rows, shape (n,)
@@ -70,7 +71,7 @@ def common_series(
     time_s = reference.time_s
     columns: dict[str, np.ndarray] = {"elapsed_s": time_s}
     for name in _copied(reference):
-        columns[name] = reference.frame[name].to_numpy(dtype=float)
+        columns[name] = _own_channel(reference, name)
     for other in others:
         for name in _copied(other.recording):
             if name not in columns:
@@ -85,6 +86,20 @@ def _copied(recording: Recording) -> list[str]:
     return [str(name) for name in recording.frame if name not in MOTION_CHANNELS]
 
 
+def _own_channel(reference: Recording, name: str) -> np.ndarray:
+    """A channel of the reference; where it has fixes at some of its rows only, places in between as in any track."""
+    values = reference.frame[name].to_numpy(dtype=float)
+    if name not in PLACE_CHANNELS or np.isfinite(values).all():
+        return values
+    time_s = reference.time_s
+    return interpolated(time_s, time_s, values, pauses_s=reference.pauses_s, between=_between(name))
+
+
+def _between(name: str) -> Callable[[np.ndarray, np.ndarray, np.ndarray], np.ndarray]:
+    """What holds between two samples of a channel."""
+    return steps if name in STEPPED_CHANNELS else longitudes if name == "longitude_deg" else np.interp
+
+
 def _channel_at(other: JoinedRecording, name: str, time_s: np.ndarray) -> np.ndarray:
     """A channel of another recording at the reference's samples."""
     return interpolated(
@@ -92,7 +107,7 @@ def _channel_at(other: JoinedRecording, name: str, time_s: np.ndarray) -> np.nda
         other.reference_s,
         other.recording.frame[name].to_numpy(dtype=float),
         pauses_s=other.pauses_s,
-        between=steps if name in STEPPED_CHANNELS else longitudes if name == "longitude_deg" else np.interp,
+        between=_between(name),
     )
 
 

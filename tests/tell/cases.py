@@ -274,6 +274,10 @@ CASES: dict[str, tuple[dict[str, Any], ...]] = {
         {"hill": "Hill 2, up", "goes_on_before": True, "goes_on_after": True},
     ),
     "height-leaps": _of({"file": "t.gpx", "n_leaps": 1, "largest_step_m": 8000.2, "at_s": 300.0}, {"n_leaps": 2}),
+    "positions-held": _of(
+        {"file": "a.csv", "n_positions": 1842, "n_new": 593, "usual_s": 3.0, "longest_s": 4.1},
+        {"n_positions": 1, "n_new": 1, "longest_s": 26.0},
+    ),
     "way-bridged": _of(
         {"file": "t.gpx", "n_gaps": 1, "lasted_s": 100.0, "straight_m": 612.4, "other_m": None},
         {"n_gaps": 2, "other_m": 1332.0},

@@ -66,6 +66,18 @@ def way_bridged(stated: Stated, style: Style) -> str:
     )
 
 
+def positions_held(stated: Stated, style: Style) -> str:
+    """Positions that a log repeats until the next one comes."""
+    usual_s, longest_s = stated.number("usual_s"), stated.number("longest_s")
+    once = stated.count("n_new")
+    stay = f"{duration(usual_s)} at a time" + (f", up to {duration(longest_s)}" if longest_s > 1.5 * usual_s else "")
+    return (
+        f"The positions in {stated.text('file')} stay the same for {stay}, while the bike goes on. We use each of them "
+        f"once, where it is new ({counted(once, 'position', style=style)}), and leave out the "
+        f"{counted(stated.count('n_positions'), 'repetition', style=style)}."
+    )
+
+
 def stray_positions(stated: Stated, style: Style) -> str:
     """Single fixes far away, or jumps of all that follow."""
     file, first = stated.text("file"), clock(stated.number("first_s"), style)
@@ -125,6 +137,7 @@ TEMPLATES: Mapping[str, Template] = {
     "motion-sources": motion_sources,
     "speed-spike": speed_spike,
     "height-leaps": height_leaps,
+    "positions-held": positions_held,
     "way-bridged": way_bridged,
     "stray-positions": stray_positions,
     "speeds-disagree": speeds_disagree,

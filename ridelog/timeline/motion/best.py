@@ -5,11 +5,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ridelog.constants import NOMINAL_CIRCUMFERENCE_M
 from ridelog.findings import Fact, Finding
 from ridelog.timeline.joined import JoinedRecording, interpolated
 from ridelog.timeline.motion.bridged import bridged_findings
 from ridelog.timeline.motion.distances import DistanceCandidate, combined_distance_m, distance_candidates
-from ridelog.timeline.motion.speeds import NOMINAL_CIRCUMFERENCE_M, DistanceSource, SpeedSource
+from ridelog.timeline.motion.spacing import Spacing
+from ridelog.timeline.motion.speeds import SpeedSource
 
 
 @dataclass(frozen=True)
@@ -29,14 +31,21 @@ class SpeedCandidate:
 class BestMotion:
     """Best speed and distance at the reference's samples, ``None`` where there is none.
 
-    ``track`` is the speed of another recording, where the reference's own is the best.
+    ``track`` is the speed of another recording, where the reference's own is the best; ``distance`` is the best source
+    of the distance.
     """
 
     speed: SpeedCandidate | None
     track: SpeedCandidate | None
     distance_m: np.ndarray | None
-    distance_source: DistanceSource | None
+    distance: DistanceCandidate | None
     findings: tuple[Finding, ...]
+
+    @property
+    def spacing(self) -> Spacing:
+        """Of the fixes that the distance comes from; nothing in it where it comes from none."""
+        along = self.distance is not None and self.distance.source == "positions"
+        return self.distance.joined.motion.spacing if self.distance is not None and along else Spacing()
 
     @property
     def columns(self) -> dict[str, np.ndarray]:
@@ -72,12 +81,13 @@ def best_motion(reference: JoinedRecording, others: Sequence[JoinedRecording]) -
     candidates, contradicting = distance_candidates([reference, *others], found_wheel_mps)
     findings += [*contradicting, *bridged_findings(candidates)]
     at_s = reference.recording.time_s
-    distance_m = combined_distance_m(at_s, [candidate.at(at_s) for candidate in candidates])
+    courses_m = [candidate.measured_at(at_s) for candidate in candidates]
+    straight_m = [candidate.at(at_s) for candidate in candidates if candidate.source == "positions"]
+    distance_m = combined_distance_m(at_s, [*courses_m, *straight_m])
     best_distance = candidates[0] if candidates else None
     if speed is not None or distance_m is not None:
         findings.append(_sources_finding(speed, best_distance))
-    source = best_distance.source if best_distance is not None else None
-    return BestMotion(speed, track, distance_m, source, tuple(findings))
+    return BestMotion(speed, track, distance_m, best_distance, tuple(findings))
 
 
 def _own_speed(reference: JoinedRecording, other: SpeedCandidate | None) -> tuple[SpeedCandidate | None, list[Finding]]:

@@ -1,7 +1,7 @@
 """Distance along the ride: which recording's it is, and what fills its holes."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -24,6 +24,17 @@ class DistanceCandidate:
         """The distance at times on the reference clock [m]."""
         return self.joined.at(at_s, self.distance_m)
 
+    def measured_at(self, at_s: np.ndarray) -> np.ndarray:
+        """The same, of the reference's own positions at its fixes only: another source knows the course between."""
+        if self.source == "positions" and self.joined.join.method == "reference":
+            return self.distance_m
+        return self.at(at_s)
+
+    @property
+    def shortened_ratio(self) -> float:
+        """Share that bends between its fixes took off a way along positions; 0 for any other [1]."""
+        return self.joined.motion.spacing.shortened_ratio if self.source == "positions" else 0.0
+
 
 def distance_candidates(
     everyone: Sequence[JoinedRecording], found_wheel_mps: np.ndarray | None = None
@@ -31,7 +42,8 @@ def distance_candidates(
     """Every distance, best first.
 
     Devices' own distances come first where they count finely and agree with the positions, then the way along the
-    positions, then turns of the wheel and integrals of speed.
+    positions, then turns of the wheel and integrals of speed. These come before positions so far apart that the bends
+    between them may take off more than a wheel's scale is wrong by, unless the two contradict each other.
 
     Parameters
     ----------
@@ -47,11 +59,12 @@ def distance_candidates(
     along = _candidates(everyone, "positions")
     fine, coarse, findings = _counted(_candidates(everyone, "device"), along[0] if along else None)
     integrals = [*_candidates(everyone, "wheel"), *_candidates(everyone, "speed")]
+    better = [_with_gaps_of(item, along[0]) for item in integrals[:1] if along and _is_better(item, along[0])]
     if found_wheel_mps is not None:
         time_s = everyone[0].recording.time_s
         found_m = integral_m(time_s, found_wheel_mps, ~time_gaps(time_s))
         integrals.append(DistanceCandidate(everyone[0], "wheel", found_m))
-    return [*fine, *along, *integrals, *coarse], findings
+    return [*fine, *better, *along, *integrals[len(better) :], *coarse], findings
 
 
 def _candidates(everyone: Sequence[JoinedRecording], source: DistanceSource) -> list[DistanceCandidate]:
@@ -64,16 +77,40 @@ def _candidates(everyone: Sequence[JoinedRecording], source: DistanceSource) -> 
     ]
 
 
+def _is_better(
+    integral: DistanceCandidate, along: DistanceCandidate, *, shortened_ratio: float = 0.005, scale_ratio: float = 0.03
+) -> bool:
+    """Whether an integral of speed is the better distance: bends may shorten the way along the positions more.
+
+    By chords, twice ``shortened_ratio`` may be missing beyond the ±0.5 % of any positions: as much as the ±1.5 % of a
+    wheel. A speed that is off by more than ``scale_ratio`` beyond what bends explain is not believed.
+    """
+    if along.shortened_ratio <= shortened_ratio:
+        return False
+    off_pct = _off_pct(_with_gaps_of(integral, along), along)
+    return off_pct is not None and -scale_ratio <= off_pct / 100 <= scale_ratio + 3 * along.shortened_ratio
+
+
+def _with_gaps_of(integral: DistanceCandidate, along: DistanceCandidate) -> DistanceCandidate:
+    """An integral with the way along the positions across its gaps, where it counts nothing for want of speed."""
+    gaps = np.flatnonzero(time_gaps(integral.joined.recording.time_s))
+    along_m = along.at(integral.joined.reference_s)
+    across_m = np.zeros(len(integral.distance_m))
+    across_m[gaps + 1] = np.nan_to_num(along_m[gaps + 1] - along_m[gaps])
+    return replace(integral, distance_m=integral.distance_m + np.cumsum(across_m))
+
+
 def _counted(
     counted: Sequence[DistanceCandidate], along: DistanceCandidate | None, *, limit_pct: float = 5.0
 ) -> tuple[list[DistanceCandidate], list[DistanceCandidate], list[Finding]]:
-    """Counted distances that agree with the way along the positions to ``limit_pct``: fine and coarse ones."""
+    """Counted distances that agree with the way along the positions to ``limit_pct`` and its bends: fine and coarse."""
     fine: list[DistanceCandidate] = []
     coarse: list[DistanceCandidate] = []
     findings: list[Finding] = []
     for candidate in counted:
         off_pct = None if along is None else _off_pct(candidate, along)
-        if along is not None and off_pct is not None and abs(off_pct) > limit_pct:
+        bends_pct = 0.0 if along is None else 300 * along.shortened_ratio
+        if along is not None and off_pct is not None and not -limit_pct <= off_pct <= limit_pct + bends_pct:
             findings.append(_distance_finding(candidate, along, off_pct))
         else:
             (coarse if _is_coarse(candidate.distance_m) else fine).append(candidate)

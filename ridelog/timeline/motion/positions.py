@@ -5,6 +5,7 @@ import numpy as np
 from ridelog.arrays import default_gap_limit_s
 from ridelog.channels import CHANNELS
 from ridelog.timeline.motion.fixes import Fixes, fresh_mask
+from ridelog.timeline.motion.spacing import Spacing, spacing
 from ridelog.timeline.motion.strays import leap_mask
 
 
@@ -91,12 +92,30 @@ def position_distance_m(fixes: Fixes, *, standing_mps: float = 0.5, window_s: fl
     known = fixes.known
     if not len(known.time_s):
         return distance_m
-    kept = np.flatnonzero(~_within_standing(known, standing_mps, window_s))
-    lengths_m, _ = known.between(kept[:-1], kept[1:])
-    lengths_m[leap_mask(lengths_m, np.diff(known.time_s[kept]))] = 0.0
+    counted = known.at(np.flatnonzero(~_within_standing(known, standing_mps, window_s)))
+    lengths_m = counted.legs_m()
+    lengths_m[leap_mask(lengths_m, np.diff(counted.time_s))] = 0.0
     along_m = np.concatenate(([0.0], np.cumsum(lengths_m)))
-    distance_m[fixes.known_at] = np.interp(known.time_s, known.time_s[kept], along_m)
+    distance_m[fixes.known_at] = np.interp(known.time_s, counted.time_s, along_m)
     return distance_m
+
+
+def position_spacing(fixes: Fixes, *, standing_mps: float = 0.5, window_s: float = 6.0) -> Spacing:
+    """How far apart the fixes are that a distance along them counts.
+
+    Parameters
+    ----------
+    fixes : shape (n,)
+    standing_mps, window_s : as for `position_distance_m` [m/s], [s]
+
+    Returns
+    -------
+    Spacing, with what bends between the fixes took off the way.
+    """
+    known = fixes.known
+    if not len(known.time_s):
+        return Spacing()
+    return spacing(known.at(np.flatnonzero(~_within_standing(known, standing_mps, window_s))))
 
 
 def _within_standing(fixes: Fixes, standing_mps: float, window_s: float) -> np.ndarray:

@@ -7,19 +7,24 @@ from typing import Literal
 import numpy as np
 
 from ridelog.arrays import pause_steps, time_gaps
+from ridelog.constants import NOMINAL_CIRCUMFERENCE_M
 from ridelog.findings import Finding
 from ridelog.recording import Recording
 from ridelog.settings.bike import Bike
 from ridelog.timeline.motion.counted import counted_distance_m, counted_speed_mps, integral_m
 from ridelog.timeline.motion.fixes import Fixes
-from ridelog.timeline.motion.positions import position_distance_m, position_speed_mps, speed_from_fixes_mps
+from ridelog.timeline.motion.positions import (
+    position_distance_m,
+    position_spacing,
+    position_speed_mps,
+    speed_from_fixes_mps,
+)
+from ridelog.timeline.motion.spacing import NO_FIXES, Spacing
 from ridelog.timeline.motion.spikes import without_spikes
 from ridelog.timeline.motion.strays import without_strays
 
 SpeedSource = Literal["wheel", "device", "positions", "distance"]
 DistanceSource = Literal["device", "positions", "wheel", "speed"]
-
-NOMINAL_CIRCUMFERENCE_M = 2.1  # only ever used where the scale does not matter
 
 
 @dataclass(frozen=True)
@@ -31,6 +36,7 @@ class Motion:
     speeds_mps : each shape (n,), NaN where not known; impossible samples taken out [m/s]
     distances_m : each shape (n,), cumulative from the first known sample, NaN where not known [m]
     moments_s : moments that all but positions stand for, shape (n,); ``None`` where it is those of the stamps [s]
+    spacing : of the fixes that the distance along the positions counts
     wheel_scale_known : ``False`` where the wheel's speed rests on a nominal circumference; such a speed is
         listed last and no distance comes from it
     """
@@ -40,6 +46,7 @@ class Motion:
     wheel_scale_known: bool = True
     findings: tuple[Finding, ...] = ()
     moments_s: np.ndarray | None = None
+    spacing: Spacing = NO_FIXES
 
 
 def moments_of_samples_s(recording: Recording, bike: Bike) -> np.ndarray | None:
@@ -92,6 +99,7 @@ def measure_motion(recording: Recording, bike: Bike) -> Motion:
         bike.bike.wheel_circumference_m is not None or not _turns_wheel(recording),
         (*stray_findings, *spike_findings, *reset_findings),
         moments_of_samples_s(recording, bike),
+        NO_FIXES if fixes is None else position_spacing(fixes),
     )
 
 
