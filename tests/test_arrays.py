@@ -1,9 +1,19 @@
 """Masks and runs."""
 
+import itertools
+
 import numpy as np
 import pytest
 
-from ridelog.arrays import hysteresis_mask, local_slope, mask_runs, merge_runs, robust_scale, runs_mask
+from ridelog.arrays import (
+    hysteresis_mask,
+    local_slope,
+    mask_runs,
+    merge_runs,
+    robust_scale,
+    runs_mask,
+    straight_pieces,
+)
 
 
 def test_a_run_begins_at_the_upper_threshold_and_ends_below_the_lower():
@@ -53,3 +63,27 @@ def test_the_robust_scale_is_the_standard_deviation_of_normal_values_and_forgets
     values[:1000] = 1e6
     assert robust_scale(values) == pytest.approx(3.0, rel=0.03)
     assert robust_scale(np.empty(0)) == 0.0
+
+
+def test_a_bent_line_is_its_straight_pieces():
+    line = np.interp(np.arange(61.0), [0, 20, 45, 60], [0, 40, 40, 10])
+    assert straight_pieces(line, 0.01, 5.0).tolist() == [0, 20, 45, 60]
+    assert straight_pieces(line[:21], 0.01, 5.0).tolist() == [0, 20]
+
+
+def test_the_straight_pieces_are_the_best_of_all():
+    """Every way of bending 9 steps, 2^8 of them, weighed one by one; a bend costs what two squared deviations do."""
+    steps = np.random.default_rng(3).normal(0, 1, (20, 9)) + np.repeat([0.0, 3.0, -1.0], 3)
+    for one in steps:
+        costs = {}
+        for choice in range(2**8):
+            bends = [0, *(k + 1 for k in range(8) if choice >> k & 1), 9]
+            pieces = [one[a:b] for a, b in itertools.pairwise(bends)]
+            costs[tuple(bends)] = sum(((piece - piece.mean()) ** 2).sum() for piece in pieces) + 2.0 * len(pieces)
+        best = min(costs, key=lambda bends: costs[bends])
+        assert straight_pieces(np.concatenate(([0.0], np.cumsum(one))), 1.0, 2.0).tolist() == list(best)
+
+
+def test_no_piece_is_shorter_than_the_fewest_steps():
+    values = np.cumsum(np.random.default_rng(4).normal(0, 1, 200))
+    assert np.diff(straight_pieces(values, 0.05, 2.0, fewest=6)).min() >= 6

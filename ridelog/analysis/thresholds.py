@@ -27,10 +27,10 @@ from ridelog.analysis.road.distance import DEFAULT_DISTANCE_LIMIT_PCT, DISTANCE_
 from ridelog.analysis.road.height_coverage import DEFAULT_SETTINGS as COVERAGE
 from ridelog.analysis.road.height_noise import DEFAULT_SETTINGS as HEIGHTS
 from ridelog.analysis.road.load_uncertainty import DEFAULT_SPEED_LIMIT_RATIO, SPEED_LIMIT_RATIOS
-from ridelog.analysis.road.places import NEAR_M
+from ridelog.analysis.road.places import NEAR_M, same_hill_pairs
 from ridelog.analysis.road.profile import ascent_descent_m
 from ridelog.analysis.road.rough_heights import grade_smoothing_m
-from ridelog.analysis.road.slopes import same_hill_pairs
+from ridelog.analysis.road.slopes import DEFAULT_SETTINGS as SLOPES
 from ridelog.analysis.summary import MOVING_MPS
 from ridelog.analysis.worth.benefit import BATTERY_EFFICIENCY, DRIVE_EFFICIENCY
 from ridelog.analysis.worth.motor import CAPTURED_SHARES, STRIKING_PCT, USUAL_PCT
@@ -58,6 +58,7 @@ def settings_used(ride: Ride, *, min_height_m: float, min_grade_pct: float) -> S
         **ride.settings,
         "distance": _distance(ride),
         "hills": {
+            **asdict(SLOPES),
             "min_height_m": min_height_m,
             "min_grade_pct": min_grade_pct,
             "both_ways_within_m": _default(same_hill_pairs, "tolerance_m"),

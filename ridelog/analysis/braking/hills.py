@@ -1,15 +1,17 @@
 """Hills: what each took, what it gave back, and hills ridden both ways. Each pass over a hill is worked out once."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ridelog.analysis.braking.available import captured_pct, energy_parts
 from ridelog.analysis.braking.events import Event
 from ridelog.analysis.electrical.flow_model import Throughput
-from ridelog.analysis.road.height_uncertainty import hill_height_q, mean_grade_q
-from ridelog.analysis.road.slopes import Slope, find_slopes, same_hill_pairs
+from ridelog.analysis.road.height_uncertainty import hill_height_q, mean_grade_q, told_slopes
+from ridelog.analysis.road.places import same_hill_pairs
+from ridelog.analysis.road.slopes import DEFAULT_SETTINGS as SLOPES
+from ridelog.analysis.road.slopes import Slope, find_slopes
 from ridelog.analysis.scene import Heights, Scene
 from ridelog.answer.hills import Hill, HillPair
 from ridelog.arrays import Floats, Runs, time_gaps
@@ -73,7 +75,8 @@ def hill_passes(
     if scene.heights is None:
         return (), ()
     profile, noise = scene.heights.profile, scene.heights.noise
-    slopes = find_slopes(profile, min_height_m=min_height_m, min_grade_pct=min_grade_pct, unsure_m=noise.unsure_m)
+    settings = replace(SLOPES, min_height_m=min_height_m, min_grade_pct=min_grade_pct)
+    slopes = told_slopes(find_slopes(profile, noise, settings), noise)
     pairs = _pairs(scene, scene.heights, slopes)
     numbers = _numbers(len(slopes), dict(pairs))
     passes = (_pass(scene, scene.heights, slope, number, events) for slope, number in zip(slopes, numbers, strict=True))

@@ -13,13 +13,15 @@ from ridelog.arrays import Floats, Mask
 Indices = NDArray[np.intp]
 
 
-def height_digit_m(altitude_m: Floats, *, least_m: float = 0.02, n_least: int = 3) -> float:
+def height_digit_m(altitude_m: Floats, *, least_m: float = 0.02, most_m: float = 2.0, n_least: int = 3) -> float:
     """The step in which a height is written [m]; 0 where the record shows none.
 
     Parameters
     ----------
     altitude_m : shape (n,), in the order recorded, no NaN [m]
     least_m : a smaller step does not matter [m]
+    most_m : a larger step is one only if nearly all heights are in it; roads that run level at even heights look alike
+        [m]
     n_least : fewer different levels show no step
 
     Returns
@@ -36,6 +38,8 @@ def height_digit_m(altitude_m: Floats, *, least_m: float = 0.02, n_least: int = 
         return 0.0
     digit_m = float(steps.min())
     whole = np.abs(steps / digit_m - np.rint(steps / digit_m)) < 0.01
+    if digit_m > most_m:
+        whole = np.abs((altitude_m - levels[0]) / digit_m - np.rint((altitude_m - levels[0]) / digit_m)) < 0.01
     return digit_m if whole.mean() > 0.9 else 0.0
 
 

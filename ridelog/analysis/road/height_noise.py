@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ridelog.analysis.road.profile import Profile
-from ridelog.arrays import Floats, mask_runs
+from ridelog.arrays import Floats, mask_runs, robust_scale
 
 HeightKind = Literal["barometric", "satellite"]
 
@@ -53,6 +53,8 @@ class HeightSettings:
     smoothing_m, grid_m : of the profile (see `ridelog.analysis.road.profile.height_profile`) [m]
     bend_m : over this length on either side the road's bends up and down are held against those that its errors make;
         shorter ones smoothing has taken out, over longer ones roads bend [m]
+    short_bend_m : over this length and twice it, errors are told from a road that bends everywhere; smoothing leaves
+        half of what a height wanders over it [m]
     near_m : passes closer than this to each other are of one road: twice the error of a satellite position [m]
     apart_m : less along the ride is no second pass [m]
     """
@@ -63,6 +65,7 @@ class HeightSettings:
     smoothing_m: float = 12.0
     grid_m: float = 5.0
     bend_m: float = 50.0
+    short_bend_m: float = 25.0
     near_m: float = 12.0
     apart_m: float = 300.0
 
@@ -258,6 +261,41 @@ def wander(profile: Profile, passed_s: Floats, fast_m: float, settings: HeightSe
     single, double = walked(np.array([apart_m, 2 * apart_m]), settings.smoothing_m).tolist()
     kept = (4 * single - double) / (2 * apart_m)
     return float(max(quartile**2 - 6 * fast_m**2 / float(np.median(lasted_s)), 0.0) / (4 * kept))
+
+
+def wander_beside_bends(profile: Profile, noise: HeightNoise, settings: HeightSettings = DEFAULT_SETTINGS) -> float:
+    """How fast the error wanders where the road bends everywhere: slow_m²/memory_s [m²/s].
+
+    Squared second differences of a random walk grow with the length over which they are taken, those of a road that
+    bends evenly with its fourth power. Two lengths tell one from the other.
+
+    Parameters
+    ----------
+    profile : the smoothed heights
+    noise : of them
+    settings : ``short_bend_m``
+
+    Returns
+    -------
+    Infinity where the profile is too short to show it [m²/s].
+    """
+    grid_m = float(profile.distance_m[1] - profile.distance_m[0])
+    short = max(round(settings.short_bend_m / grid_m), 1)
+    if len(profile.height_m) < 24 * short:
+        return math.inf
+    squares, kept = [], []
+    for apart in (short, 2 * short):
+        bends_m = profile.height_m[2 * apart :] - 2 * profile.height_m[apart:-apart] + profile.height_m[: -2 * apart]
+        lasted_s = np.maximum(noise.passed_s[2 * apart :] - noise.passed_s[: -2 * apart], 0.2) / 2
+        lengths_m = grid_m * np.array([apart, 2 * apart])
+        alike = np.exp(-((lengths_m / (2 * noise.smoothing_m)) ** 2))  # of the quick error, by the kernel
+        quick_m2 = noise.fast_m**2 * (6 - 8 * alike[0] + 2 * alike[1])
+        square_m2ps = robust_scale(bends_m / np.sqrt(lasted_s), centre=0.0) ** 2
+        squares.append(square_m2ps - quick_m2 / float(np.median(lasted_s)))
+        single, double = walked(lengths_m, noise.smoothing_m).tolist()
+        kept.append((4 * single - double) / (2 * apart * grid_m))
+    # the squares are 4 w kept + c length³, as twice the length takes twice the time
+    return float(max(8 * squares[0] - squares[1], 0.0) / (4 * (8 * kept[0] - kept[1])))
 
 
 def walked(length_m: Floats, smoothing_m: float) -> Floats:

@@ -54,6 +54,12 @@ def hill_height_q(slope: Slope, noise: HeightNoise) -> Quantity:
     return height_change_q(slope.height_m, start_s, end_s, noise, other_u_m=last_digit_m)
 
 
+def told_slopes(slopes: list[Slope], noise: HeightNoise) -> list[Slope]:
+    """The slopes whose height is told from zero: its interval lies on one side of it."""
+    heights = (hill_height_q(slope, noise) for slope in slopes)
+    return [slope for slope, q in zip(slopes, heights, strict=True) if (q.low95 or 0.0) * (q.high95 or 0.0) > 0]
+
+
 def drop_q(motion: Motion, run: tuple[int, int], noise: HeightNoise) -> Quantity | None:
     """Height lost from the first to the last sample of a run, with its interval; ``None`` without height.
 

@@ -1,7 +1,9 @@
-"""Where on the earth a point along the ride is."""
+"""Where on the earth a point along the ride is, and which hills are one road ridden both ways."""
 
 import numpy as np
 
+from ridelog.analysis.road.profile import Profile
+from ridelog.analysis.road.slopes import Slope
 from ridelog.answer.hills import Place
 from ridelog.arrays import Floats
 
@@ -30,3 +32,47 @@ def place_along(
     latitude = float(np.interp(at_m, along_m, latitude_deg[known]))
     longitude = float(np.interp(at_m, along_m, np.unwrap(longitude_deg[known], period=360.0)))
     return Place(latitude, (longitude + 180.0) % 360.0 - 180.0)
+
+
+def same_hill_pairs(
+    slopes: list[Slope], profile: Profile, east_m: Floats, north_m: Floats, *, tolerance_m: float = 50.0
+) -> list[tuple[int, int]]:
+    """Indices (up, down) of slopes that are one road ridden both ways.
+
+    Start of one and end of the other, and the points halfway, lie within ``tolerance_m``: twice the usual
+    error of a satellite position, and what the smoothing may move a foot or a top.
+
+    Parameters
+    ----------
+    slopes : in riding order
+    profile : the heights
+    east_m, north_m : shape (m,), position on the profile's grid [m]
+    tolerance_m : see above [m]
+
+    Returns
+    -------
+    Each slope in one pair at most.
+    """
+    pairs: list[tuple[int, int]] = []
+    free_downs = [index for index, slope in enumerate(slopes) if slope.direction == "down"]
+    for up, slope in enumerate(slopes):
+        if slope.direction == "down":
+            continue
+        distances = {down: _apart_m(slope, slopes[down], profile, east_m, north_m) for down in free_downs}
+        best = min(distances, key=lambda down: distances[down], default=None)
+        if best is not None and distances[best] <= tolerance_m:
+            pairs.append((up, best))
+            free_downs.remove(best)
+    return pairs
+
+
+def _apart_m(up: Slope, down: Slope, profile: Profile, east_m: Floats, north_m: Floats) -> float:
+    """How far apart two slopes lie when one is turned round: the largest distance at foot, middle and top."""
+    fractions = np.array([0.0, 0.5, 1.0])
+    corners = []
+    for slope, along in ((up, fractions), (down, fractions[::-1])):
+        bounds = profile.distance_m[[slope.start, slope.end]]
+        at_m = bounds[0] + along * (bounds[1] - bounds[0])
+        corners.append([np.interp(at_m, profile.distance_m, axis) for axis in (east_m, north_m)])
+    apart = float(np.hypot(*(np.subtract(corners[0], corners[1]))).max())
+    return apart if np.isfinite(apart) else np.inf

@@ -1,26 +1,72 @@
-"""Where the road rises and falls: hills, and hills ridden both ways."""
+"""Where the road rises and falls: hills as a rider names them.
+
+The smoothed height is first drawn as straight stretches, as few as its errors allow: what bends it by no more than
+they may is no change of grade. The hills are then read off the stretches by their definition.
+"""
 
 import itertools
-from collections.abc import Callable
+import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ridelog.analysis.road.profile import Profile, turning_points
-from ridelog.arrays import Floats, Mask
+from ridelog.analysis.road.height_noise import DEFAULT_SETTINGS as HEIGHTS
+from ridelog.analysis.road.height_noise import HeightNoise, wander_beside_bends
+from ridelog.analysis.road.profile import Profile, gaussian, turning_points
+from ridelog.arrays import Floats, Mask, mask_runs, straight_pieces
 
-Unsure = Callable[[int, NDArray[np.intp]], Floats]  # of height differences from one point of a profile to others [m]
+
+@dataclass(frozen=True)
+class SlopeSettings:
+    """What a hill is, each number with its reason.
+
+    Attributes
+    ----------
+    min_height_m, min_grade_pct : least height and mean grade of a hill; less is hardly felt [m], [%]
+    reversal_m : a hill ends where the road turns the other way by this; what a barometer resolves [m]
+    level_grade_pct : a hill begins and ends where the grade passes this; level road is steeper nowhere [%]
+    level_length_m : so much level road ends a hill; less belongs to it [m]
+    min_length_m : a shorter rise is a ramp or a false height [m]
+    max_grade_pct : steeper on average is no road but a false height; the steepest streets have some 35 % [%]
+    kink_pct : a change of grade up to this, rounded by smoothing, stays one bend between two stretches [%]
+    bend_cost : a bend must explain this many squared standard deviations of the heights' errors; chance alone explains
+        2 ln n of n errors that know nothing of each other, 9 on some 4 km of road [1]
+    level_bend_cost : as much for a bend to level road of ``level_length_m``, of which fewer are tried [1]
+    edge_u_pct : where a grade is as sure as this (standard uncertainty), foot and top are read off it; no threshold
+        of 1 % is seen more finely than half of that [%]
+    edge_longest_m : longest kernel over which it is; a longer one blurs them more than straight stretches do [m]
+    edge_reach_m : within this of where stretches meet: half of a long vertical curve [m]
+    """
+
+    min_height_m: float = 5.0
+    min_grade_pct: float = 2.0
+    reversal_m: float = 2.0
+    level_grade_pct: float = 1.0
+    level_length_m: float = 150.0
+    min_length_m: float = 50.0
+    max_grade_pct: float = 40.0
+    kink_pct: float = 3.0
+    bend_cost: float = 9.0
+    level_bend_cost: float = 6.0
+    edge_u_pct: float = 0.4
+    edge_longest_m: float = 20.0
+    edge_reach_m: float = 40.0
+
+
+DEFAULT_SETTINGS = SlopeSettings()
+SMOOTHING_M = HEIGHTS.smoothing_m  # of a profile of which no more is known [m]
 
 
 @dataclass(frozen=True)
 class Slope:
     """A stretch of road that rises or falls.
 
-    ``start`` and ``end`` are grid indices of where the slope begins and ends in the profile. Smoothing rounds foot and
-    top off, so that the whole height is reached only a little outside; ``height_m`` is that height, negative down.
-    ``start_u_m`` and ``end_u_m`` are standard uncertainties of where it begins and ends, by the errors of the heights.
+    ``start`` and ``end`` are grid indices of where the slope begins and ends in the profile. ``height_m`` is its
+    height without the rounding of foot and top by the smoothing, negative down. ``start_u_m`` and ``end_u_m`` are
+    standard uncertainties of where it begins and ends, by the errors of the heights.
     """
 
     direction: Literal["up", "down"]
@@ -31,90 +77,275 @@ class Slope:
     end_u_m: float = 0.0
 
 
-def find_slopes(
-    profile: Profile, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0, unsure_m: Unsure | None = None
-) -> list[Slope]:
-    """Stretches with at least ``min_height_m`` net at a mean grade of at least ``min_grade_pct``.
+@dataclass(frozen=True)
+class Stretches:
+    """A profile as straight stretches: the points between them, as grid indices, with place and height, shape (k,)."""
 
-    The height is split at its turning points (reversals of at least ``min_height_m``). In each leg the slope
-    is the part that gains most height beyond half the least grade, so that flat road before, between and after
-    is left out; what remains on either side is searched in the same way. Road at either end of a slope that gains no
-    more than the errors of the heights may feign is left out as well.
+    points: NDArray[np.intp]
+    distance_m: Floats
+    height_m: Floats
+
+    @property
+    def grade_pct(self) -> Floats:
+        """Grade of each stretch, shape (k - 1,) [%]."""
+        return np.asarray(100 * np.diff(self.height_m) / np.diff(self.distance_m))
+
+
+def find_slopes(
+    profile: Profile, noise: HeightNoise | None = None, settings: SlopeSettings = DEFAULT_SETTINGS
+) -> list[Slope]:
+    """Stretches of road that climb or fall, as a rider names them.
+
+    The road is cut where it turns the other way by ``reversal_m`` and where it runs level for ``level_length_m``. What
+    lies between is a slope from where the grade passes ``level_grade_pct`` first to where it does so last, if it has
+    the least height, mean grade and length. Where only its mean grade is too small, the part that gains most height
+    beyond the least grade is one, and what remains on either side is searched in the same way.
 
     Parameters
     ----------
     profile : the heights
-    min_height_m, min_grade_pct : of a slope [m], [%]
-    unsure_m : what height differences may be off by; nothing where ``None``
+    noise : what they may be off by; next to nothing where ``None``
+    settings : what a slope is
 
     Returns
     -------
     slopes : in riding order, not overlapping
     """
+    road = sharpened(straight_stretches(profile, noise, settings), profile, noise, settings)
+    cut = _level(road, settings)
     slopes: list[Slope] = []
-    for first, last in itertools.pairwise(turning_points(profile.height_m, reversal_m=min_height_m)):
-        sign = 1.0 if profile.height_m[last] >= profile.height_m[first] else -1.0
-        waiting = [(first, last)]
-        while waiting:
-            low, high = waiting.pop()
-            start, end = _steepest_part(profile, low, high, sign, min_grade_pct / 2)
-            height_m = float(profile.height_m[end] - profile.height_m[start])
-            if sign * height_m < min_height_m:
+    for low, high in itertools.pairwise(turning_points(road.height_m, reversal_m=settings.reversal_m)):
+        sign = 1.0 if road.height_m[high] >= road.height_m[low] else -1.0
+        for first, last in mask_runs(~cut[low:high]):
+            climbing = np.flatnonzero(sign * road.grade_pct[low + first : low + last + 1] > settings.level_grade_pct)
+            if not len(climbing):
                 continue
-            sure = (start, end)
-            if unsure_m is not None:
-                sure = _sure_part(profile, start, end, sign * min_grade_pct / 2, unsure_m)
-            foot, top = _where_it_begins(profile, (start, end), sure, sign)
-            height_m = _rise_m(profile, foot, top, (low, high))
-            least_m = max(min_height_m, min_grade_pct / 100 * float(profile.distance_m[top] - profile.distance_m[foot]))
-            if unsure_m is not None:  # what noise alone may feign is no hill
-                least_m = max(least_m, float(unsure_m(foot, np.array([top]))[0]))
-            if sign * height_m >= least_m:
-                ends_u_m = (
-                    _ends_u_m(profile, (foot, top), (low, high), unsure_m) if unsure_m is not None else (0.0, 0.0)
-                )
-                slopes.append(Slope("up" if sign > 0 else "down", foot, top, height_m, *ends_u_m))
-            waiting += [(low, start), (end, high)]
+            whole = low + first + int(climbing[0]), low + first + int(climbing[-1]) + 1
+            for start, end in _steep_enough(road, *whole, sign, settings):
+                slopes.append(_slope(profile, road, (start, end), (low, high), noise))
     return sorted(slopes, key=lambda slope: slope.start)
 
 
-def _where_it_begins(
-    profile: Profile, whole: tuple[int, int], sure: tuple[int, int], sign: float, *, reach_m: float = 30.0
-) -> tuple[int, int]:
-    """Start and end where the smoothed grade passes half the mean grade of the slope.
+def straight_stretches(
+    profile: Profile, noise: HeightNoise | None = None, settings: SlopeSettings = DEFAULT_SETTINGS
+) -> Stretches:
+    """The profile as straight stretches, as few as the errors of its heights allow.
 
-    A symmetric kernel turns the edge between flat and slope into a ramp whose middle is the edge. It is looked for from
-    what is surely part of the slope outwards, and inwards by at most ``reach_m`` (the kernel's 12 m, the cell's 5 m and
-    a vertical curve of some 20 m), so that a gentle beginning of a slope stays part of it.
+    A wandering error is a random walk, so that the rises from point to point have errors of one size that know nothing
+    of each other, and a straight stretch is one whose rises scatter about their mean by no more than these. The number
+    of bends is weighed against that scatter (Jackson et al. 2005; Killick, Fearnhead and Eckley 2012). Smoothing rounds
+    each bend, which adds ``σ ψ(d/σ)`` of the change of grade to the height at a distance d, with
+    ``ψ(t) = φ(t) - t(1 - Φ(t))``; that is taken off the heights between stretches.
+
+    Parameters
+    ----------
+    profile : the heights
+    noise : what they may be off by; next to nothing where ``None``
+    settings : ``kink_pct`` and ``bend_cost``
+
+    Returns
+    -------
+    From the first to the last point of the profile.
+
+    References
+    ----------
+    B. Jackson et al., An algorithm for optimal partitioning of data on an interval, IEEE Signal Processing Letters 12
+    (2005), 105-108, doi:10.1109/LSP.2001.838216. R. Killick, P. Fearnhead and I. A. Eckley, Optimal detection of
+    changepoints with a linear computational cost, JASA 107 (2012), 1590-1598, doi:10.1080/01621459.2012.737745
+    (both from memory).
     """
-    (start, end), (first, last) = whole, sure
-    mean_pct = 100 * (profile.height_m[last] - profile.height_m[first])
-    mean_pct = sign * mean_pct / (profile.distance_m[last] - profile.distance_m[first])
-    steep = sign * profile.grade_pct >= mean_pct / 2
-    reach = min(round(reach_m / float(profile.distance_m[1] - profile.distance_m[0])), (last - first) // 2)
-    foot = _edge(steep, first, range(first, start - 1, -1), range(first, first + reach + 1))
-    return foot, _edge(steep, last, range(last, end + 1), range(last, last - reach - 1, -1))
+    grid_m = float(profile.distance_m[1] - profile.distance_m[0])
+    smoothing_m = noise.smoothing_m if noise is not None else SMOOTHING_M
+    # a rounded kink of grades g is off its two straight lines by 0.2338 g² σ, as a sum of squared grades over metres
+    least_m = (settings.kink_pct / 100) ** 2 * 0.2338 * smoothing_m / settings.bend_cost
+    fewest = max(round(2 * smoothing_m / grid_m), 1)
+    walk_m = least_m + (_walk_m(profile, noise) if noise is not None else 0.0)
+    points = straight_pieces(profile.height_m, walk_m * grid_m, settings.bend_cost, fewest=fewest)
+    points = _with_level_parts(profile, points, walk_m * grid_m, fewest, settings)
+    points = _one_bend_a_kink(points, _bends(profile, points), 2.5 * smoothing_m / grid_m)
+    place_m = profile.distance_m[points]
+    return Stretches(
+        points, place_m, profile.height_m[points] - _rounded_off_m(place_m, _bends(profile, points), smoothing_m)
+    )
 
 
-def _edge(steep: Mask, at: int, outwards: range, inwards: range) -> int:
-    """The last steep point outwards from a steep one, the first one inwards from one that is not; else the point."""
-    if steep[at]:
-        return next((index for index, beyond in itertools.pairwise(outwards) if not steep[beyond]), outwards[-1])
-    return next((index for index in inwards if steep[index]), at)
+def _bends(profile: Profile, points: NDArray[np.intp]) -> Floats:
+    """By how much the grade changes at each point between stretches, 0 at either end, shape (k,) [1]."""
+    grades = np.diff(profile.height_m[points]) / np.diff(profile.distance_m[points])
+    return np.concatenate(([0.0], np.diff(grades), [0.0]))
 
 
-def _rise_m(profile: Profile, foot: int, top: int, leg: tuple[int, int], *, beyond_m: float = 15.0) -> float:
-    """Height gained from foot to top, where smoothing has rounded off hardly any: a little outside of them."""
-    beyond = round(beyond_m / float(profile.distance_m[1] - profile.distance_m[0]))
-    before = profile.height_m[max(foot - beyond, leg[0]) : foot + 1]
-    after = profile.height_m[top : min(top + beyond, leg[1]) + 1]
-    if profile.height_m[top] >= profile.height_m[foot]:
-        return float(after.max() - before.min())
-    return float(after.min() - before.max())
+def _one_bend_a_kink(points: NDArray[np.intp], bends: Floats, longest: float) -> NDArray[np.intp]:
+    """The points with two bends the same way, no further apart than a kernel smears a kink, drawn together into one."""
+    kept, k = [int(points[0])], 1
+    while k < len(points) - 1:
+        if k < len(points) - 2 and points[k + 1] - points[k] <= longest and bends[k] * bends[k + 1] > 0:
+            kept.append(round(float(np.average(points[k : k + 2], weights=np.abs(bends[k : k + 2])))))
+            k += 2
+        else:
+            kept.append(int(points[k]))
+            k += 1
+    return np.array([*kept, int(points[-1])], dtype=np.intp)
+
+
+def _with_level_parts(
+    profile: Profile, points: NDArray[np.intp], step_variance: float, fewest: int, settings: SlopeSettings
+) -> NDArray[np.intp]:
+    """The points between stretches, and those of level road that a steeper stretch holds.
+
+    Level road that is long enough ends a hill, so that it is looked for in each steeper stretch: the part of at least
+    ``level_length_m`` and no more than ``level_grade_pct`` that explains most, if that is ``level_bend_cost`` a bend.
+    """
+    grid_m = float(profile.distance_m[1] - profile.distance_m[0])
+    level_step_m, shortest = settings.level_grade_pct / 100 * grid_m, math.ceil(settings.level_length_m / grid_m)
+    more: list[int] = []
+    for first, last in itertools.pairwise(points.tolist()):
+        rise_m, n = profile.height_m[first : last + 1] - profile.height_m[first], last - first
+        if n < shortest + fewest or abs(rise_m[-1]) <= level_step_m * n:
+            continue
+        tried = np.unique(np.append(np.arange(0, n, max(1, n // 300)), n))
+        begin, end = (axis.ravel() for axis in np.meshgrid(tried, tried, indexing="ij"))
+        room = (end - begin >= shortest) & ((begin == 0) | (begin >= fewest)) & ((end == n) | (n - end >= fewest))
+        begin, end = begin[room], end[room]
+        parts_m = rise_m[begin], rise_m[end] - rise_m[begin], rise_m[-1] - rise_m[end]
+        lengths = begin, end - begin, n - end
+        explained = sum(part_m**2 / np.maximum(length, 1) for part_m, length in zip(parts_m, lengths, strict=True))
+        explained = (explained - rise_m[-1] ** 2 / n) / step_variance
+        explained -= settings.level_bend_cost * ((begin > 0).astype(int) + (end < n))
+        explained[np.abs(parts_m[1]) > level_step_m * lengths[1]] = -np.inf
+        best = int(np.argmax(explained))
+        if explained[best] > 0:
+            more += [first + int(begin[best]), first + int(end[best])]
+    return np.unique(np.append(points, more)).astype(np.intp)
+
+
+def _walk_m(profile: Profile, noise: HeightNoise, *, over_m: float = 100.0) -> float:
+    """Variance a metre of the rises that the errors feign; the quick error's by what it does over ``over_m`` [m²/m]."""
+    seconds_per_m = float(np.median(np.diff(noise.passed_s) / np.diff(noise.distance_m)))
+    walk_m2ps = min(noise.short_walk_m2ps, wander_beside_bends(profile, noise))
+    return 2 * walk_m2ps * seconds_per_m + 2 * (noise.fast_m**2 + noise.digit_m**2 / 24) / over_m
+
+
+def _rounded_off_m(place_m: Floats, bends: Floats, smoothing_m: float) -> Floats:
+    """What smoothing adds to the height at each point by the changes of grade there and nearby, shape (k,) [m]."""
+    added_m = np.zeros(len(place_m))
+    for apart in range(-3, 4):  # stretches are two kernels long at least: beyond the third nothing is left
+        here = np.arange(max(-apart, 0), len(place_m) - max(apart, 0))
+        t = np.abs(place_m[here + apart] - place_m[here]) / smoothing_m
+        beyond = np.array([0.5 * math.erfc(value / math.sqrt(2)) for value in t.tolist()])
+        psi = np.exp(-0.5 * t**2) / math.sqrt(2 * math.pi) - t * beyond
+        added_m[here] += bends[here + apart] * smoothing_m * psi
+    return added_m
+
+
+def sharpened(road: Stretches, profile: Profile, noise: HeightNoise | None, settings: SlopeSettings) -> Stretches:
+    """The stretches with the points between level and steeper ones put where the grade passes ``level_grade_pct``.
+
+    A stretch is as steep as its mean; where a road bends slowly, the place itself is read off the grade, as smooth as
+    its errors ask for. A kink of the road is there a ramp, whose middle is the kink: the place is where the grade
+    passes half of that one and a half kernels further on, or ``level_grade_pct`` where that is more.
+
+    Parameters
+    ----------
+    road : of straight stretches
+    profile : their heights
+    noise : what they may be off by
+    settings : ``level_grade_pct`` and those of an edge; no place is moved beyond the next
+
+    Returns
+    -------
+    As many stretches, the level ones with their grades.
+    """
+    over_m = _edge_smoothing_m(profile, noise, settings)
+    if over_m is None:
+        return road
+    grid_m = float(profile.distance_m[1] - profile.distance_m[0])
+    smooth_m = gaussian(profile.height_m, math.sqrt(max(over_m**2 - SMOOTHING_M**2, 0.0)) / grid_m)
+    steep_pct = np.abs(100 * np.gradient(smooth_m, profile.distance_m))
+    level = np.abs(road.grade_pct) <= settings.level_grade_pct
+    points, height_m = road.points.copy(), road.height_m.copy()
+    moved = np.flatnonzero(level[1:] != level[:-1]) + 1
+    for k in moved.tolist():
+        way = 1 if level[k - 1] else -1  # from level road to a steeper one
+        flat, steep = int(road.points[k - way]), int(road.points[k + way])
+        back = (abs(flat - int(road.points[k])) - 1) // 2
+        on = (abs(steep - int(road.points[k])) - 1) // (2 if k + way in moved else 1)
+        back, on = (min(cells, round(settings.edge_reach_m / grid_m)) for cells in (back, on))
+        tried = road.points[k] + way * np.arange(-back, on + 1)
+        further = np.clip(tried + way * round(1.5 * over_m / grid_m), 0, len(steep_pct) - 1)
+        passed = steep_pct[tried] > np.maximum(settings.level_grade_pct, steep_pct[further] / 2)
+        points[k] = tried[np.argmax(passed)] if passed.any() else tried[-1]
+        by_m = float(profile.distance_m[points[k]] - road.distance_m[k])
+        flat_pct, steep_pct_there = (float(road.grade_pct[j]) for j in ((k - 1, k) if way > 0 else (k, k - 1)))
+        # on the steeper side a kink has the height of the level road, and a long curve that of the stretch
+        height_m[k] += by_m / 100 * (flat_pct if way * by_m < 0 else (flat_pct + steep_pct_there) / 2)
+    return Stretches(points, profile.distance_m[points], height_m)
+
+
+def _edge_smoothing_m(profile: Profile, noise: HeightNoise | None, settings: SlopeSettings) -> float | None:
+    """Kernel over which a grade is sure to ``edge_u_pct``; ``None`` where it would be longer than allowed [m]."""
+    if noise is None:
+        return SMOOTHING_M
+    # the slope of a random walk of variance q a metre, smoothed by a kernel σ, has the variance q/(2 √π σ)
+    needed_m = _walk_m(profile, noise) / (2 * math.sqrt(math.pi) * (settings.edge_u_pct / 100) ** 2)
+    return max(needed_m, noise.smoothing_m) if needed_m <= settings.edge_longest_m else None
+
+
+def _level(road: Stretches, settings: SlopeSettings) -> Mask:
+    """Which stretches are part of level road that is long enough to end a hill, shape (k - 1,)."""
+    cut = np.abs(road.grade_pct) <= settings.level_grade_pct
+    for first, last in mask_runs(cut):
+        if road.distance_m[last + 1] - road.distance_m[first] < settings.level_length_m:
+            cut[first : last + 1] = False
+    return cut
+
+
+def _steep_enough(
+    road: Stretches, start: int, end: int, sign: float, settings: SlopeSettings
+) -> Iterator[tuple[int, int]]:
+    """The stretch as a whole where its mean grade is enough, else the parts that gain most beyond the least grade."""
+    if not _tall_and_long(road, start, end, sign, settings):
+        return
+    if _mean_pct(road, start, end, sign) >= settings.min_grade_pct:
+        if _mean_pct(road, start, end, sign) <= settings.max_grade_pct:
+            yield start, end
+        return
+    span = slice(start, end + 1)
+    beyond_m = sign * road.height_m[span] - settings.min_grade_pct / 100 * road.distance_m[span]
+    last = int(np.argmax(beyond_m - np.minimum.accumulate(beyond_m)))
+    first = int(np.argmin(beyond_m[: last + 1]))
+    if last <= first:
+        return
+    yield from _steep_enough(road, start, start + first, sign, settings)
+    yield from _steep_enough(road, start + first, start + last, sign, settings)
+    yield from _steep_enough(road, start + last, end, sign, settings)
+
+
+def _tall_and_long(road: Stretches, start: int, end: int, sign: float, settings: SlopeSettings) -> bool:
+    tall = sign * (road.height_m[end] - road.height_m[start]) >= settings.min_height_m
+    return bool(tall and road.distance_m[end] - road.distance_m[start] >= settings.min_length_m)
+
+
+def _mean_pct(road: Stretches, start: int, end: int, sign: float) -> float:
+    rise_m, run_m = road.height_m[end] - road.height_m[start], road.distance_m[end] - road.distance_m[start]
+    return float(100 * sign * rise_m / run_m)
+
+
+def _slope(
+    profile: Profile, road: Stretches, ends: tuple[int, int], leg: tuple[int, int], noise: HeightNoise | None
+) -> Slope:
+    """The record of a slope between two points of a road; ``leg`` are those between which the road does not turn."""
+    height_m = float(road.height_m[ends[1]] - road.height_m[ends[0]])
+    start, end = (int(road.points[point]) for point in ends)
+    u_m = (0.0, 0.0)
+    if noise is not None:
+        low, high = (int(road.points[point]) for point in leg)
+        u_m = _ends_u_m(profile, (start, end), (low, high), noise)
+    return Slope("up" if height_m > 0 else "down", start, end, height_m, *u_m)
 
 
 def _ends_u_m(
-    profile: Profile, ends: tuple[int, int], leg: tuple[int, int], unsure_m: Unsure, *, reach_m: float = 150.0
+    profile: Profile, ends: tuple[int, int], leg: tuple[int, int], noise: HeightNoise, *, reach_m: float = 150.0
 ) -> tuple[float, float]:
     """Standard uncertainties of where a slope begins and ends, from the errors of the heights [m].
 
@@ -132,75 +363,7 @@ def _ends_u_m(
     results = []
     for found, others, way in ((foot, heads, 1.0), (top, tails, -1.0)):
         best = int(others[np.argmin(way * excess[others])])
-        alike = others[way * (excess[others] - excess[best]) <= unsure_m(best, others) / 2]
+        alike = others[way * (excess[others] - excess[best]) <= noise.unsure_m(best, others) / 2]
         before_m, after_m = (profile.distance_m[[alike[0], alike[-1]]] - profile.distance_m[found]).tolist()
         results.append(float(np.sqrt((before_m**2 + before_m * after_m + after_m**2) / 3)))
     return results[0], results[1]
-
-
-def _sure_part(profile: Profile, start: int, end: int, grade_pct: float, unsure_m: Unsure) -> tuple[int, int]:
-    """Start and end drawn in over what gains no more beyond the grade than the errors of the heights may feign.
-
-    At most a third of the slope is drawn in from each end. Half as much again as what the errors may be is allowed for,
-    as the start was sought out among them.
-    """
-    excess = np.sign(grade_pct) * (profile.height_m - grade_pct / 100 * profile.distance_m)
-    third = (end - start) // 3
-    heads, tails = np.arange(start, start + third + 1), np.arange(end - third, end + 1)
-    feigned_head = excess[heads] - excess[start] <= unsure_m(start, heads)
-    feigned_tail = excess[end] - excess[tails] <= unsure_m(end, tails)
-    return int(heads[feigned_head][-1]), int(tails[feigned_tail][0])
-
-
-def _steepest_part(profile: Profile, low: int, high: int, sign: float, grade_pct: float) -> tuple[int, int]:
-    """Start and end of the part with the greatest rise beyond ``grade_pct`` (largest sum of a sub-sequence)."""
-    span = slice(low, high + 1)
-    excess = sign * profile.height_m[span] - grade_pct / 100 * profile.distance_m[span]
-    start_of_best = np.minimum.accumulate(excess)
-    end = int(np.argmax(excess - start_of_best))
-    start = int(np.argmin(excess[: end + 1]))
-    return low + start, low + end
-
-
-def same_hill_pairs(
-    slopes: list[Slope], profile: Profile, east_m: Floats, north_m: Floats, *, tolerance_m: float = 50.0
-) -> list[tuple[int, int]]:
-    """Indices (up, down) of slopes that are one road ridden both ways.
-
-    Start of one and end of the other, and the points halfway, lie within ``tolerance_m``: twice the usual
-    error of a satellite position, and what the smoothing may move a foot or a top.
-
-    Parameters
-    ----------
-    slopes : in riding order
-    profile : the heights
-    east_m, north_m : shape (m,), position on the profile's grid [m]
-    tolerance_m : see above [m]
-
-    Returns
-    -------
-    Each slope in one pair at most.
-    """
-    pairs: list[tuple[int, int]] = []
-    free_downs = [index for index, slope in enumerate(slopes) if slope.direction == "down"]
-    for up, slope in enumerate(slopes):
-        if slope.direction == "down":
-            continue
-        distances = {down: _apart_m(slope, slopes[down], profile, east_m, north_m) for down in free_downs}
-        best = min(distances, key=lambda down: distances[down], default=None)
-        if best is not None and distances[best] <= tolerance_m:
-            pairs.append((up, best))
-            free_downs.remove(best)
-    return pairs
-
-
-def _apart_m(up: Slope, down: Slope, profile: Profile, east_m: Floats, north_m: Floats) -> float:
-    """How far apart two slopes lie when one is turned round: the largest distance at foot, middle and top."""
-    fractions = np.array([0.0, 0.5, 1.0])
-    corners = []
-    for slope, along in ((up, fractions), (down, fractions[::-1])):
-        bounds = profile.distance_m[[slope.start, slope.end]]
-        at_m = bounds[0] + along * (bounds[1] - bounds[0])
-        corners.append([np.interp(at_m, profile.distance_m, axis) for axis in (east_m, north_m)])
-    apart = float(np.hypot(*(np.subtract(corners[0], corners[1]))).max())
-    return apart if np.isfinite(apart) else np.inf

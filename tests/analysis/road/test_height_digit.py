@@ -32,6 +32,12 @@ def test_a_height_without_steps_has_no_digit():
     assert height_digit_m(np.array([])) == 0.0
 
 
+def test_level_roads_at_even_heights_are_no_staircase():
+    """Level at 0, 24 and 48 m, with climbs between: only a fifth of the heights would be in steps of 24 m."""
+    heights = np.interp(ALONG_M, [0, 80, 400, 480, 900, 1000], [0, 0, 24, 24, 48, 48])
+    assert height_digit_m(heights) == 0.0
+
+
 def test_a_straight_slope_written_in_metres_is_straight_again():
     """3 % rounded to 1 m: each crossing is known to half the 4 m between samples, so to 0.06 m; its ends are open."""
     true = 10.2 + 0.03 * ALONG_M

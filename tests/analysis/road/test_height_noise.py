@@ -5,7 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from ridelog.analysis.road.height_noise import Track, height_noise, walked
+from ridelog.analysis.road.height_noise import Track, height_noise, walked, wander_beside_bends
+from ridelog.analysis.road.height_noise import wander as wander_by_bends
 from ridelog.analysis.road.profile import height_profile
 from tests.analysis.road.heights import noise_of, road_ridden, wander
 
@@ -86,3 +87,25 @@ def test_differences_are_unsure_by_what_both_errors_do_to_them():
     found = noise.unsure_m(0, np.array([0, 400]))
     assert found[0] == 0.0
     assert found[1] == pytest.approx(2 * math.sqrt(2 * 0.4**2 + 2 * 0.1**2), rel=0.01)
+
+
+@pytest.mark.parametrize("per_m", [0.001, 0.01])
+def test_what_wanders_is_told_from_a_road_that_bends_everywhere(per_m):
+    """10 m · sin(x/200 m) bends by up to 0.25 ‰ a metre: second differences of 0.16 m over 25 m, 0.6 m over 50 m.
+
+    20 km, 400 bends of 50 m that stand alone, know a variance to some 10 %; taking the longer lengths' from eight times
+    the shorter ones' doubles that, and the bends of the road are not quite even. A small walk is thus far below what
+    bends over 50 m alone make of it.
+    """
+    along = np.arange(0.0, 20_000.1, 5.0)
+    walk = np.cumsum(np.random.default_rng(6).normal(0, math.sqrt(per_m * 5.0), len(along)))
+    profile = height_profile(along, 10 * np.sin(along / 200) + walk)
+    noise = noise_of(passed_s=profile.distance_m / 5, distance_m=profile.distance_m)
+    found = wander_beside_bends(profile, noise)
+    assert found == pytest.approx(per_m * 5 / 2, rel=0.5)
+    assert wander_by_bends(profile, noise.passed_s, 0.0) > 2 * found or per_m > 0.005
+
+
+def test_a_short_profile_does_not_show_its_wander():
+    profile = height_profile(np.arange(0.0, 400.1, 5.0), np.zeros(81))
+    assert wander_beside_bends(profile, noise_of(passed_s=profile.distance_m / 5)) == math.inf

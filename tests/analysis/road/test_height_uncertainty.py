@@ -7,7 +7,14 @@ import numpy as np
 import pytest
 
 from ridelog.analysis.road.distance import position_lengthening_m, ridden_distance
-from ridelog.analysis.road.height_uncertainty import ascent_q, drop_q, height_change_q, hill_height_q, mean_grade_q
+from ridelog.analysis.road.height_uncertainty import (
+    ascent_q,
+    drop_q,
+    height_change_q,
+    hill_height_q,
+    mean_grade_q,
+    told_slopes,
+)
 from ridelog.analysis.road.motion import Motion
 from ridelog.analysis.road.profile import height_profile
 from ridelog.analysis.road.slopes import find_slopes
@@ -35,6 +42,15 @@ def slope_ridden():
     height = np.interp(GRID_M, [0, 500, 1500, 2000], [0, 0, 50, 50])
     profile = height_profile(GRID_M, height)
     return profile, find_slopes(profile)[0]
+
+
+@pytest.mark.parametrize(("slow_m", "n_told"), [(3.0, 1), (6.0, 0)])
+def test_a_hill_is_told_if_its_height_is_told_from_zero(slow_m, n_told):
+    """6 m in 300 m, 60 s: 1.96 · 3 m √(2(1 - e^-0.2)) = 3.54 m, and 7.08 m for an error twice as large."""
+    profile = height_profile(GRID_M, np.interp(GRID_M, [0, 500, 800, 2000], [0, 0, 6, 6]))
+    slopes = find_slopes(profile)
+    assert len(slopes) == 1
+    assert len(told_slopes(slopes, noise_of(slow_m=slow_m))) == n_told
 
 
 def test_ascent_and_hill_of_one_slope_agree_in_their_intervals():

@@ -1,9 +1,11 @@
-"""Places along the ride, worked by hand."""
+"""Places along the ride, and hills ridden both ways, worked by hand."""
 
 import numpy as np
 import pytest
 
-from ridelog.analysis.road.places import place_along
+from ridelog.analysis.road.places import place_along, same_hill_pairs
+from ridelog.analysis.road.profile import height_profile
+from ridelog.analysis.road.slopes import find_slopes
 from ridelog.answer.hills import Place
 
 ALONG_M = np.array([0.0, 100.0, 200.0, 300.0])
@@ -35,3 +37,15 @@ def test_a_road_across_the_180th_meridian_keeps_its_place():
     longitude = np.array([179.998, 179.999, -179.999, -179.998])
     assert place_along(150.0, ALONG_M, LATITUDE, longitude).longitude_deg == pytest.approx(-180.0)
     assert place_along(200.0, ALONG_M, LATITUDE, longitude) == Place(46.002, pytest.approx(-179.999))
+
+
+def test_a_hill_ridden_both_ways_is_a_pair_and_another_hill_is_not():
+    along = np.arange(0.0, 3501.0, 2.0)
+    heights = np.interp(along, [0, 1000, 1500, 2500, 3000, 3500], [0, 50, 50, 0, 0, 30])
+    profile = height_profile(along, heights)
+    slopes = find_slopes(profile)
+    there = np.minimum(profile.distance_m, 1250)
+    back = np.maximum(profile.distance_m - 1250, 0)
+    east = there - np.minimum(back, 1250) - np.maximum(back - 1250, 0)  # out, back and beyond the start
+    assert same_hill_pairs(slopes, profile, east, np.zeros_like(east)) == [(0, 1)]
+    assert same_hill_pairs(slopes, profile, profile.distance_m, 0 * east) == []
