@@ -118,7 +118,9 @@ def running_integral(time_s: Floats, rate: Floats, counted: Mask | None = None) 
     return np.concatenate(([0.0], np.cumsum(steps if counted is None else np.where(counted, steps, 0.0))))
 
 
-def straight_pieces(values: Floats, step_variance: float, bend_cost: float, *, fewest: int = 1) -> NDArray[np.intp]:
+def straight_pieces(
+    values: Floats, step_variance: float, bend_cost: float, *, fewest: int = 1, most: int = 2000
+) -> NDArray[np.intp]:
     """Where a sequence bends: the points between its straight pieces, by the least sum of scatter and bends.
 
     The scatter of a piece is the sum of squares of its steps about their mean, over their variance. Every partition is
@@ -129,7 +131,7 @@ def straight_pieces(values: Floats, step_variance: float, bend_cost: float, *, f
     values : shape (n,), on an even grid
     step_variance : of a step within a straight piece, in the square of the unit of ``values``
     bend_cost : what one bend more must explain [1]
-    fewest : steps of a piece; two short pieces stand beside each other where only one had room
+    fewest, most : steps of a piece; a longer one gets a bend that bends nothing, which keeps the time in bounds
 
     Returns
     -------
@@ -158,7 +160,7 @@ def straight_pieces(values: Floats, step_variance: float, bend_cost: float, *, f
             continue
         winner = int(np.argmin(costs))
         best[end], previous[end] = costs[winner] + bend_cost, begins[winner]
-        begins = begins[costs <= best[end]]
+        begins = begins[costs <= best[end]][-most:]
     points = [n]
     while points[-1] > 0:
         points.append(int(previous[points[-1]]))

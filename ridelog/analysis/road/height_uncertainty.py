@@ -92,8 +92,7 @@ def mean_grade_q(
     """Mean grade of a hill with its interval [%].
 
     The grade is height over length. Where foot and top lie is known to about the smoothing and the cell on either
-    side; a length that is wrong there holds road of half the grade, by the definition of foot and top, so that half of
-    it counts.
+    side; road there is on its way from level to the grade of the hill, so that half of a wrong length counts.
 
     Parameters
     ----------
