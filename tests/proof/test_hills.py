@@ -19,10 +19,11 @@ from tests.proof.hill_study import HEADER, HillCount, count_hills
 TABLE = Path(__file__).with_name("hills.md")
 WORDS = """# Hills of 100 roads each
 
-Written by `make proof` (`tests/proof/test_hills.py`). A hill is *told* if it stays one, at least 80 % the same, when any number of the
-definition is moved by what the heights cannot tell (two standard uncertainties of a rise over 150 m of road), and if it is four standard
-uncertainties high. *Wrong*: of no such definition's hills; *feigned*: the road there climbs by less than 1 %; *merged*: two told hills in
-one, with level road of 150 m and what the heights cannot tell between them.
+Written by `make proof` (`tests/proof/test_hills.py`). A hill is *told* if it stays one, at least 80 % the same, when
+any number of the definition is moved by what the heights cannot tell (two standard uncertainties of a rise over 150 m
+of road), and if it is four standard uncertainties high. *Wrong*: of no such definition's hills; *feigned*: the road
+there climbs by less than 1 %; *merged*: two told hills in one, with level road of 150 m and what the heights cannot
+tell between them.
 """
 HELD_OUT = range(70_000, 70_100)  # of no road that the rule was made with
 TELLING = ERRORS[:4]
