@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from ridelog.analysis.braking.force import BrakingForce, braking_force, find_events, regen_runs
+from ridelog.analysis.electrical.either_way import either_way
 from ridelog.analysis.electrical.flow import ElectricalFlow, electrical_flow
 from ridelog.analysis.road.drag import Drag, told_drag
 from ridelog.analysis.road.height_noise import HeightNoise, Track, height_noise
@@ -21,7 +22,10 @@ from ridelog.analysis.road.profile import Profile, height_profile
 from ridelog.analysis.road.rough_heights import grade_smoothing_m, usual_pace_mps
 from ridelog.arrays import Floats, Mask, Runs, column, pause_steps, time_gaps
 from ridelog.constants import NOMINAL_PACK_V
+from ridelog.findings import Fact, Finding
 from ridelog.recording import Ride
+
+LEAST_FLOWING_A = 0.3  # above the reading at rest: what flowed, in a log that drops the sign
 
 
 @dataclass(frozen=True)
@@ -84,7 +88,7 @@ def scene_of(ride: Ride) -> Scene:
     motion = _motion(track, heights, plane, height_clock_u_s=_clock_u_s(ride))
     load, assumed = road_load(ride.bike, mean_height_m=float(np.nanmean(motion.height_m)) if heights else None)
     flow = electrical_flow(ride.electrical, sensor=ride.bike.sensor, speed_mps=motion.speed_mps)
-    return with_braking(
+    found = with_braking(
         Scene(
             series=series,
             track=track,
@@ -102,12 +106,42 @@ def scene_of(ride: Ride) -> Scene:
             braking=[],
         )
     )
+    return replace(found, flow=_with_either_way(found))
 
 
 def with_braking(scene: Scene) -> Scene:
     """The scene with its braking events found anew."""
     found = find_events(scene.motion, scene.force, scene.regen_mask, scene.gap_mask, scene.load)
     return replace(scene, braking=found)
+
+
+def _with_either_way(scene: Scene) -> ElectricalFlow:
+    """The flow with what may have gone either way, where the log drops the sign and something flowed while braked."""
+    flow = scene.flow
+    model = flow.energy if flow.energy is not None else flow.charge
+    if flow.shows_return or model is None:
+        return flow
+    power_w = flow.power_w if flow.power_w is not None else np.asarray(flow.current_a) * NOMINAL_PACK_V
+    known = np.isfinite(power_w)
+    if not known.any():
+        return flow
+    level_a, noise_a = (flow.rest.mean_a or 0.0, flow.rest.noise_a) if flow.rest is not None else (0.0, 0.0)
+    power_w = np.interp(scene.time_s, flow.time_s[known], power_w[known])
+    found = either_way(
+        scene.time_s, scene.motion.speed_mps, power_w, scene.braking,
+        force_n=scene.force.force_n if scene.force.height_known else None,
+        least_w=(level_a + max(4 * noise_a, LEAST_FLOWING_A)) * NOMINAL_PACK_V,
+    )  # fmt: skip
+    if found is None:
+        return flow
+    unit = "wh" if flow.energy is not None else "ah"
+    facts: dict[str, Fact] = {
+        "file": next((each.facts.get("file") for each in flow.findings if each.code == "cannot-show-return"), None),
+        "flowed_wh": None, "flowed_ah": None, "bounded": found.bounded,
+    }  # fmt: skip
+    facts[f"flowed_{unit}"] = found.flowed(model, float(flow.time_s[0]), float(flow.time_s[-1]))
+    told = Finding("flow-while-braked", "warning", facts)
+    return replace(flow, either_way=found, findings=(*flow.findings, told))
 
 
 def track_of(series: pd.DataFrame, plane: Plane | None) -> Track:

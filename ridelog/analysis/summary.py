@@ -86,8 +86,9 @@ def energy_record(flow: ElectricalFlow, distance_m: Uncertain, descents_share_pc
     """
     energy = flow.total.told.energy
     net_wh_per_km = gained_m = UNKNOWN
+    if flow.net_energy.known and distance_m.value >= LEAST_DISTANCE_M:
+        net_wh_per_km = flow.net_energy / (distance_m / 1000)
     if energy.returned.known and distance_m.value >= LEAST_DISTANCE_M:
-        net_wh_per_km = energy.net / (distance_m / 1000)
         gained_m = energy.returned.share_pct(energy.net) * distance_m / 100
     return Energy(
         drawn_wh=energy.drawn.quantity(),

@@ -8,7 +8,7 @@ from ridelog.findings import Finding, doubts_share
 from ridelog.tell.findings.log import why_no_flow
 from ridelog.tell.findings.words import Stated
 from ridelog.tell.kinds import CHARGE, DISTANCE, ENERGY, HEIGHT, LENGTH, PERCENTAGE, Kind
-from ridelog.tell.numbers import METRIC, UNKNOWN, Style, amount, bounds, count, counted, measured, with_unit
+from ridelog.tell.numbers import METRIC, UNKNOWN, Style, amount, between, bounds, count, counted, measured, with_unit
 from ridelog.tell.times import clock
 from ridelog.uncertain.quantity import Quantity
 
@@ -17,6 +17,7 @@ BRAKE_CAUTION = (
     "only, and never replaces two independent friction brakes."
 )
 IMPOSSIBLE, NO_FLOW = "return-without-regen", "no-battery-current"
+EITHER_WAY = "flow-while-braked"  # a log that drops the sign, of which part may have been return
 # What puts the share in doubt, in the words that end the headline.
 DOUBTS = {"zero-beyond-limit": "the zero of the current sensor is in doubt"}
 # The findings that explain why there is no share, the most telling first.
@@ -98,8 +99,17 @@ def _without_share(answer: Answer, drawn: Quantity, returned: Quantity | None, k
         why = f"{back} went into the battery, which this bike's motor cannot have returned by braking."
     else:
         why = f"Nothing was drawn, so there is no share to give; {back} came back."
-    taken = _value(drawn, kind, style) if drawn.value > 0 else None
+    taken = _taken(answer, drawn, kind, style) if drawn.value > 0 else None
     return Headline(taken, None, None, None, why, _explains(answer))
+
+
+def _taken(answer: Answer, drawn: Quantity, kind: Kind, style: Style) -> str:
+    """What was drawn; where a log drops the sign and some of it may have been return, from the least to the most."""
+    if not any(finding.code == EITHER_WAY for finding in answer.findings):
+        return _value(drawn, kind, style)
+    if drawn.low95 is None or drawn.high95 is None:
+        return f"At most {_value(drawn, kind, style)}"
+    return between(drawn.low95, drawn.high95, kind, style)
 
 
 def _explains(answer: Answer) -> Finding | None:

@@ -17,6 +17,7 @@ SEEDS: Mapping[str, int] = MappingProxyType(
         "bridges": 7,
         "sampling": 9,  # between the samples, by the place in the log
         "unseen": 10,  # in gaps too long to be bridged, common to the ride
+        "direction": 18,  # of what flowed while braked in a log that drops the sign, common to the ride
         "distance": 11,
         "bounds": 14,  # of a window, by when it lies
         "benefit": 12,

@@ -74,6 +74,11 @@ CASES: dict[str, tuple[dict[str, Any], ...]] = {
     "cannot-show-return": _of(
         {"file": "a.csv", "unsigned": True, "zero_pct": None}, {"unsigned": False, "zero_pct": 42.71}
     ),
+    "flow-while-braked": _of(
+        {"file": "a.csv", "flowed_wh": 5.98, "flowed_ah": None, "bounded": True},
+        {"bounded": False},
+        {"flowed_wh": None, "flowed_ah": 0.115},
+    ),
     "no-battery-current": (
         {"file": None, "column": None, "n_values": None},
         *({"file": "a.csv", "column": "battery current (A)", "n_values": n} for n in (0, 1, 2)),

@@ -12,6 +12,7 @@ import numpy as np
 from ridelog.analysis.electrical.bridges import Readings
 from ridelog.analysis.electrical.charge import Rule
 from ridelog.analysis.electrical.charger import charging_mask
+from ridelog.analysis.electrical.either_way import EitherWay
 from ridelog.analysis.electrical.flow_model import (
     UNKNOWN_THROUGHPUT,
     FlowModel,
@@ -27,7 +28,7 @@ from ridelog.constants import NOMINAL_PACK_V
 from ridelog.findings import Fact, Finding
 from ridelog.recording import Recording
 from ridelog.settings.bike import SensorSection
-from ridelog.uncertain.trials import UNKNOWN
+from ridelog.uncertain.trials import UNKNOWN, Uncertain
 
 # Missing samples are bridged up to this long by a straight line and what such lines miss elsewhere in the same log.
 # Beyond, the rest of the ride says little about what happened unseen.
@@ -61,6 +62,7 @@ class ElectricalFlow:
     covered_pct : share of the recording's time that lies between samples no further apart than usual [%]
     missing_s : time in gaps that are too long to be bridged [s]
     assumed : limits of the sensor that the bike file does not give, by the keys that they have there
+    either_way : where a log that drops the sign holds what may have been drawn or returned; ``None`` elsewhere
     """
 
     time_s: Floats
@@ -76,6 +78,7 @@ class ElectricalFlow:
     missing_s: float
     assumed: Mapping[str, float]
     findings: tuple[Finding, ...]
+    either_way: EitherWay | None = None
 
     def between(self, start_s: float, end_s: float, *, bounds_u_s: tuple[float, float] = (0.0, 0.0)) -> Window:
         """What flowed from ``start_s`` to ``end_s``; a step cut by a bound counts in proportion.
@@ -100,11 +103,26 @@ class ElectricalFlow:
         """What flowed over everything."""
         return self.between(float(self.time_s[0]), float(self.time_s[-1]))
 
+    @property
+    def net_energy(self) -> Uncertain:
+        """Drawn less returned over everything; unknown where the log hides what came back [Wh]."""
+        if self.shows_return:
+            return self.total.told.energy.net
+        if self.either_way is None or not self.either_way.bounded or self.energy is None:
+            return UNKNOWN
+        span_s = (float(self.time_s[0]), float(self.time_s[-1]))
+        return self.either_way.less(self.energy.window(*span_s).drawn, self.energy, span_s, times=2)
+
     def _of(self, model: FlowModel | None, start_s: float, end_s: float, bounds_u_s: tuple[float, float]) -> Throughput:
         if model is None:
             return UNKNOWN_THROUGHPUT
         flowed = model.window(start_s, end_s, bounds_u_s=bounds_u_s)
-        return flowed if self.shows_return else Throughput(flowed.drawn, UNKNOWN)
+        if self.shows_return:
+            return flowed
+        drawn = flowed.drawn
+        if self.either_way is not None:
+            drawn = self.either_way.less(drawn, model, (start_s, end_s))
+        return Throughput(drawn, UNKNOWN)
 
 
 NO_FLOW = ElectricalFlow(

@@ -186,6 +186,12 @@ class FlowModel:
         sources = frozenset(acting)
         return Throughput(Uncertain(best[0], out, sources - {CHARGE_GAIN}), Uncertain(best[1], back, sources))
 
+    def drawn_until(self, at_s: Floats) -> Floats:
+        """What was drawn from the start to each moment, by its best value, without bridges, shape (k,)."""
+        at = int(np.argmin(np.abs(self.zeros - self.zero.value_a)))
+        until: Floats = np.interp(at_s, self.time_s, self._running[at])
+        return until
+
     @cached_property
     def _with_all(self) -> tuple[Floats, Floats]:
         """`_counted` with all errors acting."""

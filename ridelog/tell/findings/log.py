@@ -31,6 +31,22 @@ def cannot_show_return(stated: Stated, style: Style) -> str:
     )
 
 
+def flow_while_braked(stated: Stated, style: Style) -> str:
+    """A log that drops the sign."""
+    flowed_wh, flowed_ah = stated.maybe("flowed_wh"), stated.maybe("flowed_ah")
+    flowed = amount(flowed_ah, CHARGE, style) if flowed_wh is None else amount(flowed_wh, ENERGY, style)
+    told = (
+        f"While the bike was braked or held back, {flowed} flowed, and the log does not say which way: it probably "
+        "drops the sign of a current that came back."
+    )
+    if stated.flag("bounded"):
+        return f"{told} What was drawn may be that much less; its interval covers both."
+    return (
+        f"{told} Without heights we do not know where else that was so: what we give as drawn is all that flowed, "
+        "the most that can have been drawn."
+    )
+
+
 def why_no_flow(stated: Stated, style: Style) -> str:
     """Why nothing can be counted: there is no column of battery current or power, or it holds too little."""
     if stated.maybe("n_values") is None:
@@ -302,6 +318,7 @@ def recovered_unusually_high(stated: Stated, style: Style) -> str:
 
 TEMPLATES: Mapping[str, Template] = {
     "cannot-show-return": cannot_show_return,
+    "flow-while-braked": flow_while_braked,
     "no-battery-current": no_battery_current,
     "motor-current-only": motor_current_only,
     "no-current": no_current,
