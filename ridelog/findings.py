@@ -18,6 +18,7 @@ SEVERITIES: tuple[Severity, ...] = ("danger", "warning", "note")  # gravest firs
 CODES: Mapping[str, str] = {
     # what a log shows
     "flow-while-braked": "current flowed while braked, in a log without signs: it may have been drawn or returned",
+    "nothing-returned": "the log can show a return, and no sample does: nothing came back",
     "cannot-show-return": "the log clips at zero or drops the sign, so we cannot say how much came back",
     "no-battery-current": "no file holds battery current or battery power",
     "motor-current-only": "only motor or phase current is logged, which is not battery current",

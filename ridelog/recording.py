@@ -59,8 +59,8 @@ class Recording:
     columns : how each column was understood
     clock_s : what an elapsed clock shows at the first sample; 0 for any other [s]
     time_zone : where the user says that its clock runs, as "Europe/Lisbon"; ``None`` where nobody said
-    can_show_return : ``False`` where the file says that its current has no sign, ``True`` where the user
-        says that it has, ``None`` where only the values can tell
+    can_show_return : ``False`` where the file says that its current has no sign, ``True`` where the user says that it
+        has, or where its numbers are written with one, ``None`` where only the values can tell
     """
 
     name: str

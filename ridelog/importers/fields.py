@@ -13,6 +13,7 @@ import numpy as np
 from ridelog.findings import Finding
 from ridelog.importers.columns.assign import apply_entry, assign
 from ridelog.importers.columns.column import Assignment, Column, Habits, labels, overruled
+from ridelog.importers.shown_sign import shows_sign
 from ridelog.recording import ColumnReading
 from ridelog.settings.column_map import ColumnMap
 from ridelog.tell.reasons import headers as reasons
@@ -124,7 +125,16 @@ def read_fields(
         findings=(*decided.findings, *_unused_findings(told, decided)),
         questions=tuple(question.in_words for question in decided.questions),
         open_headers=frozenset(column.header for column in told if column.is_open),
-        can_show_return=decided.can_show_return,
+        can_show_return=True if decided.can_show_return is None and _shows_sign(told) else decided.can_show_return,
+    )
+
+
+def _shows_sign(columns: Sequence[Column]) -> bool:
+    """Whether the makers' numbers of battery current carry a sign; the map's factor is none of theirs."""
+    turned = [-1.0 if (column.map_factor or 1.0) < 0 else 1.0 for column in columns]
+    return shows_sign(
+        (column, None if column.values is None else way * column.values)
+        for column, way in zip(columns, turned, strict=True)
     )
 
 

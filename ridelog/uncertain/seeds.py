@@ -18,6 +18,7 @@ SEEDS: Mapping[str, int] = MappingProxyType(
         "sampling": 9,  # between the samples, by the place in the log
         "unseen": 10,  # in gaps too long to be bridged, common to the ride
         "direction": 18,  # of what flowed while braked in a log that drops the sign, common to the ride
+        "unseen return": 19,  # of a ride of which no sample shows a return
         "distance": 11,
         "bounds": 14,  # of a window, by when it lies
         "benefit": 12,

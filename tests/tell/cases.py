@@ -79,6 +79,7 @@ CASES: dict[str, tuple[dict[str, Any], ...]] = {
         {"bounded": False},
         {"flowed_wh": None, "flowed_ah": 0.115},
     ),
+    "nothing-returned": ({"file": "a.csv"},),
     "no-battery-current": (
         {"file": None, "column": None, "n_values": None},
         *({"file": "a.csv", "column": "battery current (A)", "n_values": n} for n in (0, 1, 2)),

@@ -172,8 +172,11 @@ def electrical_flow(
         current = np.where(charging_mask(time_s, current, standing, sensor=sensor), 0.0, current)
     shows, why = _shows_return(recording, current if current is not None else np.asarray(power))
     own = _Log(time_s, current, power, volts, standing, counted, sensor)
+    models = own.models()
+    if shows and any(model is not None and model.unseen_return is not None for model in models):
+        why = (Finding("nothing-returned", "note", {"file": recording.called}),)
     return ElectricalFlow(
-        time_s, current, power, *own.models(), shows, standing, own.rest, own.zero,
+        time_s, current, power, *models, shows, standing, own.rest, own.zero,
         _share_pct(time_s, covered), float(np.diff(time_s)[~counted].sum()), own.limits.assumed, (*findings, *why),
     )  # fmt: skip
 
@@ -297,8 +300,8 @@ def _share_pct(time_s: Floats, counted: Mask) -> float:
 def _shows_return(recording: Recording, signed: Floats) -> tuple[bool, tuple[Finding, ...]]:
     """Whether a flow into the battery would be seen in this log, and the finding where it would not.
 
-    A log that holds not one negative value may come from a ride without any return, or from a logger that
-    clips at zero or drops the sign. The values alone cannot tell the two apart.
+    A log that holds not one negative value may come from a ride without any return, or from a logger that clips at zero
+    or drops the sign. Its values alone cannot tell the two apart; a sign that it writes, or the user, can.
     """
     if recording.can_show_return is not False and (recording.can_show_return or bool((signed < 0).any())):
         return True, ()

@@ -20,6 +20,7 @@ from ridelog.analysis.electrical.charge import SECONDS_PER_HOUR, Rule, split_flo
 from ridelog.analysis.electrical.means import hidden
 from ridelog.analysis.electrical.rest import false_flow
 from ridelog.analysis.electrical.sampling import SamplingErrors, running_variances
+from ridelog.analysis.electrical.unseen_return import unseen_return
 from ridelog.analysis.electrical.zero import Zero
 from ridelog.arrays import Floats
 from ridelog.settings.bike import SensorSection
@@ -137,6 +138,7 @@ class FlowModel:
             cancelled = hidden(rate, readings.counted & ~readings.bridged)
             variances = variances + cancelled.variances(step_h)
             self._running[-4:-2] = cancelled.in_common(step_h)
+        self.unseen_return = unseen_return(readings, levelled(readings, zero.value_a))
         self.sampling = SamplingErrors(self.time_s, variances)
         self._bridges = bridges(rate, readings, N_TRIALS, rule=rule)
         self._missed = stream("unseen").random((2, N_TRIALS))
@@ -178,6 +180,9 @@ class FlowModel:
             own = own + self.sampling.between(start_s, end_s)
             if in_common.any():
                 own = own + in_common @ self.common.cancelled
+            if (hidden_back := self.unseen_return) is not None:
+                share = float(np.diff(np.interp([start_s, end_s], self.time_s, hidden_back.running))[0])
+                own = np.stack(np.broadcast_arrays(own[0], own[1] + share * hidden_back.trials_a))
         at_zeros = self._with_all if acting is ERRORS else self._counted(acting)
         out, back = drawn @ at_zeros[0] + own[0], returned @ at_zeros[1] + own[1]
         if MISSING in acting and missing_s > 0:

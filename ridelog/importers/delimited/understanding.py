@@ -16,6 +16,7 @@ from ridelog.importers.columns.column import Assignment, Column, Question, label
 from ridelog.importers.delimited.body import Body, Kind, read_body
 from ridelog.importers.delimited.clock_columns import ClockReading, read_clock
 from ridelog.importers.delimited.dialect import NO_VALUE, Dialect, decoded, sniff
+from ridelog.importers.shown_sign import shows_sign
 from ridelog.recording import ColumnReading
 from ridelog.settings.column_map import ColumnEntry, ColumnMap, LogSettings
 from ridelog.tell.reasons.clocks import NOT_USED
@@ -93,8 +94,25 @@ def understood_log(content: bytes, name: str, columns: ColumnMap | None) -> Unde
         readings,
         (*questions, *assignment.questions),
         found,
-        assignment.can_show_return if log.signed is None else log.signed,
+        _can_show_return(assignment, body) if log.signed is None else log.signed,
     )
+
+
+def _can_show_return(assignment: Assignment, body: Body) -> bool | None:
+    """Whether the words or the numbers of the log say that it could show a return; ``None`` where neither does."""
+    if assignment.can_show_return is False:
+        return False
+    written = [
+        (column, _as_written(index, column, body)) for index, column in enumerate(assignment.columns) if column.channel
+    ]
+    return True if shows_sign(written) else None
+
+
+def _as_written(index: int, column: Column, body: Body) -> np.ndarray | None:
+    """A column's numbers; a plus before any of them is as good a sign as a minus."""
+    if column.channel in ("current_a", "power_w") and any(row[index][:1] == "+" for row in body.dialect.sample):
+        return np.array([-0.0])
+    return body.numbers.get(index)
 
 
 def _column(

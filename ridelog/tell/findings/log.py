@@ -47,6 +47,15 @@ def flow_while_braked(stated: Stated, style: Style) -> str:
     )
 
 
+def nothing_returned(stated: Stated, _style: Style) -> str:
+    """Regen that is off, or dead."""
+    return (
+        f"No sample of {stated.text('file')} shows current into the battery, although the log could show it: nothing "
+        "came back on this ride. Either there was no braking by regen, or regen is switched off or does not work. The "
+        "interval covers what the log may have missed."
+    )
+
+
 def why_no_flow(stated: Stated, style: Style) -> str:
     """Why nothing can be counted: there is no column of battery current or power, or it holds too little."""
     if stated.maybe("n_values") is None:
@@ -318,6 +327,7 @@ def recovered_unusually_high(stated: Stated, style: Style) -> str:
 
 TEMPLATES: Mapping[str, Template] = {
     "cannot-show-return": cannot_show_return,
+    "nothing-returned": nothing_returned,
     "flow-while-braked": flow_while_braked,
     "no-battery-current": no_battery_current,
     "motor-current-only": motor_current_only,
