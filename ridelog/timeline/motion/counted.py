@@ -10,20 +10,29 @@ WOBBLE_M = 0.5  # a counted distance may step back by this much without having b
 LEAP_M = 100.0  # a counter that ticks every 0.1 km may step by this much within one sample
 
 
-def integral_m(time_s: np.ndarray, speed_mps: np.ndarray, bridged_mask: np.ndarray) -> np.ndarray:
-    """Distance as the integral of speed (trapezoid); a gap adds nothing, for nothing is known of it.
+def integral_m(
+    time_s: np.ndarray, speed_mps: np.ndarray, bridged_mask: np.ndarray, *, mean_steps_s: np.ndarray | None = None
+) -> np.ndarray:
+    """Distance as the integral of speed; a gap adds nothing, for nothing is known of it.
+
+    Of speeds of a moment by trapezoids. A mean over the step that its stamp ends adds its product with that step: by
+    trapezoids the distance would come late by half a step.
 
     Parameters
     ----------
     time_s, speed_mps : shape (n,), NaN where not known [s], [m/s]
     bridged_mask : shape (n - 1,), ``False`` for steps that are gaps
+    mean_steps_s : over what time each speed is a mean, shape (n,); ``None`` where they are of a moment [s]
 
     Returns
     -------
     Cumulative distance, shape (n,), from 0, NaN where the speed is not known [m].
     """
     steps_m = np.diff(time_s) * (speed_mps[:-1] + speed_mps[1:]) / 2
-    counted_m = np.where(bridged_mask & np.isfinite(steps_m), steps_m, 0.0)
+    if mean_steps_s is None:
+        counted_m = np.where(bridged_mask & np.isfinite(steps_m), steps_m, 0.0)
+    else:
+        counted_m = np.nan_to_num(mean_steps_s * speed_mps)[1:]
     return np.where(np.isfinite(speed_mps), np.concatenate(([0.0], np.cumsum(counted_m))), np.nan)
 
 

@@ -65,13 +65,18 @@ def moments_of_samples_s(recording: Recording, bike: Bike) -> np.ndarray | None:
     -------
     Increasing, shape (n,), the first before 0 [s]; ``None`` where samples show the moments of their stamps.
     """
+    steps_s = mean_steps_s(recording, bike)
+    return None if steps_s is None else recording.time_s - steps_s / 2
+
+
+def mean_steps_s(recording: Recording, bike: Bike) -> np.ndarray | None:
+    """The time over which each value of an averaged log is a mean, shape (n,); ``None`` of any other [s]."""
     time_s = recording.time_s
     if not bike.sensor.averaged or recording.role == "track" or len(time_s) < 2:
         return None
     usual_s = recording.step_s
     steps_s = np.diff(time_s, prepend=time_s[0] - usual_s)
-    moments_s: np.ndarray = time_s - np.where(steps_s > 1.5 * usual_s, usual_s, steps_s) / 2
-    return moments_s
+    return np.where(steps_s > 1.5 * usual_s, usual_s, steps_s)
 
 
 def measure_motion(recording: Recording, bike: Bike) -> Motion:
@@ -150,10 +155,12 @@ def _distances_m(
             distances_m["device"] = counted_m
     if fixes is not None:
         distances_m["positions"] = position_distance_m(fixes)
+    means_s = mean_steps_s(recording, bike)
     if bike.bike.wheel_circumference_m and "wheel" in speeds_mps:
-        distances_m["wheel"] = integral_m(recording.time_s, speeds_mps["wheel"], ~broken_mask)
+        turning_s = means_s if "wheel_speed_rpm" in recording.frame else None  # a count of turns is no mean
+        distances_m["wheel"] = integral_m(recording.time_s, speeds_mps["wheel"], ~broken_mask, mean_steps_s=turning_s)
     if "device" in speeds_mps:
-        distances_m["speed"] = integral_m(recording.time_s, speeds_mps["device"], ~broken_mask)
+        distances_m["speed"] = integral_m(recording.time_s, speeds_mps["device"], ~broken_mask, mean_steps_s=means_s)
     return distances_m, findings
 
 

@@ -5,7 +5,7 @@ import csv
 import numpy as np
 import pytest
 
-from ridelog.settings.bike import Bike
+from ridelog.settings.bike import Bike, SensorSection
 from ridelog.timeline.motion.counted import counted_distance_m, counted_speed_mps, integral_m
 from ridelog.timeline.motion.speeds import measure_motion
 from tests.places import REFERENCE
@@ -30,6 +30,25 @@ def test_the_published_length_of_a_drive_cycle_is_met(cycle: str, length_km: flo
 def test_a_gap_adds_no_distance_to_an_integral() -> None:
     distance_m = integral_m(np.array([0.0, 1.0, 100.0, 101.0]), np.full(4, 5.0), np.array([True, False, True]))
     assert distance_m.tolist() == [0.0, 5.0, 5.0, 10.0]
+
+
+def test_the_distance_of_an_averaged_speed_does_not_lag() -> None:
+    """v = 0.5 t m/s, means over 2 s: (0.25 t²) at each stamp exactly; by trapezoids 0.5 t - 0.25 m less, half a step."""
+    time_s = np.arange(2.0, 41.0, 2.0)
+    means_mps = 0.5 * (time_s - 1.0)
+    log = recording("averaged.csv", time_s, speed_mps=means_mps, current_a=np.zeros(20))
+    distance_m = measure_motion(log, Bike(sensor=SensorSection(averaged=True))).distances_m["speed"]
+    assert distance_m == pytest.approx(0.25 * time_s**2 - 1.0)
+    assert measure_motion(log, Bike()).distances_m["speed"][-1] < distance_m[-1] - 15.0
+
+
+def test_a_mean_after_a_gap_counts_for_its_own_step() -> None:
+    """Means over 1 s at 5 m/s, nothing between 3 and 60 s: 3 + 1 + 1 steps of 5 m after the first stamp."""
+    log = recording(
+        "averaged.csv", np.array([0.0, 1.0, 2.0, 3.0, 60.0, 61.0]), speed_mps=np.full(6, 5.0), power_w=np.zeros(6)
+    )
+    distance_m = measure_motion(log, Bike(sensor=SensorSection(averaged=True))).distances_m["speed"]
+    assert distance_m.tolist() == [0.0, 5.0, 10.0, 15.0, 20.0, 25.0]
 
 
 @pytest.mark.parametrize("offset_m", [1.2e9, -2503.0])
