@@ -12,7 +12,7 @@ from ridelog.recording import ClockJoin, Recording, Ride
 from ridelog.settings.bike import Bike, read_bike
 from ridelog.tell.refusals import recordings as refusals
 from ridelog.timeline.clock.findings import join_findings
-from ridelog.timeline.clock.join import join_clock
+from ridelog.timeline.clock.join import join_clock, without_other_days
 from ridelog.timeline.clock.signals import Signals, grid_step_s, signals_of
 from ridelog.timeline.continued import continued
 from ridelog.timeline.current_span import while_current_is_known
@@ -116,16 +116,25 @@ def _joined(
     step_s = grid_step_s(parts)
     own_motion = measure_motion(reference, bike)
     own_signals = signals_of(reference, own_motion, bike, step_s) if len(parts) > 1 else Signals(step_s)
-    joined: list[JoinedRecording] = []
-    findings: list[Finding] = []
-    for part in parts:
-        if part is reference:
-            joined.append(JoinedRecording(part, _reference_join(part), own_motion))
-            continue
-        motion = measure_motion(part, bike)
-        result = join_clock(reference, part, own_signals, signals_of(part, motion, bike, step_s))
-        findings += join_findings(reference, part, result)
-        joined.append(JoinedRecording(part, result.join, motion))
+    others = [part for part in parts if part is not reference]
+    motions = [measure_motion(part, bike) for part in others]
+    results = [
+        join_clock(reference, part, own_signals, signals_of(part, motion, bike, step_s))
+        for part, motion in zip(others, motions, strict=True)
+    ]
+    results = without_other_days(others, results)
+    joined = [
+        JoinedRecording(part, result.join, motion)
+        for part, result, motion in zip(others, results, motions, strict=True)
+    ]
+    findings = [
+        finding
+        for part, result in zip(others, results, strict=True)
+        for finding in join_findings(reference, part, result)
+    ]
+    joined.insert(
+        list(map(id, parts)).index(id(reference)), JoinedRecording(reference, _reference_join(reference), own_motion)
+    )
     return joined, findings
 
 

@@ -257,6 +257,7 @@ CASES: dict[str, tuple[dict[str, Any], ...]] = {
         {"reason": "short"},
         {"reason": "ambiguous", "opposed": True},
         {"reason": "contradicted", "apart_s": 95.4},
+        {"reason": "unlike", "agreement": 0.84, "least_agreement": 0.92},
         {"reason": "nothing-in-common", "agreement": None},
     ),
     "no-overlap": ({**_PAIR, **_SPANS},),

@@ -51,6 +51,8 @@ def _reason(stated: Stated, style: Style) -> str:
             "ambiguous": "they fit about equally well in more than one place",
             "contradicted": f"they fit best {duration(apart_s)} away from where their clocks put them, but agree only "
             f"by {agreement} there",
+            "unlike": f"smoothed over 10 s, their speeds agree by {agreement}, as those of two rides on one road may; "
+            f"those of one ride agree by {trimmed(stated.number('least_agreement'), RATIO, style)} or more",
             "nothing-in-common": "they hold nothing that can be compared (speed, or power and motion)",
         },
     )

@@ -2,14 +2,12 @@
 
 from datetime import datetime
 
-import numpy as np
-
 from ridelog.findings import Fact, Finding
 from ridelog.recording import Recording
 from ridelog.timeline.clock.join import JoinResult
 from ridelog.timeline.clock.peak import Refusal
 from ridelog.timeline.clock.settings import DEFAULTS
-from ridelog.timeline.clock.wall_clock import wall_lags_s
+from ridelog.timeline.clock.wall_clock import apart_by_wall
 
 
 def join_findings(reference: Recording, other: Recording, result: JoinResult) -> list[Finding]:
@@ -28,7 +26,7 @@ def join_findings(reference: Recording, other: Recording, result: JoinResult) ->
     join = result.join
     names: dict[str, Fact] = {"file": other.called, "reference": reference.called}
     if not join.trusted:
-        if _apart(reference, other):
+        if apart_by_wall(reference, other):
             return [
                 Finding("no-overlap", "warning", {**names, **_span("file", other), **_span("reference", reference)})
             ]
@@ -59,16 +57,10 @@ def _reason(refusal: Refusal | None) -> dict[str, Fact]:
     return {
         "reason": refusal.reason,
         "agreement": refusal.agreement,
-        "least_agreement": DEFAULTS.least_agreement,
+        "least_agreement": DEFAULTS.slow_agreement if refusal.reason == "unlike" else DEFAULTS.least_agreement,
         "apart_s": refusal.apart_s,
         "opposed": refusal.opposed,
     }
-
-
-def _apart(reference: Recording, other: Recording) -> bool:
-    """Whether no reading of the wall clocks lets the two overlap."""
-    lags_s = wall_lags_s(reference, other)
-    return len(lags_s) > 0 and bool(np.all((lags_s > reference.duration_s) | (lags_s < -other.duration_s)))
 
 
 def _span(which: str, recording: Recording) -> dict[str, Fact]:

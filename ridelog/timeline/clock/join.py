@@ -14,11 +14,18 @@ from ridelog.recording import ClockJoin, Recording
 from ridelog.timeline.clock.correlate import correlate_all
 from ridelog.timeline.clock.lag_fit import LagFit
 from ridelog.timeline.clock.least_squares import fit_by_least_squares
-from ridelog.timeline.clock.matching import Match, least_overlap_s, match_signals
+from ridelog.timeline.clock.matching import Match, least_overlap_s, match_signals, slow_agreement
 from ridelog.timeline.clock.peak import Peak, Refusal, find_peak
 from ridelog.timeline.clock.settings import DEFAULTS, ClockSettings
 from ridelog.timeline.clock.signals import SignalPair, Signals, common_signals
-from ridelog.timeline.clock.wall_clock import WallClocks, clock_offset_s, overlap_s, wall_lags_s
+from ridelog.timeline.clock.wall_clock import (
+    WallClocks,
+    apart_by_wall,
+    clock_offset_s,
+    of_one_device,
+    overlap_s,
+    wall_lags_s,
+)
 from ridelog.timeline.clock.windows import fit_by_windows
 
 
@@ -59,6 +66,8 @@ def join_clock(
     Acoustics, Speech, and Signal Processing 24(4), 320-327 (1976), doi 10.1109/TASSP.1976.1162830 (from memory).
     """
     clocks = WallClocks(wall_lags_s(reference, other))
+    if of_one_device(reference, other) and apart_by_wall(reference, other):
+        return _by_wall_clock(reference, other, clocks, [], settings)  # two rides, however alike
     least_s = least_overlap_s(reference, other, settings)
     matches = match_signals(common_signals(reference_signals, other_signals), clocks, least_s, settings)
     accepted = [(match.pair, peak) for match in matches if (peak := match.accepted_peak) is not None]
@@ -67,6 +76,9 @@ def join_clock(
     pair, peak = max(accepted, key=lambda item: item[1].agreement)
     fit = fit_lag(pair.sharp or pair, _sharpened(pair, peak, least_s), settings)
     fit = _checked_by_positions(accepted, pair, fit, settings)
+    unlike = _unlike(pair, fit, clocks, settings)
+    if unlike is not None:
+        return _by_wall_clock(reference, other, clocks, [Match(pair, peak, unlike)], settings)
     join = ClockJoin(
         name=other.name,
         lag_s=fit.lag_s,
@@ -81,6 +93,46 @@ def join_clock(
     )
     apart_s = clocks.apart_s(fit.lag_s)
     return JoinResult(join, clocks_disagree_s=apart_s if apart_s > settings.disagree_s else None)
+
+
+def without_other_days(others: Sequence[Recording], results: Sequence[JoinResult]) -> list[JoinResult]:
+    """The joins, less those of a device's recordings of other times beside one whose clock fits the ride.
+
+    Parameters
+    ----------
+    others : recordings, shape (n,)
+    results : their joins with one reference
+
+    Returns
+    -------
+    In the same order; a join that is left out is not trusted.
+    """
+    fitting = [
+        part
+        for part, result in zip(others, results, strict=True)
+        if result.join.trusted and result.clocks_disagree_s is None
+    ]
+
+    def of_another_time(part: Recording) -> bool:
+        return any(of_one_device(part, good) and apart_by_wall(good, part) for good in fitting)
+
+    return [
+        replace(result, join=replace(result.join, method="none", trusted=False))
+        if result.join.trusted and result.clocks_disagree_s is not None and of_another_time(part)
+        else result
+        for part, result in zip(others, results, strict=True)
+    ]
+
+
+def _unlike(pair: SignalPair, fit: LagFit, clocks: WallClocks, settings: ClockSettings) -> Refusal | None:
+    """Why two speeds that fit are not taken for one ride's: no wall clock supports it, and their slow course differs.
+
+    Two rides on one road start and stop at the same places, and so fit somewhere.
+    """
+    if pair.method != "speed" or clocks.supports(fit.lag_s, settings):
+        return None
+    agreement = slow_agreement(pair, fit.lag_s, fit.drift_ppm, settings)
+    return None if agreement is None or agreement >= settings.slow_agreement else Refusal("unlike", agreement)
 
 
 def fit_lag(pair: SignalPair, peak: Peak, settings: ClockSettings = DEFAULTS) -> LagFit:

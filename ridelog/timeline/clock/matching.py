@@ -7,6 +7,7 @@ import numpy as np
 
 from ridelog.recording import Recording
 from ridelog.timeline.clock.correlate import correlate_all, peak_width_s, smoothed
+from ridelog.timeline.clock.lag_fit import resampled_onto
 from ridelog.timeline.clock.peak import Peak, Refusal, find_peak, refusal
 from ridelog.timeline.clock.settings import ClockSettings
 from ridelog.timeline.clock.signals import SignalPair
@@ -140,6 +141,27 @@ def _fits_elsewhere(near: Peak, there: Peak | None, settings: ClockSettings) -> 
     if near.agreement < settings.least_agreement:
         return False
     return there is None or there.agreement < settings.rival_ratio * near.agreement
+
+
+def slow_agreement(pair: SignalPair, lag_s: float, drift_ppm: float | None, settings: ClockSettings) -> float | None:
+    """Correlation of the means over ``settings.slow_s`` of two signals; ``None`` where they share too little [1].
+
+    Parameters
+    ----------
+    pair : the signals
+    lag_s, drift_ppm : of the other; no drift where ``None`` [s], [1e-6]
+    settings : thresholds
+
+    Returns
+    -------
+    From -1 to 1.
+    """
+    moved = resampled_onto(pair.other, len(pair.reference), pair.step_s, lag_s, 1e-6 * (drift_ppm or 0.0))
+    slow = [smoothed(values, round(settings.slow_s / pair.step_s)) for values in (pair.reference, moved)]
+    both_mask = np.isfinite(slow[0]) & np.isfinite(slow[1])
+    if both_mask.sum() * pair.step_s < settings.slow_s or min(np.ptp(values[both_mask]) for values in slow) <= 0:
+        return None
+    return float(np.corrcoef(slow[0][both_mask], slow[1][both_mask])[0, 1])
 
 
 def _varies(pair: SignalPair, settings: ClockSettings) -> bool:

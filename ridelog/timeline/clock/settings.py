@@ -20,7 +20,10 @@ class ClockSettings:
     wall_s : signals that agree well near the wall clocks' shift must do so within this of it, or else the wall clocks
         are not trusted alone; such a join lies anywhere within (rectangular) [s]
     disagree_s : wall clocks that are farther than this from the lag that was found are reported [s]
-    contradicted_agreement : what it takes to believe the correlation against two UTC clocks [1]
+    contradicted_agreement : what it takes to believe the correlation against two wall clocks [1]
+    slow_s, slow_agreement : means over this time of two speeds of one ride agree by more than this, however rough the
+        fixes are (0.95 and more with a scatter of 3 m each second, in simulated rides); those of two rides on one road,
+        with other waits at its stops, by up to 0.88. A join by speed that no wall clock supports takes this [s], [1]
     opposed_agreement, decisive_spread_mps : a correlation of power below this speaks against the wall clocks, and so
         does one of speeds below ``least_agreement`` where both speeds vary by more than their noise, by this standard
         deviation of their 10 s means [1], [m/s]
@@ -58,6 +61,8 @@ class ClockSettings:
     wall_s: float = 3.0
     disagree_s: float = 30.0
     contradicted_agreement: float = 0.8
+    slow_s: float = 10.0
+    slow_agreement: float = 0.92
     opposed_agreement: float = 0.2
     decisive_spread_mps: float = 0.5
     drift_overlap_s: float = 1200.0

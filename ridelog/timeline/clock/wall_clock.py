@@ -8,11 +8,28 @@ from ridelog.recording import Recording
 from ridelog.timeline.clock.peak import Peak, Refusal
 from ridelog.timeline.clock.settings import ClockSettings
 
+ZONE_STEP_S = 900.0  # time zones are multiples of a quarter of an hour
 
-def wall_lags_s(reference: Recording, other: Recording, *, zone_step_s: float = 900.0) -> np.ndarray:
+
+def of_one_device(first: Recording, second: Recording) -> bool:
+    """Whether two recordings look like those of one device, whose clock does not change between them."""
+    same = [
+        (item.format, item.clock, item.time_zone, frozenset(str(name) for name in item.frame))
+        for item in (first, second)
+    ]
+    return same[0] == same[1]
+
+
+def apart_by_wall(reference: Recording, other: Recording) -> bool:
+    """Whether no reading of the wall clocks lets the two overlap; ``False`` where one keeps no wall time."""
+    lags_s = wall_lags_s(reference, other)
+    return len(lags_s) > 0 and bool(np.all((lags_s > reference.duration_s) | (lags_s < -other.duration_s)))
+
+
+def wall_lags_s(reference: Recording, other: Recording, *, zone_step_s: float = ZONE_STEP_S) -> np.ndarray:
     """Lags that the wall clocks allow: one where both are UTC, one for each time zone where a zone is unknown.
 
-    Time zones are multiples of 15 minutes up to 14 hours.
+    Time zones are multiples of 15 minutes up to 14 hours. Two recordings of one device are of one zone.
 
     Parameters
     ----------
@@ -26,7 +43,7 @@ def wall_lags_s(reference: Recording, other: Recording, *, zone_step_s: float = 
     if reference.start is None or other.start is None:
         return np.empty(0)
     lag_s = (other.start - reference.start).total_seconds()
-    if reference.clock == other.clock == "utc":
+    if reference.clock == other.clock == "utc" or of_one_device(reference, other):
         return np.array([lag_s])
     return lag_s + np.arange(-56, 57) * zone_step_s
 
@@ -100,11 +117,18 @@ class WallClocks:
         """How far a lag is from the nearest one that the clocks allow; 0 without wall times [s]."""
         return float(np.min(np.abs(self.lags_s - lag_s), initial=np.inf)) if self.known else 0.0
 
+    def supports(self, lag_s: float, settings: ClockSettings) -> bool:
+        """Whether two wall clocks of one zone, as set by people or a network, put the lag where it is."""
+        return self.known and abs(lag_s - self.middle_lag_s) <= settings.near_s
+
     def contradiction(self, peak: Peak, settings: ClockSettings) -> Refusal | None:
-        """Why a peak is not believed against two UTC clocks; ``None`` where they allow it, or it is strong."""
-        if not self.both_utc or peak.agreement >= settings.contradicted_agreement:
+        """Why a peak is not believed against two wall clocks; ``None`` where they allow it, or it is strong.
+
+        Clocks of unknown zone allow whatever lies between two zones, and contradict what lies beyond all of them.
+        """
+        if not self.known or peak.agreement >= settings.contradicted_agreement:
             return None
         apart_s = self.apart_s(peak.lag_s)
-        if apart_s <= settings.near_s:
+        if apart_s <= (settings.near_s if self.both_utc else ZONE_STEP_S / 2):
             return None
         return Refusal("contradicted", peak.agreement, apart_s)

@@ -9,7 +9,14 @@ import pytest
 from ridelog.recording import Clock
 from ridelog.timeline.clock.peak import Peak, Refusal
 from ridelog.timeline.clock.settings import DEFAULTS
-from ridelog.timeline.clock.wall_clock import WallClocks, clock_offset_s, overlap_s, wall_lags_s
+from ridelog.timeline.clock.wall_clock import (
+    WallClocks,
+    apart_by_wall,
+    clock_offset_s,
+    of_one_device,
+    overlap_s,
+    wall_lags_s,
+)
 from tests.timeline.simulated import START, recording
 
 ONE = np.arange(3.0)
@@ -67,10 +74,34 @@ def test_two_utc_clocks_allow_one_lag_and_others_the_nearest_of_many() -> None:
     assert not none.within(lag_s, 5.0).any()
 
 
-def test_only_two_utc_clocks_contradict_and_only_what_is_weak_and_far() -> None:
+def test_wall_clocks_contradict_what_is_weak_and_far() -> None:
+    """Two of unknown zone, 15 minutes apart, allow whatever lies between: half of that is 450 s."""
     weak = Peak(500.0, agreement=0.7, overlap_s=900.0, score=9.0, rival_ratio=0.2, width_s=5.0)
     utc = WallClocks(np.array([60.0]))
     assert utc.contradiction(weak, DEFAULTS) == Refusal("contradicted", 0.7, 440.0)
     assert utc.contradiction(replace(weak, agreement=0.8), DEFAULTS) is None
     assert utc.contradiction(replace(weak, lag_s=180.0), DEFAULTS) is None
-    assert WallClocks(60.0 + 900.0 * np.arange(3)).contradiction(weak, DEFAULTS) is None
+    zones = WallClocks(60.0 + 900.0 * np.arange(3))
+    assert zones.contradiction(weak, DEFAULTS) is None
+    assert zones.contradiction(replace(weak, lag_s=1860.0 + 500.0), DEFAULTS) == Refusal("contradicted", 0.7, 500.0)
+    assert WallClocks(np.empty(0)).contradiction(weak, DEFAULTS) is None
+
+
+def test_clocks_of_one_zone_support_a_lag_near_theirs() -> None:
+    utc, zones = WallClocks(np.array([60.0])), WallClocks(60.0 + 900.0 * np.arange(-2, 3))
+    assert [one.supports(160.0, DEFAULTS) for one in (utc, zones, WallClocks(np.empty(0)))] == [True, True, False]
+    assert [one.supports(960.0, DEFAULTS) for one in (utc, zones)] == [False, False]
+
+
+def test_two_logs_of_one_device_are_of_one_zone() -> None:
+    """Eight hours apart and of unknown zone: another device may be in another zone, the same one is not."""
+    morning = recording("a.csv", ONE, clock="local", current_a=ONE)
+    evening = recording("b.csv", ONE, start=START + timedelta(hours=8), clock="local", current_a=ONE)
+    other = recording("c.csv", ONE, start=START + timedelta(hours=8), clock="local", current_a=ONE, speed_mps=ONE)
+    assert of_one_device(morning, evening)
+    assert not of_one_device(morning, other)
+    assert wall_lags_s(morning, evening).tolist() == [8 * 3600.0]
+    assert [apart_by_wall(morning, item) for item in (evening, other)] == [True, False]
+    week = recording("d.gpx", ONE, start=START + timedelta(days=7), speed_mps=ONE)
+    assert apart_by_wall(morning, week)
+    assert not apart_by_wall(morning, recording("e.gpx", ONE, clock="elapsed", speed_mps=ONE))

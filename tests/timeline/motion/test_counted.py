@@ -33,7 +33,7 @@ def test_a_gap_adds_no_distance_to_an_integral() -> None:
 
 
 def test_the_distance_of_an_averaged_speed_does_not_lag() -> None:
-    """v = 0.5 t m/s, means over 2 s: (0.25 t²) at each stamp exactly; by trapezoids 0.5 t - 0.25 m less, half a step."""
+    """v = 0.5 t, means over 2 s: 0.25 t² m at each stamp, exactly; by trapezoids half a step late."""
     time_s = np.arange(2.0, 41.0, 2.0)
     means_mps = 0.5 * (time_s - 1.0)
     log = recording("averaged.csv", time_s, speed_mps=means_mps, current_a=np.zeros(20))
