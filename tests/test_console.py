@@ -91,7 +91,8 @@ def test_a_motor_behind_a_freewheel_takes_the_share_out_of_the_headline(tmp_path
 def test_a_ride_that_ends_lower_warns_of_what_it_says_of_others():
     told = measured_sample("winter", SAMPLES / "winter" / "bike.toml")
     assert "[recovered-unusually-high]" in told
-    assert "this ride ends 83 m lower than it starts: a round trip gains less per km" in told
+    assert "no range and no year is worked out from this ride: it ends 83 m lower than it starts." in told
+    assert " on a full battery" not in told
 
 
 def test_a_ride_without_height_says_what_its_offer_takes(tmp_path):

@@ -1,5 +1,6 @@
 """A ride's answer: the scene built once, the questions asked of it one after the other, their answers put together."""
 
+import numpy as np
 import pandas as pd
 
 from ridelog.analysis.braking.available import together
@@ -19,6 +20,7 @@ from ridelog.analysis.worth.record import RideTotals, worth_record
 from ridelog.answer.ride import Answer
 from ridelog.answer.worth import Worth
 from ridelog.arrays import runs_mask
+from ridelog.constants import STANDARD_GRAVITY
 from ridelog.findings import gravest_first
 from ridelog.recording import Ride
 from ridelog.uncertain.trials import Uncertain
@@ -104,5 +106,14 @@ def _worth(ride: Ride, scene: Scene, events: tuple[Event, ...], distance_m: Unce
         dragged=dragged_range(scene.flow, *way, standby_a=ride.bike.sensor.standby_draw_a),
         available_wh=available,
         kinds=available_by_kind((kind_of(scene, event), event.available_wh) for event in events),
+        lower_wh=_lower_wh(scene),
     )
     return worth_record(totals, ride.bike)
+
+
+def _lower_wh(scene: Scene) -> float | None:
+    """Energy of the height by which a ride ends lower than it begins; ``None`` without heights [Wh]."""
+    height_m = scene.motion.height_m[np.isfinite(scene.motion.height_m)]
+    if not len(height_m):
+        return None
+    return scene.load.mass_kg * STANDARD_GRAVITY * float(height_m[0] - height_m[-1]) / 3600

@@ -13,8 +13,16 @@ from ridelog.analysis.braking.force import DEFAULT_SETTINGS as BRAKING
 from ridelog.analysis.braking.hills import BOUND_U_M
 from ridelog.analysis.electrical.bridges import bridges
 from ridelog.analysis.electrical.charger import charging_mask
+from ridelog.analysis.electrical.either_way import (
+    DRIVEN_SHARE,
+    EDGE_S,
+    LEAST_BRAKED_S,
+    LEAST_FLOWING_SHARE,
+    LEAST_SPEED_MPS,
+)
 from ridelog.analysis.electrical.flow import LONGEST_BRIDGE_S
 from ridelog.analysis.electrical.rest import quiet_runs, standing_mask
+from ridelog.analysis.electrical.unseen_return import SEEN_A
 from ridelog.analysis.electrical.zero import LARGEST_STANDBY_A, LARGEST_UNSTATED_ZERO_A
 from ridelog.analysis.ledger.bands import EDGES_KMH, LimitSettings
 from ridelog.analysis.ledger.entries import GENERATOR_EFFICIENCY, LEAST_RIDER_SHARE, RIDER_LIMIT_RATIO
@@ -34,7 +42,7 @@ from ridelog.analysis.road.slopes import DEFAULT_SETTINGS as SLOPES
 from ridelog.analysis.summary import MOVING_MPS
 from ridelog.analysis.worth.benefit import BATTERY_EFFICIENCY, DRIVE_EFFICIENCY
 from ridelog.analysis.worth.motor import CAPTURED_SHARES, STRIKING_PCT, USUAL_PCT
-from ridelog.analysis.worth.record import LEAST_DISTANCE_M, LEAST_SHARE
+from ridelog.analysis.worth.record import LEAST_DISTANCE_M, LEAST_OUTLOOK_M, LEAST_SHARE, MOST_HEIGHT_SHARE
 from ridelog.answer.provenance import Settings
 from ridelog.constants import NOMINAL_PACK_V
 from ridelog.recording import Ride
@@ -118,6 +126,12 @@ def _electrical() -> dict[str, Any]:
         "quiet_chunk_s": _default(quiet_runs, "chunk_s"),
         "charger_least_a": _default(charging_mask, "least_a"),
         "charger_shortest_s": _default(charging_mask, "shortest_s"),
+        "return_seen_a": SEEN_A,
+        "unsigned_least_flowing_share": LEAST_FLOWING_SHARE,
+        "unsigned_least_braked_s": LEAST_BRAKED_S,
+        "unsigned_driven_share": DRIVEN_SHARE,
+        "unsigned_edge_s": EDGE_S,
+        "unsigned_least_speed_mps": LEAST_SPEED_MPS,
     }
 
 
@@ -138,6 +152,8 @@ def _worth() -> dict[str, Any]:
         "battery_efficiency": BATTERY_EFFICIENCY,
         "drive_efficiency": DRIVE_EFFICIENCY,
         "least_distance_m": LEAST_DISTANCE_M,
+        "least_outlook_m": LEAST_OUTLOOK_M,
+        "most_height_share": MOST_HEIGHT_SHARE,
         "least_returned_share": LEAST_SHARE,
         "usual_pct": USUAL_PCT,
         "striking_pct": STRIKING_PCT,

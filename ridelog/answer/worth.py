@@ -9,6 +9,8 @@ from ridelog.findings import Fact
 from ridelog.uncertain.quantity import Quantity
 
 Verdict = Literal["gains", "loses", "not-told"]
+# why nothing is carried over from this ride to a full battery or a year: range, electricity, payback, full charges
+WhyNoOutlook = Literal["too-short", "ends-lower", "ends-higher"]
 # why nothing can be said of the net benefit: what the bike is, or what is not known
 WhyUnknown = Literal["freewheel", "return-unknown", "energy-unknown", "distance-unknown", "drag-unknown"]
 
@@ -69,7 +71,7 @@ class Worth:
     ridden, had nothing come back, and with a drive that freewheels · ``saved_per_year`` : in ``currency`` ·
     ``payback_years`` : of ``premium`` by electricity alone, ``None`` where it may never come, then no sooner than
     ``soonest_payback_years`` if ever · ``cycled_pct`` : returned charge of the pack's capacity · ``missing`` : keys of
-    the bike file to enter
+    the bike file to enter · ``no_outlook`` : why this ride tells of no range and no year, all of which is then ``None``
     """
 
     motor_kind: str | None
@@ -90,3 +92,4 @@ class Worth:
     cycled_pct: Quantity | None = None
     full_charges_per_year: Quantity | None = None
     missing: tuple[str, ...] = ()
+    no_outlook: WhyNoOutlook | None = None

@@ -11,7 +11,8 @@ from ridelog.tell.numbers import number
 def ledger_figure(ledger: Ledger, look: Look) -> go.Figure | None:
     """A waterfall of the whole ride from drawn to returned; ``None`` where a line that makes it up is not known.
 
-    What brings energy in grows to the right, what takes it away goes back; what is left at the end came back.
+    What brings energy in grows to the right, what takes it away goes back; what is left at the end came back. Only what
+    the battery gave and took has its colours: height that was lost is no energy that was drawn.
     """
     steps = waterfall(lines(ledger.ride))
     if steps is None:
@@ -19,7 +20,7 @@ def ledger_figure(ledger: Ledger, look: Look) -> go.Figure | None:
     figure = base_figure(look, 60 + 30 * len(steps))
     names = [line.name for line, _, _ in steps]
     for line, start_wh, end_wh in steps:
-        color = look.returned if line.key == RETURNED else look.drawn if end_wh >= start_wh else look.soft
+        color = {RETURNED: look.returned, DRAWN: look.drawn}.get(line.key, look.soft)
         unexplained = line.key == UNEXPLAINED
         figure.add_bar(
             y=[line.name],

@@ -5,6 +5,7 @@ from ridelog.answer.worth import Benefit, BrakingToCapture, Worth, WouldReturn
 from ridelog.tell.assumptions import benefit_assumptions
 from ridelog.tell.kinds import (
     CONSUMPTION,
+    DISTANCE,
     ENERGY,
     ENERGY_OF_A_YEAR,
     FORCE,
@@ -66,6 +67,7 @@ def rows(answer: Answer, style: Style = METRIC) -> list[Row]:
     if worth is None:
         return []
     told = [*_what_came_of_it(answer, worth, style), *_range(worth, style), *_year(worth, style)]
+    told += _no_outlook(answer, worth, style)
     captured = answer.braking.captured_pct
     if worth.would is None and captured is not None:
         share = measured(captured, PERCENTAGE, style)
@@ -114,7 +116,8 @@ def _where_it_drags(benefit: Benefit, style: Style) -> str:
 
 def _lower(answer: Answer, style: Style) -> list[Row]:
     lower_m = answer.ride.ends_lower_m
-    if lower_m is None or lower_m.value <= LOWER_M:
+    no_outlook = answer.worth is not None and answer.worth.no_outlook is not None  # which says so itself
+    if lower_m is None or lower_m.value <= LOWER_M or no_outlook:
         return []
     lower = amount(lower_m.value, HEIGHT, style, decimals=0)
     return [
@@ -123,6 +126,20 @@ def _lower(answer: Answer, style: Style) -> list[Row]:
             f"this ride ends {lower} lower than it starts: a round trip gains less per km, and its range is shorter",
         )
     ]
+
+
+def _no_outlook(answer: Answer, worth: Worth, style: Style) -> list[Row]:
+    """Why nothing is said of a full battery or a year."""
+    if worth.no_outlook is None:
+        return []
+    ridden_m, lower_m = (None if q is None else q.value for q in (answer.ride.distance_m, answer.ride.ends_lower_m))
+    if worth.no_outlook == "too-short":
+        why = f"{amount(ridden_m, DISTANCE, style)} is too short for that"
+    else:
+        apart = amount(None if lower_m is None else abs(lower_m), HEIGHT, style, decimals=0)
+        way = "lower" if worth.no_outlook == "ends-lower" else "higher"
+        why = f"it ends {apart} {way} than it starts. Log a ride that ends where it began"
+    return [("but", f"no range and no year is worked out from this ride: {why}")]
 
 
 def _about(value: Quantity, kind: Kind, style: Style) -> str:

@@ -29,6 +29,11 @@ SINGLE = {
     "ridelog.analysis.electrical.flow.LONGEST_BRIDGE_S": "electrical.longest_bridge_s",
     "ridelog.analysis.electrical.zero.LARGEST_STANDBY_A": "electrical.largest_standby_a",
     "ridelog.analysis.electrical.zero.LARGEST_UNSTATED_ZERO_A": "electrical.largest_unstated_zero_a",
+    "ridelog.analysis.electrical.unseen_return.SEEN_A": "electrical.return_seen_a",
+    **{
+        f"ridelog.analysis.electrical.either_way.{name.upper()}": f"electrical.unsigned_{name}"
+        for name in ("least_flowing_share", "least_braked_s", "driven_share", "edge_s", "least_speed_mps")
+    },
     "ridelog.timeline.motion.spikes.spike_mask.limit_mps2": "motion.spike_limit_mps2",
     "ridelog.timeline.motion.heights.height_leaps.least_m": "motion.height_leap_m",
     "ridelog.timeline.motion.heights.height_leaps.rate_mps": "motion.height_leap_mps",
@@ -46,6 +51,10 @@ SINGLE = {
     "ridelog.analysis.pack.record.DANGEROUS_ABOVE_FULL_V": "pack.dangerous_above_full_v",
     "ridelog.analysis.worth.benefit.BATTERY_EFFICIENCY": "worth.battery_efficiency",
     "ridelog.analysis.worth.benefit.DRIVE_EFFICIENCY": "worth.drive_efficiency",
+    "ridelog.analysis.worth.record.LEAST_DISTANCE_M": "worth.least_distance_m",
+    "ridelog.analysis.worth.record.LEAST_OUTLOOK_M": "worth.least_outlook_m",
+    "ridelog.analysis.worth.record.MOST_HEIGHT_SHARE": "worth.most_height_share",
+    "ridelog.analysis.worth.record.LEAST_SHARE": "worth.least_returned_share",
     "ridelog.analysis.worth.motor.USUAL_PCT": "worth.usual_pct",
     "ridelog.analysis.worth.motor.STRIKING_PCT": "worth.striking_pct",
     "ridelog.analysis.worth.motor.CAPTURED_SHARES.stop": "worth.captured_share_stop",

@@ -38,3 +38,13 @@ def test_the_chart_has_a_bar_for_each_step_with_its_number(look):
 def test_without_what_came_back_there_is_no_chart():
     bare = dataclasses.replace(ENTRY, returned_wh=None, unexplained_wh=None)
     assert ledger_figure(dataclasses.replace(LEDGER, ride=bare), PAPER) is None
+
+
+def test_only_what_the_battery_gave_and_took_has_its_colours():
+    """A ride that falls: the height that it lost brings energy in, but nothing was drawn."""
+    lower = dataclasses.replace(LEDGER, ride=dataclasses.replace(ENTRY, potential_wh=q(-10)))
+    figure = ledger_figure(lower, PAPER)
+    colours = {bar.y[0]: bar.marker.line.color for bar in figure.data}
+    assert colours["height lost"] == PAPER.soft
+    assert {name for name, colour in colours.items() if colour == PAPER.drawn} == {"drawn from the battery"}
+    assert {name for name, colour in colours.items() if colour == PAPER.returned} == {"returned to the battery"}

@@ -125,3 +125,17 @@ def test_a_ride_that_ends_lower_says_so():
 
 def test_a_ride_of_which_nothing_is_known_has_no_rows():
     assert rows(answer(None)) == []
+
+
+@pytest.mark.parametrize(
+    ("why", "lower_m", "told"),
+    [
+        ("ends-lower", 83.4, "it ends 83 m lower than it starts. Log a ride that ends where it began"),
+        ("ends-higher", -24.0, "it ends 24 m higher than it starts. Log a ride that ends where it began"),
+        ("too-short", 2.0, "5.00 km is too short for that"),
+    ],
+)
+def test_why_there_is_no_year_is_said_once(why, lower_m, told):
+    given = answer(worth(benefit=benefit(0.9, 1.1, "gains"), no_outlook=why), lower_m=lower_m)
+    (said,) = [sentence for name, sentence in rows(given) if name == "but"]
+    assert said == f"no range and no year is worked out from this ride: {told}"

@@ -10,12 +10,16 @@ from ridelog.analysis.electrical.flow_model import Throughput
 from ridelog.analysis.road.drag import Drag, assumed_drag, can_regenerate, drag_of, wheel_radius_m
 from ridelog.analysis.worth.benefit import benefit_record, scaled
 from ridelog.analysis.worth.motor import captured_overall, would_return
-from ridelog.answer.worth import Benefit, BrakingToCapture, WhyUnknown, Worth, WouldReturn
+from ridelog.answer.worth import Benefit, BrakingToCapture, WhyNoOutlook, WhyUnknown, Worth, WouldReturn
 from ridelog.settings.bike import Bike, CostSection
 from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.trials import UNKNOWN, Uncertain, known_quantity
 
 LEAST_DISTANCE_M = 100.0  # what a ride shorter than this uses per km says nothing
+LEAST_OUTLOOK_M = 1000.0  # a shorter ride is one start and one stop, and tells of no range and no year
+# A ride that ends so much lower or higher that the energy of that height is more than this share of what it drew tells
+# of none either: nobody rides downhill all year.
+MOST_HEIGHT_SHARE = 0.2
 LEAST_SHARE = 0.001  # of what was drawn: less than this came back is "nothing" to a rider
 
 
@@ -30,6 +34,7 @@ class RideTotals:
     dragged : shares of the way, see `benefit.dragged_range`; ``None`` where not known
     available_wh : what all braking had available [Wh]
     kinds : the same by kind
+    lower_wh : energy of the height by which the ride ends lower than it begins, at the wheel; ``None`` without heights
     """
 
     flow: Window
@@ -37,6 +42,7 @@ class RideTotals:
     dragged: tuple[float, float] | None
     available_wh: Uncertain = UNKNOWN
     kinds: tuple[BrakingToCapture, ...] = ()
+    lower_wh: float | None = None
 
     @property
     def far_enough(self) -> bool:
@@ -83,15 +89,31 @@ def worth_record(ride: RideTotals, bike: Bike) -> Worth | None:
     benefit = None
     if why is None and ride.dragged and drag:
         benefit = benefit_record(energy, ride.distance_m, drag, ride.dragged, wheel_radius_m(bike))
-    worth = Worth(kind, able, benefit, why, None if something else _would(ride, bike), missing=_missing(bike))
-    if benefit is not None:
-        worth = _with_range(worth, ride, benefit, bike.pack.capacity_ah)
-    told = benefit if benefit is not None or worth.would is None else worth.would.benefit
-    if told is not None:
-        worth = _with_money(worth, told.net_wh_per_km, bike.cost)
+    no_outlook = why_no_outlook(ride)
+    worth = Worth(kind, able, benefit, why, None if something else _would(ride, bike), no_outlook=no_outlook)
+    worth = replace(worth, missing=_missing(bike, no_outlook=no_outlook is not None))
     if something and charge.returned.known and bike.pack.capacity_ah:
-        worth = _with_throughput(worth, ride, bike.pack.capacity_ah, bike.cost.km_per_year)
-    return worth
+        km_per_year = bike.cost.km_per_year if no_outlook is None else None
+        worth = _with_throughput(worth, ride, bike.pack.capacity_ah, km_per_year)
+    return worth if no_outlook is not None else _with_outlook(worth, ride, bike)
+
+
+def why_no_outlook(ride: RideTotals) -> WhyNoOutlook | None:
+    """Why nothing is carried over from a ride to a full battery or a year; ``None`` where it may be."""
+    if ride.distance_m.known and ride.distance_m.value < LEAST_OUTLOOK_M:
+        return "too-short"
+    drawn = ride.flow.energy.drawn
+    if ride.lower_wh is None or not drawn.known or abs(ride.lower_wh) <= MOST_HEIGHT_SHARE * drawn.value:
+        return None
+    return "ends-lower" if ride.lower_wh > 0 else "ends-higher"
+
+
+def _with_outlook(worth: Worth, ride: RideTotals, bike: Bike) -> Worth:
+    """With what the ride tells of a full battery and of a year."""
+    if worth.benefit is not None:
+        worth = _with_range(worth, ride, worth.benefit, bike.pack.capacity_ah)
+    told = worth.benefit if worth.benefit is not None or worth.would is None else worth.would.benefit
+    return worth if told is None else _with_money(worth, told.net_wh_per_km, bike.cost)
 
 
 def _why_no_benefit(ride: RideTotals, able: bool | None, drag: Drag | None) -> WhyUnknown | None:
@@ -109,7 +131,8 @@ def _why_no_benefit(ride: RideTotals, able: bool | None, drag: Drag | None) -> W
     return None
 
 
-def _missing(bike: Bike) -> tuple[str, ...]:
+def _missing(bike: Bike, *, no_outlook: bool) -> tuple[str, ...]:
+    """What to enter; no price where the ride tells of no year."""
     given: dict[str, float | str | None] = {
         "pack.capacity_ah": bike.pack.capacity_ah,
         "cost.km_per_year": bike.cost.km_per_year,
@@ -118,7 +141,7 @@ def _missing(bike: Bike) -> tuple[str, ...]:
     }
     if bike.cost.price_per_kwh is not None:
         given["cost.currency"] = bike.cost.currency
-    return tuple(key for key, value in given.items() if value is None)
+    return tuple(key for key, value in given.items() if value is None and not (no_outlook and key.startswith("cost.")))
 
 
 def _with_range(worth: Worth, ride: RideTotals, benefit: Benefit, capacity_ah: float | None) -> Worth:

@@ -1,12 +1,21 @@
 """What regeneration is worth to a rider: range, electricity, premium and throughput, and never an invented price."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from ridelog.analysis.electrical.flow import NO_FLOW, Window
 from ridelog.analysis.electrical.flow_model import UNKNOWN_THROUGHPUT, Throughput
 from ridelog.analysis.worth.motor import available_by_kind
-from ridelog.analysis.worth.record import RideTotals, kwh_per_year, payback_years, soonest_payback_years, worth_record
+from ridelog.analysis.worth.record import (
+    RideTotals,
+    kwh_per_year,
+    payback_years,
+    soonest_payback_years,
+    why_no_outlook,
+    worth_record,
+)
 from ridelog.settings.bike import Bike, CostSection, MotorSection, PackSection, RoadSection
 from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.trials import UNKNOWN, evenly_between, exact
@@ -153,3 +162,33 @@ def test_without_voltage_the_benefit_is_not_known_but_the_throughput_is():
 
 def test_without_any_current_there_is_nothing_to_say():
     assert worth_record(RideTotals(NO_FLOW.total, TEN_KM, None), bike()) is None
+
+
+YEAR = {"km_per_year": 2000.0, "price_per_kwh": 0.5, "regen_premium": 95.0}
+OUTLOOK = ("range_km", "range_without_km", "range_freewheeling_km", "kwh_per_year", "saved_per_year", "payback_years")
+
+
+@pytest.mark.parametrize(
+    ("change", "why"),
+    [
+        ({"lower_wh": 19.0}, None),
+        ({"lower_wh": 21.0}, "ends-lower"),  # of 100 Wh drawn
+        ({"lower_wh": -21.0}, "ends-higher"),
+        ({"distance_m": exact(900.0)}, "too-short"),
+        ({"lower_wh": None}, None),
+    ],
+)
+def test_a_ride_that_stands_for_no_year_tells_of_none(change, why):
+    ride = replace(ridden(), **change)
+    assert why_no_outlook(ride) == why
+    worth = worth_record(ride, bike(**YEAR))
+    assert worth.no_outlook == why
+    assert {getattr(worth, name) is None for name in (*OUTLOOK, "full_charges_per_year")} == {why is not None}
+    assert worth.benefit is not None
+    assert worth.cycled_pct is not None
+
+
+def test_no_price_is_asked_for_where_there_is_no_year():
+    ride = replace(ridden(), lower_wh=50.0)
+    assert worth_record(ride, Bike()).missing == ("pack.capacity_ah",)
+    assert "cost.km_per_year" in worth_record(ridden(), Bike()).missing
