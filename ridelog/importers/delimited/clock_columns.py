@@ -1,7 +1,7 @@
 """Which columns of a log tell the time, in what form, and the sample times that they give."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -12,6 +12,7 @@ from ridelog.findings import Finding
 from ridelog.importers.columns.column import entry_table
 from ridelog.importers.delimited.body import Body
 from ridelog.importers.delimited.clock_steps import steady
+from ridelog.importers.delimited.summer_time import utc_from_local_s
 from ridelog.importers.delimited.wall_time import (
     WallTexts,
     epoch_s,
@@ -169,6 +170,7 @@ def _reading(
 ) -> ClockReading:
     """The sample times by the ways chosen."""
     name, same_as_before = about
+    choice = _in_utc(choice, log.time_zone)
     steps, anchor, wall = choice.steps, choice.anchor, choice.wall
     times = steady(steps.times_s, name, body.line_of, wraps_s=steps.wraps_s, same_as_before=same_as_before)
     why = {i: reasons.ANOTHER_TELLS for way in ways for i in way.columns}
@@ -187,6 +189,15 @@ def _reading(
     clock: Clock = "elapsed" if start is None else "utc" if zoned else "local"
     clock_s = steps.base_s + times.first_s if clock == "elapsed" else 0.0
     return ClockReading(times, start, clock, why, units, frozenset(used), findings, clock_s)
+
+
+def _in_utc(choice: _Choice, time_zone: str | None) -> _Choice:
+    """The choice with local times of a named zone in UTC, where they give the steps."""
+    steps = choice.steps
+    if time_zone is None or not steps.wall or steps.zoned:
+        return choice
+    base_s, times_s = utc_from_local_s(steps.base_s, steps.times_s, time_zone)
+    return replace(choice, steps=replace(steps, base_s=base_s, times_s=times_s, zoned=True))
 
 
 def _start(choice: _Choice, times: SettledTimes, time_zone: str | None) -> datetime:
