@@ -52,7 +52,8 @@ class Waveform:
 
     def read(self, values: np.ndarray, at_s: np.ndarray) -> np.ndarray:
         """Values of one of the lines at some moments."""
-        return np.interp(at_s, self.time_s, values)
+        read: np.ndarray = np.interp(at_s, self.time_s, values)
+        return read
 
     def means(self, values: np.ndarray, ends_s: np.ndarray, step_s: float) -> np.ndarray:
         """Exact means of one of the lines over the step before each moment."""
@@ -163,14 +164,13 @@ def stamped_loggers() -> list[Logger]:
 def irregular_stamps(name: str) -> np.ndarray:
     """The stamps of an irregular log, from 0 [s]."""
     stamps_s: np.ndarray = pd.read_csv(REFERENCE / "stamps" / f"{name}.csv")["time_s"].to_numpy(dtype=float)
-    from_0_s: np.ndarray = stamps_s - stamps_s[0]
-    return from_0_s
+    return stamps_s
 
 
 def logged(trip: Waveform, logger: Logger, faults: Faults, rng: np.random.Generator) -> tuple[pd.DataFrame, float]:
     """Rows of a logger that begins by chance, and the moment of its first one [s]; all as its sensor reads it."""
     begin_s = float(rng.uniform(0, logger.step_s)) + (logger.step_s if logger.averaged else 0.0)
-    at_s = _moments_s(trip, logger, begin_s)
+    at_s = _moments_s(trip, logger, begin_s, int(rng.integers(len(logger.stamps_s))) if logger.stamps_s else 0)
     off = rng.uniform(-1, 1, 4)
     sensor_a = np.where(trip.current_a < 0, 1 + faults.charge_gain_limit_pct / 100 * off[2], 1.0) * trip.current_a
     sensor_a = (1 + faults.gain_limit_pct / 100 * off[1]) * sensor_a + faults.zero_limit_a * off[0]
@@ -189,12 +189,12 @@ def logged(trip: Waveform, logger: Logger, faults: Faults, rng: np.random.Genera
     return with_dropouts(frame, logger.lost_ratio, rng), float(at_s[0])
 
 
-def _moments_s(trip: Waveform, logger: Logger, begin_s: float) -> np.ndarray:
-    """The moments of the rows; stamps of others that end before the trip does begin anew."""
+def _moments_s(trip: Waveform, logger: Logger, begin_s: float, place: int) -> np.ndarray:
+    """The moments of the rows; stamps of others begin at one of them and go round."""
     last_s = float(trip.time_s[-1])
     if logger.stamps_s is None:
         return begin_s + logger.step_s * np.arange(int((last_s - begin_s) / logger.step_s - 1e-9) + 1)
-    steps_s = np.diff(np.array(logger.stamps_s))
+    steps_s = np.roll(np.diff(np.array(logger.stamps_s)), -place)
     times = int(last_s / steps_s.sum()) + 1
     moments: np.ndarray = begin_s + np.concatenate(([0.0], np.cumsum(np.tile(steps_s, times))))
     return moments[moments <= last_s]

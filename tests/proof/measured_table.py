@@ -39,8 +39,8 @@ def table(rows: Sequence[Said], trips: Sequence[str]) -> str:
         f"{n_logs} logs of {len(trips)} trips of electric cars, measured at 10 Hz ({', '.join(trips)}), at the scale "
         "of the car and of a bicycle; written by `make proof`. Truth: straight lines between the 10 Hz samples, split "
         "where they cross zero. An interval covers if the truth lies in it; a number without one does not. "
-        "Errors and widths are relative to the truth, widths are medians. A normal error that is as large as told has a width of 3.9 "
-        "times its rms.",
+        "Errors and widths are relative to the truth, widths are medians. A normal "
+        "error that is as large as told has a width of 3.9 times its rms.",
         "",
         "| number | logs | covered % |",
         "| --- | --- | --- |",

@@ -10,6 +10,10 @@ from ridelog.analysis.electrical.rest import Rest
 from ridelog.arrays import Floats, Mask, Runs
 from ridelog.uncertain.seeds import stream
 
+# A step spans missing samples beyond so many times what nine of ten steps keep to. Loggers that write whenever a value
+# comes in keep no even steps; what lies between their samples is sampling, not loss.
+MISSING_STEPS, USUAL_QUANTILE = 1.5, 0.9
+
 
 @dataclass(frozen=True)
 class Readings:
@@ -29,6 +33,12 @@ class Readings:
     bridged: Mask
     rest: Rest
 
+    @property
+    def step_h(self) -> Floats:
+        """The steps, shape (n-1,); 0 where they do not count [h]."""
+        steps: Floats = np.where(self.counted, np.diff(self.time_s), 0.0) / SECONDS_PER_HOUR
+        return steps
+
 
 @dataclass(frozen=True)
 class Bridges:
@@ -46,6 +56,14 @@ class Bridges:
         inside = (self.time_s > start_s) & (self.time_s <= end_s)
         total: Floats = self.trials[inside].sum(axis=0) if inside.any() else np.zeros((2, 1))
         return total
+
+
+def missing_steps(time_s: Floats, counted: Mask) -> Mask:
+    """Counted steps that span missing samples, shape (n - 1,)."""
+    steps_s = np.diff(time_s)
+    usual_s = float(np.quantile(steps_s, USUAL_QUANTILE)) if len(steps_s) else 0.0
+    mask: Mask = counted & (steps_s > MISSING_STEPS * usual_s)
+    return mask
 
 
 def bridges(
@@ -77,46 +95,75 @@ def bridges(
     if not len(where):
         return Bridges(middle, result)
     rng = stream("bridges")
-    step_h = np.where(readings.counted, np.diff(readings.time_s), 0.0) / SECONDS_PER_HOUR
+    step_h = readings.step_h
     usual_h = float(np.median(step_h[step_h > 0]))
     widths = np.maximum(np.round(step_h[where] / usual_h).astype(int), 2)
     for width in np.unique(widths):
         if width >= len(rate) // 2:
             continue
-        missed, whole = _missed(rate, step_h, int(width), rule)
+        spans = _spans(readings, width * usual_h, usual_h)
+        if not len(spans.first):
+            continue
+        missed = _missed(rate, step_h, spans, usual_h, rule)
+        cell = max(int(width), round(apart_s / SECONDS_PER_HOUR / usual_h))
         for number in np.flatnonzero(widths == width):
             gap = where[number]
-            apart = np.abs(rate[:-width] - rate[gap]) + np.abs(rate[width:] - rate[gap + 1])
-            cell = max(int(width), round(apart_s / SECONDS_PER_HOUR / usual_h))
-            alike = _nearest(np.where(whole, apart, np.inf), n_alike, cell)
-            if len(alike):
-                result[number] = missed[:, rng.choice(alike, n_trials)]
+            apart = np.abs(rate[spans.first] - rate[gap]) + np.abs(rate[spans.last] - rate[gap + 1])
+            alike = _nearest(apart, spans.first // cell, n_alike)
+            result[number] = missed[:, rng.choice(alike, n_trials)] * step_h[gap]
     return Bridges(middle, result)
 
 
-def _nearest(apart: Floats, n_alike: int, width: int) -> NDArray[np.intp]:
-    """The places where ``apart`` is least, one in each ``width`` samples."""
-    padded = np.full(-(-len(apart) // width) * width, np.inf)
-    padded[: len(apart)] = apart
-    cells = padded.reshape(-1, width)
-    best = np.argmin(cells, axis=1) + width * np.arange(len(cells))
-    best = best[np.isfinite(cells.min(axis=1))]
+@dataclass(frozen=True)
+class Spans:
+    """Stretches of the log as long as a gap: their first and last samples, shape (m,)."""
+
+    first: NDArray[np.intp]
+    last: NDArray[np.intp]
+
+
+def _spans(readings: Readings, span_h: float, usual_h: float) -> Spans:
+    """From each sample on the stretch that is as long as the gap to half a usual step, if nothing is missing in it."""
+    broken = readings.bridged | ~readings.counted
+    elapsed_h = np.concatenate(([0.0], np.cumsum(readings.step_h)))
+    n_broken = np.concatenate(([0], np.cumsum(broken)))
+    last = np.searchsorted(elapsed_h, elapsed_h + span_h - 0.5 * usual_h)
+    first = np.flatnonzero(last < len(elapsed_h))
+    last = last[first]
+    whole = (n_broken[last] == n_broken[first]) & (last >= first + 2)
+    whole &= elapsed_h[last] - elapsed_h[first] < span_h + 0.5 * usual_h
+    return Spans(first[whole], last[whole])
+
+
+def _nearest(apart: Floats, cell: NDArray[np.intp], n_alike: int) -> NDArray[np.intp]:
+    """The places where ``apart`` is least, one in each cell; cells are in order."""
+    by_cell = np.lexsort((apart, cell))
+    best = by_cell[np.concatenate(([True], np.diff(cell) > 0))]
     nearest: NDArray[np.intp] = best[np.argsort(apart[best], kind="stable")[:n_alike]]
     return nearest
 
 
-def _missed(rate: Floats, step_h: Floats, width: int, rule: Rule) -> tuple[Floats, Mask]:
-    """What really flowed less the straight line over ``width`` steps from each sample, shape (2, n - width), and where
-    no other gap lies within."""
-    usual_h = float(np.median(step_h[step_h > 0]))
+def _missed(rate: Floats, step_h: Floats, spans: Spans, usual_h: float, rule: Rule) -> Floats:
+    """What really flowed less the straight line, over each stretch and for each hour of it, shape (2, m).
+
+    Both are taken over the time that the stretch really lasted, so that a steady flow misses nothing at any stamps.
+    """
     parts = np.stack([np.maximum(rate, 0.0), np.maximum(-rate, 0.0)])
-    line = (parts[:, width:] + parts[:, :-width]) / 2
+    span_h = _lasted_h(step_h, spans)
+    line = (parts[:, spans.last] + parts[:, spans.first]) / 2
     if rule == "mean":
+        own = usual_h / span_h
+        line = own * parts[:, spans.last] + (1 - own) * line
         flow = parts[:, 1:]
-        line = (parts[:, width:] + (width - 1) * line) / width
     else:
         flow = (parts[:, 1:] + parts[:, :-1]) / 2
     running = np.concatenate((np.zeros((2, 1)), np.cumsum(flow * step_h, axis=1)), axis=1)
-    spans_h = np.convolve(step_h, np.ones(width), "valid")
-    whole: Mask = np.abs(spans_h - width * usual_h) < 0.5 * usual_h
-    return running[:, width:] - running[:, :-width] - line * (width * usual_h), whole
+    missed: Floats = (running[:, spans.last] - running[:, spans.first]) / span_h - line
+    return missed
+
+
+def _lasted_h(step_h: Floats, spans: Spans) -> Floats:
+    """How long the stretches last, shape (m,) [h]."""
+    elapsed_h = np.concatenate(([0.0], np.cumsum(step_h)))
+    lasted: Floats = elapsed_h[spans.last] - elapsed_h[spans.first]
+    return lasted

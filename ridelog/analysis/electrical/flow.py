@@ -9,7 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
-from ridelog.analysis.electrical.bridges import Readings
+from ridelog.analysis.electrical.bridges import Readings, missing_steps
 from ridelog.analysis.electrical.charge import Rule
 from ridelog.analysis.electrical.charger import charging_mask
 from ridelog.analysis.electrical.either_way import EitherWay
@@ -201,9 +201,7 @@ class _Log:
     @cached_property
     def bridged(self) -> Mask:
         """Counted steps that span missing samples, shape (n - 1,)."""
-        steps_s = np.diff(self.time_s)
-        mask: Mask = self.counted & (steps_s > 1.5 * (float(np.median(steps_s)) if len(steps_s) else 0.0))
-        return mask
+        return missing_steps(self.time_s, self.counted)
 
     @cached_property
     def rest(self) -> Rest | None:

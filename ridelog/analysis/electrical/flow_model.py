@@ -15,11 +15,12 @@ from functools import cached_property
 
 import numpy as np
 
+from ridelog.analysis.electrical.between_samples import running_variances
 from ridelog.analysis.electrical.bridges import Readings, bridges
-from ridelog.analysis.electrical.charge import SECONDS_PER_HOUR, Rule, split_flow
-from ridelog.analysis.electrical.means import hidden
+from ridelog.analysis.electrical.charge import Rule, split_flow
+from ridelog.analysis.electrical.means import Hidden, hidden
 from ridelog.analysis.electrical.rest import false_flow
-from ridelog.analysis.electrical.sampling import SamplingErrors, running_variances
+from ridelog.analysis.electrical.sampling import SamplingErrors
 from ridelog.analysis.electrical.unseen_return import unseen_return
 from ridelog.analysis.electrical.zero import Zero
 from ridelog.arrays import Floats
@@ -128,16 +129,17 @@ class FlowModel:
         self.common = common_trials(zero, limits, with_voltage=with_voltage)
         self.zeros = zero.between(N_ZEROS)
         n_zeros = len(self.zeros)
-        self._running = np.zeros((2 * n_zeros + 4, len(self.time_s)))  # see FlowModel._within
+        self._running = np.zeros((2 * n_zeros + 3, len(self.time_s)))  # see FlowModel._within
         for row, zero_a in enumerate(self.zeros):
             self._running[row], self._running[n_zeros + row] = _flow(readings, float(zero_a), rule)
         rate = levelled(readings, zero.value_a) * readings.weight
         variances = running_variances(rate, readings, rule=rule)
+        self._shared = np.zeros(1)
         if rule == "mean":
-            step_h = np.where(readings.counted, np.diff(readings.time_s), 0.0) / SECONDS_PER_HOUR
-            cancelled = hidden(rate, readings.counted & ~readings.bridged)
-            variances = variances + cancelled.variances(step_h)
-            self._running[-4:-2] = cancelled.in_common(step_h)
+            cancelled = _hidden(rate, readings)
+            variances = variances + cancelled.variances
+            self._running[-3] = cancelled.best
+            self._shared = cancelled.shared(self.common.cancelled) - 1
         self.unseen_return = unseen_return(readings, levelled(readings, zero.value_a))
         self.sampling = SamplingErrors(self.time_s, variances)
         self._bridges = bridges(rate, readings, N_TRIALS, rule=rule)
@@ -166,7 +168,7 @@ class FlowModel:
         -------
         Drawn and returned; unknown where no part of the window was seen.
         """
-        drawn, returned, in_common, (missing_s, seen_s) = self._within(start_s, end_s)
+        drawn, returned, (cancelled,), (missing_s, seen_s) = self._within(start_s, end_s)
         if end_s > start_s and not seen_s > LEAST_SEEN_S:
             return UNKNOWN_THROUGHPUT
         across = self._bridges.within(start_s, end_s)
@@ -178,8 +180,8 @@ class FlowModel:
         own = self._moved(start_s, end_s, bounds_u_s) + (across if MISSING in acting else means)
         if SAMPLING in acting:
             own = own + self.sampling.between(start_s, end_s)
-            if in_common.any():
-                own = own + in_common @ self.common.cancelled
+            if cancelled:
+                own = own + cancelled * self._shared
             if (hidden_back := self.unseen_return) is not None:
                 share = float(np.diff(np.interp([start_s, end_s], self.time_s, hidden_back.running))[0])
                 own = np.stack(np.broadcast_arrays(own[0], own[1] + share * hidden_back.trials_a))
@@ -216,8 +218,8 @@ class FlowModel:
         first_s = self.time_s[steps]
         part = np.clip((bounds_s - first_s) / (self.time_s[steps + 1] - first_s), 0.0, 1.0)
         at_start, at_end = (self._running[:, steps] * (1 - part) + self._running[:, steps + 1] * part).T
-        drawn, returned, in_common, elapsed_s = np.split(at_end - at_start, np.cumsum([*[len(self.zeros)] * 2, 2]))
-        return drawn, returned, in_common, elapsed_s
+        drawn, returned, cancelled, elapsed_s = np.split(at_end - at_start, np.cumsum([*[len(self.zeros)] * 2, 1]))
+        return drawn, returned, cancelled, elapsed_s
 
     def _moved(self, start_s: float, end_s: float, bounds_u_s: tuple[float, float]) -> Floats:
         """What drawn and returned change by where the bounds move, shape (2, N_TRIALS).
@@ -247,7 +249,7 @@ class FlowModel:
 
 @dataclass(frozen=True)
 class Common:
-    """Trials of what is common to the whole ride, shape (N_TRIALS,); ``cancelled`` (2, N_TRIALS), of the unit 1."""
+    """Trials of what is common to the whole ride, shape (N_TRIALS,); ``cancelled`` of the unit 1."""
 
     zero_a: Floats
     current_gain: Floats
@@ -294,7 +296,7 @@ def common_trials(zero: Zero, limits: SensorLimits, *, with_voltage: bool) -> Co
         1 + limits.gain * parts[1],
         1 + limits.charge_gain * parts[2],
         1 + voltage_gain * parts[3],
-        rng.standard_normal((2, N_TRIALS)),
+        rng.standard_normal(N_TRIALS),
     )
 
 
@@ -312,12 +314,16 @@ def _flow(readings: Readings, zero_a: float, rule: Rule) -> tuple[Floats, Floats
         )
         for chosen in (~readings.standing, readings.standing)
     )
-    step_h = np.where(readings.counted, np.diff(readings.time_s), 0.0) / SECONDS_PER_HOUR
     extra = -_feigned(readings, zero_a) * readings.weight
+    both_ways = np.concatenate(([0.0], np.cumsum(extra[1:] * readings.step_h)))
     if rule == "mean":
-        extra = extra + hidden(rate, readings.counted & ~readings.bridged).best
-    both_ways = np.concatenate(([0.0], np.cumsum(extra[1:] * step_h)))
+        both_ways = both_ways + _hidden(rate, readings).best
     return flow.drawn + both_ways + at_rest.drawn - at_rest.returned, flow.returned + both_ways
+
+
+def _hidden(rate: Floats, readings: Readings) -> Hidden:
+    """What cancelled within the steps of an averaged log."""
+    return hidden(rate, readings.step_h, readings.counted & ~readings.bridged)
 
 
 def levelled(readings: Readings, zero_a: float) -> Floats:

@@ -10,8 +10,6 @@ import math
 
 import numpy as np
 
-from ridelog.analysis.electrical.bridges import Readings
-from ridelog.analysis.electrical.charge import SECONDS_PER_HOUR, Rule
 from ridelog.arrays import Floats
 from ridelog.uncertain.places import ByHalves, Trials, normal_at
 from ridelog.uncertain.seeds import window_stream
@@ -141,59 +139,3 @@ def _product(left: tuple[Pair, Pair], right: tuple[Pair, Pair]) -> tuple[Pair, P
     (a, b), (c, d) = left
     (e, f), (g, h) = right
     return (a * e + b * g, a * f + b * h), (c * e + d * g, c * f + d * h)
-
-
-def running_variances(rate: Floats, readings: Readings, *, rule: Rule) -> Floats:
-    """Running variances of drawn and returned and their covariance, from sampling and noise.
-
-    Parameters
-    ----------
-    rate : current less its zero error, times weight, shape (n,)
-    readings : the log
-    rule : how samples are integrated; means leave nothing between them
-
-    Returns
-    -------
-    Shape (3, n), in the square of the unit of the rate times hours.
-    """
-    step_h = np.where(readings.counted, np.diff(readings.time_s), 0.0) / SECONDS_PER_HOUR
-    parts = np.maximum(rate, 0.0), np.maximum(-rate, 0.0)
-    noise = readings.rest.noise_a * readings.weight
-    terms = _sampling(parts, noise, step_h) if rule != "mean" else np.zeros((3, len(rate)))
-    for index, active in enumerate((rate > 0, rate < 0)):
-        terms[index, 1:] += np.where(active[1:], noise[1:] ** 2, 0.0) * step_h**2
-    running: Floats = np.cumsum(terms, axis=1)
-    return running
-
-
-def _bends(values: Floats) -> Floats:
-    result = np.zeros_like(values)
-    result[1:-1] = values[:-2] - 2 * values[1:-1] + values[2:]
-    return result
-
-
-def _sampling(parts: tuple[Floats, Floats], noise: Floats, step_h: Floats) -> Floats:
-    """Variance of the trapezoid between samples, from the log's own bends.
-
-    A jump J between two samples leaves an error uniform over ±J h/2 and two second differences ±J, so its variance is
-    h²/24 of the sum of their squares. A kink leaves h²/480 of it. Which of the two the log is made of shows when it is
-    thinned to every second sample: the sum stays (jumps) or grows fourfold (kinks); between the two the factor follows
-    a power of that growth. White noise adds 6 σ² to each squared second difference, which is taken off.
-    """
-    h2 = np.concatenate((step_h**2, [0.0]))
-    bends = [_bends(part) for part in parts]
-    factors = []
-    for part, bend in zip(parts, bends, strict=True):
-        noisy = 6 * float((noise[part > 0] ** 2).sum())
-        own = max(float((bend**2).sum()) - noisy, 1e-30)
-        thinned = float(np.mean([(_bends(part[start::2]) ** 2).sum() for start in (0, 1)])) - noisy / 2
-        growth = float(np.clip(thinned / own, 1.0, 4.0)) if thinned > 0 else 1.0
-        signal = own / max(float((bend**2).sum()), 1e-30)
-        factors.append(signal * growth ** -(np.log(20) / np.log(4)) / 24)
-    return np.stack(
-        [
-            factors[0] * h2 * bends[0] ** 2,
-            factors[1] * h2 * bends[1] ** 2,
-            np.sqrt(factors[0] * factors[1]) * h2 * bends[0] * bends[1],
-        ]
-    )

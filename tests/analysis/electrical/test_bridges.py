@@ -1,10 +1,17 @@
 """What a straight line across missing samples misses, learnt from the rest of the log."""
 
 import numpy as np
+import pandas as pd
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from ridelog.analysis.electrical.bridges import Readings, bridges
+from ridelog.analysis.electrical.bridges import Readings, bridges, missing_steps
+from ridelog.analysis.electrical.flow import electrical_flow
 from ridelog.analysis.electrical.rest import Rest
+from ridelog.recording import Recording
+from ridelog.settings.bike import SensorSection
+from tests.places import REFERENCE
 
 N, N_TRIALS = 3600, 400
 REST = Rest(0.0, 100, 100.0, 0.0, 0.0)
@@ -71,3 +78,54 @@ def test_the_same_log_gives_the_same_trials():
 def test_a_gap_longer_than_half_the_log_is_like_nothing_in_it():
     found = missed(np.where(np.arange(N) % 20 < 4, -10.0, 5.0), [(500, 3000)])
     assert not found.trials.any()
+
+
+REAL_STAMPS_S = {name: np.loadtxt(REFERENCE / "stamps" / f"{name}.csv", skiprows=1) for name in ("v1", "v5", "v10")}
+
+
+def charge_of(time_s, current_a, *, averaged):
+    """Drawn and returned charge of a steady current by a faultless sensor [A·s]."""
+    frame = pd.DataFrame({"current_a": current_a}, index=pd.Index(time_s, name="time_s"))
+    sensor = SensorSection(
+        current_zero_limit_a=0.0, current_gain_limit_pct=0.0, charge_gain_limit_pct=0.0, averaged=averaged
+    )
+    log = Recording("log.csv", "log", "csv", frame, None, "elapsed", can_show_return=True)
+    flowed = electrical_flow(log, sensor=sensor, gap_limit_s=1e9).total.charge
+    return flowed.drawn.quantity(), flowed.returned.quantity()
+
+
+def steady_comes_out_exactly(time_s, steady_a, *, averaged):
+    charge_ah = abs(steady_a) * float(time_s[-1] - time_s[0]) / 3600
+    drawn, returned = charge_of(time_s, np.full(len(time_s), steady_a), averaged=averaged)
+    flowed, other = (drawn, returned) if steady_a > 0 else (returned, drawn)
+    for number in (flowed.value, flowed.low95, flowed.high95):
+        assert number == pytest.approx(charge_ah, rel=1e-9)
+    assert other.value == pytest.approx(0.0, abs=1e-12)  # pulses shorter than a step may be unseen: its upper bound
+
+
+@pytest.mark.parametrize("averaged", [False, True])
+@pytest.mark.parametrize("steady_a", [10.0, -3.7])
+@pytest.mark.parametrize("name", REAL_STAMPS_S)
+def test_a_steady_current_at_the_stamps_of_real_logs_comes_out_exactly(name, steady_a, averaged):
+    """10 A read at irregular stamps is 10 A times the time, and nothing is unsure of it."""
+    steady_comes_out_exactly(REAL_STAMPS_S[name], steady_a, averaged=averaged)
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    steps=st.lists(st.integers(1, 60), min_size=20, max_size=120),
+    steady_a=st.floats(-50, 50).filter(lambda a: abs(a) > 1.5),
+    averaged=st.booleans(),
+)
+def test_a_steady_current_at_any_stamps_comes_out_exactly(steps, steady_a, averaged):
+    """Steps of 0.1 to 6 s in any order."""
+    time_s = np.concatenate(([0.0], np.cumsum(np.array(steps) / 10)))
+    steady_comes_out_exactly(time_s, steady_a, averaged=averaged)
+
+
+def test_uneven_steps_are_sampling_and_only_the_long_ones_span_missing_samples():
+    """Real stamps have nine of ten steps up to 1.1 s; of them 1 to 4 in 100 are longer than one and a half of that."""
+    for stamps_s in REAL_STAMPS_S.values():
+        mask = missing_steps(stamps_s, np.ones(len(stamps_s) - 1, dtype=bool))
+        assert 0.005 < mask.mean() < 0.04
+        assert np.diff(stamps_s)[mask].min() > 1.4
