@@ -41,7 +41,8 @@ def speed_bands(
     if not (np.diff([0.0, *edges_kmh]) > 0).all():
         raise ValueError(f"edges of speed bands increase from above 0, not {list(edges_kmh)} km/h")
     speed = scene.motion.speed_mps
-    band_of = np.searchsorted(edges_kmh, 3.6 * (speed[1:] + speed[:-1]) / 2, side="right")
+    between_kmh = np.round(1.8 * (speed[1:] + speed[:-1]), 6)  # a log steps by 0.1 km/h: no rounding decides the band
+    band_of = np.searchsorted(edges_kmh, between_kmh, side="right")
     bands = []
     for index, low_kmh in enumerate((0.0, *edges_kmh)):
         high_kmh = edges_kmh[index] if index < len(edges_kmh) else None
