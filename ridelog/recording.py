@@ -59,8 +59,9 @@ class Recording:
     columns : how each column was understood
     clock_s : what an elapsed clock shows at the first sample; 0 for any other [s]
     time_zone : where the user says that its clock runs, as "Europe/Lisbon"; ``None`` where nobody said
-    can_show_return : ``False`` where the file says that its current has no sign, ``True`` where the user says that it
-        has, or where its numbers are written with one, ``None`` where only the values can tell
+    can_show_return : ``False`` where the file says that its current has no sign, ``True`` where the user
+        says that it has, ``None`` where only the values can tell
+    writes_sign : some number of its current is written with a sign, -0.00 as well
     """
 
     name: str
@@ -76,6 +77,7 @@ class Recording:
     findings: tuple[Finding, ...] = ()
     time_zone: str | None = None
     clock_s: float = 0.0
+    writes_sign: bool = False
 
     @property
     def called(self) -> str:

@@ -66,6 +66,29 @@ def in_other_unit(files: Files, unit: str, other: str, factor: float, decimals: 
     return rewritten(files, change)
 
 
+def sign_turned(files: Files) -> Files:
+    """What is drawn below zero."""
+
+    def change(rows: list[list[str]]) -> list[list[str]]:
+        at = next(index for index, name in enumerate(rows[0]) if "current" in name or "strom" in name)
+        turned = (
+            [*row[:at], row[at].removeprefix("-") if row[at][0] == "-" else f"-{row[at]}", *row[at + 1 :]]
+            for row in rows[1:]
+        )
+        return [rows[0], *turned]
+
+    return rewritten(files, change)
+
+
+def in_local_time(files: Files) -> Files:
+    """The log's stamps seven hours west of Greenwich, and it does not say so."""
+    return at_other_stamps(
+        files,
+        lambda moment: (moment - timedelta(hours=7)).replace(tzinfo=None).isoformat(sep=" ", timespec="milliseconds"),
+        names=lambda name: name.endswith(".csv"),
+    )
+
+
 def cut_in_two(files: Files) -> Files:
     """The log as two part-logs, one after the other, each with its header."""
     name = log_of(files)
@@ -161,7 +184,14 @@ SAME: dict[str, tuple[Callable[[Files], Files], float]] = {
     "cut in two": (cut_in_two, 1e-6),
     "in another order": (lambda files: dict(reversed(files.items())), 1e-12),
     "in summer time": (in_summer_time, 1e-9),
+    "in local time": (in_local_time, 1e-6),
     "later": (later, 1e-6),
+    "sign turned": (sign_turned, 1e-9),
+    "columns turned round": (lambda files: rewritten(files, lambda rows: [row[::-1] for row in rows]), 1e-12),
+    "in UTF-16": (
+        lambda files: {**files, log_of(files): files[log_of(files)].decode("utf-8").encode("utf-16")},
+        1e-12,
+    ),
 }
 
 

@@ -73,6 +73,7 @@ class FieldsRead:
     questions: tuple[str, ...]
     open_headers: frozenset[str]
     can_show_return: bool | None
+    writes_sign: bool
 
 
 def quantity_of(channel: str) -> str:
@@ -125,7 +126,8 @@ def read_fields(
         findings=(*decided.findings, *_unused_findings(told, decided)),
         questions=tuple(question.in_words for question in decided.questions),
         open_headers=frozenset(column.header for column in told if column.is_open),
-        can_show_return=True if decided.can_show_return is None and _shows_sign(told) else decided.can_show_return,
+        can_show_return=decided.can_show_return,
+        writes_sign=_shows_sign(told),
     )
 
 

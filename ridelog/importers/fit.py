@@ -144,6 +144,7 @@ def read_log(
             stated=_stated(messages),
             columns=fields.readings,
             can_show_return=fields.can_show_return,
+            writes_sign=fields.writes_sign,
             findings=(*findings, *fields.findings),
         )
     )

@@ -78,6 +78,7 @@ def read_log(
             pauses_s=_pauses(np.array(track.points.segment)[kept], time_s),
             columns=fields.readings,
             can_show_return=fields.can_show_return,
+            writes_sign=fields.writes_sign,
             findings=(*findings, *clock_findings, *_lost_findings(track.lost, name), *fields.findings),
         )
     )

@@ -43,8 +43,7 @@ def _alike(recordings: Sequence[Recording]) -> list[list[Recording]]:
     """Recordings that may be parts of one; each other one by itself."""
     groups: dict[object, list[Recording]] = {}
     for recording in recordings:
-        unsigned = recording.can_show_return is False
-        same = (recording.format, recording.clock, frozenset(recording.frame.columns), unsigned)
+        same = (recording.format, recording.clock, frozenset(recording.frame.columns), recording.can_show_return)
         alone = recording.format != "csv"
         groups.setdefault(id(recording) if alone else same, []).append(recording)
     return list(groups.values())
@@ -111,10 +110,9 @@ def _whole(chain: list[Recording]) -> Recording:
         pauses += [(start + shift_s, end + shift_s) for start, end in part.pauses_s]
         findings += [finding.later(shift_s) for finding in part.findings]
         last_s = shift_s + part.duration_s
-    shows_return = any(part.can_show_return for part in chain) or first.can_show_return
     return replace(
         first,
-        can_show_return=shows_return,
+        writes_sign=any(part.writes_sign for part in chain),
         name=_PLUS.join(part.name for part in chain),
         sha256=_PLUS.join(part.sha256 for part in chain),
         frame=pd.concat(frames).rename_axis(index="time_s"),

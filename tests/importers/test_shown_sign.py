@@ -8,7 +8,7 @@ import pytest
 from ridelog.importers import registry
 from ridelog.importers.columns.column import Column
 from ridelog.importers.shown_sign import shows_sign
-from ridelog.settings.column_map import ColumnEntry, ColumnMap, LogSettings
+from ridelog.settings.column_map import ColumnEntry, ColumnMap
 from ridelog.vocabulary.headers import understand
 
 
@@ -54,7 +54,7 @@ def log(value, n=400):
 @pytest.mark.parametrize(
     ("value", "told"),
     [
-        (lambda amperes: f"{amperes:.2f}", None),
+        (lambda amperes: f"{amperes:.2f}", False),
         (lambda amperes: f"{-amperes:.2f}", True),  # drawn is negative: every sample has its sign
         (lambda amperes: f"{amperes:+.2f}", True),
         (lambda amperes: f"{amperes:.2f}" if amperes else "-0.00", True),
@@ -63,17 +63,11 @@ def log(value, n=400):
 )
 def test_a_log_is_read_with_what_its_numbers_say(value, told):
     (recording,) = registry.read(io.BytesIO(log(value)), name="a.csv")
-    assert recording.can_show_return is told
+    assert (recording.writes_sign, recording.can_show_return) == (told, None)
     assert (recording.frame["current_a"] >= 0).all()
-
-
-def test_what_the_user_says_goes_before_what_the_numbers_show():
-    said = ColumnMap(log=LogSettings(signed=False))
-    (recording,) = registry.read(io.BytesIO(log(lambda a: f"{-a:.2f}")), name="a.csv", columns=said)
-    assert recording.can_show_return is False
 
 
 def test_a_factor_of_the_map_is_no_sign_of_the_log():
     turned = ColumnMap(column=(ColumnEntry(header="battery current (A)", sign=-1),))
     (recording,) = registry.read(io.BytesIO(log(lambda a: f"{a:.2f}")), name="a.csv", columns=turned)
-    assert recording.can_show_return is None
+    assert not recording.writes_sign

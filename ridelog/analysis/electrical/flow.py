@@ -20,7 +20,7 @@ from ridelog.analysis.electrical.flow_model import (
     Throughput,
     sensor_limits,
 )
-from ridelog.analysis.electrical.rest import Rest, find_rest, idle_mask, quiet_runs, standing_mask
+from ridelog.analysis.electrical.rest import Rest, cut_off_at_zero, find_rest, idle_mask, quiet_runs, standing_mask
 from ridelog.analysis.electrical.volts import volts_at_currents
 from ridelog.analysis.electrical.zero import Zero, current_zero
 from ridelog.arrays import Floats, Mask, default_gap_limit_s, pause_steps, time_gaps
@@ -170,7 +170,8 @@ def electrical_flow(
     standing = standing_mask(time_s, speed)
     if current is not None:  # a charger's current is no return of the ride's
         current = np.where(charging_mask(time_s, current, standing, sensor=sensor), 0.0, current)
-    shows, why = _shows_return(recording, current if current is not None else np.asarray(power))
+    signed = current if current is not None else np.asarray(power)
+    shows, why = _shows_return(recording, signed, standing if standing.sum() >= 10 else idle_mask(time_s, signed))
     own = _Log(time_s, current, power, volts, standing, counted, sensor)
     models = own.models()
     if shows and any(model is not None and model.unseen_return is not None for model in models):
@@ -295,14 +296,16 @@ def _share_pct(time_s: Floats, counted: Mask) -> float:
     return 100.0 * float(np.diff(time_s)[counted].sum()) / span_s if span_s else 0.0
 
 
-def _shows_return(recording: Recording, signed: Floats) -> tuple[bool, tuple[Finding, ...]]:
+def _shows_return(recording: Recording, signed: Floats, at_rest: Mask) -> tuple[bool, tuple[Finding, ...]]:
     """Whether a flow into the battery would be seen in this log, and the finding where it would not.
 
     A log that holds not one negative value may come from a ride without any return, or from a logger that clips at zero
     or drops the sign. Its values alone cannot tell the two apart; a sign that it writes, or the user, can.
     """
-    if recording.can_show_return is not False and (recording.can_show_return or bool((signed < 0).any())):
-        return True, ()
+    if recording.can_show_return is not False:
+        written = recording.writes_sign and not cut_off_at_zero(signed, at_rest)
+        if recording.can_show_return or written or bool((signed < 0).any()):
+            return True, ()
     zero_pct = None if recording.can_show_return is False else 100.0 * float(np.mean(signed == 0))
     facts: dict[str, Fact] = {"file": recording.called, "unsigned": zero_pct is None, "zero_pct": zero_pct}
     return False, (Finding("cannot-show-return", "warning", facts),)

@@ -123,6 +123,31 @@ def find_rest(time_s: Floats, current_a: Floats, standing: Mask, *, largest_a: f
     return Rest(None, 0, 0.0, max(_quiet_noise(current_a), least_a), grid_a, standing_a)
 
 
+def cut_off_at_zero(
+    values: Floats, at_rest: Mask, *, largest_rest_share: float = 0.05, least_share: float = 0.005, fewest: int = 5
+) -> bool:
+    """Whether a log without a value below zero cuts off there: it reads exactly 0 while riding, and never at rest.
+
+    A bike at rest draws what its electronics do, and no less does a bike that coasts. Where the log shows that draw at
+    rest and exactly 0 elsewhere, more came back than the electronics took, and the log did not show it.
+
+    Parameters
+    ----------
+    values, at_rest : current or power, and where the bike rests, shape (n,)
+    largest_rest_share : of the readings at rest may be 0 before 0 is what rest looks like [1]
+    least_share, fewest : of the other readings are exactly 0, by share and by number
+
+    Returns
+    -------
+    False where nothing is known of rest, or nothing is exactly 0.
+    """
+    resting, riding = values[at_rest], values[~at_rest]
+    if len(resting) < 10 or float((resting == 0).mean()) > largest_rest_share:
+        return False
+    n_zero = int((riding == 0).sum())
+    return n_zero >= max(fewest, least_share * len(riding))
+
+
 def _quiet_noise(current_a: Floats, *, window: int = 25, largest_a: float = 0.5) -> float:
     """Noise from second differences, in the quietest tenth of the ride (they are blind to slow changes).
 

@@ -95,6 +95,7 @@ def _recording(understood: Understood, name: str, sha256: str, columns: ColumnMa
             clock_s=clock.clock_s,
             columns=understood.readings,
             can_show_return=understood.can_show_return,
+            writes_sign=understood.writes_sign,
             findings=understood.findings,
             time_zone=columns.log.time_zone if columns is not None else None,
         )

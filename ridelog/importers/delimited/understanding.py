@@ -40,6 +40,7 @@ class Understood:
     questions: tuple[Question, ...]
     findings: tuple[Finding, ...]
     can_show_return: bool | None
+    writes_sign: bool
 
 
 def understood_log(content: bytes, name: str, columns: ColumnMap | None) -> Understood:
@@ -94,18 +95,17 @@ def understood_log(content: bytes, name: str, columns: ColumnMap | None) -> Unde
         readings,
         (*questions, *assignment.questions),
         found,
-        _can_show_return(assignment, body) if log.signed is None else log.signed,
+        assignment.can_show_return if log.signed is None else log.signed,
+        _writes_sign(assignment, body),
     )
 
 
-def _can_show_return(assignment: Assignment, body: Body) -> bool | None:
-    """Whether the words or the numbers of the log say that it could show a return; ``None`` where neither does."""
-    if assignment.can_show_return is False:
-        return False
+def _writes_sign(assignment: Assignment, body: Body) -> bool:
+    """Whether the numbers of the log's current carry a sign."""
     written = [
         (column, _as_written(index, column, body)) for index, column in enumerate(assignment.columns) if column.channel
     ]
-    return True if shows_sign(written) else None
+    return shows_sign(written)
 
 
 def _as_written(index: int, column: Column, body: Body) -> np.ndarray | None:

@@ -118,3 +118,16 @@ def test_a_drive_cycle_without_regen_gives_nought_where_its_numbers_carry_a_sign
     assert (charge.returned_ah.value, charge.recovered_pct.low95) == (0.0, 0.0)
     assert 0 < charge.recovered_pct.high95 < 6.0  # the zero of a sensor that nobody stated: 0.15 A beside 2 A
     assert "0 Ah came back: 0 % (0" in headline(replace(told[1], findings=())).sentence
+
+
+def test_a_log_that_writes_signs_and_cuts_off_at_zero_proves_nothing():
+    """0.06 A at rest, 0.00 A for 100 s of riding: the draw of the electronics was outweighed, and none of it shown."""
+    speed_mps = np.where(TIME_S < 600, 0.0, 6.0)
+    current_a = np.where(TIME_S < 600, 0.06, np.where(TIME_S < 700, 0.0, 5.0))
+    for written, shows in ((current_a, False), (np.where(current_a == 0, 0.06, current_a), True)):
+        frame = pd.DataFrame({"current_a": written, "voltage_v": 50.0}, index=TIME_S)
+        recording = Recording("log.csv", "", "csv", frame, None, "elapsed", writes_sign=True)
+        assert electrical_flow(recording, speed_mps=speed_mps).shows_return is shows
+        vouched = replace(recording, can_show_return=True)
+        assert electrical_flow(vouched, speed_mps=speed_mps).shows_return
+        assert not electrical_flow(replace(recording, can_show_return=False), speed_mps=speed_mps).shows_return
