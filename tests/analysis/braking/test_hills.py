@@ -80,7 +80,7 @@ def test_what_came_back_going_down_is_the_share_of_all_that_came_back(there_and_
 
 
 def test_energy_on_the_hill_is_that_of_the_truth(there_and_back):
-    """Ends known to 6 m and a second: 2 % of what is drawn going up at a steady pace over 500 m."""
+    """Ends known to 8 m and a second: 2 % of what is drawn going up at a steady pace over 500 m."""
     ride, _, _, passes, _ = there_and_back
     on_it = (ride.distance_m > 400) & (ride.distance_m < 900)
     drawn_wh = np.maximum(ride.power_w, 0)[on_it].sum() * ride.step_s / 3600
