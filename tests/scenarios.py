@@ -51,6 +51,37 @@ def simulated_answer(seed: int) -> Answer:
     return ridelog.measure(join_recordings(parts, bike_by_chance(rng)))
 
 
+HELD_SEED = 7_400
+HELD = ("track-stays", "positions-held", "position-frozen", "held-without-speed")
+
+
+@cache
+def held_answer(kind: str) -> Answer:
+    """A ride whose positions stay where they are for 4 s, 10 s or for good while the wheel rolls."""
+    true = true_ride(HELD_SEED, 400.0)
+    log, track = controller_log(true, step_s=0.5), track_log(true)
+    stay_s = {"track-stays": 4.0, "position-frozen": 1e6}.get(kind, 10.0)
+    places = track.frame[["latitude_deg", "longitude_deg"]].to_numpy()
+    if kind == "track-stays":  # once a minute
+        stays = (track.time_s % 60 >= 20) & (track.time_s % 60 < 20 + stay_s)
+        at = np.maximum.accumulate(np.where(stays, 0, np.arange(len(places))))
+        track = replace(track, frame=track.frame.assign(latitude_deg=places[at, 0], longitude_deg=places[at, 1]))
+        return ridelog.measure(join_recordings([log, track]))
+    at = np.searchsorted(track.time_s, np.floor(log.time_s / stay_s) * stay_s, side="right") - 1
+    at = np.clip(at, 0, len(places) - 1)
+    merged = log.frame.assign(
+        latitude_deg=places[at, 0], longitude_deg=places[at, 1], altitude_m=track.frame["altitude_m"].to_numpy()[at]
+    )
+    if kind == "held-without-speed":
+        merged = merged.drop(columns="speed_mps")
+    return ridelog.measure(join_recordings([replace(log, frame=merged)]))
+
+
+def held_truth_m() -> float:
+    """How far the ride of `held_answer` went [m]."""
+    return float(true_ride(HELD_SEED, 400.0).distance_m[-1])
+
+
 def _without(recording: Recording, channel: str) -> Recording:
     return replace(recording, frame=recording.frame.drop(columns=channel))
 

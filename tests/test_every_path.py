@@ -14,13 +14,15 @@ from ridelog.figures.look import Look
 from ridelog.tell.numbers import STYLES
 from ridelog.web.rides import shown_ride
 from ridelog.web.views.answer import answer_page
-from tests.scenarios import SEEDS, SLUGS, sample_answer, simulated_answer
+from tests.scenarios import HELD, SEEDS, SLUGS, held_answer, held_truth_m, sample_answer, simulated_answer
 
-RIDES = [*SLUGS, *list(SEEDS)[::4]]
+RIDES = [*SLUGS, *HELD, *list(SEEDS)[::4]]
 NOT_FOR_PEOPLE = re.compile(r"\b(?:nan|None|inf|NaN|Infinity|Quantity)\b|\d\.\d{7,}")
 
 
 def answer_of(ride):
+    if ride in HELD:
+        return held_answer(ride)
     return sample_answer(ride) if isinstance(ride, str) else simulated_answer(ride)
 
 
@@ -58,3 +60,14 @@ def test_the_page_is_a_layout_that_dash_takes(ride, units):
     text = json.dumps(parts, cls=PlotlyJSONEncoder)
     assert len(parts) > 2
     assert not re.findall(r">(?:nan|None)<|\"(?:nan|None)\"", text)
+
+
+@pytest.mark.parametrize("ride", HELD)
+def test_positions_that_stay_leave_a_distance_and_a_use_with_both_bounds(ride):
+    """400 s at some 5 m/s: a single place for good and a speed beside it are distance enough. Without any speed, straight
+    lines between places of every 10 s cut a winding way's corners, and its interval says so."""
+    answer = answer_of(ride)
+    for told in (answer.ride.distance_m, answer.energy.net_wh_per_km):
+        assert told.low95 < told.value < told.high95
+    assert answer.ride.distance_m.low95 <= held_truth_m() <= answer.ride.distance_m.high95
+    assert answer.ride.distance_m.value == pytest.approx(held_truth_m(), rel=0.04)

@@ -69,7 +69,7 @@ def unseen_ends_m(track: Track, fix_step_s: float) -> float:
     Parameters
     ----------
     track : where the bike was
-    fix_step_s : usual time between fixes; what lasts longer than two of them is no matter of their spacing [s]
+    fix_step_s : usual time between fixes; no more than two of them at either end is a matter of their spacing [s]
 
     Returns
     -------
@@ -81,7 +81,7 @@ def unseen_ends_m(track: Track, fix_step_s: float) -> float:
     first, last = known[0], known[-1]
     ends_s = track.time_s[first] - track.time_s[0], track.time_s[-1] - track.time_s[last]
     pace_mps = (track.distance_m[last] - track.distance_m[first]) / (track.time_s[last] - track.time_s[first])
-    return float(pace_mps * sum(end_s for end_s in ends_s if end_s <= 2 * fix_step_s))
+    return float(pace_mps * sum(min(end_s, 2 * fix_step_s) for end_s in ends_s))
 
 
 def ridden_distance(

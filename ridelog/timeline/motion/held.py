@@ -111,6 +111,8 @@ def _due(known: Fixes, runs: _Runs, run_of: np.ndarray, *, may_have_rolled: bool
         paces_mps = runs.leg_m / runs.length_s[:-1]
         last_mps = runs.leg_m / np.maximum(runs.length_s[:-1] - (n_stays[:-1] - 1) * usual_s, 1e-9)
         n_stays[:-1][last_mps > 1.25 * np.quantile(paces_mps, 0.9)] = 1
+        if runs.length_s[-1] <= np.max(runs.length_s[:-1][runs.repeats_mask]):
+            n_stays[-1] = 1  # the next position may only have been late
     stay = np.floor((known.time_s - known.time_s[runs.first][run_of]) / usual_s + 1e-6)
     begins_mask = np.append(True, (np.diff(stay) != 0) | (np.diff(run_of) != 0))
     due_mask: np.ndarray = begins_mask & (stay < n_stays[run_of])
