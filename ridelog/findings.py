@@ -56,7 +56,8 @@ CODES: Mapping[str, str] = {
     "regen-limited": "the current into the battery stays at a limit of the controller or the BMS",
     # columns and signs
     "sign-reversed": "the sign of the current was turned round, and on what evidence",
-    "sign-assumed": "nothing shows the sign of the current; positive was assumed to mean drawn",
+    "sign-assumed": "nothing but the amounts that flowed each way shows the sign of the current",
+    "sign-open": "nothing shows the sign of the current, so there is no share to give",
     "sign-doubtful": "the evidence for the sign of the current is contradictory",
     "unit-unknown": "a column has no unit and nothing shows which it is, so it was left out",
     "unused-field": "a field of a track looks electrical but says too little to be used",
@@ -212,7 +213,9 @@ def gravest_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
 
 
 # Warnings that put the recovered share itself in doubt.
-DOUBTED_SHARE = frozenset({"zero-beyond-limit"})
+DOUBTED_SHARE = frozenset(
+    {"sign-open", "sign-doubtful", "sign-assumed", "recovered-unusually-high", "zero-beyond-limit"}
+)
 
 
 def doubts_share(finding: Finding) -> bool:

@@ -11,6 +11,7 @@ import pandas as pd
 from ridelog.channels import validate
 from ridelog.findings import Fact, Finding
 from ridelog.settings.bike import Bike
+from ridelog.signs import SignBasis
 from ridelog.tell.refusals import recordings as refusals
 
 Clock = Literal["utc", "local", "elapsed"]
@@ -26,6 +27,7 @@ class ColumnReading:
     ``channel`` is ``None`` for a column that is not used; ``is_empty`` says that it holds no number.
     ``value_si = (value + offset) * factor * sign``.
     ``map_factor`` is what the column map says that a written 1 stands for, in the unit; ``factor`` holds it.
+    ``sign_basis`` is what the sign of a battery current or power rests on, ``None`` of anything else.
     """
 
     header: str
@@ -38,6 +40,7 @@ class ColumnReading:
     why: str = ""
     is_empty: bool = False
     map_factor: float | None = None
+    sign_basis: SignBasis | None = None
 
 
 @dataclass(frozen=True)

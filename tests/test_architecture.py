@@ -20,7 +20,7 @@ FLOORS = (
     ("tell.findings", "tell.reasons"),
     ("tell.refusals",),
     ("vocabulary",),
-    ("channels", "settings"),
+    ("channels", "settings", "signs"),
     ("recording",),
     ("importers",),
     ("timeline",),

@@ -7,6 +7,8 @@ from functools import cache
 import pytest
 
 import ridelog
+from ridelog.settings.column_map import ColumnEntry, ColumnMap
+from ridelog.tell.ride import headline
 from tests.places import SAMPLES
 
 SLUGS = sorted(path.parent.name for path in SAMPLES.glob("*/about.toml"))
@@ -124,3 +126,55 @@ def test_distance_and_climb_of_the_commute_are_those_of_the_truth():
     _, answer = measured("commute")
     assert answer.ride.distance_m.value == pytest.approx(truth("commute")["distance_m"], rel=0.005)
     assert answer.ride.ascent_m.value == pytest.approx(truth("commute")["ascent_m"], abs=3)
+
+
+def commute_log(tmp_path, *, way=1, keep=3, held_s=0):
+    """The commute's log with some of its columns; the current turned, the others held for seconds (it is of 5 Hz)."""
+    rows = (SAMPLES / "commute" / "controller.csv").read_text(encoding="utf-8").splitlines()
+    table = [row.split(",") for row in rows if not row.startswith("#")]
+    written = [",".join(table[0][: keep + 1])]
+    for number, cells in enumerate(table[1:]):
+        held = table[1 + (number // (5 * held_s) * 5 * held_s if held_s else number)]
+        written.append(",".join([cells[0], str(way * float(cells[1])), *held[2 : keep + 1]]))
+    path = tmp_path / "log.csv"
+    path.write_text("\n".join(written), encoding="utf-8")
+    return path
+
+
+def answered(*files, columns=None):
+    ride = ridelog.load_ride(list(files), bike=SAMPLES / "commute" / "bike.toml", columns=columns)
+    answer = ridelog.measure(ride)
+    return answer, headline(answer).sentence, {finding.code: finding.severity for finding in answer.findings}
+
+
+@pytest.mark.parametrize("held_s", [0, 3, 10])
+def test_a_turned_commute_is_turned_back_by_volts_and_speeds_that_are_held(tmp_path, held_s):
+    """Before, 1190 % with the sign of the log."""
+    answer, said, codes = answered(commute_log(tmp_path, way=-1, held_s=held_s))
+    assert answer.charge.recovered_pct.value == pytest.approx(truth("commute")["recovered_ah_pct"], abs=0.1)
+    assert codes["sign-reversed"] == "warning"
+    assert "but" not in said
+
+
+def test_a_turned_commute_of_amperes_alone_is_turned_by_its_amounts_and_the_headline_says_so(tmp_path):
+    answer, said, codes = answered(commute_log(tmp_path, way=-1, keep=1))
+    assert answer.charge.recovered_pct.value == pytest.approx(truth("commute")["recovered_ah_pct"], abs=0.1)
+    assert codes["sign-assumed"] == "warning"
+    assert said.endswith("but only the amounts that flowed each way show the sign of the current.")
+
+
+def test_a_turned_commute_of_amperes_alone_is_turned_by_the_motion_of_its_track(tmp_path):
+    answer, said, codes = answered(commute_log(tmp_path, way=-1, keep=1), SAMPLES / "commute" / "track.gpx")
+    assert answer.charge.recovered_pct.value == pytest.approx(truth("commute")["recovered_ah_pct"], abs=0.1)
+    assert "sign-reversed" in codes
+    assert "but" not in said
+
+
+@pytest.mark.parametrize("keep", [1, 3])
+def test_a_map_with_the_wrong_sign_is_the_first_suspect(tmp_path, keep):
+    told = ColumnMap(column=(ColumnEntry(header="battery current [A]", sign=-1),))
+    answer, said, codes = answered(commute_log(tmp_path, keep=keep), columns=told)
+    share = answer.energy.recovered_pct or answer.charge.recovered_pct
+    assert share.value > 1000
+    assert codes["recovered-unusually-high"] == "warning"
+    assert said.endswith("but the sign in the column map is in doubt.")

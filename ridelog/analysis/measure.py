@@ -10,7 +10,7 @@ from ridelog.analysis.electrical.share_budget import recovered_budget
 from ridelog.analysis.ledger.record import ledger_record
 from ridelog.analysis.pack.record import pack_record
 from ridelog.analysis.provenance import with_provenance
-from ridelog.analysis.remarks import log_findings, motor_findings, scene_findings
+from ridelog.analysis.remarks import log_findings, motor_findings, scene_findings, sign_is_of_map
 from ridelog.analysis.scene import Scene, scene_of
 from ridelog.analysis.sources import source_record
 from ridelog.analysis.summary import charge_record, distance_of, energy_record, summary_record
@@ -59,7 +59,7 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
         *pack_findings,
         *log_findings(ride, scene, braking, series),
         *ledger_findings,
-        *motor_findings(ride.bike.motor.kind, scene, charge, energy),
+        *motor_findings(ride.bike.motor.kind, scene, charge, energy, sign_by_map=sign_is_of_map(ride.electrical)),
         *scene_findings(scene, ride.recordings),
         *cut_findings(hills, passes),
     )

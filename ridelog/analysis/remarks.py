@@ -9,20 +9,23 @@ from ridelog.analysis.electrical.flow import LONGEST_BRIDGE_S
 from ridelog.analysis.quality.findings import quality_findings
 from ridelog.analysis.road.rough_heights import height_findings, usual_pace_mps
 from ridelog.analysis.scene import Scene
-from ridelog.analysis.worth.motor import contradiction, plausibility
+from ridelog.analysis.worth.motor import WHOLE_PCT, contradiction, plausibility
 from ridelog.answer.braking import Braking
 from ridelog.answer.ride import Charge, Energy
 from ridelog.findings import Fact, Finding
 from ridelog.recording import Recording, Ride
 
 
-def motor_findings(kind: str | None, scene: Scene, charge: Charge, energy: Energy) -> list[Finding]:
+def motor_findings(
+    kind: str | None, scene: Scene, charge: Charge, energy: Energy, *, sign_by_map: bool = False
+) -> list[Finding]:
     """What the kind of the motor, and what usually comes back, say of the result.
 
     Parameters
     ----------
     kind : of the motor, from the bike file
     scene, charge, energy : of the ride
+    sign_by_map : the sign of the current is that of a column map
 
     Returns
     -------
@@ -32,7 +35,14 @@ def motor_findings(kind: str | None, scene: Scene, charge: Charge, energy: Energ
     drop_m = float(height[0] - height[-1]) if len(height) else None
     returned, unit = (energy.returned_wh, "Wh") if energy.returned_wh is not None else (charge.returned_ah, "Ah")
     against = contradiction(kind, returned, unit, regen_seen=bool(scene.regen_mask.any()))
-    return against or plausibility(energy.recovered_pct or charge.recovered_pct, drop_m)
+    shares = [share for share in (energy.recovered_pct, charge.recovered_pct) if share is not None]
+    beyond = [share for share in shares if share.value > WHOLE_PCT]
+    return against or plausibility(next(iter(beyond or shares), None), drop_m, sign_by_map=sign_by_map)
+
+
+def sign_is_of_map(recording: Recording | None) -> bool:
+    """Whether a column map states the sign of the current or power."""
+    return any(reading.sign_basis == "map" for reading in (recording.columns if recording is not None else ()))
 
 
 def log_findings(ride: Ride, scene: Scene, braking: Braking, series: pd.DataFrame) -> list[Finding]:

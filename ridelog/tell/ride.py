@@ -16,12 +16,18 @@ BRAKE_CAUTION = (
     "Regenerative braking fades at low speed, can stop working when the battery is full or cold, acts on one wheel "
     "only, and never replaces two independent friction brakes."
 )
-IMPOSSIBLE, NO_FLOW = "return-without-regen", "no-battery-current"
+IMPOSSIBLE, NO_FLOW, SIGN_OPEN = "return-without-regen", "no-battery-current", "sign-open"
 EITHER_WAY = "flow-while-braked"  # a log that drops the sign, of which part may have been return
 # What puts the share in doubt, in the words that end the headline.
-DOUBTS = {"zero-beyond-limit": "the zero of the current sensor is in doubt"}
+DOUBTS = {
+    "sign-doubtful": "the sign of the current is in doubt",
+    "sign-assumed": "only the amounts that flowed each way show the sign of the current",
+    "recovered-unusually-high": "that is more than was drawn",
+    "zero-beyond-limit": "the zero of the current sensor is in doubt",
+}
+DOUBTED_MAP = "the sign in the column map is in doubt"
 # The findings that explain why there is no share, the most telling first.
-NO_SHARE_CODES = (IMPOSSIBLE, "cannot-show-return", "motor-current-only", NO_FLOW, "no-voltage")
+NO_SHARE_CODES = (IMPOSSIBLE, SIGN_OPEN, "cannot-show-return", "motor-current-only", NO_FLOW, "no-voltage")
 
 
 @dataclass(frozen=True)
@@ -60,6 +66,22 @@ def cannot_be(answer: Answer) -> bool:
     return any(finding.code == IMPOSSIBLE for finding in answer.findings)
 
 
+def sign_is_open(answer: Answer) -> bool:
+    """Whether nothing shows which way the current flows, so that drawn and returned may be each other."""
+    return any(finding.code == SIGN_OPEN for finding in answer.findings)
+
+
+def _doubt(answer: Answer) -> str | None:
+    """What puts the share in doubt, the gravest first."""
+    doubted = {finding.code: finding for finding in answer.findings if doubts_share(finding)}
+    code = next((code for code in DOUBTS if code in doubted), None)
+    if code is None:
+        return None
+    if doubted[code].facts.get("by_map") or doubted[code].facts.get("sign_by_map"):
+        return DOUBTED_MAP
+    return DOUBTS[code]
+
+
 def headline(answer: Answer, style: Style = METRIC) -> Headline:
     """Drawn, returned and recovered: in Wh where energy is known, else in Ah, else why not."""
     for kind, drawn, returned, recovered in (
@@ -68,7 +90,7 @@ def headline(answer: Answer, style: Style = METRIC) -> Headline:
     ):
         if drawn is None:
             continue
-        if returned is None or recovered is None or cannot_be(answer):
+        if returned is None or recovered is None or cannot_be(answer) or sign_is_open(answer):
             return _without_share(answer, drawn, returned, kind, style)
         within = bounds(recovered, PERCENTAGE, style)
         return Headline(
@@ -77,7 +99,7 @@ def headline(answer: Answer, style: Style = METRIC) -> Headline:
             _value(recovered, PERCENTAGE, style),
             with_unit(within, "%", style) if within else None,
             None,
-            doubt=next((DOUBTS[each.code] for each in answer.findings if doubts_share(each)), None),
+            doubt=_doubt(answer),
         )
     missing = next((finding for finding in answer.findings if finding.code == NO_FLOW), None)
     facts = {"n_values": None} if missing is None else missing.facts
@@ -93,6 +115,10 @@ def _value(quantity: Quantity, kind: Kind, style: Style) -> str:
 def _without_share(answer: Answer, drawn: Quantity, returned: Quantity | None, kind: Kind, style: Style) -> Headline:
     """The headline of a ride of which no share can be given."""
     back = None if returned is None else _value(returned, kind, style)
+    if sign_is_open(answer) and back is not None:
+        ways = f"{amount(drawn.value, kind, style)} flowed one way and {back} the other"
+        why = f"{ways}, and nothing shows which of them was drawn."
+        return Headline(None, None, None, None, why, _explains(answer))
     if back is None:
         why = "We cannot say how much came back, because the log cannot show it."
     elif cannot_be(answer):
@@ -128,7 +154,9 @@ def hill_mark(hill: Hill) -> str:
 def most_returned(answer: Answer) -> Hill | None:
     """The hill on which most came back; ``None`` where nothing came back on any, or where that cannot have been."""
     some = [(hill, share.value) for hill in answer.hills if (share := hill.share_of_returned_pct) and share.value > 0]
-    return None if cannot_be(answer) else max(some, key=lambda each: each[1], default=(None, 0.0))[0]
+    if cannot_be(answer) or sign_is_open(answer):
+        return None
+    return max(some, key=lambda each: each[1], default=(None, 0.0))[0]
 
 
 def best_hill(answer: Answer, style: Style = METRIC) -> str | None:
@@ -170,6 +198,8 @@ def _no_hill(answer: Answer) -> str:
         return "No file holds heights, so we do not know where the hills are."
     if not answer.hills:
         return "There was no hill on this ride."
+    if sign_is_open(answer):
+        return "We do not know on which hill most came back, because nothing shows which way the current flows."
     if all(hill.returned_wh is None for hill in answer.hills):
         return "We do not know how many Wh came back on each hill."
     return "Nothing came back on any hill."

@@ -9,6 +9,7 @@ import pandas as pd
 
 from ridelog.findings import Finding
 from ridelog.recording import Recording
+from ridelog.timeline.sign import with_one_sign
 
 SAME_TIME_S = 1e-6  # closer stamps are one
 USUAL_STEPS = 1.5  # the next log goes on where it begins no later than so many of its steps after the end of the last
@@ -36,7 +37,7 @@ def continued(
     place = {id(recording): at for at, recording in enumerate(recordings)}
     chains.sort(key=lambda chain: min(place.get(id(part), len(place)) for part in chain))
     findings = [_continued_finding(chain) for chain in chains if len(chain) > 1]
-    return [chain[0] if len(chain) == 1 else _whole(chain) for chain in chains], findings
+    return [chain[0] if len(chain) == 1 else _whole(with_one_sign(chain)) for chain in chains], findings
 
 
 def _alike(recordings: Sequence[Recording]) -> list[list[Recording]]:

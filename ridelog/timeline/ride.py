@@ -23,6 +23,7 @@ from ridelog.timeline.motion.held import without_held_positions
 from ridelog.timeline.motion.speeds import measure_motion
 from ridelog.timeline.reference import choose_reference, without_repetitions
 from ridelog.timeline.series import common_series, wall_start
+from ridelog.timeline.sign import sign_by_motion
 from ridelog.timeline.thresholds import thresholds_used
 
 if TYPE_CHECKING:
@@ -105,8 +106,12 @@ def join_recordings(recordings: Sequence[Recording], bike: Bike | None = None, n
     whole, several = choose_reference(parts)
     reference, ending = while_current_is_known(whole)
     parts = [reference if part is whole else part for part in parts]
-    joined, joining = _joined(reference, parts, bike)
-    return _ride(name or ride_name(parts), joined, bike, [*findings, *continuing, *several, *ending, *joining])
+
+    def put_together(now: Recording) -> Ride:
+        joined, joining = _joined(now, [now if part is reference else part for part in parts], bike)
+        return _ride(name or ride_name(parts), joined, bike, [*findings, *continuing, *several, *ending, *joining])
+
+    return sign_by_motion(put_together(reference), put_together)
 
 
 def _joined(

@@ -52,6 +52,21 @@ _DROPPED = {"file": "a.csv", "n_dropped": 1, "n_all": 40, "of": "row", "first_pl
 _SAG = {"volts_per_ampere": 0.1132, "volts_per_ampere_clear": True, "volts_per_ampere_alike_pct": 96.0,
         "n_current_steps": 212}  # fmt: skip
 _SIGN = {"file": "a.csv", "column": "current (A)"}
+_EFFORT = {
+    "effort_correlation": -0.512,
+    "effort_clear": True,
+    "effort_with_heights": False,
+    "correlated": "current",
+}
+_AMOUNTS = {
+    **_SIGN,
+    "quantity": "battery current",
+    "positive_share_pct": 92.6,
+    "positive_peak": 17.93,
+    "negative_peak": 5.21,
+    "sure": True,
+    "turned": False,
+}
 _IMPOSSIBLE = {"file": "a.csv", "channel": "current_a", "current_a": 900.0, "lowest_current_a": -400.0,
                "highest_current_a": 400.0, "unit": "A", "n_values": 1, "first_s": 3.0}  # fmt: skip
 _SKIPPED = {"file": "a.csv", "n_skipped": 2, "n_rows": 20, "n_fields": 3, "first_line": 5, "cut_off": False}
@@ -138,7 +153,12 @@ CASES: dict[str, tuple[dict[str, Any], ...]] = {
         {"returned_wh": 3.2123, "motor_kind": "mid-drive"},
         {"returned_ah": 0.0612, "motor_kind": "geared-freewheel"},
     ),
-    "recovered-unusually-high": _of({"recovered_pct": 35.04, "usual_pct": 5.0, "lower_m": None}, {"lower_m": 83.2}),
+    "recovered-unusually-high": _of(
+        {"recovered_pct": 35.04, "usual_pct": 5.0, "lower_m": None, "beyond_drawn": False, "sign_by_map": False},
+        {"lower_m": 83.2},
+        {"recovered_pct": 1190.0, "beyond_drawn": True, "sign_by_map": True},
+        {"recovered_pct": 191.0, "beyond_drawn": True, "lower_m": 312.0},
+    ),
     "charge-path": _of(
         {"charge_path": "unknown", "stated": False, "highest_charge_a": 5.8231},
         {"stated": True},
@@ -173,17 +193,18 @@ CASES: dict[str, tuple[dict[str, Any], ...]] = {
         {**_SIGN, "net_counter_rise_ah": 0.0983, "net_counter_fits_as_read": False},
         {**_SIGN, "power_sign_same": False},
         {**_SIGN, "volts_per_watt": 0.0023},
-        {**_SIGN, "acceleration_correlation": -0.512, "acceleration_clear": True, "correlated": "current"},
+        {**_SIGN, **_EFFORT},
+        {**_SIGN, **_EFFORT, "effort_with_heights": True},
     ),
-    "sign-assumed": _of(
-        {"file": "a.csv", "quantity": "battery current", "more_back_than_drawn": False}, {"more_back_than_drawn": True}
-    ),
+    "sign-assumed": _of(_AMOUNTS, {"turned": True, "positive_share_pct": 7.4}, {"sure": False}),
+    "sign-open": _of({**_AMOUNTS, "contradicting": False}, {"contradicting": True}),
     "sign-doubtful": (
-        {**_SIGN, **_SAG, "volts_per_ampere": -0.11, "power_sign_same": True},
-        {**_SIGN, **_SAG, "volts_per_ampere_clear": False},
-        {**_SIGN, "acceleration_correlation": 0.112, "acceleration_clear": False, "correlated": "power"},
+        {**_SIGN, **_SAG, "volts_per_ampere": -0.11, "power_sign_same": True, "by_map": False},
+        {**_SIGN, **_SAG, "volts_per_ampere_clear": False, "by_map": True},
+        {**_SIGN, **_EFFORT, "effort_correlation": 0.112, "effort_clear": False, "by_map": False},
+        {**_SIGN, **_EFFORT, "effort_clear": False, "effort_with_heights": True, "by_map": False},
     ),
-    "unit-unknown": ({"file": "a.csv", "column": "current", "units": ("A", "mA")},),
+    "unit-unknown": _of({"file": "a.csv", "column": "current", "units": ("A", "mA")}, {"stated": "furlong"}),
     "unused-field": _of({"file": "ride.fit", "field": "dynamo", "unknown_words": ("dynamo",)}, {"unknown_words": ()}),
     "rows-skipped": _of(_SKIPPED, {"n_skipped": 1, "first_line": 22, "cut_off": True}, {"first_line": None}),
     "header-repeated": ({"file": "a.csv", "n_repeats": 1}, {"file": "a.csv", "n_repeats": 3}),

@@ -50,6 +50,56 @@ def test_a_log_that_cannot_show_a_return_says_so_instead_of_a_number(make_answer
     assert head.sentence == "212 Wh was drawn. We cannot say how much came back, because the log cannot show it."
 
 
+_SIGN = {"file": "a.csv", "column": "I", "volts_per_ampere": 0.13, "volts_per_ampere_clear": True}
+_AMOUNTS = {
+    "file": "a.csv",
+    "column": "I",
+    "quantity": "battery current",
+    "positive_share_pct": 36.0,
+    "positive_peak": 13.2,
+    "negative_peak": 4.2,
+    "sure": True,
+}
+_BEYOND = {"recovered_pct": 150.0, "usual_pct": 5.0, "lower_m": None, "beyond_drawn": True, "sign_by_map": False}
+
+
+@pytest.mark.parametrize(
+    ("findings", "doubt"),
+    [
+        ([("recovered-unusually-high", _BEYOND)], "that is more than was drawn"),
+        ([("recovered-unusually-high", {**_BEYOND, "sign_by_map": True})], "the sign in the column map is in doubt"),
+        ([("sign-doubtful", {**_SIGN, "by_map": False})], "the sign of the current is in doubt"),
+        ([("sign-doubtful", {**_SIGN, "by_map": True})], "the sign in the column map is in doubt"),
+        (
+            [("recovered-unusually-high", _BEYOND), ("sign-doubtful", {**_SIGN, "by_map": False})],
+            "the sign of the current is in doubt",
+        ),
+        (
+            [("sign-assumed", {**_AMOUNTS, "turned": True})],
+            "only the amounts that flowed each way show the sign of the current",
+        ),
+    ],
+)
+def test_what_puts_the_sign_in_doubt_ends_the_headline(make_answer, findings, doubt):
+    answer = make_answer(findings=tuple(Finding(code, "warning", facts) for code, facts in findings))
+    assert headline(answer).sentence == f"Of 212 Wh drawn, 14.1 Wh came back: 6.65 % (6.10 to 7.30 %), but {doubt}."
+
+
+def test_a_sign_taken_as_usual_by_its_amounts_leaves_no_doubt(make_answer):
+    answer = make_answer(findings=(Finding("sign-assumed", "note", {**_AMOUNTS, "turned": False}),))
+    assert headline(answer).doubt is None
+
+
+def test_a_sign_that_nothing_shows_gives_no_share(make_answer):
+    why = Finding("sign-open", "warning", {**_AMOUNTS, "contradicting": False})
+    answer = make_answer(findings=(why,))
+    head = headline(answer)
+    assert head.share is None
+    assert head.finding == why
+    assert head.sentence == "212 Wh flowed one way and 14.1 Wh the other, and nothing shows which of them was drawn."
+    assert hill_sentence(answer).startswith(("We do not know on which hill", "There was no hill", "No file holds"))
+
+
 @pytest.mark.parametrize(
     ("facts", "why"),
     [

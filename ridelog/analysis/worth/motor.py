@@ -17,6 +17,7 @@ CAPTURED_SHARES: Mapping[EventKind, tuple[float, float]] = MappingProxyType(
     {"stop": (0.15, 0.35), "slowing": (0.2, 0.4), "holding": (0.25, 0.65)}
 )
 USUAL_PCT = 5.0  # an ordinary e-bike ride rarely returns more (common practice, no source)
+WHOLE_PCT = 100.0  # beyond it, more came back than was drawn
 STRIKING_PCT = 20.0  # what hilly rides reach at most (judgement); beyond, look for another cause
 
 
@@ -43,25 +44,39 @@ def contradiction(kind: str | None, returned: Quantity | None, unit: str, *, reg
 
 
 def plausibility(
-    recovered_pct: Quantity | None, drop_m: float | None, *, striking_pct: float = STRIKING_PCT
+    recovered_pct: Quantity | None,
+    drop_m: float | None,
+    *,
+    sign_by_map: bool = False,
+    striking_pct: float = STRIKING_PCT,
 ) -> list[Finding]:
-    """A note where far more came back than usual; nothing is changed by it.
+    """A note where far more came back than usual, a warning where it was more than was drawn; no number changes.
 
     Parameters
     ----------
     recovered_pct : by energy, else by charge [%]
     drop_m : how much lower the ride ends than it begins; ``None`` where not known [m]
-    striking_pct : the whole interval must lie above it [%]
+    sign_by_map : the sign of the current is that of a column map
+    striking_pct : the whole interval must lie above it for a note [%]
 
     Returns
     -------
     One finding at most.
     """
-    if recovered_pct is None or recovered_pct.low95 is None or recovered_pct.low95 <= striking_pct:
+    if recovered_pct is None:
+        return []
+    beyond = recovered_pct.value > WHOLE_PCT
+    if not beyond and (recovered_pct.low95 is None or recovered_pct.low95 <= striking_pct):
         return []
     lower_m = drop_m if drop_m is not None and drop_m > 20 else None  # less explains nothing
-    facts: dict[str, Fact] = {"recovered_pct": recovered_pct.value, "usual_pct": USUAL_PCT, "lower_m": lower_m}
-    return [Finding("recovered-unusually-high", "note", facts)]
+    facts: dict[str, Fact] = {
+        "recovered_pct": recovered_pct.value,
+        "usual_pct": USUAL_PCT,
+        "lower_m": lower_m,
+        "beyond_drawn": beyond,
+        "sign_by_map": sign_by_map,
+    }
+    return [Finding("recovered-unusually-high", "warning" if beyond else "note", facts)]
 
 
 def available_by_kind(

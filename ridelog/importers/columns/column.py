@@ -8,6 +8,7 @@ import numpy as np
 from ridelog.findings import Finding
 from ridelog.recording import ColumnReading
 from ridelog.settings.column_map import ColumnEntry, toml_string
+from ridelog.signs import SignBasis
 from ridelog.tell.reasons import columns as reasons
 from ridelog.tell.reasons.headers import MAP_LEAVES_OUT, map_says
 from ridelog.tell.refusals import columns as refusals
@@ -123,6 +124,7 @@ class Column:
     unit: Unit | None = None
     sign: int = 1
     sign_settled: bool = False
+    sign_basis: SignBasis | None = None
     channel: str | None = None
     is_open: bool = False  # a question on it waits for an answer
     is_empty: bool = False  # it holds no number
@@ -187,6 +189,7 @@ class Column:
             why=reasons.in_one(self.reasons),
             is_empty=self.is_empty,
             map_factor=self.map_factor,
+            sign_basis=self.sign_basis if self.channel in ("current_a", "power_w") else None,
         )
 
     def hold(self) -> None:

@@ -1,20 +1,16 @@
-"""What the values of a log say where its words do not: units and the sign of the current, with the numbers.
+"""What the values of a log say where its words do not: units, with the numbers.
 
 Pure functions on arrays of equal length; NaN where a sample is missing. Each answer carries the sentence that
-a rider can check it by. "As read" means with the sign that the header states, positive out of the battery.
+a rider can check it by.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
-from ridelog.findings import Fact
 from ridelog.tell.reasons import columns as reasons
 from ridelog.vocabulary.units import UNITS, Unit
-
-Ways = Literal["as read", "reversed", "unclear"]
 
 HIGHEST_CURRENT_A = 400.0  # of ridelog.channels; no electric bicycle's battery gives more
 _WAY_SAMPLES = 5000  # of a way between positions; more add time and tell no more
@@ -37,8 +33,14 @@ class Sag:
 
     @property
     def is_clear(self) -> bool:
-        """Whether the answer can be believed: at least 8 steps of which nine in ten agree, or 30 and four in five."""
+        """Whether the answer can be believed.
+
+        At least 8 steps of which nine in ten agree, 30 and four in five, or so many that as many would not agree by
+        chance: five standard deviations of a fair coin.
+        """
+        by_chance = (2 * self.alike_share - 1) * self.n**0.5
         enough = (self.n >= 8 and self.alike_share >= 0.9) or (self.n >= 30 and self.alike_share >= 0.8)
+        enough = enough or by_chance >= 5
         return enough and not self.contested
 
 
@@ -301,125 +303,3 @@ def unit_of_speed(
     ratio = float(np.median(stated[clear_mask] / known_mps[clear_mask]))
     fits = [UNITS[name] for name in ("m/s", "mph", "km/h") if abs(ratio * UNITS[name].factor - 1) < tolerance_ratio]
     return (fits[0] if fits else None), reasons.times_the_positions(ratio)
-
-
-@dataclass(frozen=True)
-class SignEvidence:
-    """Which way positive current flows, by one kind of evidence, and its facts.
-
-    The facts are those that `ridelog.tell.findings.signs` makes words of; those of one kind have names of their own.
-    """
-
-    way: Ways
-    facts: Mapping[str, Fact]
-
-
-def sign_by_sag(voltage_v: np.ndarray, current_a: np.ndarray) -> SignEvidence | None:
-    """Current out of a battery lowers its voltage."""
-    sag = voltage_sag(voltage_v, current_a)
-    if sag is None:
-        return None
-    facts: dict[str, Fact] = {
-        "volts_per_ampere": sag.slope,
-        "volts_per_ampere_clear": sag.is_clear,
-        "volts_per_ampere_alike_pct": 100 * sag.alike_share,
-        "n_current_steps": sag.n,
-    }
-    if not sag.is_clear:
-        return SignEvidence("unclear", facts)
-    return SignEvidence("as read" if sag.slope < 0 else "reversed", facts)
-
-
-def sign_by_fall(level_pct: np.ndarray, current_a: np.ndarray, time_s: np.ndarray) -> SignEvidence | None:
-    """The net current out of a battery lowers its state of charge.
-
-    Parameters
-    ----------
-    level_pct, current_a, time_s : shape (n,) [%], [A], [s]
-
-    Returns
-    -------
-    Which way positive flows, with the facts; ``None`` where the log holds too little.
-    """
-    net, gross = _net_and_gross_as(current_a, time_s)
-    known = level_pct[np.isfinite(level_pct)]
-    if len(known) < 2 or gross == 0 or abs(net) < 0.3 * gross:
-        return None
-    fall = float(known[0] - known[-1])
-    if abs(fall) < 2:
-        return None
-    out = (fall > 0) == (net > 0)
-    return SignEvidence("as read" if out else "reversed", {"state_of_charge_fall_pct": fall, "net_charge_as": net})
-
-
-def sign_by_counter(
-    counter_ah: np.ndarray, current_a: np.ndarray, time_s: np.ndarray, which: Literal["drawn", "returned", "net"]
-) -> SignEvidence | None:
-    """The device's own count of charge grows by the integral of the current that it counts.
-
-    Parameters
-    ----------
-    counter_ah, current_a, time_s : shape (n,)
-    which : the direction that the counter counts
-
-    Returns
-    -------
-    Which way positive flows, with the facts; ``None`` where the log holds too little.
-    """
-    known = counter_ah[np.isfinite(counter_ah)]
-    net, gross = _net_and_gross_as(current_a, time_s)
-    if len(known) < 2 or gross == 0:
-        return None
-    grown = float(known[-1] - known[0])
-    out, back = (gross + net) / 7200, (gross - net) / 7200
-    expected = {"drawn": (out, back), "returned": (back, out), "net": (out - back, back - out)}[which]
-    off = [abs(grown - value) for value in expected]
-    if min(off) > 0.25 * max(off):
-        return None
-    fits = off[0] < off[1]
-    facts: dict[str, Fact] = {f"{which}_counter_rise_ah": grown, f"{which}_counter_fits_as_read": fits}
-    return SignEvidence("as read" if fits else "reversed", facts)
-
-
-def sign_by_speeding(
-    speed_mps: np.ndarray, flow: np.ndarray, time_s: np.ndarray, *, what: str = "current"
-) -> SignEvidence | None:
-    """A bicycle that speeds up draws; one that slows down does not.
-
-    Parameters
-    ----------
-    speed_mps, flow, time_s : shape (n,); ``flow`` is current or power in any unit
-    what : what ``flow`` is called
-
-    Returns
-    -------
-    Which way positive flows, with the facts; ``None`` where the log holds too little.
-    """
-    known_mask = np.isfinite(speed_mps) & np.isfinite(flow)
-    if known_mask.sum() < 200:
-        return None
-    rate = np.gradient(speed_mps[known_mask], time_s[known_mask])
-    flow = flow[known_mask]
-    if rate.std() == 0 or flow.std() == 0:
-        return None
-    r = float(np.corrcoef(rate, flow)[0, 1])
-    clear = abs(r) >= 0.3
-    facts: dict[str, Fact] = {"acceleration_correlation": r, "acceleration_clear": clear, "correlated": what}
-    if not clear:
-        return SignEvidence("unclear", facts)
-    return SignEvidence("as read" if r > 0 else "reversed", facts)
-
-
-def verdict(evidence: list[SignEvidence]) -> SignEvidence:
-    """What all evidence says together; where kinds of evidence contradict each other, "unclear"."""
-    ways = {item.way for item in evidence} - {"unclear"}
-    facts = {name: fact for item in evidence if item.way != "unclear" or not ways for name, fact in item.facts.items()}
-    return SignEvidence(ways.pop() if len(ways) == 1 else "unclear", facts)
-
-
-def _net_and_gross_as(current_a: np.ndarray, time_s: np.ndarray) -> tuple[float, float]:
-    """Integrals of the current and of its magnitude, by trapezoids over the samples known [A s]."""
-    known_mask = np.isfinite(current_a)
-    current, steps = current_a[known_mask], np.diff(time_s[known_mask])
-    middle = (current[1:] + current[:-1]) / 2
-    return float(np.sum(middle * steps)), float(np.sum(np.abs(middle) * steps))

@@ -307,21 +307,30 @@ def return_without_regen(stated: Stated, style: Style) -> str:
 
 def recovered_unusually_high(stated: Stated, style: Style) -> str:
     """More than usual."""
+    share = amount(stated.number("recovered_pct"), PERCENTAGE, style)
+    came_back = (
+        f"{share} came back: more than was drawn."
+        if stated.flag("beyond_drawn")
+        else f"{share} came back. That is far above the {trimmed(stated.number('usual_pct'), PERCENTAGE, style)} that "
+        "ordinary rides rarely exceed (common practice, no published figure)."
+    )
+    return sentences((came_back, _why_so_high(stated, style)))
+
+
+def _why_so_high(stated: Stated, style: Style) -> str:
+    """What may explain a share far above the usual."""
     lower_m = stated.maybe("lower_m")
-    why = (
-        f"The ride ends {amount(lower_m, HEIGHT, style, digits=2)} lower than it starts, which may explain it: the way "
-        "back up is missing."
-        if lower_m is not None
+    doubt = (
+        "If it was not mostly downhill, the sign in the column map is the first thing to check."
+        if stated.flag("sign_by_map")
         else "A mostly downhill ride can do that; if yours was not, check the sign of the current and whether a "
         "charger was connected."
     )
-    return sentences(
-        (
-            f"{amount(stated.number('recovered_pct'), PERCENTAGE, style)} came back. That is far above the "
-            f"{trimmed(stated.number('usual_pct'), PERCENTAGE, style)} that ordinary rides rarely exceed (common "
-            "practice, no published figure).",
-            why,
-        )
+    if lower_m is None:
+        return doubt
+    return (
+        f"The ride ends {amount(lower_m, HEIGHT, style, digits=2)} lower than it starts, which may explain it: the way "
+        "back up is missing."
     )
 
 

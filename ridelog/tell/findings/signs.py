@@ -47,14 +47,26 @@ def _by_power(stated: Stated, _style: Style) -> str:
     return f"power has {'the same' if stated.flag('power_sign_same') else 'the opposite'} sign"
 
 
-def _by_speeding(stated: Stated, style: Style) -> str:
-    r, what = stated.number("acceleration_correlation"), stated.text("correlated")
+def _by_effort(stated: Stated, style: Style) -> str:
+    r, what = stated.number("effort_correlation"), stated.text("correlated")
     shown = fixed(r, 2, style)
-    if not stated.flag("acceleration_clear"):
-        return f"{what} and acceleration hardly agree (r = {shown})"
-    return f"{what} is {'positive' if r > 0 else 'negative'} when the bike speeds up (r = {shown})"
+    climbs = " or climbs" if stated.flag("effort_with_heights") else ""
+    if not stated.flag("effort_clear"):
+        return f"{what} hardly goes with speeding up{climbs and ' and climbing'} (r = {shown})"
+    return f"{what} is {'positive' if r > 0 else 'negative'} when the bike speeds up{climbs} (r = {shown})"
 
 
+def _by_amounts(stated: Stated, style: Style) -> str:
+    share_pct = stated.number("positive_share_pct")
+    peaks = [number(stated.number(name), style) for name in ("positive_peak", "negative_peak")]
+    mostly = "positive"
+    if share_pct < _HALF_PCT:
+        mostly, share_pct, peaks = "negative", _WHOLE_PCT - share_pct, peaks[::-1]
+    share = amount(share_pct, PERCENTAGE, style, decimals=0)
+    return f"{share} of all that flowed was {mostly}, with peaks of {peaks[0]} against {peaks[1]} the other way"
+
+
+_WHOLE_PCT, _HALF_PCT = 100.0, 50.0
 _EVIDENCE: tuple[tuple[str, Callable[[Stated, Style], str]], ...] = (
     ("volts_per_ampere", _by_sag),
     ("volts_per_watt", _by_power_sag),
@@ -63,7 +75,8 @@ _EVIDENCE: tuple[tuple[str, Callable[[Stated, Style], str]], ...] = (
     ("returned_counter_rise_ah", _by_counter("returned", "charge returned")),
     ("net_counter_rise_ah", _by_counter("net", "net charge")),
     ("power_sign_same", _by_power),
-    ("acceleration_correlation", _by_speeding),
+    ("effort_correlation", _by_effort),
+    ("positive_share_pct", _by_amounts),
 )
 
 
@@ -92,24 +105,46 @@ def sign_reversed(stated: Stated, style: Style) -> str:
 
 
 def sign_doubtful(stated: Stated, style: Style) -> str:
-    """Words against values."""
-    return (
-        f"In {stated.text('file')}, the name of the column {quoted(stated.text('column'))} and its values disagree "
-        f"about the sign: {_evidence(stated, style)}."
-    )
+    """Words, or the map, against values."""
+    column, file = quoted(stated.text("column")), stated.text("file")
+    if stated.flag("by_map"):
+        return (
+            f"The column map says the sign of {column} in {file}, and the values say the opposite: "
+            f"{_evidence(stated, style)}. Check the map first: without sign there, we would go by the values."
+        )
+    evidence = _evidence(stated, style)
+    return f"In {file}, the name of the column {column} and its values disagree about the sign: {evidence}."
 
 
-def sign_assumed(stated: Stated, _style: Style) -> str:
+def _how_to_say(stated: Stated) -> str:
+    return f"for {quoted(stated.text('column'))} in the column map"
+
+
+def sign_assumed(stated: Stated, style: Style) -> str:
+    """Only the amounts show the sign."""
+    file, quantity = stated.text("file"), stated.text("quantity")
+    nothing = f"Nothing else in the ride shows which way positive {quantity} in {file} flows"
+    amounts = _by_amounts(stated, style)
+    if stated.flag("turned"):
+        return (
+            f"{nothing}. We assume into the battery: {amounts}, and far more is drawn on a ride than comes back. If "
+            f"that is wrong, write sign = 1 {_how_to_say(stated)}."
+        )
+    kept = f"{nothing}. We assume out of the battery, as is usual: {amounts}."
+    return kept if stated.flag("sure") else f"{kept} If that is wrong, write sign = -1 {_how_to_say(stated)}."
+
+
+def sign_open(stated: Stated, style: Style) -> str:
     """Nothing shows the sign."""
-    doubt = (
-        ", although more would then have come back than was drawn. If it flows the other way, write sign = -1 in the "
-        "column map"
-        if stated.flag("more_back_than_drawn")
-        else ""
+    file, quantity = stated.text("file"), stated.text("quantity")
+    why = (
+        f"What shows which way positive {quantity} in {file} flows contradicts itself"
+        if stated.flag("contradicting")
+        else f"Nothing in the ride shows which way positive {quantity} in {file} flows"
     )
     return (
-        f"Nothing in {stated.text('file')} shows which way positive {stated.text('quantity')} flows. We assume out of "
-        f"the battery, as is usual{doubt}."
+        f"{why}; {_by_amounts(stated, style)}. The numbers assume out of the battery. Does it? Write sign = 1 if so, "
+        f"and sign = -1 if not, {_how_to_say(stated)}."
     )
 
 
@@ -117,4 +152,5 @@ TEMPLATES: Mapping[str, Template] = {
     "sign-reversed": sign_reversed,
     "sign-assumed": sign_assumed,
     "sign-doubtful": sign_doubtful,
+    "sign-open": sign_open,
 }

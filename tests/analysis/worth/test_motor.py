@@ -13,6 +13,7 @@ from ridelog.analysis.worth.motor import (
     would_return,
 )
 from ridelog.answer.worth import BrakingToCapture
+from ridelog.findings import doubts_share
 from ridelog.settings.bike import MotorSection
 from ridelog.tell.findings import sentence
 from ridelog.uncertain.quantity import Quantity
@@ -70,7 +71,13 @@ def test_a_usual_or_an_unsure_share_needs_no_note(share):
 def test_a_share_far_above_the_usual_is_noted_with_what_may_be_wrong():
     (found,) = plausibility(Quantity(35.0, 33.0, 37.0), 2.0)
     assert (found.code, found.severity) == ("recovered-unusually-high", "note")
-    assert found.facts == {"recovered_pct": 35.0, "usual_pct": 5.0, "lower_m": None}
+    assert found.facts == {
+        "recovered_pct": 35.0,
+        "usual_pct": 5.0,
+        "lower_m": None,
+        "beyond_drawn": False,
+        "sign_by_map": False,
+    }
     for word in ("5 %", "common practice", "sign", "charger"):
         assert word in sentence(found)
 
@@ -134,3 +141,18 @@ def test_the_default_shares_hold_what_the_sample_rides_captured():
     for kind, (low, high) in measured.items():
         assert 100 * CAPTURED_SHARES[kind][0] <= low <= high <= 100 * CAPTURED_SHARES[kind][1]
     assert np.isfinite(list(CAPTURED_SHARES.values())).all()
+
+
+@pytest.mark.parametrize("share", [Quantity(1190.0, 1150.0, 1230.0), Quantity(101.0), Quantity(140.0, 3.0, 400.0)])
+@pytest.mark.parametrize("drop_m", [None, 0.0, 312.0])
+def test_more_than_was_drawn_is_always_a_warning(share, drop_m):
+    """However sure the share, and even where a long descent explains it."""
+    (found,) = plausibility(share, drop_m)
+    assert (found.code, found.severity) == ("recovered-unusually-high", "warning")
+    assert doubts_share(found)
+    assert "more than was drawn" in sentence(found)
+
+
+def test_where_the_column_map_states_the_sign_it_is_named_first():
+    (found,) = plausibility(Quantity(1190.0, 1150.0, 1230.0), 0.0, sign_by_map=True)
+    assert "the sign in the column map is the first thing to check" in sentence(found)

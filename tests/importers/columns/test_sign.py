@@ -47,17 +47,62 @@ def test_words_settle_the_sign_and_values_against_them_are_told():
     assert codes(found) == ["sign-doubtful"]
 
 
-def test_the_map_settles_the_sign_against_everything():
+def test_the_map_settles_the_sign_against_everything_and_what_contradicts_it_is_told():
     found = decided(column("current (A)", CURRENT_A, sign=-1), column("U (V)", VOLTAGE_V))
     assert found.channels["current_a"] == pytest.approx(-CURRENT_A)
-    assert codes(found) == []
+    assert codes(found) == ["sign-doubtful"]
+    assert found.findings[0].facts["by_map"]
+    agreed = decided(column("current (A)", -CURRENT_A, sign=-1), column("U (V)", VOLTAGE_V))
+    assert codes(agreed) == []
 
 
 @pytest.mark.parametrize(("way", "severity"), [(1, "note"), (-1, "warning")])
-def test_a_sign_that_nothing_shows_is_taken_as_usual_and_doubted_where_more_came_back(way, severity):
-    found = decided(column("current (A)", way * CURRENT_A))
-    assert found.channels["current_a"] == pytest.approx(way * CURRENT_A)
+def test_amounts_alone_show_the_sign_and_where_they_turn_it_that_is_a_warning(way, severity):
+    """Far more is drawn than comes back, with peaks of 15 A against 6 A."""
+    current = column("current (A)", way * CURRENT_A)
+    found = decided(current)
+    assert found.channels["current_a"] == pytest.approx(CURRENT_A)
     assert [(f.code, f.severity) for f in found.findings if f.code.startswith("sign")] == [("sign-assumed", severity)]
+    assert current.reading.sign_basis == "amounts"
+
+
+@pytest.mark.parametrize("way", [1, -1])
+def test_amounts_that_contradict_each_other_leave_the_sign_open(way):
+    """A descent: most of what flows comes back at 6 A, and the few starts draw 15 A."""
+    descent_a = np.where(CURRENT_A == 5.0, -6.0, CURRENT_A)
+    current = column("current (A)", way * descent_a)
+    found = decided(current)
+    assert [(f.code, f.severity) for f in found.findings if f.code.startswith("sign")] == [("sign-open", "warning")]
+    assert current.reading.sign_basis == "nothing"
+    assert found.channels["current_a"] == pytest.approx(way * descent_a)
+
+
+def test_evidence_that_contradicts_itself_leaves_the_sign_open():
+    rising = column("SoC (%)", 50 + 100 * NET_AH)
+    found = decided(column("current (A)", CURRENT_A), column("U (V)", VOLTAGE_V), rising)
+    assert codes(found) == ["sign-open"]
+    assert next(f for f in found.findings if f.code == "sign-open").facts["contradicting"]
+
+
+def test_a_current_that_is_never_negative_raises_no_question_of_sign():
+    found = decided(column("current (A)", np.abs(CURRENT_A)))
+    assert codes(found) == []
+
+
+@pytest.mark.parametrize("way", [1, -1])
+def test_a_power_without_voltage_takes_the_sign_of_the_current(way):
+    power = column("battery power (W)", -way * POWER_W)
+    found = decided(column("I (A)", way * CURRENT_A), power)
+    assert found.channels["power_w"] == pytest.approx(POWER_W)
+    assert found.channels["current_a"] == pytest.approx(CURRENT_A)
+
+
+@pytest.mark.parametrize("way", [1, -1])
+@pytest.mark.parametrize("by", ["voltage", "speed", "state of charge"])
+def test_a_power_alone_has_every_kind_of_evidence(by, way):
+    found = decided(column("battery power (W)", way * POWER_W), *EVIDENCE[by]())
+    assert found.channels["power_w"] == pytest.approx(POWER_W)
+    assert codes(found) == ([] if way > 0 else ["sign-reversed"])
 
 
 def test_a_power_takes_the_sign_of_voltage_times_current():
@@ -93,12 +138,20 @@ def test_a_sign_that_the_voltage_confirms_is_kept_without_a_finding():
     assert "voltage falls by 0.11 V per ampere" in why(recording, "current (A)")
 
 
-def test_a_sign_that_nothing_shows_is_taken_as_usual_and_said():
-    recording = read(log("time (s),current (A)", lambda k: f"{k},{WAVE_A[k]}"))
-    assert codes_of(recording) == ["sign-assumed"]
-    assert recording.findings[0].severity == "note"
-    doubtful = read(log("time (s),current (A)", lambda k: f"{k},{-WAVE_A[k]}"))
-    assert [(item.code, item.severity) for item in doubtful.findings] == [("sign-assumed", "warning")]
+def test_a_sign_that_only_amounts_show_is_taken_as_usual_or_turned_and_said():
+    """Two minutes of 8 + 9 sin A: peaks of 17 A drawn, 1 A returned; half of that is no proof of which is drawn."""
+    a = np.round(8 + 9 * np.sin(np.arange(120) * 0.7), 2)
+    recording = read(log("time (s),current (A)", lambda k: f"{k},{a[k]}", n=120))
+    assert [(item.code, item.severity) for item in recording.findings] == [("sign-assumed", "note")]
+    turned = read(log("time (s),current (A)", lambda k: f"{k},{-a[k]}", n=120))
+    assert [(item.code, item.severity) for item in turned.findings] == [("sign-assumed", "warning")]
+    assert turned.frame["current_a"].to_numpy() == pytest.approx(a)
+    weak = read(log("time (s),current (A)", lambda k: f"{k},{a[k] / 2}", n=120))
+    assert [(item.code, item.severity) for item in weak.findings] == [("sign-assumed", "warning")]
+    assert weak.frame["current_a"].to_numpy() == pytest.approx(a / 2)
+    assert codes_of(read(log("time (s),current (A)", lambda k: f"{k},{-a[k] / 2}", n=120))) == ["sign-open"]
+    short = read(log("time (s),current (A)", lambda k: f"{k},{-WAVE_A[k]}"))
+    assert codes_of(short) == ["sign-open"]
 
 
 def test_a_falling_state_of_charge_shows_the_sign():
