@@ -116,7 +116,7 @@ def _without_share(answer: Answer, drawn: Quantity, returned: Quantity | None, k
     """The headline of a ride of which no share can be given."""
     back = None if returned is None else _value(returned, kind, style)
     if sign_is_open(answer) and back is not None:
-        ways = f"{amount(drawn.value, kind, style)} flowed one way and {back} the other"
+        ways = f"{_value(drawn, kind, style)} flowed one way and {back} the other"
         why = f"{ways}, and nothing shows which of them was drawn."
         return Headline(None, None, None, None, why, _explains(answer))
     if back is None:
