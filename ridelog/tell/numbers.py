@@ -263,7 +263,7 @@ def measured(
     value = fixed(told.value, told.decimals, style) if told.value else "0"
     if told.low is None or told.high is None:
         return with_unit(value, unit.symbol, style)
-    if style.intervals == "plus-minus":
+    if style.intervals == "plus-minus" and not _is_skewed(quantity):
         half = fixed((told.high - told.low) / 2, told.decimals, style)
         return with_unit(f"{value} ± {half}", unit.symbol, style)
     within = _low_to_high(told, style)
@@ -315,15 +315,22 @@ def cell(quantity: Quantity | None, kind: Kind, style: Style = METRIC, *, decima
     low, high = quantity.low95, quantity.high95
     if low is None or high is None or high <= low:
         return number(value, style) if decimals is None else fixed(value, decimals, style)
-    halves = sorted((quantity.value - low, high - quantity.value))
-    skewed = halves[1] > SKEWED * halves[0]
-    half = (halves[1] if skewed else (high - low) / 2) * unit.factor
+    skewed = _is_skewed(quantity)
+    half = (max(quantity.value - low, high - quantity.value) if skewed else (high - low) / 2) * unit.factor
     places = min(max(0, -floor(log10(half))), MOST_DECIMALS)
     shown = fixed(value, places, style)
     if not skewed:
         return f"{shown} ±{fixed(half, places, style)}"
     ends = (fixed(each * unit.factor + unit.offset, places, style) for each in (low, high))
     return f"{shown} ({' to '.join(ends)})"
+
+
+def _is_skewed(quantity: Quantity) -> bool:
+    """Whether a half-width would not say where the interval lies."""
+    if quantity.low95 is None or quantity.high95 is None:
+        return False
+    halves = sorted((quantity.value - quantity.low95, quantity.high95 - quantity.value))
+    return halves[1] > SKEWED * halves[0]
 
 
 @dataclass(frozen=True)

@@ -91,6 +91,7 @@ def test_the_unit_may_stand_behind_the_bounds_too():
 def test_an_interval_may_be_written_as_plus_and_minus():
     style = replace(METRIC, intervals="plus-minus")
     assert measured(Quantity(8.0812, 8.0408, 8.1216), kinds.PERCENTAGE, style) == "8.08 ± 0.04 %"
+    assert measured(Quantity(70.0, 50.0, 142.0), kinds.PERCENTAGE, style) == "70 % (50 to 142)"
 
 
 def test_the_bounds_alone_are_rounded_as_with_their_value():

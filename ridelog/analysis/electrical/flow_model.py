@@ -177,6 +177,8 @@ class FlowModel:
             max(float(np.interp(self.zero.value_a, self.zeros, part)) + mean, 0.0)
             for part, mean in zip((drawn, returned), means[:, 0], strict=True)
         ]
+        if self.unseen_return is not None:  # what noise feigns is within the interval, and no value
+            best[1] = 0.0
         own = self._moved(start_s, end_s, bounds_u_s) + (across if MISSING in acting else means)
         if SAMPLING in acting:
             own = own + self.sampling.between(start_s, end_s)

@@ -131,3 +131,23 @@ def test_a_log_that_writes_signs_and_cuts_off_at_zero_proves_nothing():
         vouched = replace(recording, can_show_return=True)
         assert electrical_flow(vouched, speed_mps=speed_mps).shows_return
         assert not electrical_flow(replace(recording, can_show_return=False), speed_mps=speed_mps).shows_return
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_whatever_zero_noise_and_steps_feign_a_ride_without_regen_returned_nought(seed):
+    """By turns driven and rolling, with the errors of usual sensors: the interval holds 0, and the value is 0."""
+    rng = np.random.default_rng(seed)
+    driven_a = np.repeat(rng.uniform(2, 12, 60) * (rng.random(60) < 0.6), 61)[:N]
+    driven_a[600:660] = driven_a[3000:3060] = 0.0
+    speed_mps = np.where((TIME_S - 600) % 2400 < 60, 0.0, 6.0)
+    standby_a, zero_a, noise_a = rng.uniform(0.03, 0.15), rng.uniform(-0.15, 0.15), float(rng.choice([0.02, 0.1]))
+    step_a = float(rng.choice([0.01, 0.1, 1.0]))
+    read_a = np.round((driven_a + standby_a + zero_a + noise_a * rng.standard_normal(N)) / step_a) * step_a
+    frame = pd.DataFrame({"current_a": read_a, "voltage_v": 50.0}, index=TIME_S)
+    recording = Recording("log.csv", "", "csv", frame, None, "elapsed", can_show_return=True)
+    sensor = SensorSection(current_zero_limit_a=0.15, standby_draw_a=standby_a if rng.random() < 0.5 else None)
+    found = electrical_flow(recording, sensor=sensor, speed_mps=speed_mps)
+    share = found.total.energy.recovered_pct.quantity()
+    assert (share.value, share.low95) == (0.0, 0.0)
+    assert 0 < share.high95 < 10.0
+    assert "nothing-returned" in [finding.code for finding in found.findings]
