@@ -64,8 +64,10 @@ def test_the_page_is_a_layout_that_dash_takes(ride, units):
 
 @pytest.mark.parametrize("ride", HELD)
 def test_positions_that_stay_leave_a_distance_and_a_use_with_both_bounds(ride):
-    """400 s at some 5 m/s: a single place for good and a speed beside it are distance enough. Without any speed, straight
-    lines between places of every 10 s cut a winding way's corners, and its interval says so."""
+    """400 s at some 5 m/s: a single place for good and a speed beside it are distance enough.
+
+    Without any speed, straight lines between places of every 10 s cut a winding way's corners; its interval says so.
+    """
     answer = answer_of(ride)
     for told in (answer.ride.distance_m, answer.energy.net_wh_per_km):
         assert told.low95 < told.value < told.high95
