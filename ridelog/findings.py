@@ -51,6 +51,7 @@ CODES: Mapping[str, str] = {
     "charged-cold": "charge went into the battery while it was too cold for charging",
     "charge-current-high": "the current into the battery was above the limit in the bike file",
     "start-charge": "how much room the battery needs at the start so that everything that comes back fits",
+    "height-still": "the recorded height does not move on a ride on which more came back than braking had available",
     "captured-beyond-available": "more came back from braking than was available, by more than the intervals allow",
     "regen-fades": "less is captured at low speed than at higher speeds, by more than the intervals allow",
     "regen-limited": "the current into the battery stays at a limit of the controller or the BMS",

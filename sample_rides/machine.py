@@ -30,10 +30,10 @@ class Machine:
         """Mass and the inertia of what rotates [kg]."""
         return self.mass_kg + self.rotating_kg
 
-    def air_n(self, speed_mps: Value) -> Value:
-        """½ρ CdA v|v| of the air speed [N]; takes numbers and arrays."""
-        air_speed = speed_mps + self.wind_mps
-        return 0.5 * self.air_density * self.cda_m2 * air_speed * abs(air_speed)
+    def air_n(self, speed_mps: Value, head_wind_mps: float | Value = 0.0, shelter_ratio: float | Value = 1.0) -> Value:
+        """½ρ CdA v|v| of the air speed [N], with wind and shelter beside the steady wind; takes numbers and arrays."""
+        air_speed: Value = speed_mps + self.wind_mps + head_wind_mps
+        return 0.5 * self.air_density * self.cda_m2 * air_speed * abs(air_speed) * shelter_ratio
 
     def rolling_n(self, sine: Value) -> Value:
         """Crr m g cosθ [N]; takes numbers and arrays."""

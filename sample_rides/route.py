@@ -3,6 +3,7 @@
 Distance is measured along the road, as a wheel rolls; heights are exact integrals of the slope.
 """
 
+import bisect
 import itertools
 import math
 from collections.abc import Sequence
@@ -152,6 +153,8 @@ class Road:
         heading = np.radians(np.interp(middles, joints, headings))
         level = steps * np.sqrt(1 - self.sine(middles) ** 2)
         self._grid_m = grid
+        self._marks_m: list[float] = grid.tolist()
+        self._headings: list[float] = heading.tolist()
         self._east_m = np.concatenate(([0.0], np.cumsum(level * np.sin(heading))))
         self._north_m = np.concatenate(([0.0], np.cumsum(level * np.cos(heading))))
 
@@ -169,6 +172,11 @@ class Road:
         change = (self.sines[index + 1] - self.sines[index]) / width
         height_m: Floats = self._heights_m[index] + into * (self.sines[index] + change * into / 2)
         return height_m
+
+    def heading_rad(self, distance_m: float) -> float:
+        """Direction of travel, clockwise from north [rad]."""
+        piece = min(max(bisect.bisect_right(self._marks_m, distance_m) - 1, 0), len(self._headings) - 1)
+        return self._headings[piece]
 
     def plan_m(self, distance_m: Floats) -> tuple[Floats, Floats]:
         """East and north of the road's start [m]."""

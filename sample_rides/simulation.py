@@ -14,6 +14,7 @@ import numpy as np
 from sample_rides.driver import Driver
 from sample_rides.machine import Machine, Motor, Pack, PackState, Rider
 from sample_rides.route import Floats, Road, Route
+from sample_rides.weather import Weather
 
 # Nothing acts at once: time constants of motor torque, pedals and the hand at the brake lever.
 MOTOR_LAG_S, RIDER_LAG_S, BRAKE_LAG_S = 0.25, 0.5, 0.2
@@ -30,6 +31,7 @@ class Scenario:
     start_mps : speed at the first moment, for a ride that begins rolling (with ``lead_s = 0``) [m/s]
     step_s : step of the simulation [s]
     seed : of the rider's wavering
+    weather : wind from one side, its gusts, and shelter; ``None`` for none
     """
 
     route: Route
@@ -43,6 +45,7 @@ class Scenario:
     start_mps: float = 0.0
     step_s: float = 0.02
     seed: int = 1
+    weather: Weather | None = None
 
 
 @dataclass(frozen=True)
@@ -69,6 +72,8 @@ class Simulated:
     rider_n: Floats
     temperature_c: Floats
     soc_ratio: Floats
+    head_wind_mps: Floats
+    shelter_ratio: Floats
 
     @property
     def step_s(self) -> float:
@@ -85,6 +90,10 @@ class Simulated:
         """Power at the battery terminals, positive out of it [W]."""
         return self.current_a * self.voltage_v
 
+    def air_n(self, speed_mps: Floats) -> Floats:
+        """Air resistance at speeds held over the steps, in the weather of the ride, shape (n,) [N]."""
+        return self.scenario.machine.air_n(speed_mps, self.head_wind_mps, self.shelter_ratio)
+
 
 def simulate(scenario: Scenario, *, longest_s: float = 4 * 3600.0) -> Simulated:
     """Ride the scenario from its start to the end of its route.
@@ -97,7 +106,7 @@ def simulate(scenario: Scenario, *, longest_s: float = 4 * 3600.0) -> Simulated:
     if scenario.start_mps and scenario.lead_s:
         raise ValueError("a ride that begins rolling cannot stand first: set lead_s to 0")
     road = Road(scenario.route)
-    ride = _Ride(scenario, road)
+    ride = _Ride(scenario, road, longest_s)
     driver = Driver(
         road,
         scenario.rider,
@@ -123,19 +132,25 @@ def simulate(scenario: Scenario, *, longest_s: float = 4 * 3600.0) -> Simulated:
 class _Ride:
     """The state of bike, motor and pack, moved on step by step."""
 
-    def __init__(self, scenario: Scenario, road: Road) -> None:
+    def __init__(self, scenario: Scenario, road: Road, longest_s: float) -> None:
         self.scenario, self.pack = scenario, PackState(scenario.pack)
         self.distance_m, self.speed_mps = 0.0, scenario.start_mps
         self._motor_n = self._rider_n = self._friction_n = 0.0
         self._knots: list[float] = road.knots_m.tolist()
         self._sines: list[float] = road.sines.tolist()
         self._piece = 0
+        self._road = road
+        self._weather = scenario.weather.course(longest_s) if scenario.weather is not None else None
+        self._head_wind_mps, self._shelter_ratio = 0.0, 1.0
         step = scenario.step_s
         self._shares = tuple(1 - np.exp(-step / lag).item() for lag in (MOTOR_LAG_S, RIDER_LAG_S, BRAKE_LAG_S))
 
     def step(self, driver: Driver, time_s: float) -> tuple[float, ...]:
         """One step; the row of `Simulated` less its time."""
         distance, speed = self.distance_m, self.speed_mps
+        if self._weather is not None:
+            heading = self._road.heading_rad(distance)
+            self._head_wind_mps, self._shelter_ratio = self._weather.at(time_s, heading)
         if driver.stands(time_s, distance, speed):
             self._motor_n = self._rider_n = self._friction_n = 0.0
             middle = 0.0
@@ -148,6 +163,7 @@ class _Ride:
         return (
             speed, distance, current, volts, open_v, motor_w, loss_w,
             self._motor_n, self._friction_n, self._rider_n, self.pack.temperature_c, self.pack.soc,
+            self._head_wind_mps, self._shelter_ratio,
         )  # fmt: skip
 
     def _act(self, driver: Driver, time_s: float) -> None:
@@ -184,7 +200,8 @@ class _Ride:
 
     def _resist_n(self, speed: float, sine: float) -> float:
         machine = self.scenario.machine
-        return machine.air_n(speed) + machine.rolling_n(sine) + machine.grade_n(sine) + machine.motor_drag_n
+        air_n = machine.air_n(speed, self._head_wind_mps, self._shelter_ratio)
+        return air_n + machine.rolling_n(sine) + machine.grade_n(sine) + machine.motor_drag_n
 
     def _sine(self, distance_m: float) -> float:
         """Sine of the slope; the way only goes forward, so that the piece is found at once."""

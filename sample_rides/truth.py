@@ -171,7 +171,7 @@ def _losses_n(ride: Simulated) -> tuple[Floats, Floats]:
     after_mps = np.append(ride.speed_mps[1:], ride.speed_mps[-1])
     after_m = np.append(ride.distance_m[1:], ride.distance_m[-1])
     sine = ride.road.sine((ride.distance_m + after_m) / 2)
-    return machine.air_n((ride.speed_mps + after_mps) / 2), machine.rolling_n(sine)
+    return ride.air_n((ride.speed_mps + after_mps) / 2), machine.rolling_n(sine)
 
 
 def _hills(ride: Simulated, sums: _Sums, settings: TruthSettings) -> tuple[TrueHill, ...]:

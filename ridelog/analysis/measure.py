@@ -1,16 +1,22 @@
 """A ride's answer: the scene built once, the questions asked of it one after the other, their answers put together."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 
 from ridelog.analysis.braking.available import together
-from ridelog.analysis.braking.events import Event, braking_record, kind_of, measured_events
+from ridelog.analysis.braking.events import Event, braking_record, kind_of, measured_events, offered_anew
 from ridelog.analysis.braking.hills import cut_findings, descents_share_pct, hill_passes, hill_records
+from ridelog.analysis.braking.told import DEFAULT_SETTINGS as TOLD
+from ridelog.analysis.braking.told import idle_drag_n, told_road
+from ridelog.analysis.coastdown.record import coasts_of
 from ridelog.analysis.electrical.share_budget import recovered_budget
 from ridelog.analysis.ledger.record import ledger_record
 from ridelog.analysis.pack.record import pack_record
 from ridelog.analysis.provenance import with_provenance
 from ridelog.analysis.remarks import log_findings, motor_findings, scene_findings, sign_is_of_map
+from ridelog.analysis.road.load_uncertainty import road_trials
 from ridelog.analysis.scene import Scene, scene_of
 from ridelog.analysis.sources import source_record
 from ridelog.analysis.summary import charge_record, distance_of, energy_record, summary_record
@@ -41,10 +47,9 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
         ``braking_force_n`` (what slows the bike beyond air, rolling and grade) [N], ``regen_mask`` and
         ``braking_mask`` (bool), and where there are positions ``east_m`` and ``north_m`` from the first one [m]
     """
-    scene = scene_of(ride)
+    scene, events = _told(ride, scene_of(ride))
     series = _with_results(scene)
     distance_m = distance_of(ride, scene)
-    events = measured_events(scene)
     braking = braking_record(scene, events)
     passes, pairs = hill_passes(scene, events, min_height_m=min_height_m, min_grade_pct=min_grade_pct)
     hills, both_ways = hill_records(scene, passes, pairs)
@@ -80,6 +85,19 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
         series=series,
     )
     return with_provenance(answer, ride, min_height_m=min_height_m, min_grade_pct=min_grade_pct)
+
+
+def _told(ride: Ride, scene: Scene) -> tuple[Scene, tuple[Event, ...]]:
+    """The scene with what the ride itself tells of mass, air, rolling and wind, and its braking events by that."""
+    events = measured_events(scene)
+    if scene.heights is None:
+        return scene, events
+    pool = road_trials(scene.load, ride.bike, speed_source=ride.speed_source, n_trials=TOLD.n_pool, seed="road pool")
+    road = told_road(scene, events, coasts_of(scene, ride.bike), pool, drag_n=idle_drag_n(scene, ride.bike))
+    if road is scene.road:
+        return scene, events
+    scene = replace(scene, road=road)
+    return scene, offered_anew(scene, events)
 
 
 def _with_results(scene: Scene) -> pd.DataFrame:

@@ -27,6 +27,9 @@ SEEDS: Mapping[str, int] = MappingProxyType(
         "coast-down": 4_711,
         "coast-down road": 4_712,
         "road": 20_301,  # mass, air, wind, CdA, Crr and speed, common to the ride
+        "road pool": 20_302,  # the same, of which the ride itself chooses
+        "told road": 20_303,
+        "told drag": 20_304,
         "ledger": 31_415,
     }
 )

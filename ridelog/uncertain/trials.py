@@ -20,7 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ridelog.arrays import Floats
-from ridelog.uncertain.coverage import coverage_interval
+from ridelog.uncertain.coverage import P_COVERAGE, coverage_interval
 from ridelog.uncertain.quantity import Quantity
 
 N_TRIALS = 4000
@@ -106,8 +106,11 @@ class Uncertain:
         return Uncertain(value, np.maximum(self.trials, least), self.sources)
 
     def share_pct(self, whole: "Uncertain") -> "Uncertain":
-        """100 × this / whole; unknown where the whole's best value is not above 0 [%]."""
-        if not whole.value > 0:
+        """100 × this / whole; unknown where the whole may be nothing, for then nothing bounds the share [%].
+
+        That is where its best value is not above 0, or more of its trials are not than lie below an interval.
+        """
+        if not whole.value > 0 or float(np.mean(whole.trials <= 0)) > (1 - P_COVERAGE) / 2:
             return UNKNOWN
         trials = 100 * self.trials / np.maximum(whole.trials, LEAST_WHOLE)
         return Uncertain(100 * self.value / whole.value, trials, self.sources | whole.sources)

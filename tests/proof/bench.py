@@ -15,7 +15,7 @@ from ridelog.settings.bike import Bike, SensorSection
 from sample_rides.loggers import Clock as TrackClock
 from sample_rides.loggers import Sensor, Tracker, electrical_log, rounded, track_log, with_dropouts
 from sample_rides.scenarios import random_scenario
-from sample_rides.simulation import Simulated, simulate
+from sample_rides.simulation import Scenario, Simulated, simulate
 
 START = datetime(2026, 5, 4, 7, 12, tzinfo=UTC)
 QUANTITIES = ("drawn_ah", "returned_ah", "recovered_ah_pct", "drawn_wh", "returned_wh", "recovered_wh_pct")
@@ -24,11 +24,11 @@ QUANTITIES = ("drawn_ah", "returned_ah", "recovered_ah_pct", "drawn_wh", "return
 class TrueRide:
     """A simulated ride and its running integrals, shape (4, n + 1): drawn Ah, returned Ah, drawn Wh, returned Wh."""
 
-    def __init__(self, seed: int, *, short: bool = False) -> None:
+    def __init__(self, seed: int, *, short: bool = False, scenario: Scenario | None = None) -> None:
         rng = np.random.default_rng([seed, 1])
         hills, back = (1, False) if short else (None, None)
         self.seed = seed
-        self.sim: Simulated = simulate(random_scenario(rng, n_hills=hills, there_and_back=back))
+        self.sim: Simulated = simulate(scenario or random_scenario(rng, n_hills=hills, there_and_back=back))
         hours = self.sim.step_s / 3600
         parts = [np.maximum(sign * flow, 0) for flow in (self.sim.current_a, self.sim.power_w) for sign in (1, -1)]
         self._running = np.stack([np.concatenate(([0.0], np.cumsum(part * hours))) for part in parts])

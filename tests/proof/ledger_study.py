@@ -68,7 +68,7 @@ def true_ledger(ride: Simulated) -> TrueLedger:
         "rider_wh": ride.rider_n * rolled_m,
         "kinetic_wh": machine.effective_mass_kg * (after_mps**2 - ride.speed_mps**2) / 2,
         "potential_wh": machine.mass_kg * GRAVITY_MPS2 * (after_h - ride.height_m),
-        "air_wh": machine.air_n(middle_mps) * rolled_m,
+        "air_wh": ride.air_n(middle_mps) * rolled_m,
         "rolling_wh": machine.rolling_n(sine) * rolled_m,
         "drag_wh": machine.motor_drag_n * rolled_m,
         "motor_brake_wh": np.maximum(-ride.motor_n, 0) * rolled_m,
@@ -123,18 +123,20 @@ def measure_ledger(seed: int, plan: Plan) -> Result:
     if answer.ledger is None:
         return result
     true, frame_s = true_ledger(ride.sim), log.frame["time_s"].to_numpy()
-    held = [_wide(entry, frame_s, case.step_s) for entry in answer.ledger.entries if entry.kind == "event"]
+    entries = [entry for entry in answer.ledger.entries if entry.kind == "event"]
+    held = [wide_span((entry.start_s, entry.end_s), frame_s, case.step_s) for entry in entries]
     for entry in answer.ledger.entries:
         result.rows += _rows(seed, entry, true, log, held)
     return result
 
 
-def _wide(event: LedgerEntry, frame_s: np.ndarray, step_s: float) -> tuple[float, float]:
+def wide_span(event_s: tuple[float, float], frame_s: np.ndarray, step_s: float) -> tuple[float, float]:
     """From the sample before an event to the one after it, which is what events count; not across a gap."""
-    before = frame_s[max(int(np.searchsorted(frame_s, event.start_s - 1e-6)) - 1, 0)]
-    after = frame_s[min(int(np.searchsorted(frame_s, event.end_s + 1e-6)), len(frame_s) - 1)]
-    start_s = before if event.start_s - before < 1.5 * step_s else event.start_s
-    return float(start_s), float(after if after - event.end_s < 1.5 * step_s else event.end_s)
+    first_s, last_s = event_s
+    before = frame_s[max(int(np.searchsorted(frame_s, first_s - 1e-6)) - 1, 0)]
+    after = frame_s[min(int(np.searchsorted(frame_s, last_s + 1e-6)), len(frame_s) - 1)]
+    start_s = before if first_s - before < 1.5 * step_s else first_s
+    return float(start_s), float(after if after - last_s < 1.5 * step_s else last_s)
 
 
 def _rider_w(ride: Simulated, moments_s: np.ndarray, rng: np.random.Generator) -> np.ndarray:

@@ -78,7 +78,8 @@ def test_a_stop_offers_its_kinetic_energy_less_what_air_and_rolling_take(commute
     braked = time_s < kmh * KMH / decel
     speed = np.maximum(kmh * KMH - decel * time_s, 0.0)
     distance = np.concatenate(([0.0], np.cumsum((speed[1:] + speed[:-1]) / 2 * step)))
-    flat = {name: np.zeros_like(time_s) for name in ("height_m", "current_a", "motor_w", "motor_n", "rider_n")}
+    still = ("height_m", "current_a", "motor_w", "motor_n", "rider_n", "head_wind_mps")
+    flat = {name: np.zeros_like(time_s) for name in still}
     drawn = dataclasses.replace(
         commute,
         scenario=Scenario(Route((Stretch(1000.0),)), BARE, step_s=step),
@@ -90,6 +91,7 @@ def test_a_stop_offers_its_kinetic_energy_less_what_air_and_rolling_take(commute
         voltage_v=np.full_like(time_s, 48.0),
         open_v=np.full_like(time_s, 48.0),
         winding_loss_w=np.zeros_like(time_s),
+        shelter_ratio=np.ones_like(time_s),
         **flat,
     )
     (event,) = truth(drawn).events

@@ -181,6 +181,7 @@ CASES: dict[str, tuple[dict[str, Any], ...]] = {
     "charged-cold": _of(_COLD, {"min_charge_temperature_given": False, "within_error": True}),
     "charge-current-high": _of(_HIGH, {"mean_10_s_a": None}, {"within_error": True}),
     "start-charge": _of(_START, {"capacity_ah": None, "leave_at_pct": None}, {"too_full": True}),
+    "height-still": _of({"n_events": 1, "excess_wh": 2.314, "height_m": 0.0}, {"n_events": 4, "height_m": 112.4}),
     "captured-beyond-available": _of({"n_events": 1, "excess_wh": 0.3271}, {"n_events": 3}),
     "regen-fades": _of(_LOW, {"available_wh": None}, {"best_high_mps": None}),
     "regen-limited": _of(_LIMIT, {"above_mps": None, "n_events": 1}),

@@ -225,6 +225,13 @@ def test_a_share_of_nothing_and_a_quotient_by_nothing_are_not_known():
     assert (exact(1) / 0).quantity() is None
 
 
+def test_a_share_of_what_may_be_nothing_is_unknown():
+    """Of 1 ± 1 (normal) 16 % of the trials are no whole: the share has no upper bound. Of 3 ± 1 it is 0.1 %."""
+    normal = np.random.default_rng(5).standard_normal(4000)
+    assert exact(1).share_pct(Uncertain(1.0, 1 + normal)).quantity() is None
+    assert exact(1).share_pct(Uncertain(3.0, 3 + normal)).quantity().high95 < 200
+
+
 def test_a_sum_may_go_on_without_a_part_that_is_not_known():
     assert (exact(2) + UNKNOWN.or_else(0.0)).quantity() == Quantity(2.0, 2.0, 2.0)
     assert exact(5).or_else(0.0).value == 5

@@ -12,37 +12,39 @@ from collections.abc import Collection, Sequence
 import numpy as np
 
 from ridelog.analysis.braking.force import BrakingForce
-from ridelog.analysis.braking.height_trials import SPEED, drop_trials, normal_at_bounds
+from ridelog.analysis.braking.height_trials import GUST, SPEED, drop_trials, normal_at_bounds
 from ridelog.analysis.road.height_noise import HeightNoise
 from ridelog.analysis.road.load import RoadLoad
-from ridelog.analysis.road.load_uncertainty import RoadTrials
+from ridelog.analysis.road.load_uncertainty import RoadTrials, gust_u_mps
 from ridelog.analysis.road.motion import Motion
 from ridelog.analysis.scene import Scene
 from ridelog.arrays import Floats, Runs, running_integral
 from ridelog.constants import STANDARD_GRAVITY
-from ridelog.uncertain.quantity import Quantity
-from ridelog.uncertain.trials import UNKNOWN, Uncertain, exact, share_of_whole_pct, total, unevaluated
+from ridelog.uncertain.places import normal_at
+from ridelog.uncertain.trials import UNKNOWN, Uncertain, exact, total, unevaluated
 
 # The errors that can act, for budgets that let one act at a time.
-ERRORS = ("mass", "rolling", "air drag", "air density", "wind", "speed", "height", "bounds")
+ERRORS = ("mass", "rolling", "air drag", "air density", "wind", "gusts", "speed", "height", "bounds")
 SOURCES = frozenset(ERRORS)
 PARTS = ("kinetic", "potential", "rolling", "air")
+TERMS = (slice(0, 1), slice(1, 2), slice(2, 3), slice(3, None))  # of each part, see `_common_terms`
 
 
-def available_wh(force: BrakingForce, first: int, last: int) -> float | None:
+def available_wh(force: BrakingForce, first: int, last: int, *, moved_wh: float = 0.0) -> float | None:
     """Loss of kinetic and potential energy less air and rolling loss, at least 0; ``None`` without height [Wh].
 
     Parameters
     ----------
     force : what slowed the bike, with the energy that it held
     first, last : samples of a run
+    moved_wh : what the ride itself told to add to it [Wh]
 
     Returns
     -------
     Energy at the wheel [Wh].
     """
     joules = force.state_j[first] - force.state_j[last]
-    return max(0.0, float(joules) / 3600) if force.height_known and np.isfinite(joules) else None
+    return max(0.0, float(joules) / 3600 + moved_wh) if force.height_known and np.isfinite(joules) else None
 
 
 def available_in(scene: Scene, runs: Runs) -> tuple[Uncertain, ...]:
@@ -51,9 +53,13 @@ def available_in(scene: Scene, runs: Runs) -> tuple[Uncertain, ...]:
     The trials may lie below 0, where nothing can be available: cut off one by one, their errors would add up in a sum
     instead of averaging out. At the border they are told as at least 0.
     """
-    values = [available_wh(scene.force, first, last) for first, last in runs]
     if scene.heights is None or not runs:
-        return tuple(unevaluated(value) for value in values)
+        return tuple(unevaluated(available_wh(scene.force, first, last)) for first, last in runs)
+    moved_wh = np.sum(list(moved_parts_wh(scene, runs).values()), axis=0)
+    values = [
+        available_wh(scene.force, first, last, moved_wh=-float(moved))
+        for (first, last), moved in zip(runs, moved_wh, strict=True)
+    ]
     rows = available_trials(scene.motion, scene.heights.noise, runs, scene.road)
     return tuple(
         UNKNOWN if value is None else Uncertain(value, row, SOURCES) for value, row in zip(values, rows, strict=True)
@@ -92,9 +98,14 @@ def energy_parts(scene: Scene, run: tuple[int, int], losing: Runs) -> tuple[dict
     if scene.heights is None:
         raise ValueError("without heights nothing is known of the energy at the wheel")
     rows = part_trials(scene.motion, scene.heights.noise, [run, *losing], scene.road)
-    values = part_values_wh(scene, run)
+    moved = moved_parts_wh(scene, [run, *losing])
+    values = {name: value + float(moved[name][0]) for name, value in part_values_wh(scene, run).items()}
     gains = {name: Uncertain(values[name], rows[name][0], SOURCES) for name in PARTS}
-    offered = [available_wh(scene.force, first, last) for first, last in losing]
+    more_wh = -np.sum(list(moved.values()), axis=0)[1:]
+    offered = [
+        available_wh(scene.force, first, last, moved_wh=float(more))
+        for (first, last), more in zip(losing, more_wh, strict=True)
+    ]
     if not losing:
         return gains, exact(0.0)
     known = [value for value in offered if value is not None]
@@ -117,25 +128,52 @@ def part_values_wh(scene: Scene, run: tuple[int, int]) -> dict[str, float]:
     return {part: float(value) / 3600 for part, value in joules.items()}
 
 
-def captured_pct(returned: Uncertain, available: Uncertain, *, least_share: float = 0.025) -> Quantity | None:
-    """100 × returned / available with its interval, trial by trial; ``None`` where nothing was available.
+def moved_parts_wh(scene: Scene, runs: Runs) -> dict[str, Floats]:
+    """By how much what the ride told of its road moves the best values of what each run gained, by `PARTS` [Wh].
 
-    What reached the battery cannot exceed what the wheel had to give, see `share_of_whole_pct`.
+    From the means of mass, air, rolling and wind before to those after, so that a sum moves as its parts do. Shape
+    (n_runs,) each.
+    """
+    if scene.road.moved is None:
+        return {name: np.zeros(len(runs)) for name in PARTS}
+    (by_run, before), (_, after) = (_common_terms(scene.motion, runs, one, ERRORS) for one in scene.road.moved)
+    moved = (after - before)[:, 0]
+    return {name: -np.nan_to_num(by_run[:, term] @ moved[term]) / 3600 for name, term in zip(PARTS, TERMS, strict=True)}
+
+
+def common_trials_wh(motion: Motion, runs: Runs, road: RoadTrials) -> Floats:
+    """Trials of what each run had available by what is common to the ride alone.
 
     Parameters
     ----------
-    returned, available : trials of the same errors of the ride in the same order [Wh]
-    least_share : where fewer of the trials are possible, log and road contradict each other and nothing is said [1]
+    motion : how the bike moved
+    runs : first and last sample of each, at least one
+    road : trials of what is common to the ride
 
     Returns
     -------
-    Share with its 95 % interval, within 0 to 100 [%].
-
-    References
-    ----------
-    JCGM 101:2008, 6.4.
+    Shape (n_runs, n_trials) [Wh].
     """
-    return share_of_whole_pct(returned, available, least_share=least_share)
+    by_run, by_trial = _common_terms(motion, runs, road, ERRORS)
+    return np.asarray(by_run @ by_trial / 3600)
+
+
+def own_u_wh(motion: Motion, noise: HeightNoise, runs: Runs, road: RoadTrials) -> Floats:
+    """Standard uncertainty of what each run had available, by what is its own.
+
+    Parameters
+    ----------
+    motion : how the bike moved
+    noise : of the heights
+    runs : first and last sample of each, at least one
+    road : trials of what is common to the ride, for their number and the best values
+
+    Returns
+    -------
+    Shape (n_runs,) [Wh].
+    """
+    moved, raised_or_lowered = _own_parts(motion, noise, runs, road, ERRORS)
+    return np.asarray((moved + raised_or_lowered).std(axis=1) / 3600)
 
 
 def available_trials(
@@ -192,10 +230,9 @@ def part_trials(motion: Motion, noise: HeightNoise, runs: Runs, road: RoadTrials
     """
     by_run, by_trial = _common_terms(motion, runs, road, ERRORS)
     own = (*_own_parts(motion, noise, runs, road, ERRORS), np.zeros(1), np.zeros(1))
-    terms = (slice(0, 1), slice(1, 2), slice(2, 3), slice(3, None))
     return {
         name: -(by_run[:, term] @ by_trial[term] + more) / 3600
-        for name, term, more in zip(PARTS, terms, own, strict=True)
+        for name, term, more in zip(PARTS, TERMS, own, strict=True)
     }
 
 
@@ -294,7 +331,31 @@ def _own_parts(
     if "bounds" in acting:
         u_first, u_last = np.hypot((u_first, u_last), _bounds_u_j(motion, first, last, load))
     at_first, at_last = normal_at_bounds(road.seed, runs, part=SPEED, n=road.n)
-    return u_first[:, None] * at_first - u_last[:, None] * at_last, heights
+    moved = u_first[:, None] * at_first - u_last[:, None] * at_last
+    if "gusts" in acting:
+        blows = np.stack([normal_at(road.seed, int(index), GUST, road.n) for index in first])
+        moved = moved + gusts_u_j(motion, runs, load)[:, None] * blows
+    return moved, heights
+
+
+def gusts_u_j(motion: Motion, runs: Runs, load: RoadLoad) -> Floats:
+    """What the wind of each run by itself may add or take beside that of the ride.
+
+    Parameters
+    ----------
+    motion : how the bike moved
+    runs : first and last sample of each
+    load : of the road
+
+    Returns
+    -------
+    Standard uncertainty, shape (n_runs,) [J].
+    """
+    first, last = np.array(runs).T
+    speed = np.nan_to_num(motion.speed_mps)
+    swept = _over_runs(motion.time_s, np.abs(speed + load.wind_mps) * speed, first, last)
+    gust_mps = gust_u_mps(motion.time_s[last] - motion.time_s[first])
+    return np.asarray(load.density * load.cda_m2 * swept * gust_mps)
 
 
 def _bounds_u_j(motion: Motion, first: Floats, last: Floats, load: RoadLoad) -> Floats:

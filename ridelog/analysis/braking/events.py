@@ -1,12 +1,13 @@
 """Braking events as records: what each had available, what came back, what was captured."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ridelog.analysis.braking.available import available_in, captured_pct, together
+from ridelog.analysis.braking.available import available_in, together
 from ridelog.analysis.braking.force import BrakingForce, event_kind
+from ridelog.analysis.braking.possible import EVERY, Possible, captured_pct, possible, raised
 from ridelog.analysis.electrical.flow import Window
 from ridelog.analysis.road.height_uncertainty import drop_q
 from ridelog.analysis.scene import Scene
@@ -27,7 +28,8 @@ class Event:
     counted : the run with the samples before and after it, between which what came back is counted
     losing : the run, widened where the steps at its ends gave energy up, between which what was available is counted
     flow : what went through the battery terminals meanwhile
-    available_wh : at the wheel [Wh]
+    available_wh : at the wheel, by all trials [Wh]
+    possible : the trials in which what came back can have come from it
     """
 
     run: tuple[int, int]
@@ -35,6 +37,7 @@ class Event:
     losing: tuple[int, int]
     flow: Window
     available_wh: Uncertain
+    possible: Possible = EVERY
 
 
 def measured_events(scene: Scene) -> tuple[Event, ...]:
@@ -48,7 +51,20 @@ def measured_events(scene: Scene) -> tuple[Event, ...]:
     losing = [losing_run(run, wide, scene.force) for run, wide in zip(scene.braking, counted, strict=True)]
     flows = [scene.flow.between(float(scene.time_s[first]), float(scene.time_s[last])) for first, last in counted]
     pieces = zip(scene.braking, counted, losing, flows, available_in(scene, losing), strict=True)
-    return tuple(Event(*piece) for piece in pieces)
+    return tuple(_held(Event(*piece)) for piece in pieces)
+
+
+def offered_anew(scene: Scene, events: Sequence[Event]) -> tuple[Event, ...]:
+    """The events with what they had available by the road trials of the scene, where these have changed since."""
+    offered = available_in(scene, [event.losing for event in events])
+    return tuple(_held(replace(event, available_wh=wh)) for event, wh in zip(events, offered, strict=True))
+
+
+def _held(event: Event) -> Event:
+    """The event with the trials in which it is possible, and what it had available no less than that."""
+    returned = event.flow.energy.returned
+    among = possible(returned, event.available_wh)
+    return replace(event, available_wh=raised(event.available_wh, returned, among), possible=among)
 
 
 def widened(run: tuple[int, int], gap_mask: Mask) -> tuple[int, int]:
@@ -83,11 +99,12 @@ def braking_record(scene: Scene, events: Sequence[Event]) -> Braking:
     What came back is that of the events during which the battery was logged; what was captured is that of those of them
     whose available energy is known as well.
     """
-    whole = _summed(scene, events)
+    whole = summed(scene, events)
+    among = whole.possible
     return Braking(
-        available_wh=whole.available_wh.quantity(least=0.0),
+        available_wh=among.of(whole.available_wh).quantity(least=0.0),
         returned_wh=whole.returned_wh.quantity(least=0.0) if events else None,
-        captured_pct=captured_pct(whole.returned_of_known_wh, whole.available_of_logged_wh),
+        captured_pct=captured_pct(whole.returned_of_known_wh, whole.available_of_logged_wh, among),
         events=tuple(_record(scene, event) for event in events),
         kinds=kinds_of(scene, events),
     )
@@ -102,19 +119,20 @@ def kinds_of(scene: Scene, events: Sequence[Event]) -> tuple[BrakingKind, ...]:
 
 
 def _kind(scene: Scene, kind: KindOfBraking, events: Sequence[Event]) -> BrakingKind:
-    summed = _summed(scene, events)
+    whole = summed(scene, events)
+    among = whole.possible
     return BrakingKind(
         kind=kind,
         events=len(events),
-        available_wh=summed.available_wh.quantity(least=0.0),
-        returned_wh=summed.returned_wh.quantity(least=0.0),
-        captured_pct=captured_pct(summed.returned_of_known_wh, summed.available_of_logged_wh),
-        missed_wh=(summed.available_wh - summed.returned_of_known_wh).quantity(),
+        available_wh=among.of(whole.available_wh).quantity(least=0.0),
+        returned_wh=whole.returned_wh.quantity(least=0.0),
+        captured_pct=captured_pct(whole.returned_of_known_wh, whole.available_of_logged_wh, among),
+        missed_wh=among.of(whole.available_wh - whole.returned_of_known_wh).quantity(),
     )
 
 
 @dataclass(frozen=True)
-class _Sums:
+class Sums:
     """Of some events: what was available and what came back, each of those in which it is known [Wh].
 
     ``returned_of_known_wh`` : of those whose available energy is known · ``available_of_logged_wh`` : of those during
@@ -126,13 +144,19 @@ class _Sums:
     returned_of_known_wh: Uncertain
     available_of_logged_wh: Uncertain
 
+    @property
+    def possible(self) -> Possible:
+        """The trials in which what came back of them can have come from them."""
+        return possible(self.returned_of_known_wh, self.available_of_logged_wh)
 
-def _summed(scene: Scene, events: Sequence[Event]) -> _Sums:
+
+def summed(scene: Scene, events: Sequence[Event]) -> Sums:
+    """What some events had available and returned together."""
     shown = scene.flow.total.energy.returned.known  # of no events nothing came back, if the log would show it
     logged = [event for event in events if event.flow.energy.returned.known]
     returned = [event.flow.energy.returned for event in logged]
     of_known = [event.flow.energy.returned for event in logged if event.available_wh.known]
-    return _Sums(
+    return Sums(
         together(scene, [event.available_wh for event in events]),
         total(returned) if shown else UNKNOWN,
         total(of_known) if shown else UNKNOWN,
@@ -161,6 +185,6 @@ def _record(scene: Scene, event: Event) -> BrakingEvent:
         drop_m=drop_q(scene.motion, event.run, scene.heights.noise) if scene.heights is not None else None,
         returned_ah=event.flow.charge.returned.quantity(least=0.0),
         returned_wh=returned.quantity(least=0.0),
-        available_wh=event.available_wh.quantity(least=0.0),
-        captured_pct=captured_pct(returned, event.available_wh),
+        available_wh=event.possible.of(event.available_wh).quantity(least=0.0),
+        captured_pct=captured_pct(returned, event.available_wh, event.possible),
     )

@@ -15,7 +15,8 @@ from ridelog.arrays import Floats, Runs
 from ridelog.uncertain.places import ByHalves, Trials, normal_at
 from ridelog.uncertain.seeds import stream
 
-SLOW, QUICK, SPEED = range(3)  # the errors that have draws of their own at a sample
+MOST_DROPS = 500  # whose covariances are held at once
+SLOW, QUICK, SPEED, GUST = range(4)  # the errors that have draws of their own at a sample
 
 
 class SlowError(ByHalves):
@@ -108,7 +109,8 @@ def drop_trials(motion: Motion, noise: HeightNoise, runs: Runs, *, seed: str, n:
     slow = np.stack([walk.at(int(start)) - walk.at(int(end)) for start, end in runs]).astype(float)
     if math.isfinite(noise.dof):  # the size of the error is not known either: Student's t
         slow *= np.sqrt(noise.dof / rng.chisquare(noise.dof, n))
-    drop = noise.slow_m * slow
+    smoothed = slow_drop_u_m(noise, start_s, end_s) / np.maximum(noise.slow_u_m(end_s - start_s), 1e-9)
+    drop = noise.slow_m * smoothed[:, None] * slow
     quick_m = noise.fast_u_m(noise.where_m(end_s) - noise.where_m(start_s))
     rounding_m = np.hypot(noise.rounding_at_m(start_s), noise.rounding_at_m(end_s))
     at_first, at_last = normal_at_bounds(seed, runs, part=QUICK, n=n)
@@ -118,3 +120,40 @@ def drop_trials(motion: Motion, noise: HeightNoise, runs: Runs, *, seed: str, n:
     rate_mps = np.nan_to_num(motion.speed_mps * motion.grade_pct / 100)
     drop += (rate_mps[first] - rate_mps[last])[:, None] * clock
     return np.asarray(drop, dtype=float)
+
+
+def slow_drop_u_m(noise: HeightNoise, start_s: Floats, end_s: Floats) -> Floats:
+    """What the slow error does to differences of smoothed heights, each passed at two times.
+
+    A height of the profile is a mean over the kernel, of errors from when each of its cells was passed. Within the
+    kernel's width most of the error is common to both ends and cancels; where the bike stood between two cells,
+    half of what the error walked meanwhile stays.
+
+    Parameters
+    ----------
+    noise : of the heights
+    start_s, end_s : when the heights were passed, shape (k,) [s]
+
+    Returns
+    -------
+    Standard uncertainty, shape (k,) [m].
+    """
+    if noise.slow_m == 0:
+        return np.zeros(len(start_s))
+    cell_m = float(noise.distance_m[1] - noise.distance_m[0])
+    reach = max(round(3 * noise.smoothing_m / cell_m), 1)
+    moments_s, weights = [], []
+    for bound_s, sign in ((start_s, 1.0), (end_s, -1.0)):
+        place_m = noise.where_m(bound_s)[:, None]
+        cells = np.round((place_m - noise.distance_m[0]) / cell_m).astype(int) + np.arange(-reach, reach + 1)
+        cells = np.clip(cells, 0, len(noise.distance_m) - 1)
+        kernel = np.exp(-0.5 * ((noise.distance_m[cells] - place_m) / noise.smoothing_m) ** 2)
+        moments_s.append(noise.passed_s[cells])
+        weights.append(sign * kernel / kernel.sum(axis=1, keepdims=True))
+    at_s, weight = np.concatenate(moments_s, axis=1), np.concatenate(weights, axis=1)
+    u_m = np.zeros(len(at_s))
+    for k in range(0, len(at_s), MOST_DROPS):
+        part = slice(k, k + MOST_DROPS)
+        alike = np.exp(-np.abs(at_s[part, :, None] - at_s[part, None, :]) / noise.memory_s)
+        u_m[part] = np.sqrt(np.maximum(np.einsum("ki,kij,kj->k", weight[part], alike, weight[part]), 0.0))
+    return np.asarray(noise.slow_m * u_m)

@@ -5,8 +5,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ridelog.analysis.braking.available import captured_pct, energy_parts
+from ridelog.analysis.braking.available import energy_parts
 from ridelog.analysis.braking.events import Event
+from ridelog.analysis.braking.possible import Possible, captured_pct, possible, raised
 from ridelog.analysis.electrical.flow_model import Throughput
 from ridelog.analysis.road.height_uncertainty import hill_height_q, mean_grade_q, told_slopes
 from ridelog.analysis.road.places import same_hill_pairs
@@ -38,7 +39,8 @@ class HillPass:
     unseen : road before and after it that was ridden without a known height, where the hill may go on
     energy : through the battery terminals [Wh]
     gains : what the bike gained and lost at the wheel, see `energy_parts` [Wh]
-    available_wh : what the braking on it had available [Wh]
+    available_wh : what the braking on it had available, by all trials [Wh]
+    possible : the trials in which what came back on it can have come from that
     counted, losing : the parts of the braking events on it, as in `Event`
     """
 
@@ -49,6 +51,7 @@ class HillPass:
     energy: Throughput
     gains: dict[str, Uncertain]
     available_wh: Uncertain
+    possible: Possible
     counted: Runs
     losing: Runs
 
@@ -168,7 +171,9 @@ def _pass(scene: Scene, heights: Heights, slope: Slope, number: int, events: Seq
     counted, losing = within(scene, events, run)
     gains, available = energy_parts(scene, run, losing)
     energy = _energy(scene, slope, run, unseen)
-    return HillPass(slope, number, run, unseen, energy, gains, available, counted, losing)
+    among = possible(energy.returned, available)
+    available = raised(available, energy.returned, among)
+    return HillPass(slope, number, run, unseen, energy, gains, available, among, counted, losing)
 
 
 def _energy(scene: Scene, slope: Slope, run: tuple[int, int], unseen: tuple[Road, Road]) -> Throughput:
@@ -285,8 +290,8 @@ def _record(scene: Scene, heights: Heights, one: HillPass, returned: Uncertain) 
         drawn_wh=energy.drawn.quantity(least=0.0),
         returned_wh=energy.returned.quantity(least=0.0),
         recovered_pct=energy.recovered_pct.quantity() if slope.direction == "up" else None,
-        available_wh=one.available_wh.quantity(least=0.0),
-        captured_pct=captured_pct(energy.returned, one.available_wh),
+        available_wh=one.possible.of(one.available_wh).quantity(least=0.0),
+        captured_pct=captured_pct(energy.returned, one.available_wh, one.possible),
         number=one.number,
         share_of_returned_pct=share_of_whole_pct(energy.returned, returned),
     )

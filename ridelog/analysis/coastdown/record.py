@@ -115,7 +115,7 @@ def coastdown(
     measured. Where the bike file states one of them, or the motor freewheels, the other follows. A part of the motor's
     drag that grows with speed (eddy currents) is shared out between A and CdA.
     """
-    scene = _coast_scene(ride)
+    scene = _coast_scene(scene_of(ride), ride.bike)
     seen = HowSeen(motor=scene.signals.motor_seen, pedals=scene.signals.pedals_seen, height=scene.noise is not None)
     gaps = scene.whole.gap_mask
     runs = coasting_runs(scene.signals, gaps, settings=coasting) if len(gaps) else []
@@ -148,8 +148,26 @@ def _shown(series: pd.DataFrame, name: str) -> Floats | None:
     return series[name].to_numpy(dtype=float) if name in series and series[name].notna().any() else None
 
 
-def _coast_scene(ride: Ride) -> CoastScene:
-    scene = scene_of(ride)
+def coasts_of(scene: Scene, bike: Bike) -> Runs:
+    """First and last sample of each stretch that a ride coasted, where its log shows what the motor did.
+
+    Parameters
+    ----------
+    scene : of the ride
+    bike : its bike file
+
+    Returns
+    -------
+    In the order ridden.
+    """
+    seen = _coast_scene(scene, bike)
+    if not seen.signals.motor_seen or not len(scene.gap_mask):
+        return []
+    runs = coasting_runs(seen.signals, scene.gap_mask)
+    return [run for run in runs if np.isfinite(seen.grade_pct[run[0] : run[1] + 1]).all()]
+
+
+def _coast_scene(scene: Scene, bike: Bike) -> CoastScene:
     series = scene.series
     current = _shown(series, "current_a")
     power = _shown(series, "power_w")
@@ -162,7 +180,7 @@ def _coast_scene(ride: Ride) -> CoastScene:
         sharp = grade_over_pct(scene.track, scene.heights, SHARPER * scene.heights.grade_over_m)
     others = ("cadence_rpm", "rider_power_w", "brake_ratio", "throttle_ratio")
     shown = {name: _shown(series, name) for name in others}
-    standby_a = ride.bike.sensor.standby_draw_a
+    standby_a = bike.sensor.standby_draw_a
     signals = CoastingSignals(
         scene.time_s, scene.motion.speed_mps, scene.motion.grade_pct, current, **shown, standby_a=standby_a,
         shows_braking=not clipped,

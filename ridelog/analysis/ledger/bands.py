@@ -6,9 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ridelog.analysis.braking.available import ERRORS, available_trials, captured_pct
+from ridelog.analysis.braking.available import ERRORS, available_trials, moved_parts_wh
 from ridelog.analysis.braking.events import Event
 from ridelog.analysis.braking.force import regen_runs
+from ridelog.analysis.braking.possible import captured_pct, possible, raised
 from ridelog.analysis.electrical.flow import ElectricalFlow
 from ridelog.analysis.scene import Scene
 from ridelog.answer.ledger import ReturnLimit, SpeedBand
@@ -76,13 +77,15 @@ def _band(scene: Scene, pieces: Sequence[_Pieces], bounds_kmh: tuple[float, floa
     known = [each for each in braked if each.known]
     available = _available(scene, [run for each in known for run in each.losing]) if known else UNKNOWN
     returned, of_known = (_returned(scene, [run for each in part for run in each.counted]) for part in (braked, known))
+    among = possible(of_known, available)
+    available = raised(available, of_known, among)
     return SpeedBand(
         *bounds_kmh,
         sum(float(scene.time_s[last] - scene.time_s[first]) for each in braked for first, last in each.counted),
-        available.quantity(least=0.0),
+        among.of(available).quantity(least=0.0),
         returned.quantity(least=0.0),
-        (available - of_known).quantity(),
-        captured_pct(of_known, available),
+        among.of(available - of_known).quantity(),
+        captured_pct(of_known, available, among),
     )
 
 
@@ -101,6 +104,7 @@ def _available(scene: Scene, losing: Runs) -> Uncertain:
     state_j = scene.force.state_j
     falls_wh = [float(state_j[first] - state_j[last]) / 3600 for first, last in losing]
     rows = available_trials(scene.motion, scene.heights.noise, losing, scene.road, acting=PIECES_ERRORS)
+    falls_wh += [-float(np.sum(part)) for part in moved_parts_wh(scene, losing).values()]
     return Uncertain(max(math.fsum(falls_wh), 0.0), rows.sum(axis=0), frozenset(PIECES_ERRORS))
 
 

@@ -14,9 +14,17 @@ from typing import Any, Literal
 
 import numpy as np
 
-from ridelog.analysis.braking.available import PARTS, energy_parts, part_trials, part_values_wh, together
-from ridelog.analysis.braking.events import Event
+from ridelog.analysis.braking.available import (
+    PARTS,
+    energy_parts,
+    moved_parts_wh,
+    part_trials,
+    part_values_wh,
+    together,
+)
+from ridelog.analysis.braking.events import Event, summed
 from ridelog.analysis.braking.hills import HillPass
+from ridelog.analysis.braking.possible import EVERY, Possible
 from ridelog.analysis.electrical.flow_model import Throughput
 from ridelog.analysis.road.drag import Drag
 from ridelog.analysis.scene import Scene
@@ -49,6 +57,7 @@ class Stretch:
     gains : what the bike gained and lost at the wheel, see `energy_parts` [Wh]
     available_wh : what the braking events in it had available [Wh]
     braked : the runs of these events, in which the motor's drag helps to brake
+    possible : the trials in which what came back can have come from what was available
     unplaced_wh : net drawn where height or speed is not known [Wh]
     """
 
@@ -61,6 +70,7 @@ class Stretch:
     gains: dict[str, Uncertain]
     available_wh: Uncertain
     braked: Runs
+    possible: Possible = EVERY
     unplaced_wh: Uncertain = NOTHING
 
 
@@ -113,6 +123,7 @@ class Accounts:
                 gains=energy_parts(self.scene, run, [])[0],
                 available_wh=together(self.scene, [event.available_wh for event in self.events]),
                 braked=counted,
+                possible=summed(self.scene, self.events).possible,
                 unplaced_wh=self._unplaced(run),
             )
         )
@@ -121,7 +132,9 @@ class Accounts:
         """The time on one hill."""
         flow, caught = one.energy, self._caught(one.counted)
         return self._entry(
-            Stretch("hill", one.name, one.run, one.run, flow, caught, one.gains, one.available_wh, one.counted)
+            Stretch(
+                "hill", one.name, one.run, one.run, flow, caught, one.gains, one.available_wh, one.counted, one.possible
+            )
         )
 
     def each_event(self) -> tuple[LedgerEntry, ...]:
@@ -131,9 +144,10 @@ class Accounts:
             chunk = self.events[start : start + MOST_RUNS]
             losing = [event.losing for event in chunk]
             rows = part_trials(self.scene.motion, self.heights.noise, losing, self.scene.road)
+            moved = moved_parts_wh(self.scene, losing)
             for row, event in enumerate(chunk):
                 values = part_values_wh(self.scene, event.losing)
-                gains = {part: Uncertain(values[part], rows[part][row]) for part in PARTS}
+                gains = {part: Uncertain(values[part] + float(moved[part][row]), rows[part][row]) for part in PARTS}
                 flow, name = event.flow.energy, f"event {start + row + 1}"
                 stretch = Stretch(
                     "event",
@@ -145,6 +159,7 @@ class Accounts:
                     gains,
                     event.available_wh,
                     [event.losing],
+                    event.possible,
                 )
                 entries.append(self._entry(stretch))
         return tuple(entries)
@@ -169,16 +184,18 @@ class Accounts:
             "to_wheel": to_wheel, "missed": missed, "conversion": conversion, "friction": friction,
             "catchable": self.efficiency * friction, "unplaced": stretch.unplaced_wh, "unexplained": rest,
         }  # fmt: skip
-        quantities: dict[str, Any] = {f"{part}_wh": each.quantity() for part, each in found.items()}
-        never_below = {"drawn": flow.drawn, "returned": flow.returned, "available": available, "caught": caught}
+        among = stretch.possible
+        quantities: dict[str, Any] = {f"{part}_wh": among.of(each).quantity() for part, each in found.items()}
+        of_the_log = {"drawn": flow.drawn, "returned": flow.returned, "caught": caught}  # as everywhere
+        never_below = {**of_the_log, "available": among.of(available)}
         quantities |= {f"{part}_wh": each.quantity(least=0.0) for part, each in never_below.items()}
         start_s, end_s = (float(self.scene.time_s[index]) for index in stretch.shown)
-        closing_wh = self._closing_wh(stretch.run, stretch.gains)
+        closing_wh = self._closing_wh(stretch.run)
         return LedgerEntry(stretch.kind, stretch.name, start_s, end_s, closing_wh=closing_wh, **quantities)
 
-    def _closing_wh(self, run: tuple[int, int], gains: dict[str, Uncertain]) -> float | None:
-        """The work at the wheel summed up from forces less that from energies [Wh]."""
-        by_energies = sum(part.value for part in gains.values())
+    def _closing_wh(self, run: tuple[int, int]) -> float | None:
+        """The work at the wheel summed up from forces less that from energies, both by the bike file [Wh]."""
+        by_energies = sum(part_values_wh(self.scene, run).values())
         by_forces = float(self.work_j[run[1]] - self.work_j[run[0]]) / 3600
         return by_forces - by_energies if math.isfinite(by_energies) else None
 

@@ -2,6 +2,8 @@
 
 from collections.abc import Sequence
 
+import numpy as np
+
 from ridelog.analysis.braking.events import Event
 from ridelog.analysis.braking.hills import HillPass
 from ridelog.analysis.ledger.bands import return_limit, speed_bands
@@ -80,7 +82,31 @@ def beyond_available(
     time_s = scene.time_s
     (first, last), most_wh = max(over, key=lambda each: each[1])
     facts: dict[str, Fact] = {"n_events": len(over), "excess_wh": most_wh}
+    height_m = still_height_m(scene)
+    if height_m is not None:
+        return [Finding("height-still", "warning", {**facts, "height_m": height_m})]
     return [Finding("captured-beyond-available", "warning", facts, float(time_s[first]), float(time_s[last]))]
+
+
+def still_height_m(scene: Scene, *, least_change_m: float = 0.5, least_m: float = 1000.0) -> float | None:
+    """The height at which a whole ride stays; ``None`` where it changes, or too little was ridden to tell [m].
+
+    Parameters
+    ----------
+    scene : of the ride
+    least_change_m : no road stays within this for long [m]
+    least_m : a shorter ride may be level [m]
+
+    Returns
+    -------
+    The mean height.
+    """
+    track = scene.track
+    known = np.isfinite(track.altitude_m) & np.isfinite(track.distance_m)
+    if not known.any() or float(np.ptp(track.distance_m[known])) < least_m:
+        return None
+    heights_m = track.altitude_m[known]
+    return float(heights_m.mean()) if float(np.ptp(heights_m)) < least_change_m else None
 
 
 def fading(bands: Sequence[SpeedBand]) -> list[Finding]:

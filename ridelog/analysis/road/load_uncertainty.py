@@ -1,9 +1,11 @@
 """How sure the road load is: trials of mass, air, rolling, wind and speed that are the same for the whole ride."""
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ridelog.analysis.road.load import DEFAULTS, RoadLoad, air_density
 from ridelog.arrays import Floats, robust_scale
@@ -23,6 +25,10 @@ OWN_LIMITS = {"bike.total_mass_kg": "total_mass_limit_kg", "road.cda_m2": "cda_l
 # wear change; satellites measure speed without a scale.
 SPEED_LIMIT_RATIOS = {"wheel": 0.015, "device": 0.015, "positions": 0.003}
 DEFAULT_SPEED_LIMIT_RATIO = 0.015
+
+# Wind of a single stretch about that of the ride: standard deviation, and for how long a gust lasts. A fifth to a third
+# of a wind of 2 m/s near the ground (judgement).
+GUST_MPS, GUST_S = 0.5, 10.0
 
 
 def road_limits(bike: Bike) -> dict[str, float]:
@@ -50,7 +56,8 @@ class RoadTrials:
     """Trials of what is the same for the whole ride, each shape (n_trials,), about the road load ``load``.
 
     ``speed_ratio`` : its true scale over the recorded one · ``north_mps``, ``east_mps`` : the error of the wind along
-    north and east, or along and across the way where no heading is known; each within the limit of the head wind
+    north and east, or along and across the way where no heading is known; each within the limit of the head wind ·
+    ``moved`` : one trial each of the best values before and after the ride itself told something of them, where it did
     """
 
     load: RoadLoad
@@ -63,11 +70,35 @@ class RoadTrials:
     east_mps: Floats
     speed_ratio: Floats
     seed: str
+    moved: "tuple[RoadTrials, RoadTrials] | None" = None
 
     @property
     def n(self) -> int:
         """How many trials."""
         return len(self.mass_kg)
+
+    def middle(self, weight: Floats) -> "RoadTrials":
+        """One trial: the weighted mean of each."""
+        return self._each(lambda trials: np.array([np.average(trials, weights=weight)]))
+
+    def only(self, trials: NDArray[np.intp]) -> "RoadTrials":
+        """Some of the trials."""
+        return self._each(lambda every: every[trials])
+
+    def _each(self, made: Callable[[Floats], Floats]) -> "RoadTrials":
+        """The road with each of its trials made anew."""
+        return RoadTrials(
+            self.load,
+            mass_kg=made(self.mass_kg),
+            rotating_kg=made(self.rotating_kg),
+            cda_m2=made(self.cda_m2),
+            crr=made(self.crr),
+            density=made(self.density),
+            north_mps=made(self.north_mps),
+            east_mps=made(self.east_mps),
+            speed_ratio=made(self.speed_ratio),
+            seed=self.seed,
+        )
 
 
 def road_trials(
@@ -103,6 +134,15 @@ def road_trials(
     north_mps, east_mps = about(0.0, limits["road.wind_mps"]), about(0.0, limits["road.wind_mps"])
     speed_ratio = about(1.0, SPEED_LIMIT_RATIOS.get(speed_source or "", DEFAULT_SPEED_LIMIT_RATIO))
     return RoadTrials(load, mass_kg, rotating_kg, cda_m2, crr, density, north_mps, east_mps, speed_ratio, seed)
+
+
+def gust_u_mps(lasted_s: Floats) -> Floats:
+    """Standard uncertainty of the mean wind of stretches about that of the ride, by how long they last [m/s].
+
+    The mean of a first-order autoregressive wind: 2 τ/T (1 − τ/T (1 − e^(−T/τ))) of its variance.
+    """
+    share = GUST_S / np.maximum(lasted_s, 1e-3)
+    return np.asarray(GUST_MPS * np.sqrt(np.clip(2 * share * (1 + share * np.expm1(-1 / share)), 0.0, 1.0)))
 
 
 def speed_noise_mps(speed_mps: Floats) -> float:

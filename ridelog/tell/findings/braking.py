@@ -7,6 +7,7 @@ from ridelog.tell.kinds import (
     CURRENT,
     DRAG_AREA,
     ENERGY,
+    HEIGHT,
     LENGTH,
     MASS,
     PERCENTAGE,
@@ -129,6 +130,18 @@ def captured_beyond_available(stated: Stated, style: Style) -> str:
     )
 
 
+def height_still(stated: Stated, style: Style) -> str:
+    """The height does not move, and so offers nothing."""
+    n = stated.count("n_events")
+    return (
+        f"The recorded height stays at {amount(stated.number('height_m'), HEIGHT, style, decimals=0)} throughout, "
+        f"while {'one braking event' if n == 1 else counted(n, 'braking event', style=style)} returned more than a "
+        f"level road has to give (at most {amount(stated.number('excess_wh'), ENERGY, style, digits=2)} more). "
+        "It looks as though the device does not measure height: what was available, what was captured and the hills "
+        "are then wrong."
+    )
+
+
 def regen_fades(stated: Stated, style: Style) -> str:
     """Less captured at low speed."""
     available_wh, best_high_mps = stated.maybe("available_wh"), stated.maybe("best_high_mps")
@@ -186,6 +199,7 @@ TEMPLATES: Mapping[str, Template] = {
     "bike-defaults": bike_defaults,
     "sensor-defaults": sensor_defaults,
     "captured-beyond-available": captured_beyond_available,
+    "height-still": height_still,
     "regen-fades": regen_fades,
     "regen-limited": regen_limited,
     "hill-cut": hill_cut,

@@ -5,9 +5,8 @@ import math
 
 import numpy as np
 import pytest
-from scipy import stats
 
-from ridelog.analysis.braking.available import ERRORS, available_trials, available_wh, captured_pct
+from ridelog.analysis.braking.available import ERRORS, available_trials, available_wh
 from ridelog.analysis.braking.force import braking_force, find_events
 from ridelog.analysis.road.load import RoadLoad, road_load
 from ridelog.analysis.road.load_uncertainty import RoadTrials, road_trials, speed_noise_mps
@@ -164,42 +163,6 @@ def test_a_run_without_height_is_not_known():
     trials = available_trials(*course, [(0, 500)], road_trials(BASELINE, Bike(), n_trials=100))
     assert np.isnan(trials).all()
     assert Uncertain(1.0, trials[0]).quantity(least=0.0).low95 is None
-
-
-def test_captured_keeps_what_returned_and_available_have_in_common():
-    """Both 10 % too large in the same trials: their share does not move."""
-    scale = np.random.default_rng(1).uniform(0.9, 1.1, 4000)
-    found = captured_pct(Uncertain(0.4, 0.4 * scale), Uncertain(1.0, scale))
-    assert (found.value, found.low95, found.high95) == pytest.approx((40, 40, 40))
-
-
-def test_captured_keeps_to_what_the_wheel_had_to_give():
-    """0.05 of 0.1 ± 0.1 Wh (normal): possible where available lies above 0.05, a normal cut off at −0.5 of its u.
-
-    Its 2.5 % and 97.5 % quantiles there (closed form, by scipy) give 100 × 0.05 / available; 2 % for 4000 trials.
-    """
-    trials = np.random.default_rng(1).normal(0.1, 0.1, 4000)
-    found = captured_pct(Uncertain(0.05, np.full(4000, 0.05)), Uncertain(0.1, trials))
-    law = stats.truncnorm(-0.5, np.inf, loc=0.1, scale=0.1)
-    assert found.value == pytest.approx(50)
-    assert found.low95 == pytest.approx(5 / law.ppf(0.975), rel=0.03)
-    assert found.high95 == pytest.approx(5 / law.ppf(0.025), rel=0.02)
-    assert found.high95 <= 100
-
-
-def test_a_share_beyond_all_that_was_available_is_the_middle_of_what_is_possible():
-    """0.11 of 0.1 ± 0.02 Wh: of the trials above 0.11 Wh the median (closed form)."""
-    trials = np.random.default_rng(1).normal(0.1, 0.02, 4000)
-    found = captured_pct(Uncertain(0.11, np.full(4000, 0.11)), Uncertain(0.1, trials))
-    law = stats.truncnorm(0.5, np.inf, loc=0.1, scale=0.02)
-    assert found.value == pytest.approx(11 / law.ppf(0.5), rel=0.01)
-    assert 0 < found.low95 <= found.value <= found.high95 <= 100
-
-
-def test_where_hardly_any_trial_is_possible_nothing_is_said_of_what_was_captured():
-    trials = np.random.default_rng(1).normal(0.1, 0.01, 4000)
-    assert captured_pct(Uncertain(0.2, np.full(4000, 0.2)), Uncertain(0.1, trials)) is None
-    assert captured_pct(Uncertain(0.05, trials), Uncertain(0.0, trials)) is None
 
 
 def test_available_is_never_below_nothing():

@@ -2,10 +2,11 @@
 
 import dataclasses
 
+import numpy as np
 import pytest
 
 from ridelog.analysis.braking.events import measured_events
-from ridelog.analysis.ledger.record import assumptions, beyond_available, fading, ledger_record, limited
+from ridelog.analysis.ledger.record import assumptions, beyond_available, fading, ledger_record, limited, still_height_m
 from ridelog.answer.ledger import ReturnLimit, SpeedBand
 from ridelog.uncertain.quantity import Quantity
 from tests.analysis.ledger.test_entries import held, perfect
@@ -48,6 +49,18 @@ def test_more_returned_than_braking_had_is_a_warning_only_beyond_two_standard_un
     (finding,) = beyond(held(-20.0))
     assert (finding.code, finding.severity) == ("captured-beyond-available", "warning")
     assert (finding.start_s, finding.end_s) == (0.0, 144.0)
+
+
+def test_where_the_height_never_moves_that_is_said_instead():
+    """The same return, and a height written as 12 m throughout: no descent can be told from that."""
+    scene = held(-20.0)
+    n = len(scene.track.time_s)
+    rolled_m = np.linspace(0.0, 1200.0, n)
+    for altitude_m, code in ((np.full(n, 12.0), "height-still"), (12 - rolled_m / 20, "captured-beyond-available")):
+        track = dataclasses.replace(scene.track, altitude_m=altitude_m, distance_m=rolled_m)
+        (finding,) = beyond(dataclasses.replace(scene, track=track))
+        assert finding.code == code
+    assert still_height_m(scene) is None  # 12 m or not, too little of it is known to have been ridden level
 
 
 def test_a_ride_without_heights_or_battery_energy_has_no_ledger():

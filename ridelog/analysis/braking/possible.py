@@ -1,0 +1,141 @@
+"""What is possible: nothing reaches the battery that the wheel did not give, less what any generator loses on the way.
+
+That is known before a ride is measured, and belongs in the distribution (JCGM 101:2008, 6.4): of a stretch, the trials
+in which more came back than its braking can have given are left out, of all its numbers alike. The same trials then
+bound what was available from below and what was captured from above.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ridelog.uncertain.coverage import coverage_interval
+from ridelog.uncertain.quantity import Quantity
+from ridelog.uncertain.trials import LEAST_WHOLE, Uncertain
+
+
+@dataclass(frozen=True)
+class CaptureSettings:
+    """What bounds the captured share, each with its reason.
+
+    Attributes
+    ----------
+    best_efficiency : no more of the work at the wheel reaches the battery terminals: a bound, not a usual value. The
+        best motor ever built into a light wheel, for a solar racing car, loses 2 % at its best point, and a controller
+        1 % (Lovatt, Ramsden, Mecrow 1998); a bicycle's motor loses more [1]
+    least_share : where fewer of the trials are possible, log and road contradict each other and nothing is said [1]
+
+    References
+    ----------
+    Lovatt, Ramsden, Mecrow, "Design of an in-wheel motor for a solar-powered electric vehicle", IEE Proc. Electr. Power
+    Appl. 145 (1998) 402-408.
+    """
+
+    best_efficiency: float = 0.97
+    least_share: float = 0.025
+
+
+DEFAULT_SETTINGS = CaptureSettings()
+
+
+@dataclass(frozen=True)
+class Possible:
+    """Which trials of a stretch are possible.
+
+    ``trials`` : as many numbers of trials as there are trials, those that are not possible replaced by others that
+    are; ``None`` where all are taken as they are · ``contradicted`` : hardly any is possible
+    """
+
+    trials: NDArray[np.intp] | None = None
+    contradicted: bool = False
+
+    def of(self, number: Uncertain) -> Uncertain:
+        """A number of the stretch by the possible trials alone."""
+        if self.trials is None or len(number.trials) != len(self.trials):
+            return number
+        return Uncertain(number.value, number.trials[self.trials], number.sources)
+
+
+EVERY = Possible()
+
+
+def possible(returned: Uncertain, available: Uncertain, *, settings: CaptureSettings = DEFAULT_SETTINGS) -> Possible:
+    """The trials in which what came back can have come from what was available.
+
+    Parameters
+    ----------
+    returned, available : trials of the same errors of the ride in the same order [Wh]
+    settings : the best efficiency, and how many trials must be possible
+
+    Returns
+    -------
+    All of them where either is not known, or none is left to speak of.
+    """
+    if not returned.known or not available.evaluated or not returned.evaluated:
+        return EVERY
+    mask = (settings.best_efficiency * available.trials >= returned.trials) & (available.trials > 0)
+    if mask.all():
+        return EVERY
+    good = np.flatnonzero(mask)
+    if len(good) < max(settings.least_share * len(mask), 1):
+        return Possible(contradicted=True)
+    trials = np.arange(len(mask))
+    trials[~mask] = np.resize(good, len(mask) - len(good))
+    return Possible(trials)
+
+
+def raised(
+    available: Uncertain, returned: Uncertain, among: Possible, *, settings: CaptureSettings = DEFAULT_SETTINGS
+) -> Uncertain:
+    """What was available, its best value the median of what is possible where it could not have given what came back.
+
+    Parameters
+    ----------
+    available, returned : of one stretch [Wh]
+    among : its possible trials
+    settings : the best efficiency
+
+    Returns
+    -------
+    The number with all of its trials; as it was where nothing is possible.
+    """
+    least = returned.value / settings.best_efficiency
+    if among.trials is None or not available.value < least:
+        return available
+    middle = float(np.median(among.of(available).trials))
+    return Uncertain(max(middle, least), available.trials, available.sources)
+
+
+def captured_pct(
+    returned: Uncertain, available: Uncertain, among: Possible, *, settings: CaptureSettings = DEFAULT_SETTINGS
+) -> Quantity | None:
+    """100 × returned / available with its interval by the possible trials; ``None`` where nothing was available.
+
+    Parameters
+    ----------
+    returned, available : of one stretch, `raised` [Wh]
+    among : its possible trials
+    settings : the best efficiency
+
+    Returns
+    -------
+    Share with its 95 % interval, within 0 to 100 × ``best_efficiency`` [%].
+
+    References
+    ----------
+    JCGM 101:2008, 6.4.
+    """
+    if not returned.known or not available.value > 0 or among.contradicted:
+        return None
+    most = 100 * settings.best_efficiency
+    value = float(100 * returned.value / available.value)
+    if value > most * (1 + 1e-9):
+        return None
+    value = min(value, most)
+    if not available.evaluated or not returned.evaluated:
+        return Quantity(value)
+    part, whole = among.of(returned).trials, among.of(available).trials
+    shares = np.clip(100 * part / np.maximum(whole, LEAST_WHOLE), 0.0, most)
+    low, high = coverage_interval(shares) if len(shares) > 1 else (value, value)
+    return Quantity(value, min(low, value), max(high, value))

@@ -1,0 +1,152 @@
+"""What a ride itself tells of mass, air, rolling and wind: its trials, weighed by what its braking and coasting allow.
+
+Braking: from no event can more have come back than it had available, less what any generator loses. Where trials of
+one event by itself would only cut its own interval, mass, drag area or wind that make any well-measured event
+impossible are improbable for the whole ride, and for all of its numbers alike. Coasting: with the motor idle and no
+brake, a bike loses to air, rolling and the drag of its motor what it loses of speed and height; trials that do not let
+it are improbable too.
+
+Coasting tells from both sides where the road lies, and moves best values; braking bounds it from one side, says nothing
+of which of the possible is best, and moves intervals only.
+
+The trials are drawn afresh, each as often as it is probable (sampling and importance resampling), so that everything
+after goes on with trials that are alike probable.
+
+References
+----------
+JCGM 101:2008, 6.4. Rubin, "Using the SIR algorithm to simulate posterior distributions", Bayesian Statistics 3 (1988)
+395-402.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ridelog.analysis.braking.available import common_trials_wh, own_u_wh
+from ridelog.analysis.braking.events import Event
+from ridelog.analysis.braking.possible import DEFAULT_SETTINGS as CAPTURE
+from ridelog.analysis.road.drag import assumed_drag, drag_of
+from ridelog.analysis.road.load_uncertainty import RoadTrials
+from ridelog.analysis.scene import Scene
+from ridelog.arrays import Floats, Runs, running_integral
+from ridelog.settings.bike import Bike
+from ridelog.uncertain.seeds import stream
+
+
+@dataclass(frozen=True)
+class ToldSettings:
+    """How a ride is asked about its road, each with its reason.
+
+    Attributes
+    ----------
+    n_pool : trials that are weighed, of which as many as usual are then drawn
+    least_effective : where fewer of them carry the weight, ride and bike file contradict each other, or the trials are
+        too few to tell; the road then stays as the bike file has it. 200 leave 5 beyond either end of an interval
+    astray : share of events and coasts of which what is reckoned here does not hold: somebody pedalled or dragged a
+        brake, a clock or a height was off (judgement) [1]
+    """
+
+    n_pool: int = 20_000
+    least_effective: float = 200.0
+    astray: float = 0.1
+
+
+DEFAULT_SETTINGS = ToldSettings()
+
+
+def told_road(
+    scene: Scene,
+    events: Sequence[Event],
+    coasts: Runs,
+    pool: RoadTrials,
+    *,
+    drag_n: tuple[float, float],
+    settings: ToldSettings = DEFAULT_SETTINGS,
+) -> RoadTrials:
+    """The trials of the road after what the ride itself told of them.
+
+    Parameters
+    ----------
+    scene : of the ride
+    events : its braking events
+    coasts : first and last sample of each stretch of coasting
+    pool : ``n_pool`` trials of the same road as the scene's
+    drag_n : lowest and highest drag of the idle motor [N]
+    settings : thresholds
+
+    Returns
+    -------
+    As many trials as the scene has; those of the scene where nothing is told.
+    """
+    if scene.heights is None:
+        return scene.road
+    by_coasts = _by_coasts(scene, coasts, pool, drag_n, settings)
+    weigh = _by_events(scene, events, pool, settings) + by_coasts
+    if float(np.ptp(weigh)) < 1e-6:
+        return scene.road
+    weight = np.exp(weigh - weigh.max())
+    effective = float(weight.sum() ** 2 / (weight**2).sum())
+    if effective < settings.least_effective:
+        return scene.road
+    n = scene.road.n
+    reached = np.cumsum(weight) / weight.sum()
+    chosen = np.searchsorted(reached, (np.arange(n) + 0.5) / n)  # evenly, so that drawing adds no chance
+    stream("told road").shuffle(chosen)
+    centres = pool.middle(np.ones(pool.n)), pool.middle(np.exp(by_coasts - by_coasts.max()))
+    return replace(pool.only(np.minimum(chosen, pool.n - 1)), seed=scene.road.seed, moved=centres)
+
+
+def idle_drag_n(scene: Scene, bike: Bike) -> tuple[float, float]:
+    """Lowest and highest drag of the idle motor: as the bike file tells it, else as is assumed of its kind [N].
+
+    Where even the kind is not known and nothing came back, the motor may freewheel as well.
+    """
+    drag = scene.drag or drag_of(bike, returned_something=bool(scene.regen_mask.any()))
+    return (drag.low_n, drag.high_n) if drag is not None else (0.0, assumed_drag(bike).high_n)
+
+
+def _by_events(scene: Scene, events: Sequence[Event], pool: RoadTrials, settings: ToldSettings) -> Floats:
+    """Logarithm of how probable each trial is by what came back in the events, shape (n_pool,)."""
+    from scipy.special import ndtr
+
+    asked = [event for event in events if _tells(event)]
+    result = np.zeros(pool.n)
+    if not asked or scene.heights is None:
+        return result
+    runs = [event.losing for event in asked]
+    returned = np.array([event.flow.energy.returned.value for event in asked])
+    returned_u = np.array([event.flow.energy.returned.u for event in asked])
+    own_wh = own_u_wh(scene.motion, scene.heights.noise, runs, scene.road)
+    u_wh = np.hypot(CAPTURE.best_efficiency * own_wh, returned_u)
+    for k, run in enumerate(runs):
+        left_wh = CAPTURE.best_efficiency * common_trials_wh(scene.motion, [run], pool)[0] - returned[k]
+        chance = ndtr(left_wh / max(float(u_wh[k]), 1e-9))
+        result += np.log((1 - settings.astray) * chance + settings.astray)
+    return result
+
+
+def _tells(event: Event) -> bool:
+    """Whether something came back from an event, and what it had available is known."""
+    returned = event.flow.energy.returned
+    return event.available_wh.evaluated and returned.evaluated and returned.value > 0
+
+
+def _by_coasts(
+    scene: Scene, coasts: Runs, pool: RoadTrials, drag_n: tuple[float, float], settings: ToldSettings
+) -> Floats:
+    """Logarithm of how probable each trial is by how the bike coasted, shape (n_pool,)."""
+    result = np.zeros(pool.n)
+    runs = [run for run in coasts if np.isfinite(scene.force.state_j[list(run)]).all()]
+    if not runs or scene.heights is None:
+        return result
+    rolled_m = running_integral(scene.motion.time_s, scene.motion.speed_mps)
+    drag = stream("told drag").uniform(*drag_n, pool.n)
+    u_wh = own_u_wh(scene.motion, scene.heights.noise, runs, scene.road)
+    for k, (first, last) in enumerate(runs):
+        dragged_wh = drag * float(rolled_m[last] - rolled_m[first]) / 3600
+        off = (common_trials_wh(scene.motion, [(first, last)], pool)[0] - dragged_wh) / max(float(u_wh[k]), 1e-9)
+        wide = 6.0  # a coast that was none may be off by this many times as much
+        chance = (1 - settings.astray) * np.exp(-0.5 * off**2)
+        result += np.log(chance + settings.astray / wide * np.exp(-0.5 * (off / wide) ** 2))
+    return result
