@@ -8,6 +8,7 @@ import math
 from weakref import WeakKeyDictionary
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ridelog.analysis.road.height_noise import HeightNoise
 from ridelog.analysis.road.motion import Motion
@@ -15,8 +16,9 @@ from ridelog.arrays import Floats, Runs
 from ridelog.uncertain.places import ByHalves, Trials, normal_at
 from ridelog.uncertain.seeds import stream
 
-MOST_DROPS = 500  # whose covariances are held at once
 SLOW, QUICK, SPEED, GUST = range(4)  # the errors that have draws of their own at a sample
+# Eight equal parts of a normal distribution by their middles: places that stand for a Gaussian kernel, in its σ.
+KERNEL_PLACES = (-1.534, -0.887, -0.489, -0.157, 0.157, 0.489, 0.887, 1.534)
 
 
 class SlowError(ByHalves):
@@ -87,6 +89,26 @@ def normal_at_bounds(seed: str, runs: Runs, *, part: int, n: int) -> tuple[Trial
     return first, last
 
 
+def _under_kernel(motion: Motion, noise: HeightNoise, bound_s: Floats) -> NDArray[np.intp]:
+    """Samples at which the places under the kernel were passed, for heights passed at some times, shape (k, 8).
+
+    A smoothed height is a mean of errors from when its kernel's places were passed: over a short event most of them are
+    common to both ends, and where the bike stood between them, half of what the error walked meanwhile stays.
+    """
+    places_m = noise.where_m(bound_s)[:, None] + noise.smoothing_m * np.array(KERNEL_PLACES)
+    grid_m = float(noise.distance_m[-1] - noise.distance_m[0]) / (len(noise.distance_m) - 1)
+    cells = np.clip(np.round((places_m - noise.distance_m[0]) / grid_m).astype(int), 0, len(noise.distance_m) - 1)
+    samples = np.searchsorted(motion.time_s, noise.passed_s[cells])
+    return np.asarray(np.clip(samples, 0, len(motion.time_s) - 1))
+
+
+def _mean_of(error: SlowError, samples: NDArray[np.intp]) -> Floats:
+    """The mean of an error over samples, shape (n,)."""
+    places, counts = np.unique(samples, return_counts=True)
+    weighted = (count * error.at(int(place)) for place, count in zip(places, counts, strict=True))
+    return np.asarray(sum(weighted, np.zeros(1)) / len(samples))
+
+
 def drop_trials(motion: Motion, noise: HeightNoise, runs: Runs, *, seed: str, n: int) -> Floats:
     """Trials of the error of each run's drop.
 
@@ -106,54 +128,19 @@ def drop_trials(motion: Motion, noise: HeightNoise, runs: Runs, *, seed: str, n:
     rng = stream(seed, 0)  # what all runs have in common
     scale, clock = noise.scale_ratio * rng.uniform(-1, 1, n), motion.height_clock_u_s * rng.standard_normal(n)
     walk = _slow_error(motion, noise.memory_s, seed, n)
-    slow = np.stack([walk.at(int(start)) - walk.at(int(end)) for start, end in runs]).astype(float)
+    at_first, at_last = (_under_kernel(motion, noise, bound_s) for bound_s in (start_s, end_s))
+    slow = np.stack(
+        [_mean_of(walk, before) - _mean_of(walk, after) for before, after in zip(at_first, at_last, strict=True)]
+    )
     if math.isfinite(noise.dof):  # the size of the error is not known either: Student's t
         slow *= np.sqrt(noise.dof / rng.chisquare(noise.dof, n))
-    smoothed = slow_drop_u_m(noise, start_s, end_s) / np.maximum(noise.slow_u_m(end_s - start_s), 1e-9)
-    drop = noise.slow_m * smoothed[:, None] * slow
+    drop = noise.slow_m * slow
     quick_m = noise.fast_u_m(noise.where_m(end_s) - noise.where_m(start_s))
     rounding_m = np.hypot(noise.rounding_at_m(start_s), noise.rounding_at_m(end_s))
-    at_first, at_last = normal_at_bounds(seed, runs, part=QUICK, n=n)
-    drop += np.hypot(quick_m, rounding_m)[:, None] * ((at_first - at_last) / math.sqrt(2))
+    quick_first, quick_last = normal_at_bounds(seed, runs, part=QUICK, n=n)
+    drop += np.hypot(quick_m, rounding_m)[:, None] * ((quick_first - quick_last) / math.sqrt(2))
     height_m = motion.height_m[first] - motion.height_m[last]
     drop += height_m[:, None] * scale
     rate_mps = np.nan_to_num(motion.speed_mps * motion.grade_pct / 100)
     drop += (rate_mps[first] - rate_mps[last])[:, None] * clock
     return np.asarray(drop, dtype=float)
-
-
-def slow_drop_u_m(noise: HeightNoise, start_s: Floats, end_s: Floats) -> Floats:
-    """What the slow error does to differences of smoothed heights, each passed at two times.
-
-    A height of the profile is a mean over the kernel, of errors from when each of its cells was passed. Within the
-    kernel's width most of the error is common to both ends and cancels; where the bike stood between two cells,
-    half of what the error walked meanwhile stays.
-
-    Parameters
-    ----------
-    noise : of the heights
-    start_s, end_s : when the heights were passed, shape (k,) [s]
-
-    Returns
-    -------
-    Standard uncertainty, shape (k,) [m].
-    """
-    if noise.slow_m == 0:
-        return np.zeros(len(start_s))
-    cell_m = float(noise.distance_m[1] - noise.distance_m[0])
-    reach = max(round(3 * noise.smoothing_m / cell_m), 1)
-    moments_s, weights = [], []
-    for bound_s, sign in ((start_s, 1.0), (end_s, -1.0)):
-        place_m = noise.where_m(bound_s)[:, None]
-        cells = np.round((place_m - noise.distance_m[0]) / cell_m).astype(int) + np.arange(-reach, reach + 1)
-        cells = np.clip(cells, 0, len(noise.distance_m) - 1)
-        kernel = np.exp(-0.5 * ((noise.distance_m[cells] - place_m) / noise.smoothing_m) ** 2)
-        moments_s.append(noise.passed_s[cells])
-        weights.append(sign * kernel / kernel.sum(axis=1, keepdims=True))
-    at_s, weight = np.concatenate(moments_s, axis=1), np.concatenate(weights, axis=1)
-    u_m = np.zeros(len(at_s))
-    for k in range(0, len(at_s), MOST_DROPS):
-        part = slice(k, k + MOST_DROPS)
-        alike = np.exp(-np.abs(at_s[part, :, None] - at_s[part, None, :]) / noise.memory_s)
-        u_m[part] = np.sqrt(np.maximum(np.einsum("ki,kij,kj->k", weight[part], alike, weight[part]), 0.0))
-    return np.asarray(noise.slow_m * u_m)
