@@ -104,7 +104,7 @@ def test_the_walk_finds_what_is_impossible(slice_answers):
         (replace(whole, available_wh=Quantity(16.4, None, 17.0)), "one bound only"),
         (replace(whole, captured_pct=Quantity(90.0, 80.0, 231.0)), "outside 0 to 100"),
         (replace(whole, available_wh=Quantity(0.001, 0.0, 0.002)), "exceed"),
-        (replace(whole, available_wh=Quantity(float("nan"))), "nan"),
+        (replace(whole, available_wh=Quantity(float("nan"))), "no value"),
     ):
         assert any(word in line for line in impossible(replace(answer, braking=planted)))
     assert len(list(quantities(answer.to_dict()))) > 50

@@ -51,7 +51,7 @@ def impossible(answer: Answer) -> list[str]:
             found.append(f"{at} lies outside 0 to 100: {one}")
         if (
             at.endswith(("available_wh", "drawn_wh", "returned_wh"))
-            and min(b for b in one.values() if b is not None) < 0
+            and min((b for b in one.values() if b is not None), default=0) < 0
         ):
             found.append(f"{at} lies below 0: {one}")
     return [*found, *_beyond_their_whole(answer)]
