@@ -1,4 +1,4 @@
-"""The reading at rest against limit and standby draw; tests/analysis/quality/test_findings.py makes whole logs of it."""
+"""The reading at rest against limit and standby draw; test_findings.py makes whole logs of it."""
 
 import numpy as np
 import pytest
