@@ -2,8 +2,10 @@
 
 from collections.abc import Sequence
 
+from ridelog.answer.ride import Answer
 from ridelog.tell.kinds import CHARGE, HEIGHT, PERCENTAGE
 from ridelog.tell.numbers import Style, amount, count, counted, measured
+from ridelog.tell.ride import known_part
 from ridelog.tell.times import clock
 from ridelog.uncertain.budget import Budget
 from ridelog.uncertain.quantity import Quantity
@@ -70,6 +72,11 @@ def balance(drawn: str, share: str) -> str:
 def charge_note(returned_ah: Quantity | None, style: Style) -> str:
     """What stands under the charge drawn."""
     return f"drawn; {amount(returned_ah.value, CHARGE, style)} returned" if returned_ah else "drawn"
+
+
+def captured_note(answer: Answer, style: Style) -> str:
+    """Of what the captured share is, and of which part of the ride."""
+    return f"of the energy available from braking{known_part(answer, style)}"
 
 
 def descent_note(descent_m: Quantity | None, style: Style) -> str | None:

@@ -217,6 +217,15 @@ def road(ride: RideSummary, style: Style = METRIC) -> str:
     return f"{way}, {up} up, {down} down"
 
 
+def known_part(answer: Answer, style: Style = METRIC) -> str:
+    """Which part of a ride the numbers that need heights are of, to stand after them; empty where it is all of it."""
+    found = next((finding for finding in answer.findings if finding.code == "height-partial"), None)
+    covered_pct = found.facts.get("covered_pct") if found is not None else None
+    if not isinstance(covered_pct, float | int):
+        return ""
+    return f" where the height is known ({amount(covered_pct, PERCENTAGE, style, decimals=0)} of the ride)"
+
+
 def power_label(start_s: float, end_s: float, answer: Answer, style: Style = METRIC) -> str:
     """What the power chart shows, for those who do not see it.
 

@@ -6,7 +6,7 @@ from ridelog.answer.ride import Answer
 from ridelog.tell.advice import ADVICE
 from ridelog.tell.kinds import CHARGE, CONSUMPTION, CURRENT, DISTANCE, ENERGY, PERCENTAGE, RESISTANCE, VOLTAGE, Kind
 from ridelog.tell.numbers import METRIC, Style, amount, counted, measured
-from ridelog.tell.ride import road
+from ridelog.tell.ride import known_part, road
 from ridelog.tell.times import duration, instant
 from ridelog.uncertain.budget import Budget
 from ridelog.uncertain.quantity import Quantity
@@ -21,7 +21,10 @@ def key_figures(answer: Answer, style: Style = METRIC) -> list[tuple[str, str]]:
     ride, energy, charge = answer.ride, answer.energy, answer.charge
     start = instant(ride.start) if ride.start else "start not known"
     moving = f", {duration(ride.moving_s)} of it moving" if ride.moving_s is not None else ""
-    rows = [("ride", f"{ride.name}, {start}, {duration(ride.duration_s)}{moving}"), ("road", road(ride, style))]
+    rows = [
+        ("ride", f"{ride.name}, {start}, {duration(ride.duration_s)}{moving}"),
+        ("road", road(ride, style) + known_part(answer, style)),
+    ]
     if energy.drawn_wh is not None:
         flow = (energy.drawn_wh, energy.returned_wh, energy.recovered_pct)
         rows.append(("energy", _shares(*flow, ENERGY, style)))
@@ -32,7 +35,7 @@ def key_figures(answer: Answer, style: Style = METRIC) -> list[tuple[str, str]]:
         gained = energy.distance_gained_m
         more = "" if gained is None else f"; what came back is good for {amount(gained.value, DISTANCE, style)}"
         rows.append(("use", f"{measured(energy.net_wh_per_km, CONSUMPTION, style)} net{more}"))
-    rows.append(("braking", _braking(answer.braking, style)))
+    rows.append(("braking", _braking(answer.braking, style, known_part(answer, style))))
     if told := _pack(answer.pack, style):
         rows.append(("battery", told))
     return rows
@@ -56,13 +59,13 @@ def _shares(drawn: Quantity, returned: Quantity | None, recovered: Quantity | No
     return f"{measured(drawn, kind, style)} drawn, {measured(returned, kind, style)} returned{share}"
 
 
-def _braking(braking: Braking, style: Style) -> str:
+def _braking(braking: Braking, style: Style, part: str) -> str:
     n_events = counted(len(braking.events), "event")
     if braking.available_wh is None:
         return f"{n_events}; we do not know how much energy was available" if braking.events else n_events
     captured = braking.captured_pct
     share = "" if captured is None else f", {measured(captured, PERCENTAGE, style)} of it captured"
-    return f"{n_events}, {measured(braking.available_wh, ENERGY, style)} available{share}"
+    return f"{n_events}, {measured(braking.available_wh, ENERGY, style)} available{share}{part}"
 
 
 def best_advice(budget: Budget) -> str | None:

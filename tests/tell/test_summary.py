@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from ridelog.answer.pack import Pack
 from ridelog.answer.ride import Charge, Energy
+from ridelog.findings import Finding
 from ridelog.tell.advice import ADVICE
 from ridelog.tell.summary import best_advice, columns_left_out, key_figures
 from ridelog.uncertain.budget import Budget, BudgetRow
@@ -26,6 +27,16 @@ def test_what_is_not_known_has_no_line_or_says_so(make_answer):
     assert "use" not in told
     assert told["charge"] == "4.42 Ah drawn; we do not know what came back"
     assert told["braking"] == "8 events; we do not know how much energy was available"
+
+
+def test_what_is_of_a_part_of_the_ride_says_so(make_answer):
+    """Climbed and captured are of the part with heights; what was drawn is of the whole ride and says nothing."""
+    partial = Finding("height-partial", "warning", {"covered_pct": 52.4})
+    told = dict(key_figures(replace(make_answer(), findings=(partial,))))
+    part = " where the height is known (52 % of the ride)"
+    assert told["braking"] == f"8 events, 33.0 Wh available, 42.7 % of it captured{part}"
+    assert told["road"].endswith(part)
+    assert part not in told["energy"]
 
 
 def test_the_battery_is_told_in_one_line(make_answer):

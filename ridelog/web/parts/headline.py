@@ -92,7 +92,7 @@ def _key_figures(answer: Answer, style: Style) -> Any:
             answer.braking.captured_pct,
             PERCENTAGE,
             bounds(answer.braking.captured_pct, PERCENTAGE, style, digits=2),
-            "of the energy available from braking",
+            page.captured_note(answer, style),
         ),
         ("Charge", charge.drawn_ah, CHARGE, None, returned),
         ("Climbed", ride.ascent_m, HEIGHT, None, descended),
