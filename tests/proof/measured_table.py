@@ -1,5 +1,6 @@
 """What the bench of measured truth counted, as a table in Markdown."""
 
+import itertools
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -30,28 +31,24 @@ def kinds(rows: Sequence[Said]) -> list[str]:
     return list(dict.fromkeys(row.kind for row in rows))
 
 
-def table(rows: Sequence[Said], trips: Sequence[str]) -> str:
-    """The whole table."""
-    n_logs = len(rows) // len(QUANTITIES)
+def table(groups: dict[str, tuple[Sequence[str], Sequence[Said]]]) -> str:
+    """The whole table: groups of trips by what they are, each with its trips and what was told of them."""
     lines = [
         "# Measured truth",
         "",
-        f"{n_logs} logs of {len(trips)} trips of electric cars, measured at 10 Hz ({', '.join(trips)}), at the scale "
-        "of the car and of a bicycle; written by `make proof`. Truth: straight lines between the 10 Hz samples, split "
-        "where they cross zero. An interval covers if the truth lies in it; a number without one does not. "
-        "Errors and widths are relative to the truth, widths are medians. A normal "
-        "error that is as large as told has a width of 3.9 times its rms.",
-        "",
-        "| number | logs | covered % |",
-        "| --- | --- | --- |",
-        *(
-            f"| {name} | {len(of_kind(rows, None, name))} | {coverage_pct(of_kind(rows, None, name)):.1f} |"
-            for name in QUANTITIES
-        ),
+        "Trips of electric cars, measured at 10 Hz, at the scale of the car and of a bicycle, read as imperfect "
+        "loggers would have read them; written by `make proof`. Truth: straight lines between the 10 Hz samples, split "
+        "where they cross zero. An interval covers if the truth lies in it; a number without one does not. Errors and "
+        "widths are relative to the truth, widths are medians. A normal error that is as large as told has a width of "
+        "3.9 times its rms.",
     ]
-    for faulty, words in ((False, "Without faults of the sensor"), (True, "With faults of the sensor")):
+    for words, (trips, rows) in groups.items():
+        lines += ["", f"## {words}: {', '.join(trips)}", "", "| number | logs | covered % |", "| --- | --- | --- |"]
         for name in QUANTITIES:
-            lines += ["", f"## {words}: {name}", ""]
+            own = of_kind(rows, None, name)
+            lines.append(f"| {name} | {len(own)} | {coverage_pct(own):.1f} |")
+        for (faulty, sensor), name in itertools.product(((False, "faultless"), (True, "faulty")), QUANTITIES):
+            lines += ["", f"### {name}, {sensor} sensor", ""]
             lines += ["| logger | logs | covered % | bias % | rms error % | width % |"]
             lines += ["| --- | --- | --- | --- | --- | --- |"]
             lines += [_line(of_kind(rows, kind, name, faulty=faulty)) for kind in kinds(rows)]
