@@ -62,7 +62,7 @@ def test_measured_trips_are_covered_93_times_in_100(said, words, name):
 
 @pytest.mark.proof
 def test_no_logger_of_fresh_values_is_covered_less_than_85_times_in_100(said):
-    """No kind of logger over all eight trips; 90 is aimed at, which every 2nd sample and the stamps of v5 do not reach."""
+    """Over all eight trips; 90 is aimed at, which every 2nd sample and the stamps of v5 do not reach."""
     rows = [one for group in said.values() for one in group]
     shares = {
         f"{kind}, {name}": coverage_pct(of_kind(rows, kind, name))
