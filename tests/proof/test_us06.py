@@ -115,7 +115,10 @@ def phases_held(log: pd.DataFrame, step_s: float) -> int:
     return sum(all(said.low95 <= true <= said.high95 for _, said, true in three) for three in totals)
 
 
-@pytest.mark.parametrize("step_s", [0.5, 0.7, 1.3, 5.0])
+OPEN = pytest.mark.xfail(strict=True, reason="means over two whole seconds of a tester that is set anew every second")
+
+
+@pytest.mark.parametrize("step_s", [0.5, 0.7, 1.3, pytest.param(2.0, marks=OPEN), 5.0])
 def test_the_interval_of_an_averaged_log_holds_the_answer_of_the_full_one(log, step_s):
     """Means over a step, begun at each tenth of it."""
     assert phases_held(log, step_s) == 10
