@@ -6,7 +6,7 @@ import numpy as np
 
 from ridelog.analysis.electrical.bridges import Readings
 from ridelog.analysis.electrical.charge import Rule
-from ridelog.arrays import Floats
+from ridelog.arrays import Floats, Mask
 
 # What the variance of a kinked line is of that of a line that jumps, at the same bends: h²/480 against h²/24.
 KINKS_OF_JUMPS = 1 / 20
@@ -21,14 +21,12 @@ class Bends:
 
     ``off`` is what the trapezoid loses without the middle one, in the unit of the rate times hours; ``noise_h2`` its
     variance for each unit of the samples' own. Where the log jumps, the squares of ``off`` go with ``longer_h3``, what
-    the cube of both steps together is beyond the cubes of each, and the variance of the trapezoid with these cubes,
-    ``cubes_h3``.
+    the cube of both steps together is beyond the cubes of each.
     """
 
     off: Floats
     noise_h2: Floats
     longer_h3: Floats
-    cubes_h3: Floats
 
 
 def running_variances(rate: Floats, readings: Readings, *, rule: Rule) -> Floats:
@@ -90,20 +88,35 @@ def between_samples(parts: tuple[Floats, Floats], noise: Floats, step_h: Floats)
         jumps = thinned / own * float(bends.longer_h3.sum()) / longer if longer > 0 else 1.0
         growth = float(np.clip(jumps, UNRELATED, KINKED)) if thinned > 0 else 1.0
         factors.append(own / max(seen, 1e-30) * growth**power)
-    # each step lies in two threes of samples
-    share = np.divide(whole[0].cubes_h3, 2 * whole[0].longer_h3, out=np.zeros(len(noise)), where=whole[0].longer_h3 > 0)
+    drawn, returned = whole
+    told = drawn.longer_h3 > 0
+    # what jumps leave in an hour cubed, by the three samples in a row around each: a step lies in two of these threes
+    products = (drawn.off**2, returned.off**2, drawn.off * returned.off)
+    weights = (factors[0], factors[1], float(np.sqrt(factors[0] * factors[1])))
     return np.stack(
         [
-            factors[0] * share * whole[0].off ** 2,
-            factors[1] * share * whole[1].off ** 2,
-            np.sqrt(factors[0] * factors[1]) * share * whole[0].off * whole[1].off,
+            weight * _of_steps(product, drawn.longer_h3, told, step_h)
+            for weight, product in zip(weights, products, strict=True)
         ]
     )
 
 
+def _of_steps(product: Floats, longer_h3: Floats, told: Mask, step_h: Floats) -> Floats:
+    """What each step's trapezoid leaves unsure, at the step's end, shape (n,).
+
+    By the mean of the threes that it lies in; next to a step that does not count, by the one that is told, and where
+    none is, by all of the log.
+    """
+    each = np.divide(product, longer_h3, out=np.zeros(len(product)), where=told)
+    n_told = told[:-1].astype(int) + told[1:]
+    usual = float(product.sum()) / max(float(longer_h3.sum()), 1e-300) if told.any() else 0.0
+    rate = np.where(n_told > 0, (each[:-1] + each[1:]) / np.maximum(n_told, 1), usual)
+    return np.concatenate(([0.0], rate * step_h**3))
+
+
 def _bends(values: Floats, step_h: Floats) -> Bends:
     """The bends of a row of samples; nothing is told of one next to a step that does not count."""
-    found = np.zeros((4, len(values)))
+    found = np.zeros((3, len(values)))
     before, after = step_h[:-1], step_h[1:]
     both = before + after
     told = (before > 0) & (after > 0)
@@ -111,7 +124,6 @@ def _bends(values: Floats, step_h: Floats) -> Bends:
     found[0, 1:-1] = np.where(told, (line - values[1:-1]) * both / 2, 0.0)
     found[1, 1:-1] = np.where(told, (both**2 + before**2 + after**2) / 4, 0.0)
     found[2, 1:-1] = np.where(told, both**3 - before**3 - after**3, 0.0)
-    found[3, 1:-1] = np.where(told, before**3 + after**3, 0.0)
     return Bends(*found)
 
 
