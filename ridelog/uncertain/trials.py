@@ -135,13 +135,13 @@ class Uncertain:
         """
         if not self.known:
             return None
+        value = min(max(float(self.value), least), most)
         if not self.evaluated:
-            return Quantity(float(self.value))
+            return Quantity(value)
         if len(self.trials) == 1:
-            return Quantity(float(self.value), float(self.value), float(self.value))
+            return Quantity(value, value, value)
         low, high = coverage_interval(self.trials)
         low, high = min(max(low, least), most), min(max(high, least), most)
-        value = float(self.value)
         return Quantity(value, min(low, value), max(high, value))
 
 
@@ -191,6 +191,7 @@ def share_of_whole_pct(part: Uncertain, whole: Uncertain, *, least_share: float 
     ----------
     JCGM 101:2008, 6.4.
     """
+    part = part.at_least(0.0)
     if not part.known or not whole.value > 0:
         return None
     value = float(100 * part.value / whole.value)

@@ -132,7 +132,7 @@ def captured_pct(
     value = float(100 * returned.value / available.value)
     if value > most * (1 + 1e-9):
         return None
-    value = min(value, most)
+    value = min(max(value, 0.0), most)  # what lost samples miss may take what came back below 0
     if not available.evaluated or not returned.evaluated:
         return Quantity(value)
     part, whole = among.of(returned).trials, among.of(available).trials

@@ -174,7 +174,7 @@ class FlowModel:
         across = self._bridges.within(start_s, end_s)
         means = across.mean(axis=1, keepdims=True)
         best = [
-            max(float(np.interp(self.zero.value_a, self.zeros, part)) + mean, 0.0)
+            float(np.interp(self.zero.value_a, self.zeros, part)) + mean
             for part, mean in zip((drawn, returned), means[:, 0], strict=True)
         ]
         if self.unseen_return is not None:  # what noise feigns is within the interval, and no value
