@@ -185,7 +185,7 @@ def _regression(
 
 @dataclass(frozen=True)
 class _Solution:
-    """Coefficients, what they leave, the weights of the grid points, and the matrix that was solved."""
+    """Coefficients, what they leave, and the weights of the grid points and the matrix that they were solved with."""
 
     coefficients: np.ndarray
     residual: np.ndarray
@@ -204,9 +204,9 @@ def _solved(data: _Regression) -> _Solution | None:
             return None
         coefficients = np.linalg.solve(matrix, weighted @ data.difference)
         residual = data.difference - data.regressors @ coefficients
+        solution = _Solution(coefficients, residual, weight, matrix)
         spread = robust_scale(residual[data.changing_mask], centre=0.0)
         weight = np.minimum(1.0, 2.5 * spread / np.maximum(np.abs(residual), 1e-12)) if spread else weight
-        solution = _Solution(coefficients, residual, weight, matrix)
     return solution
 
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from ridelog.timeline.clock.lag_fit import LagFit
-from ridelog.timeline.clock.least_squares import fit_by_least_squares
+from ridelog.timeline.clock.least_squares import _regression, _solved, fit_by_least_squares
 from ridelog.timeline.clock.peak import Peak
 from ridelog.timeline.clock.settings import DEFAULTS
 from ridelog.timeline.clock.signals import SignalPair
@@ -102,3 +102,17 @@ def test_a_start_far_off_is_not_followed_and_too_little_is_not_fitted() -> None:
     assert fit(pair(0.0, length_s=10.0), 0.0) is None
     steady = SignalPair("speed", np.full(3000, 5.0), np.full(3000, 5.0), STEP_S)
     assert fit(steady, 0.0) is None
+
+
+def test_the_weights_told_are_those_that_the_result_was_made_with() -> None:
+    """With strays that count less, weighted residuals leave nothing of the instruments: that is what was solved."""
+    signals = pair(0.0, noise_mps=0.2, length_s=600.0)
+    strays = np.where(np.arange(len(signals.other)) % 50 < 3, 4.0, 0.0)
+    data = _regression(signals.reference, signals.other + strays, STEP_S, None, DEFAULTS)
+    assert data is not None
+    solution = _solved(data)
+    assert solution is not None
+    assert solution.weight.min() < 0.5
+    left = data.instruments.T @ (solution.weight * solution.residual)
+    scale = np.abs(data.instruments).T @ (solution.weight * np.abs(solution.residual))
+    assert np.all(np.abs(left) < 1e-9 * scale)
