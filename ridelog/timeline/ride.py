@@ -18,6 +18,7 @@ from ridelog.timeline.continued import continued
 from ridelog.timeline.current_span import while_current_is_known
 from ridelog.timeline.joined import JoinedRecording
 from ridelog.timeline.motion.best import best_motion
+from ridelog.timeline.motion.bridged import told_once
 from ridelog.timeline.motion.heights import without_height_leaps
 from ridelog.timeline.motion.held import without_held_positions
 from ridelog.timeline.motion.speeds import measure_motion
@@ -158,7 +159,7 @@ def _ride(name: str, joined: list[JoinedRecording], bike: Bike, findings: list[F
         joins=tuple(item.join for item in joined),
         series=common_series(own.recording, others, start, best.columns),
         bike=bike,
-        findings=gravest_first([*findings, *best.findings, *undated]),
+        findings=gravest_first(told_once([*findings, *best.findings, *undated])),
         speed_source=best.speed.source if best.speed is not None else None,
         distance_source=best.distance.source if best.distance is not None else None,
         fix_step_s=best.spacing.step_s,

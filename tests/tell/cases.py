@@ -308,8 +308,8 @@ CASES: dict[str, tuple[dict[str, Any], ...]] = {
         {"n_positions": 1, "n_new": 1, "longest_s": 26.0},
     ),
     "way-bridged": _of(
-        {"file": "t.gpx", "n_gaps": 1, "lasted_s": 100.0, "straight_m": 612.4, "other_m": None},
-        {"n_gaps": 2, "other_m": 1332.0},
+        {"file": "t.gpx", "n_gaps": 1, "lasted_s": 100.0, "straight_m": 612.4, "other_m": None, "held": False},
+        {"n_gaps": 2, "other_m": 1332.0, "held": True},
     ),
     "stray-positions": (
         {"file": "t.gpx", "n_positions": 1, "first_s": 72.0},

@@ -58,8 +58,9 @@ def way_bridged(stated: Stated, style: Style) -> str:
     """The way across missing positions."""
     n, other_m = stated.count("n_gaps"), stated.maybe("other_m")
     by = f"; by wheel turns or speed it was {amount(other_m, DISTANCE, style)}" if other_m is not None else ""
+    gone = "stay the same, or are missing," if stated.flag("held") else "are missing"
     return (
-        f"The positions in {stated.text('file')} are missing for {duration(stated.number('lasted_s'))} in "
+        f"The positions in {stated.text('file')} {gone} for {duration(stated.number('lasted_s'))} in "
         f"{'one place' if n == 1 else counted(n, 'place', style=style)}. We count the straight line across, "
         f"{amount(stated.number('straight_m'), DISTANCE, style)}{by}. The road itself, and any hills there, may be "
         "longer."

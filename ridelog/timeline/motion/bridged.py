@@ -1,7 +1,7 @@
 """Stretches of road without positions: how far the ride went there, and whether anything else tells."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -64,9 +64,39 @@ def bridged_findings(
         "lasted_s": bridged.lasted_s,
         "straight_m": bridged.straight_m,
         "other_m": bridged.other_m,
+        "held": False,
     }
     severity: Severity = "warning" if bridged.doubtful_pct > warn_pct else "note"
     return [Finding("way-bridged", severity, facts, bridged.start_s, bridged.end_s)]
+
+
+def told_once(findings: Iterable[Finding]) -> list[Finding]:
+    """The findings without held positions that a bridged way of the same file tells of already.
+
+    Parameters
+    ----------
+    findings : of a ride, on the reference clock
+
+    Returns
+    -------
+    In the same order; what is bridged says that the positions stayed the same there.
+    """
+    found = list(findings)
+    ways = [each for each in found if each.code == "way-bridged"]
+    again = {id(each): way for each in found if each.code == "positions-held" for way in ways if _holds(way, each)}
+    held_ways = {id(way) for way in again.values()}
+    return [
+        replace(each, facts={**each.facts, "held": True}) if id(each) in held_ways else each
+        for each in found
+        if id(each) not in again
+    ]
+
+
+def _holds(way: Finding, held: Finding) -> bool:
+    """Whether held positions are those of the gaps that were bridged."""
+    if way.facts["file"] != held.facts["file"] or None in (way.start_s, way.end_s, held.start_s, held.end_s):
+        return False
+    return way.start_s <= held.start_s and held.end_s <= way.end_s  # type: ignore[operator]
 
 
 def _bridged(candidates: Sequence[DistanceCandidate], least_s: float) -> _Bridged | None:

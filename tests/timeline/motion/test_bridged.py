@@ -14,10 +14,11 @@ METRE_DEG = 1 / 111_170  # of latitude at 46.5 N; 0.1 % is more than enough here
 TIME_S = np.arange(0.0, 900.0)
 
 
-def ride(gaps=(), *, wheel=False, turning=False):
+def ride(gaps=(), *, wheel=False, turning=False, held=False, every_s=1):
     """Two files: 6 m/s north with the speed of a wheel or none, and its track without the seconds of ``gaps``.
 
-    While ``turning``, the road goes east for 60 s and back again between 300 s and 420 s.
+    While ``turning``, the road goes east for 60 s and back again between 300 s and 420 s. The positions are in the log
+    itself where they stay the same over the gaps (``held``), or are new ``every_s`` seconds only.
     """
     rng = np.random.default_rng(1)
     speed = 6 + np.cumsum(rng.normal(0, 0.05, len(TIME_S))) * 0.2
@@ -37,6 +38,11 @@ def ride(gaps=(), *, wheel=False, turning=False):
     if wheel:
         log["speed_mps"] = np.where(away | back, 6.0, speed)
     start = datetime(2026, 5, 4, tzinfo=UTC)
+    if held or every_s > 1:
+        fixes = track[track.index % every_s == 0].reindex(index).ffill()
+        for start_s, end_s in () if held else gaps:
+            fixes[(start_s < index) & (end_s > index)] = np.nan
+        return join_recordings([checked(Recording("log.csv", "a" * 64, "csv", log.join(fixes), start, "utc"))])
     files = [("log.csv", "a", log), ("t.gpx", "b", track)]
     return join_recordings(
         [checked(Recording(name, mark * 64, name[-3:], frame, start, "utc")) for name, mark, frame in files]
@@ -92,3 +98,19 @@ def test_a_track_that_never_leaves_its_place_is_told_and_no_crash():
         [Recording("l.csv", "l", "csv", log, start, "utc"), Recording("t.gpx", "t", "gpx", track, start, "utc")], Bike()
     )
     assert "way-bridged" in {finding.code for finding in ride.findings}
+
+
+def test_positions_that_stay_over_the_same_stretch_are_not_told_twice():
+    """A log that keeps its last fix for 100 s while the wheel rolls: what was bridged says so, and nothing else does."""
+    joined = ride([(300, 400)], wheel=True, held=True)
+    (finding,) = bridged(joined)
+    assert finding.facts["held"]
+    assert "positions-held" not in {each.code for each in joined.findings}
+
+
+def test_positions_held_elsewhere_are_told_beside_a_gap():
+    """Fixes that come every 5 s all the way, and a gap of 100 s: the second does not tell of the first."""
+    joined = ride([(300, 400)], wheel=True, every_s=5)
+    (finding,) = bridged(joined)
+    assert not finding.facts["held"]
+    assert "positions-held" in {each.code for each in joined.findings}
