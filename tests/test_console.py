@@ -36,7 +36,7 @@ def test_what_is_not_known_is_told_once_and_in_order(tmp_path):
 def test_a_ride_that_gives_more_than_it_draws_gains_no_distance(tmp_path):
     """With nothing consumed, no distance can be bought back by what returned: the line leaves it out."""
     rows = [f"{k},{1 if k < 60 else -2},50,18" for k in range(121)]
-    text = summary(tmp_path, "time [s],battery current [A],battery voltage [V],speed [km/h]", rows)
+    text = summary(tmp_path, "time [s],net discharge current [A],battery voltage [V],speed [km/h]", rows)
     assert line(text, "use").endswith(" net")
     assert "is good for" not in line(text, "use")
     assert line(text, "braking") == "braking 1 event; we do not know how much energy was available"

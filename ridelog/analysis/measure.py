@@ -5,6 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
+from ridelog.analysis.basis.provenance import with_provenance
+from ridelog.analysis.basis.sources import source_record
 from ridelog.analysis.braking.available import together
 from ridelog.analysis.braking.events import Event, braking_record, kind_of, measured_events, offered_anew
 from ridelog.analysis.braking.hills import cut_findings, descents_share_pct, hill_passes, hill_records
@@ -13,12 +15,11 @@ from ridelog.analysis.braking.told import idle_drag_n, told_road
 from ridelog.analysis.coastdown.record import coasts_of
 from ridelog.analysis.electrical.share_budget import recovered_budget
 from ridelog.analysis.ledger.record import ledger_record
+from ridelog.analysis.open_sign import sign_open, without_shares
 from ridelog.analysis.pack.record import pack_record
-from ridelog.analysis.provenance import with_provenance
 from ridelog.analysis.remarks import log_findings, motor_findings, scene_findings, sign_is_of_map
 from ridelog.analysis.road.load_uncertainty import road_trials
 from ridelog.analysis.scene import Scene, scene_of
-from ridelog.analysis.sources import source_record
 from ridelog.analysis.summary import charge_record, distance_of, energy_record, summary_record
 from ridelog.analysis.worth.benefit import dragged_range
 from ridelog.analysis.worth.motor import available_by_kind
@@ -84,6 +85,8 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
         worth=_worth(ride, scene, events, distance_m),
         series=series,
     )
+    if sign_open(found):
+        answer = without_shares(answer)
     return with_provenance(answer, ride, min_height_m=min_height_m, min_grade_pct=min_grade_pct)
 
 

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from ridelog.answer.ride import Answer
 from ridelog.tell.kinds import CHARGE, HEIGHT, PERCENTAGE
 from ridelog.tell.numbers import Style, amount, count, counted, measured
-from ridelog.tell.ride import known_part
+from ridelog.tell.ride import is_the_most, known_part, sign_is_open
 from ridelog.tell.times import clock
 from ridelog.uncertain.budget import Budget
 from ridelog.uncertain.quantity import Quantity
@@ -69,9 +69,13 @@ def balance(drawn: str, share: str) -> str:
     return f"A bar for {drawn} drawn, of which {share} came back."
 
 
-def charge_note(returned_ah: Quantity | None, style: Style) -> str:
+def charge_note(answer: Answer, style: Style) -> str:
     """What stands under the charge drawn."""
-    return f"drawn; {amount(returned_ah.value, CHARGE, style)} returned" if returned_ah else "drawn"
+    drawn_ah, returned_ah = answer.charge.drawn_ah, answer.charge.returned_ah
+    if returned_ah is None:
+        return "drawn, at most" if drawn_ah is not None and is_the_most(answer, drawn_ah) else "drawn"
+    back = amount(returned_ah.value, CHARGE, style)
+    return f"one way; {back} the other" if sign_is_open(answer) else f"drawn; {back} returned"
 
 
 def captured_note(answer: Answer, style: Style) -> str:

@@ -131,11 +131,21 @@ def _without_share(answer: Answer, drawn: Quantity, returned: Quantity | None, k
 
 def _taken(answer: Answer, drawn: Quantity, kind: Kind, style: Style) -> str:
     """What was drawn; where a log drops the sign and some of it may have been return, from the least to the most."""
-    if not any(finding.code == EITHER_WAY for finding in answer.findings):
-        return _value(drawn, kind, style)
-    if drawn.low95 is None or drawn.high95 is None:
+    if is_the_most(answer, drawn):
         return f"At most {_value(drawn, kind, style)}"
+    if not _drops_sign(answer) or drawn.low95 is None or drawn.high95 is None:
+        return _value(drawn, kind, style)
     return between(drawn.low95, drawn.high95, kind, style)
+
+
+def _drops_sign(answer: Answer) -> bool:
+    """Whether the log drops the sign of a current that may have come back."""
+    return any(finding.code == EITHER_WAY for finding in answer.findings)
+
+
+def is_the_most(answer: Answer, drawn: Quantity) -> bool:
+    """Whether what was drawn is the most that can have been: a log drops its sign, and heights do not bound that."""
+    return _drops_sign(answer) and (drawn.low95 is None or drawn.high95 is None)
 
 
 def _explains(answer: Answer) -> Finding | None:

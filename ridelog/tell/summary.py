@@ -6,14 +6,14 @@ from ridelog.answer.ride import Answer
 from ridelog.tell.advice import ADVICE
 from ridelog.tell.kinds import CHARGE, CONSUMPTION, CURRENT, DISTANCE, ENERGY, PERCENTAGE, RESISTANCE, VOLTAGE, Kind
 from ridelog.tell.numbers import METRIC, Style, amount, counted, measured
-from ridelog.tell.ride import known_part, road
+from ridelog.tell.ride import is_the_most, known_part, road, sign_is_open
 from ridelog.tell.times import duration, instant
 from ridelog.uncertain.budget import Budget
 from ridelog.uncertain.quantity import Quantity
 
 EMPTY_TABLE = "There is nothing to show in this table."
 NO_BUDGET = "There is no recovered share, so there is no uncertainty to explain."
-NO_LEDGER = "There is no ledger: it takes battery energy, speed and heights."
+NO_LEDGER = "There is no ledger: it takes battery energy that flows a known way, speed and heights."
 
 
 def key_figures(answer: Answer, style: Style = METRIC) -> list[tuple[str, str]]:
@@ -25,12 +25,17 @@ def key_figures(answer: Answer, style: Style = METRIC) -> list[tuple[str, str]]:
         ("ride", f"{ride.name}, {start}, {duration(ride.duration_s)}{moving}"),
         ("road", road(ride, style) + known_part(answer, style)),
     ]
-    if energy.drawn_wh is not None:
-        flow = (energy.drawn_wh, energy.returned_wh, energy.recovered_pct)
-        rows.append(("energy", _shares(*flow, ENERGY, style)))
-    if charge.drawn_ah is not None:
-        flow = (charge.drawn_ah, charge.returned_ah, charge.recovered_pct)
-        rows.append(("charge", _shares(*flow, CHARGE, style)))
+    for name, drawn, returned, recovered, kind in (
+        ("energy", energy.drawn_wh, energy.returned_wh, energy.recovered_pct, ENERGY),
+        ("charge", charge.drawn_ah, charge.returned_ah, charge.recovered_pct, CHARGE),
+    ):
+        if drawn is None:
+            continue
+        if sign_is_open(answer) and returned is not None:
+            rows.append((name, f"{measured(drawn, kind, style)} one way, {measured(returned, kind, style)} the other"))
+        else:
+            most = "at most " if is_the_most(answer, drawn) else ""
+            rows.append((name, most + _shares(drawn, returned, recovered, kind, style)))
     if energy.net_wh_per_km is not None:
         gained = energy.distance_gained_m
         more = "" if gained is None else f"; what came back is good for {amount(gained.value, DISTANCE, style)}"

@@ -4,11 +4,14 @@ import ast
 
 import pytest
 
+from ridelog.answer.ride import Charge
+from ridelog.findings import Finding
 from ridelog.tell import page
 from ridelog.tell.numbers import METRIC, PAGE
 from ridelog.uncertain.budget import Budget
 from ridelog.uncertain.quantity import Quantity
 from tests.places import ROOT
+from tests.tell.cases import CASES
 
 PACKAGE = ROOT / "ridelog"
 
@@ -29,9 +32,18 @@ def test_headings_count_what_they_head():
     assert page.more_events(31, METRIC).startswith("31 more: ")
 
 
+def test_what_is_known_of_the_charge_stands_under_it(make_answer):
+    """Drawn alone, the most that can have been drawn, drawn and returned, or one way and the other."""
+    unknown = Charge(Quantity(4.42), None, None)
+    either_way = Finding("flow-while-braked", "warning", dict(CASES["flow-while-braked"][0], bounded=False))
+    open_sign = Finding("sign-open", "warning", CASES["sign-open"][0])
+    assert page.charge_note(make_answer(charge=unknown), METRIC) == "drawn"
+    assert page.charge_note(make_answer(charge=unknown, findings=(either_way,)), METRIC) == "drawn, at most"
+    assert page.charge_note(make_answer(), METRIC) == "drawn; 0.294 Ah returned"
+    assert page.charge_note(make_answer(findings=(open_sign,)), METRIC) == "one way; 0.294 Ah the other"
+
+
 def test_what_is_not_known_is_left_out_of_a_note():
-    assert page.charge_note(None, METRIC) == "drawn"
-    assert page.charge_note(Quantity(0.1144, 0.1, 0.12), METRIC) == "drawn; 0.114 Ah returned"
     assert page.descent_note(None, METRIC) is None
     assert page.descent_note(Quantity(97.6, 95.0, 99.0), METRIC) == "descended 98 m"
 

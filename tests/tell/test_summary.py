@@ -9,6 +9,7 @@ from ridelog.tell.advice import ADVICE
 from ridelog.tell.summary import best_advice, columns_left_out, key_figures
 from ridelog.uncertain.budget import Budget, BudgetRow
 from ridelog.uncertain.quantity import Quantity
+from tests.tell.cases import CASES
 
 
 def test_what_is_known_has_its_line(make_answer):
@@ -57,3 +58,22 @@ def test_the_advice_is_that_of_the_largest_uncertainty():
 def test_columns_that_do_not_fit_are_counted():
     assert columns_left_out(1).startswith("1 more column does not fit here")
     assert columns_left_out(3).startswith("3 more columns do not fit here")
+
+
+def test_the_most_that_can_have_been_drawn_is_told_as_such_in_every_line(make_answer):
+    """A log that drops the sign, without heights: no bound is known, and the lines say what the headline does."""
+    either_way = Finding("flow-while-braked", "warning", dict(CASES["flow-while-braked"][0], bounded=False))
+    energy, charge = Energy(Quantity(78.7), *4 * [None]), Charge(Quantity(1.55), None, None)
+    told = dict(key_figures(make_answer(energy=energy, charge=charge, findings=(either_way,))))
+    assert told["energy"] == "at most 78.7 Wh drawn; we do not know what came back"
+    assert told["charge"] == "at most 1.55 Ah drawn; we do not know what came back"
+    bounded = Energy(Quantity(75.7, 71.9, 79.6), *4 * [None])
+    told = dict(key_figures(make_answer(energy=bounded, charge=charge, findings=(either_way,))))
+    assert told["energy"] == "75.7 Wh (71.9 to 79.6) drawn; we do not know what came back"
+
+
+def test_where_nothing_shows_the_sign_nothing_is_told_as_drawn(make_answer):
+    nobody_knows = Finding("sign-open", "warning", CASES["sign-open"][0])
+    told = dict(key_figures(make_answer(findings=(nobody_knows,))))
+    assert told["energy"] == "212 Wh one way, 14.1 Wh the other"
+    assert told["charge"] == "4.42 Ah one way, 0.294 Ah the other"

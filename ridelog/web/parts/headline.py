@@ -81,7 +81,7 @@ def _balance(answer: Answer, head: Headline) -> Any:
 
 def _key_figures(answer: Answer, style: Style) -> Any:
     energy, charge, ride = answer.energy, answer.charge, answer.ride
-    returned = page.charge_note(charge.returned_ah, style)
+    returned = page.charge_note(answer, style)
     descended = page.descent_note(ride.descent_m, style)
     rows = (
         ("Distance", ride.distance_m, DISTANCE, None, None),

@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from ridelog.analysis.basis.sources import clock_drift_q, clock_offset_q
 from ridelog.analysis.road.distance import position_lengthening_m, ridden_distance
 from ridelog.analysis.road.height_uncertainty import (
     ascent_q,
@@ -18,7 +19,6 @@ from ridelog.analysis.road.height_uncertainty import (
 from ridelog.analysis.road.motion import Motion
 from ridelog.analysis.road.profile import height_profile
 from ridelog.analysis.road.slopes import find_slopes
-from ridelog.analysis.sources import clock_drift_q, clock_offset_q
 from ridelog.timeline.ride import join_recordings
 from tests.analysis.chance_rides import SEEDS, chance_ride, coverage_and_width
 from tests.analysis.road.heights import GRID_M, noise_of, wander

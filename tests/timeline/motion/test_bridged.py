@@ -101,7 +101,7 @@ def test_a_track_that_never_leaves_its_place_is_told_and_no_crash():
 
 
 def test_positions_that_stay_over_the_same_stretch_are_not_told_twice():
-    """A log that keeps its last fix for 100 s while the wheel rolls: what was bridged says so, and nothing else does."""
+    """A log that keeps its last fix for 100 s while the wheel rolls: what was bridged says so, alone."""
     joined = ride([(300, 400)], wheel=True, held=True)
     (finding,) = bridged(joined)
     assert finding.facts["held"]

@@ -7,6 +7,7 @@ from types import MappingProxyType
 import numpy as np
 import pandas as pd
 
+from ridelog.analysis.basis.thresholds import settings_used
 from ridelog.analysis.electrical.flow_model import DEFAULT_LIMITS
 from ridelog.analysis.electrical.zero import LARGEST_STANDBY_A
 from ridelog.analysis.pack.record import coldest_c, full_cell_v
@@ -15,7 +16,6 @@ from ridelog.analysis.road.height_coverage import Movement, height_covered_pct, 
 from ridelog.analysis.road.load import DEFAULTS, road_value
 from ridelog.analysis.road.load_uncertainty import DEFAULT_SPEED_LIMIT_RATIO, SPEED_LIMIT_RATIOS, road_limits
 from ridelog.analysis.road.places import place_along
-from ridelog.analysis.thresholds import settings_used
 from ridelog.answer.hills import Hill
 from ridelog.answer.provenance import NO_VALUE, BikeUsed, BikeValue
 from ridelog.answer.ride import Answer, ColumnUse, RideSummary

@@ -6,9 +6,9 @@ from dataclasses import asdict
 import pytest
 
 import ridelog
+from ridelog.analysis.basis.provenance import LIMIT_KEYS
 from ridelog.analysis.braking.force import BrakingSettings
 from ridelog.analysis.measure import measure
-from ridelog.analysis.provenance import LIMIT_KEYS
 from ridelog.answer.provenance import NO_VALUE, BikeValue
 from ridelog.settings.bike import Bike, BikeSection, MotorSection, PackSection, RoadSection, SensorSection
 from ridelog.timeline.clock.settings import ClockSettings

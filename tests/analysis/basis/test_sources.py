@@ -2,7 +2,7 @@
 
 import pytest
 
-from ridelog.analysis.sources import clock_drift_q, clock_offset_q
+from ridelog.analysis.basis.sources import clock_drift_q, clock_offset_q
 from ridelog.recording import ClockJoin
 
 
