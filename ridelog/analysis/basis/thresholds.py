@@ -13,7 +13,7 @@ from ridelog.analysis.braking.force import DEFAULT_SETTINGS as BRAKING
 from ridelog.analysis.braking.hills import BOUND_U_M
 from ridelog.analysis.braking.possible import DEFAULT_SETTINGS as CAPTURE
 from ridelog.analysis.braking.told import DEFAULT_SETTINGS as TOLD
-from ridelog.analysis.electrical.bridges import bridges
+from ridelog.analysis.electrical.bridges import BRIDGES
 from ridelog.analysis.electrical.charger import charging_mask
 from ridelog.analysis.electrical.either_way import (
     DRIVEN_SHARE,
@@ -119,8 +119,7 @@ def _heights() -> dict[str, Any]:
 def _electrical() -> dict[str, Any]:
     return {
         "longest_bridge_s": LONGEST_BRIDGE_S,
-        "bridge_n_alike": _default(bridges, "n_alike"),
-        "bridge_apart_s": _default(bridges, "apart_s"),
+        **{f"bridge_{name}": value for name, value in asdict(BRIDGES).items()},
         "largest_standby_a": LARGEST_STANDBY_A,
         "largest_unstated_zero_a": LARGEST_UNSTATED_ZERO_A,
         "nominal_pack_v": NOMINAL_PACK_V,

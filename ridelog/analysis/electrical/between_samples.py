@@ -43,17 +43,16 @@ def running_variances(rate: Floats, readings: Readings, *, rule: Rule) -> Floats
     Shape (3, n), in the square of the unit of the rate times hours.
     """
     step_h = readings.step_h
-    between_h = np.where(readings.bridged, 0.0, step_h)  # what missing samples hide is the bridges' own
     parts = np.maximum(rate, 0.0), np.maximum(-rate, 0.0)
     noise = readings.rest.noise_a * readings.weight
-    terms = between_samples(parts, noise, between_h) if rule != "mean" else np.zeros((3, len(rate)))
+    terms = between_samples(parts, noise, step_h, readings.bridged) if rule != "mean" else np.zeros((3, len(rate)))
     for index, active in enumerate((rate > 0, rate < 0)):
         terms[index, 1:] += np.where(active[1:], noise[1:] ** 2, 0.0) * step_h**2
     running: Floats = np.cumsum(terms, axis=1)
     return running
 
 
-def between_samples(parts: tuple[Floats, Floats], noise: Floats, step_h: Floats) -> Floats:
+def between_samples(parts: tuple[Floats, Floats], noise: Floats, step_h: Floats, bridged: Mask | None = None) -> Floats:
     """Variance of the trapezoid between samples, from the log's own bends.
 
     A jump J between two samples h apart leaves an error uniform over ±J h/2, and such jumps are as likely as the step
@@ -62,16 +61,24 @@ def between_samples(parts: tuple[Floats, Floats], noise: Floats, step_h: Floats)
     each other four times as much. Of which the log is made shows when it is thinned to every second sample; between
     them the factor follows a power of what the bends grow by. White noise is taken off.
 
+    What missing samples would have shown is the bridges' own. What would have lain between them is as unsure as it is
+    between all others: a step that spans missing samples leaves what its usual steps together would.
+
     Parameters
     ----------
     parts : drawn and returned at the samples, each shape (n,)
     noise : standard deviation of the noise, shape (n,)
     step_h : steps, 0 where they do not count, shape (n - 1,) [h]
+    bridged : steps that span missing samples, shape (n - 1,); none by default
 
     Returns
     -------
     Variance of drawn, of returned, and their covariance, shape (3, n).
     """
+    cube_h3 = step_h**3
+    if bridged is not None:
+        cube_h3 = step_h * np.where(bridged, np.minimum(step_h, _usual(step_h)), step_h) ** 2
+        step_h = np.where(bridged, 0.0, step_h)
     power = np.log(KINKS_OF_JUMPS) / np.log(KINKED)
     whole = [_bends(part, step_h) for part in parts]
     factors = []
@@ -95,13 +102,19 @@ def between_samples(parts: tuple[Floats, Floats], noise: Floats, step_h: Floats)
     weights = (factors[0], factors[1], float(np.sqrt(factors[0] * factors[1])))
     return np.stack(
         [
-            weight * _of_steps(product, drawn.longer_h3, told, step_h)
+            weight * _of_steps(product, drawn.longer_h3, told, cube_h3)
             for weight, product in zip(weights, products, strict=True)
         ]
     )
 
 
-def _of_steps(product: Floats, longer_h3: Floats, told: Mask, step_h: Floats) -> Floats:
+def _usual(step_h: Floats) -> float:
+    """The usual step; 0 where none counts [h]."""
+    steps_h = step_h[step_h > 0]
+    return float(np.median(steps_h)) if len(steps_h) else 0.0
+
+
+def _of_steps(product: Floats, longer_h3: Floats, told: Mask, cube_h3: Floats) -> Floats:
     """What each step's trapezoid leaves unsure, at the step's end, shape (n,).
 
     By the mean of the threes that it lies in; next to a step that does not count, by the one that is told, and where
@@ -111,7 +124,7 @@ def _of_steps(product: Floats, longer_h3: Floats, told: Mask, step_h: Floats) ->
     n_told = told[:-1].astype(int) + told[1:]
     usual = float(product.sum()) / max(float(longer_h3.sum()), 1e-300) if told.any() else 0.0
     rate = np.where(n_told > 0, (each[:-1] + each[1:]) / np.maximum(n_told, 1), usual)
-    return np.concatenate(([0.0], rate * step_h**3))
+    return np.concatenate(([0.0], rate * cube_h3))
 
 
 def _bends(values: Floats, step_h: Floats) -> Bends:

@@ -13,6 +13,26 @@ from ridelog.uncertain.seeds import stream
 # A step spans missing samples beyond so many times what nine of ten steps keep to. Loggers that write whenever a value
 # comes in keep no even steps; what lies between their samples is sampling, not loss.
 MISSING_STEPS, USUAL_QUANTILE = 1.5, 0.9
+N_COUNTS = 1024  # for how much a place counts, in so many cells of the log in turn
+
+
+@dataclass(frozen=True)
+class BridgeSettings:
+    """Which places of a log speak for a gap.
+
+    Attributes
+    ----------
+    n_near : so many tell the mean of what it misses
+    n_alike : so many tell how far it may lie from that
+    apart_s : of the places within this time one is taken, for those next to each other tell the same [s]
+    """
+
+    n_near: int = 8
+    n_alike: int = 50
+    apart_s: float = 3.0
+
+
+BRIDGES = BridgeSettings()
 
 
 @dataclass(frozen=True)
@@ -67,14 +87,24 @@ def missing_steps(time_s: Floats, counted: Mask) -> Mask:
 
 
 def bridges(
-    rate: Floats, readings: Readings, n_trials: int, *, rule: Rule = "clip", n_alike: int = 30, apart_s: float = 3.0
+    rate: Floats,
+    readings: Readings,
+    n_trials: int,
+    *,
+    rule: Rule = "clip",
+    hidden: Floats | None = None,
+    settings: BridgeSettings = BRIDGES,
 ) -> Bridges:
     """Learn what straight lines miss.
 
     A gap of m usual steps is put at the places of the log where the flow before and after it was most like here. What
-    the straight line misses there is what it may have missed here: its mean is a correction, its spread the
-    uncertainty. Trials are taken from those places themselves, because such errors are rarely normal: mostly nothing,
-    now and then a whole stop.
+    the straight line misses there is what it may have missed here. The few that are nearest tell the mean, for those
+    further off come from higher or lower flows and would bend it; many tell how far from their mean a single gap may
+    lie, for what is rare, such as a whole stop, shows in many only. Trials are taken from those places themselves:
+    such errors are not normal.
+
+    A log holds no more than some such places, and gaps that are alike learn from the same: in each trial every place
+    counts for more or less than one, the same for all gaps (the Bayesian bootstrap).
 
     Parameters
     ----------
@@ -82,12 +112,16 @@ def bridges(
     readings : the log
     n_trials : number of trials
     rule : how samples are integrated
-    n_alike : so many places speak for a gap; fewer know too little of what is rare, more are less like it
-    apart_s : places are taken at most once in this time, for those next to each other tell the same [s]
+    hidden : what cancelled within the steps of an averaged log up to each sample, in both directions, shape (n,)
+    settings : which places speak for a gap
 
     Returns
     -------
     Trials for each gap.
+
+    References
+    ----------
+    D. B. Rubin, The Bayesian bootstrap, Annals of Statistics 9 (1981), 130-134 (from memory).
     """
     where = np.flatnonzero(readings.bridged)
     result = np.zeros((len(where), 2, n_trials))
@@ -95,6 +129,7 @@ def bridges(
     if not len(where):
         return Bridges(middle, result)
     rng = stream("bridges")
+    counts = rng.exponential(size=(N_COUNTS, n_trials)).astype(np.float32)
     step_h = readings.step_h
     usual_h = float(np.median(step_h[step_h > 0]))
     widths = np.maximum(np.round(step_h[where] / usual_h).astype(int), 2)
@@ -104,14 +139,28 @@ def bridges(
         spans = _spans(readings, width * usual_h, usual_h)
         if not len(spans.first):
             continue
-        missed = _missed(rate, step_h, spans, usual_h, rule)
-        cell = max(int(width), round(apart_s / SECONDS_PER_HOUR / usual_h))
+        missed = _missed(rate, step_h, spans, usual_h, rule, hidden)
+        cell = max(int(width), round(settings.apart_s / SECONDS_PER_HOUR / usual_h))
         for number in np.flatnonzero(widths == width):
             gap = where[number]
             apart = np.abs(rate[spans.first] - rate[gap]) + np.abs(rate[spans.last] - rate[gap + 1])
-            alike = _nearest(apart, spans.first // cell, n_alike)
-            result[number] = missed[:, rng.choice(alike, n_trials)] * step_h[gap]
+            alike = _nearest(apart, spans.first // cell, settings.n_alike)
+            counting = counts[spans.first[alike] // cell % N_COUNTS]
+            result[number] = _drawn(missed[:, alike], counting, settings.n_near, rng) * step_h[gap]
     return Bridges(middle, result)
+
+
+def _drawn(missed: Floats, counting: NDArray[np.float32], n_near: int, rng: np.random.Generator) -> Floats:
+    """Trials of what one gap misses, shape (2, n_trials): the mean of the nearest places, and how far any lies off.
+
+    ``missed`` has shape (2, m), nearest first, ``counting`` (m, n_trials).
+    """
+    near = counting[:n_near] / counting[:n_near].sum(axis=0)
+    odds = np.cumsum(counting, axis=0)
+    chosen = (odds < rng.random(odds.shape[1]) * odds[-1]).sum(axis=0)
+    off = missed - missed.mean(axis=1, keepdims=True)
+    trials: Floats = missed[:, :n_near] @ near + off[:, np.minimum(chosen, len(counting) - 1)]
+    return trials
 
 
 @dataclass(frozen=True)
@@ -143,7 +192,7 @@ def _nearest(apart: Floats, cell: NDArray[np.intp], n_alike: int) -> NDArray[np.
     return nearest
 
 
-def _missed(rate: Floats, step_h: Floats, spans: Spans, usual_h: float, rule: Rule) -> Floats:
+def _missed(rate: Floats, step_h: Floats, spans: Spans, usual_h: float, rule: Rule, hidden: Floats | None) -> Floats:
     """What really flowed less the straight line, over each stretch and for each hour of it, shape (2, m).
 
     Both are taken over the time that the stretch really lasted, so that a steady flow misses nothing at any stamps.
@@ -158,6 +207,8 @@ def _missed(rate: Floats, step_h: Floats, spans: Spans, usual_h: float, rule: Ru
     else:
         flow = (parts[:, 1:] + parts[:, :-1]) / 2
     running = np.concatenate((np.zeros((2, 1)), np.cumsum(flow * step_h, axis=1)), axis=1)
+    if hidden is not None:
+        running = running + hidden
     missed: Floats = (running[:, spans.last] - running[:, spans.first]) / span_h - line
     return missed
 

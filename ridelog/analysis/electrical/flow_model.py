@@ -134,15 +134,15 @@ class FlowModel:
             self._running[row], self._running[n_zeros + row] = _flow(readings, float(zero_a), rule)
         rate = levelled(readings, zero.value_a) * readings.weight
         variances = running_variances(rate, readings, rule=rule)
-        self._shared = np.zeros(1)
+        self._shared, hidden_best = np.zeros(1), None
         if rule == "mean":
             cancelled = _hidden(rate, readings)
             variances = variances + cancelled.variances
-            self._running[-3] = cancelled.best
+            self._running[-3] = hidden_best = cancelled.best
             self._shared = cancelled.shared(self.common.cancelled) - 1
         self.unseen_return = unseen_return(readings, levelled(readings, zero.value_a))
         self.sampling = SamplingErrors(self.time_s, variances)
-        self._bridges = bridges(rate, readings, N_TRIALS, rule=rule)
+        self._bridges = bridges(rate, readings, N_TRIALS, rule=rule, hidden=hidden_best)
         self._missed = stream("unseen").random((2, N_TRIALS))
         steps_s = np.diff(readings.time_s)
         self._running[-2, 1:] = np.cumsum(np.where(readings.counted, 0.0, steps_s))

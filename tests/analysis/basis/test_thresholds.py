@@ -26,8 +26,10 @@ SINGLE = {
     "ridelog.analysis.electrical.rest.quiet_runs.chunk_s": "electrical.quiet_chunk_s",
     "ridelog.analysis.electrical.charger.charging_mask.least_a": "electrical.charger_least_a",
     "ridelog.analysis.electrical.charger.charging_mask.shortest_s": "electrical.charger_shortest_s",
-    "ridelog.analysis.electrical.bridges.bridges.n_alike": "electrical.bridge_n_alike",
-    "ridelog.analysis.electrical.bridges.bridges.apart_s": "electrical.bridge_apart_s",
+    **{
+        f"ridelog.analysis.electrical.bridges.BridgeSettings.{name}": f"electrical.bridge_{name}"
+        for name in ("n_near", "n_alike", "apart_s")
+    },
     "ridelog.analysis.electrical.flow.LONGEST_BRIDGE_S": "electrical.longest_bridge_s",
     "ridelog.analysis.electrical.zero.LARGEST_STANDBY_A": "electrical.largest_standby_a",
     "ridelog.analysis.electrical.zero.LARGEST_UNSTATED_ZERO_A": "electrical.largest_unstated_zero_a",

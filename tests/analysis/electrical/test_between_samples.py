@@ -73,3 +73,18 @@ def test_nothing_is_told_next_to_a_step_that_does_not_count():
     step_h = np.array([1.0, 1.0, 0.0, 1.0, 1.0])
     said = between_samples((np.array([0.0, 0.0, 0.0, 9.0, 9.0, 9.0]), np.zeros(6)), np.zeros(6), step_h)
     assert not said.any()
+
+
+def test_a_step_that_spans_missing_samples_leaves_what_its_usual_steps_would():
+    """Without the samples from 40 to 60 s of a log at 1 Hz the 21 steps across leave as much unsure as 21 others do."""
+    value, _ = jumps(20.0)
+    whole_s = np.arange(0.0, 900.0)
+    kept_s = whole_s[(whole_s < 40) | (whole_s > 60)]
+    said = []
+    for at_s in (whole_s, kept_s):
+        parts = (value(at_s), np.zeros(len(at_s)))
+        bridged = np.diff(at_s) > 1.5
+        said.append(between_samples(parts, np.zeros(len(at_s)), np.diff(at_s), bridged)[0])
+    across = said[1][np.flatnonzero(np.diff(kept_s) > 1.5)[0] + 1]
+    assert across > 0
+    assert said[1].sum() == pytest.approx(said[0].sum(), rel=0.1)
