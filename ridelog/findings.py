@@ -35,6 +35,7 @@ CODES: Mapping[str, str] = {
     "zero-beyond-limit": "at rest the current reads more than its zero error and the standby draw explain",
     "current-saturated": "the current piles up at one value: a controller's limit, or the end of the sensor's range",
     "channel-stuck": "current, voltage or speed repeats itself to the last digit while other channels change",
+    "values-held": "current or voltage is read anew less often than rows are written; only new readings are used",
     "voltage-without-sag": "the voltage does not respond to the current: a setting, or a state-of-charge table",
     "step-too-long": "the samples are too far apart to measure single braking events",
     "counters-agree": "the device's own counters of charge and energy match its samples",

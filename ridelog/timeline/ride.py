@@ -16,6 +16,7 @@ from ridelog.timeline.clock.join import join_clock, without_other_days
 from ridelog.timeline.clock.signals import Signals, grid_step_s, signals_of
 from ridelog.timeline.continued import continued
 from ridelog.timeline.current_span import while_current_is_known
+from ridelog.timeline.held_values import without_held_values
 from ridelog.timeline.joined import JoinedRecording
 from ridelog.timeline.motion.best import best_motion
 from ridelog.timeline.motion.bridged import told_once
@@ -105,7 +106,7 @@ def join_recordings(recordings: Sequence[Recording], bike: Bike | None = None, n
     parts, continuing = continued(kept)
     parts = [without_height_leaps(without_held_positions(part, bike)) for part in parts]
     whole, several = choose_reference(parts)
-    reference, ending = while_current_is_known(whole)
+    reference, ending = while_current_is_known(without_held_values(whole))
     parts = [reference if part is whole else part for part in parts]
 
     def put_together(now: Recording) -> Ride:

@@ -139,6 +139,11 @@ CASES: dict[str, tuple[dict[str, Any], ...]] = {
         {**_HELD, "channel": "voltage_v", "voltage_v": 48.123, "n_stretches": 3},
         {**_HELD, "channel": "speed_mps", "speed_mps": 0.0},
     ),
+    "values-held": _of(
+        {"file": "a.csv", "channel": "current_a", "stands_s": 1.0, "row_s": 0.2},
+        {"channel": "voltage_v", "stands_s": 12.4},
+        {"channel": "power_w"},
+    ),
     "voltage-without-sag": ({"file": "a.csv"},),
     "step-too-long": (_STEP,),
     "counters-agree": _of(

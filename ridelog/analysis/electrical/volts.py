@@ -36,8 +36,16 @@ def volts_at_currents(log_s: Floats, voltage_v: Floats, time_s: Floats, current_
     ohm = sparse_resistance(volts[both], amperes[both])
     limit_s = max(usual_s, min(default_gap_limit_s(volts_s), longest_s))
     unloaded = volts[both] + ohm * amperes[both]
-    result: Floats = between(volts_s[both], unloaded, time_s, limit_s) - ohm * current_a
+    result: Floats = between(*_to_the_ends(volts_s[both], unloaded, time_s, limit_s), time_s, limit_s) - ohm * current_a
     return result
+
+
+def _to_the_ends(volts_s: Floats, unloaded_v: Floats, time_s: Floats, limit_s: float) -> tuple[Floats, Floats]:
+    """The voltage without load stays as it was first and last read, as far as a line between two would be drawn."""
+    first = [time_s[0]] if 0 < volts_s[0] - time_s[0] <= limit_s else []
+    last = [time_s[-1]] if 0 < time_s[-1] - volts_s[-1] <= limit_s else []
+    reached_s = np.concatenate((first, volts_s, last))
+    return reached_s, np.interp(reached_s, volts_s, unloaded_v)
 
 
 def sparse_resistance(voltage_v: Floats, current_a: Floats, *, n_least: int = 30, n_sigma: float = 5.0) -> float:

@@ -210,6 +210,16 @@ def channel_stuck(stated: Stated, style: Style) -> str:
     )
 
 
+def values_held(stated: Stated, style: Style) -> str:
+    """A quantity that is read anew less often than rows are written."""
+    name = {"current_a": "current", "voltage_v": "voltage", "power_w": "power"}[stated.text("channel")]
+    row_s, stands_s = (amount(stated.number(key), TIME, style, digits=2) for key in ("row_s", "stands_s"))
+    return (
+        f"{stated.text('file')} has a row every {row_s}, but its {name} is read anew only every {stands_s}. We count "
+        "each reading once, where it is new; the interval covers what may have happened in between."
+    )
+
+
 def voltage_without_sag(stated: Stated, _style: Style) -> str:
     """A voltage that is none."""
     return (
@@ -348,6 +358,7 @@ TEMPLATES: Mapping[str, Template] = {
     "current-ends": current_ends,
     "current-saturated": current_saturated,
     "channel-stuck": channel_stuck,
+    "values-held": values_held,
     "voltage-without-sag": voltage_without_sag,
     "step-too-long": step_too_long,
     "counters-agree": counters_agree,
