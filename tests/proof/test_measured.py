@@ -29,6 +29,15 @@ def test_straight_lines_are_split_where_they_cross_zero():
     assert split_lines(np.array([0.0, 4 * 3600.0]), np.array([3.0, -1.0])) == pytest.approx((4.5, 0.5), rel=1e-12)
 
 
+def test_a_short_trip_through_every_logger_is_covered():
+    """Trip B13, six minutes, at both scales, each logger with and without faults: 408 numbers of one waveform."""
+    path = others_recording("real/car-10hz-TripB13.csv.gz")
+    rows = tell_trip(path, [*regular_loggers(), *stamped_loggers()], n_each=1, seed=3)
+    assert len(rows) == 408
+    assert all(one.low is not None and one.low <= one.value <= one.high for one in rows)
+    assert coverage_pct(rows) >= 90
+
+
 @pytest.fixture(scope="module")
 def said() -> dict[str, list[Said]]:
     """All numbers of the trips through all loggers, by the group of the trip; writes the table."""
