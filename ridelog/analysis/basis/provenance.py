@@ -1,6 +1,6 @@
 """What an answer rests on: the settings, the bike's values and where each is from, the columns as read, the places."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 
@@ -15,7 +15,7 @@ from ridelog.analysis.road.drag import DEFAULT_CIRCUMFERENCE_M, assumed_drag, to
 from ridelog.analysis.road.height_coverage import Movement, height_covered_pct, partial_findings
 from ridelog.analysis.road.load import DEFAULTS, road_value
 from ridelog.analysis.road.load_uncertainty import DEFAULT_SPEED_LIMIT_RATIO, SPEED_LIMIT_RATIOS, road_limits
-from ridelog.analysis.road.places import place_along
+from ridelog.analysis.road.places import Positions
 from ridelog.answer.hills import Hill
 from ridelog.answer.provenance import NO_VALUE, BikeUsed, BikeValue
 from ridelog.answer.ride import Answer, ColumnUse, RideSummary
@@ -49,7 +49,7 @@ def with_provenance(answer: Answer, ride: Ride, *, min_height_m: float, min_grad
         bike=bike_used(ride, answer),
         ride=_summary(answer.ride, ride, covered_pct),
         sources=tuple(replace(source, columns=used) for source, used in zip(answer.sources, columns, strict=True)),
-        hills=tuple(with_places(hill, answer.series) for hill in answer.hills),
+        hills=with_places(answer.hills, answer.series),
         findings=gravest_first((*answer.findings, *partial_findings(covered_pct))),
     )
 
@@ -76,11 +76,10 @@ def _column(series: pd.DataFrame, name: str) -> Floats:
     return series[name].to_numpy(dtype=float) if name in series else np.full(len(series), np.nan)
 
 
-def with_places(hill: Hill, series: pd.DataFrame) -> Hill:
-    """The hill with the places where it begins and ends."""
-    axes = [_column(series, name) for name in ("distance_m", "latitude_deg", "longitude_deg")]
-    start, end = (place_along(at_m, *axes) for at_m in (hill.start_m, hill.end_m))
-    return replace(hill, start=start, end=end)
+def with_places(hills: Sequence[Hill], series: pd.DataFrame) -> tuple[Hill, ...]:
+    """The hills with the places where they begin and end."""
+    where = Positions.known(*(_column(series, name) for name in ("distance_m", "latitude_deg", "longitude_deg")))
+    return tuple(replace(hill, start=where.place(hill.start_m), end=where.place(hill.end_m)) for hill in hills)
 
 
 def column_use(reading: ColumnReading) -> ColumnUse:

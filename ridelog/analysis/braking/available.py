@@ -10,6 +10,7 @@ import math
 from collections.abc import Collection, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ridelog.analysis.braking.force import BrakingForce
 from ridelog.analysis.braking.height_trials import GUST, SPEED, drop_trials, normal_at_bounds
@@ -267,7 +268,7 @@ def _common_terms(motion: Motion, runs: Runs, road: RoadTrials, acting: Collecti
     """
     load = road.load
     trials = _acting(road, acting)
-    first, last = np.array(runs).T
+    motion, first, last = _part(motion, runs)
     v = motion.speed_mps
     side = np.sign(v + load.wind_mps)
     heading = motion.heading_rad
@@ -306,7 +307,17 @@ def _common_terms(motion: Motion, runs: Runs, road: RoadTrials, acting: Collecti
     return np.stack(by_run, axis=1), np.stack(by_trial)
 
 
-def _over_runs(time_s: Floats, values: Floats, first: Floats, last: Floats) -> Floats:
+def _part(motion: Motion, runs: Runs) -> tuple[Motion, NDArray[np.intp], NDArray[np.intp]]:
+    """The motion from the first to the last of all runs, and their first and last samples in it.
+
+    A ride of many hills is then read once, and not once for each of them.
+    """
+    first, last = np.array(runs).T
+    begin, end = int(first.min()), int(last.max())
+    return motion.between(begin, end), first - begin, last - begin
+
+
+def _over_runs(time_s: Floats, values: Floats, first: NDArray[np.intp], last: NDArray[np.intp]) -> Floats:
     """Integrals over the runs by trapezoids; what is not known adds nothing."""
     running = running_integral(time_s, values)
     return np.asarray(running[last] - running[first])
@@ -329,7 +340,7 @@ def _own_parts(
         u_j = load.effective_mass_kg * motion.speed_u_mps
         u_first, u_last = u_j * v[first], u_j * v[last]
     if "bounds" in acting:
-        u_first, u_last = np.hypot((u_first, u_last), _bounds_u_j(motion, first, last, load))
+        u_first, u_last = np.hypot((u_first, u_last), _bounds_u_j(*_part(motion, runs), load))
     at_first, at_last = normal_at_bounds(road.seed, runs, part=SPEED, n=road.n)
     moved = u_first[:, None] * at_first - u_last[:, None] * at_last
     if "gusts" in acting:
@@ -351,14 +362,14 @@ def gusts_u_j(motion: Motion, runs: Runs, load: RoadLoad) -> Floats:
     -------
     Standard uncertainty, shape (n_runs,) [J].
     """
-    first, last = np.array(runs).T
+    motion, first, last = _part(motion, runs)
     speed = np.nan_to_num(motion.speed_mps)
     swept = _over_runs(motion.time_s, np.abs(speed + load.wind_mps) * speed, first, last)
     gust_mps = gust_u_mps(motion.time_s[last] - motion.time_s[first])
     return np.asarray(load.density * load.cda_m2 * swept * gust_mps)
 
 
-def _bounds_u_j(motion: Motion, first: Floats, last: Floats, load: RoadLoad) -> Floats:
+def _bounds_u_j(motion: Motion, first: NDArray[np.intp], last: NDArray[np.intp], load: RoadLoad) -> Floats:
     """What the true bounds of a run, anywhere in the steps at its ends, may add or take there, shape (2, n_runs) [J].
 
     A bound lies anywhere within one step (rectangular, half a step either way); there the brakes took what the energy

@@ -5,6 +5,7 @@ is one error for the whole ride (the scale of the heights, their clock, how larg
 """
 
 import math
+from functools import lru_cache
 from weakref import WeakKeyDictionary
 
 import numpy as np
@@ -13,7 +14,7 @@ from numpy.typing import NDArray
 from ridelog.analysis.road.height_noise import HeightNoise
 from ridelog.analysis.road.motion import Motion
 from ridelog.arrays import Floats, Runs
-from ridelog.uncertain.places import ByHalves, Trials, normal_at
+from ridelog.uncertain.places import MOST_KEPT, ByHalves, Trials, normal_at
 from ridelog.uncertain.seeds import stream
 
 SLOW, QUICK, SPEED, GUST = range(4)  # the errors that have draws of their own at a sample
@@ -38,6 +39,16 @@ class SlowError(ByHalves):
         first = normal_at(seed, 0, SLOW, n)
         at_last = np.float32(kept) * first + np.float32(math.sqrt(1 - kept**2)) * normal_at(seed, last, SLOW, n)
         super().__init__(last, first, at_last)
+        self._mean_of = lru_cache(maxsize=MOST_KEPT)(self._mean_at)
+
+    def mean(self, samples: NDArray[np.intp]) -> Floats:
+        """The mean of the error over samples, shape (n,), not to be written to; the same are asked for again."""
+        return self._mean_of(tuple(samples.tolist()))
+
+    def _mean_at(self, samples: tuple[int, ...]) -> Floats:
+        places, counts = np.unique(samples, return_counts=True)
+        weighted = (count * self.at(int(place)) for place, count in zip(places, counts, strict=True))
+        return np.asarray(sum(weighted, np.zeros(1)) / len(samples))
 
     def _kept_ratio(self, start: int, end: int) -> float:
         """What is left of the error from one sample to another [1]."""
@@ -102,13 +113,6 @@ def _under_kernel(motion: Motion, noise: HeightNoise, bound_s: Floats) -> NDArra
     return np.asarray(np.clip(samples, 0, len(motion.time_s) - 1))
 
 
-def _mean_of(error: SlowError, samples: NDArray[np.intp]) -> Floats:
-    """The mean of an error over samples, shape (n,)."""
-    places, counts = np.unique(samples, return_counts=True)
-    weighted = (count * error.at(int(place)) for place, count in zip(places, counts, strict=True))
-    return np.asarray(sum(weighted, np.zeros(1)) / len(samples))
-
-
 def drop_trials(motion: Motion, noise: HeightNoise, runs: Runs, *, seed: str, n: int) -> Floats:
     """Trials of the error of each run's drop.
 
@@ -129,9 +133,7 @@ def drop_trials(motion: Motion, noise: HeightNoise, runs: Runs, *, seed: str, n:
     scale, clock = noise.scale_ratio * rng.uniform(-1, 1, n), motion.height_clock_u_s * rng.standard_normal(n)
     walk = _slow_error(motion, noise.memory_s, seed, n)
     at_first, at_last = (_under_kernel(motion, noise, bound_s) for bound_s in (start_s, end_s))
-    slow = np.stack(
-        [_mean_of(walk, before) - _mean_of(walk, after) for before, after in zip(at_first, at_last, strict=True)]
-    )
+    slow = np.stack([walk.mean(before) - walk.mean(after) for before, after in zip(at_first, at_last, strict=True)])
     if math.isfinite(noise.dof):  # the size of the error is not known either: Student's t
         slow *= np.sqrt(noise.dof / rng.chisquare(noise.dof, n))
     drop = noise.slow_m * slow

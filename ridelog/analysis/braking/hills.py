@@ -228,13 +228,14 @@ def unseen_road(
     spans.append((last_s, last_s + longest_s, slope.end >= len(passed_s) - 1 - edge))
     roads = []
     for start_s, end_s, touches in spans:
+        if not touches:
+            roads.append((0.0, 0.0, 0.0))
+            continue
         inside = (motion.time_s >= start_s) & (motion.time_s <= end_s) & np.isfinite(motion.speed_mps)
         known, speed_mps = motion.time_s[inside], motion.speed_mps[inside]
         steps_m = np.diff(known) * (speed_mps[1:] + speed_mps[:-1]) / 2
         length_m = float(steps_m[~time_gaps(known)].sum()) if len(known) > 1 else 0.0
-        roads.append(
-            (float(known[0]), float(known[-1]), length_m) if touches and length_m > edge_m else (0.0, 0.0, 0.0)
-        )
+        roads.append((float(known[0]), float(known[-1]), length_m) if length_m > edge_m else (0.0, 0.0, 0.0))
     return roads[0], roads[1]
 
 

@@ -1,5 +1,7 @@
 """Where on the earth a point along the ride is, and which hills are one road ridden both ways."""
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from ridelog.analysis.road.profile import Profile
@@ -10,28 +12,48 @@ from ridelog.arrays import Floats
 NEAR_M = 100.0  # a position further away along the road says little about a place; tracks have one every 5 to 50 m
 
 
-def place_along(
-    at_m: float, distance_m: Floats, latitude_deg: Floats, longitude_deg: Floats, *, near_m: float = NEAR_M
-) -> Place | None:
-    """The place at a distance along the ride, on the straight line between the positions before and after it.
+@dataclass(frozen=True)
+class Positions:
+    """Where the ride was known to be, in order along it; each shape (n,), the longitude without a leap at 180°.
 
-    Parameters
+    Attributes
     ----------
-    at_m : distance along the ride [m]
-    distance_m, latitude_deg, longitude_deg : shape (n,), NaN where not known; the distance never falls [m], [°], [°]
-    near_m : the nearest known position must lie within this along the road [m]
-
-    Returns
-    -------
-    place : ``None`` where no position is near enough
+    along_m : distance along the ride, never falling [m]
+    latitude_deg, longitude_deg : [°]
     """
-    known = np.isfinite(distance_m) & np.isfinite(latitude_deg) & np.isfinite(longitude_deg)
-    along_m = distance_m[known]
-    if not len(along_m) or float(np.abs(along_m - at_m).min()) > near_m:
-        return None
-    latitude = float(np.interp(at_m, along_m, latitude_deg[known]))
-    longitude = float(np.interp(at_m, along_m, np.unwrap(longitude_deg[known], period=360.0)))
-    return Place(latitude, (longitude + 180.0) % 360.0 - 180.0)
+
+    along_m: Floats
+    latitude_deg: Floats
+    longitude_deg: Floats
+
+    @classmethod
+    def known(cls, distance_m: Floats, latitude_deg: Floats, longitude_deg: Floats) -> "Positions":
+        """Those of a ride.
+
+        Parameters
+        ----------
+        distance_m, latitude_deg, longitude_deg : shape (n,), NaN where not known; the distance never falls [m], [°]
+
+        Returns
+        -------
+        Positions where all three are known.
+        """
+        known = np.isfinite(distance_m) & np.isfinite(latitude_deg) & np.isfinite(longitude_deg)
+        return cls(distance_m[known], latitude_deg[known], np.unwrap(longitude_deg[known], period=360.0))
+
+    def place(self, at_m: float, *, near_m: float = NEAR_M) -> Place | None:
+        """The place at a distance along the ride, on the straight line between the positions before and after it.
+
+        ``None`` where the nearest position is further away along the road than ``near_m``.
+        """
+        after = int(np.searchsorted(self.along_m, at_m))
+        nearest_m = np.abs(self.along_m[max(after - 1, 0) : after + 1] - at_m)
+        if not len(nearest_m) or float(nearest_m.min()) > near_m:
+            return None
+        latitude, longitude = (
+            float(np.interp(at_m, self.along_m, axis)) for axis in (self.latitude_deg, self.longitude_deg)
+        )
+        return Place(latitude, (longitude + 180.0) % 360.0 - 180.0)
 
 
 def same_hill_pairs(

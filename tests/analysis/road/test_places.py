@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from ridelog.analysis.road.places import place_along, same_hill_pairs
+from ridelog.analysis.road.places import Positions, same_hill_pairs
 from ridelog.analysis.road.profile import height_profile
 from ridelog.analysis.road.slopes import find_slopes
 from ridelog.answer.hills import Place
@@ -14,29 +14,29 @@ LONGITUDE = np.array([7.0, 7.0, 7.001, 7.002])
 
 
 def test_a_place_lies_between_the_positions_before_and_after_it():
-    place = place_along(150.0, ALONG_M, LATITUDE, LONGITUDE)
+    place = Positions.known(ALONG_M, LATITUDE, LONGITUDE).place(150.0)
     assert (place.latitude_deg, place.longitude_deg) == pytest.approx((46.0015, 7.0005))
 
 
 def test_positions_that_are_not_known_are_left_out():
     latitude = np.array([46.0, np.nan, 46.002, 46.003])
-    place = place_along(100.0, ALONG_M, latitude, LONGITUDE)
+    place = Positions.known(ALONG_M, latitude, LONGITUDE).place(100.0)
     assert (place.latitude_deg, place.longitude_deg) == pytest.approx((46.001, 7.0005))
 
 
 @pytest.mark.parametrize("at_m", [-150.0, 450.0])
 def test_a_place_far_from_every_position_is_not_known(at_m):
-    assert place_along(at_m, ALONG_M, LATITUDE, LONGITUDE) is None
+    assert Positions.known(ALONG_M, LATITUDE, LONGITUDE).place(at_m) is None
 
 
 def test_without_positions_no_place_is_known():
-    assert place_along(100.0, ALONG_M, np.full(4, np.nan), LONGITUDE) is None
+    assert Positions.known(ALONG_M, np.full(4, np.nan), LONGITUDE).place(100.0) is None
 
 
 def test_a_road_across_the_180th_meridian_keeps_its_place():
     longitude = np.array([179.998, 179.999, -179.999, -179.998])
-    assert place_along(150.0, ALONG_M, LATITUDE, longitude).longitude_deg == pytest.approx(-180.0)
-    assert place_along(200.0, ALONG_M, LATITUDE, longitude) == Place(46.002, pytest.approx(-179.999))
+    assert Positions.known(ALONG_M, LATITUDE, longitude).place(150.0).longitude_deg == pytest.approx(-180.0)
+    assert Positions.known(ALONG_M, LATITUDE, longitude).place(200.0) == Place(46.002, pytest.approx(-179.999))
 
 
 def test_a_hill_ridden_both_ways_is_a_pair_and_another_hill_is_not():
