@@ -1,5 +1,7 @@
 """Battery power over time, drawn above zero and returned below. Pure."""
 
+from typing import Any
+
 import numpy as np
 import pandas as pd
 import plotly.graph_objects as go
@@ -88,9 +90,14 @@ def power_figure(
         )
     )
     figure.update_yaxes(**axis(look, f"{name}, {unit}", range=[bottom - room, top + room], nticks=8, tickformat=","))
-    figure.add_hline(y=0, line={"color": look.ink, "width": 1})
-    _mark_hills_in_time(figure, answer.hills, (low_s, high_s), look)
-    figure.update_layout(dragmode=False if look.narrow else "zoom", meta={"n_samples": seen.n_samples})
+    zero = {"type": "line", "xref": "x domain", "x0": 0, "x1": 1, "y0": 0, "y1": 0}
+    rails, marks = _hills_in_time(answer.hills, (low_s, high_s), look)
+    figure.update_layout(  # all at once: each shape that is added by itself has all before it checked again
+        shapes=[{**zero, "line": {"color": look.ink, "width": 1}}, *rails],
+        annotations=marks,
+        dragmode=False if look.narrow else "zoom",
+        meta={"n_samples": seen.n_samples},
+    )
     return figure
 
 
@@ -127,23 +134,20 @@ def _add_sides(figure: go.Figure, seen: Reduced, unit: str, look: Look) -> None:
         )
 
 
-def _mark_hills_in_time(figure: go.Figure, hills: tuple[Hill, ...], window_s: tuple[float, float], look: Look) -> None:
-    """A thin rail along the top: when each hill was ridden, with its number where there is room."""
+def _hills_in_time(
+    hills: tuple[Hill, ...], window_s: tuple[float, float], look: Look
+) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+    """A thin rail along the top when each hill was ridden, and its number where there is room, as plotly lays them."""
     spans = [(hill, max(hill.start_s, window_s[0]), min(hill.end_s, window_s[1])) for hill in hills]
     seen = [span for span in spans if span[2] > span[1]]
     room = label_room([(start_s + end_s) / 2 for _, start_s, end_s in seen], window_s[1] - window_s[0], look)
+    rails: list[dict[str, Any]] = []
+    marks: list[dict[str, Any]] = []
     for (hill, start_s, end_s), n_pieces in zip(seen, room, strict=True):
         color = look.drawn if hill.direction == "up" else look.returned
-        figure.add_shape(
-            type="line", x0=start_s, x1=end_s, y0=1.015, y1=1.015, yref="paper", line={"color": color, "width": 3}
-        )
+        at = {"type": "line", "x0": start_s, "x1": end_s, "y0": 1.015, "y1": 1.015, "yref": "paper"}
+        rails.append({**at, "line": {"color": color, "width": 3}})
         if n_pieces:
-            figure.add_annotation(
-                x=(start_s + end_s) / 2,
-                y=1.02,
-                yref="paper",
-                yanchor="bottom",
-                text=hill_mark(hill),
-                showarrow=False,
-                font={"color": color, "size": 12},
-            )
+            above = {"x": (start_s + end_s) / 2, "y": 1.02, "yref": "paper", "yanchor": "bottom", "showarrow": False}
+            marks.append({**above, "text": hill_mark(hill), "font": {"color": color, "size": 12}})
+    return rails, marks
