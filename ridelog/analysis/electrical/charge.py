@@ -74,20 +74,39 @@ def split_flow(
     step_h = np.diff(time_s) / SECONDS_PER_HOUR
     if counted_mask is not None:
         step_h = np.where(counted_mask, step_h, 0.0)
-    before, after = rate[:-1], rate[1:]
-    drawn = (np.maximum(before, 0.0) + np.maximum(after, 0.0)) / 2
-    returned = (np.maximum(-before, 0.0) + np.maximum(-after, 0.0)) / 2
+    drawn, returned = (
+        running_total(part, step_h, rule=rule, bridged_mask=bridged_mask)
+        for part in (np.maximum(rate, 0.0), np.maximum(-rate, 0.0))
+    )
+    if rule == "crossing":
+        before, after = rate[:-1], rate[1:]
+        excess = np.zeros(len(step_h))  # what the two trapezoids count beyond the two triangles
+        np.divide(-before * after, 2 * np.abs(before - after), out=excess, where=before * after < 0)
+        beyond = np.concatenate(([0.0], np.cumsum(excess * step_h)))
+        drawn, returned = drawn - beyond, returned - beyond
+    return Flow(time_s, drawn, returned, float(step_h.sum() * SECONDS_PER_HOUR))
+
+
+def running_total(part: Floats, step_h: Floats, *, rule: Rule, bridged_mask: Mask | None = None) -> Floats:
+    """What flowed one way up to each sample.
+
+    Parameters
+    ----------
+    part : what flows at the samples, shape (n,)
+    step_h : the steps, 0 where they do not count, shape (n - 1,) [h]
+    rule, bridged_mask : see `split_flow`; where the rate crosses zero is not its matter
+
+    Returns
+    -------
+    Shape (n,), beginning at 0, in the unit of the rate times hours.
+    """
+    line = (part[:-1] + part[1:]) / 2
     if rule == "mean":
         own = own_share(step_h, bridged_mask)
-        drawn = own * np.maximum(after, 0.0) + (1 - own) * drawn
-        returned = own * np.maximum(-after, 0.0) + (1 - own) * returned
-    if rule == "crossing":
-        crosses = before * after < 0
-        excess = np.zeros_like(drawn)  # what the two trapezoids count beyond the two triangles
-        np.divide(-before * after, 2 * np.abs(before - after), out=excess, where=crosses)
-        drawn, returned = drawn - excess, returned - excess
-    running = [np.concatenate(([0.0], np.cumsum(part * step_h))) for part in (drawn, returned)]
-    return Flow(time_s, running[0], running[1], float(step_h.sum() * SECONDS_PER_HOUR))
+        line = own * part[1:] + (1 - own) * line
+    total = np.zeros(len(part))
+    np.cumsum(line * step_h, out=total[1:])
+    return total
 
 
 def own_share(step_h: Floats, bridged_mask: Mask | None) -> Floats:

@@ -17,7 +17,7 @@ import numpy as np
 
 from ridelog.analysis.electrical.between_samples import running_variances
 from ridelog.analysis.electrical.bridges import Readings, bridges
-from ridelog.analysis.electrical.charge import Rule, split_flow
+from ridelog.analysis.electrical.charge import Rule, running_total
 from ridelog.analysis.electrical.means import Hidden, hidden
 from ridelog.analysis.electrical.rest import false_flow
 from ridelog.analysis.electrical.sampling import SamplingErrors
@@ -306,21 +306,16 @@ def _flow(readings: Readings, zero_a: float, rule: Rule) -> tuple[Floats, Floats
     """Running drawn and returned for one zero error."""
     current = levelled(readings, zero_a)
     rate = current * readings.weight
-    flow, at_rest = (
-        split_flow(
-            readings.time_s,
-            np.where(chosen, rate, 0.0),
-            rule=rule,
-            counted_mask=readings.counted,
-            bridged_mask=readings.bridged,
-        )
-        for chosen in (~readings.standing, readings.standing)
+    forward = np.where(readings.standing, rate, np.maximum(rate, 0.0))  # nothing can come back while the bike stands
+    backward = np.where(readings.standing, 0.0, np.maximum(-rate, 0.0))
+    drawn, returned = (
+        running_total(part, readings.step_h, rule=rule, bridged_mask=readings.bridged) for part in (forward, backward)
     )
     extra = -_feigned(readings, zero_a) * readings.weight
     both_ways = np.concatenate(([0.0], np.cumsum(extra[1:] * readings.step_h)))
     if rule == "mean":
         both_ways = both_ways + _hidden(rate, readings).best
-    return flow.drawn + both_ways + at_rest.drawn - at_rest.returned, flow.returned + both_ways
+    return drawn + both_ways, returned + both_ways
 
 
 def _hidden(rate: Floats, readings: Readings) -> Hidden:
