@@ -71,6 +71,7 @@ CHANNELS: Mapping[str, Channel] = _table(
     Channel("net_counter_wh", "Wh", "the device's own count of energy out less energy in", -1e8, 1e8),
 )
 
+LARGEST_BAD_SHARE = 0.01  # of a column's values may be impossible before it is left out or refused
 _CELL = re.compile(r"cell_(\d{2,3})_v")
 
 
@@ -87,7 +88,7 @@ def channel(name: str) -> Channel:
 
 
 def validate(
-    frame: pd.DataFrame, source: str, *, largest_bad_share: float = 0.01
+    frame: pd.DataFrame, source: str, *, largest_bad_share: float = LARGEST_BAD_SHARE
 ) -> tuple[pd.DataFrame, tuple[Finding, ...]]:
     """Hold every column against the table.
 
@@ -135,13 +136,14 @@ def validate(
 def _of_vehicle(frame: pd.DataFrame) -> dict[str, Fact] | None:
     """What shows that this is no bicycle's log: a pack of more volts, in a vehicle's range; amperes alone show nothing.
 
-    Hundreds of amperes at a bicycle's voltage are a misread column.
+    A pack near a bicycle's highest voltage passes it now and then: more of its values than may be impossible lie beyond,
+    and none is far from the others. Hundreds of amperes at a bicycle's voltage are a misread column.
     """
     entry = CHANNELS["voltage_v"]
     if entry.name not in frame:
         return None
-    middle, largest = (float(value) for value in frame[entry.name].quantile([0.5, 1.0]))
-    if not entry.high < middle <= entry.of_vehicle().high:
+    middle, high, largest = (float(value) for value in frame[entry.name].quantile([0.5, 1 - LARGEST_BAD_SHARE, 1.0]))
+    if not (entry.high / 2 < middle and entry.high < high <= entry.of_vehicle().high):
         return None
     facts = {entry.name: min(largest, entry.of_vehicle().high), f"highest_{entry.name}": entry.high}
     return {"channel": entry.name, **facts, "unit": entry.unit}

@@ -88,6 +88,18 @@ def test_a_larger_vehicles_pack_is_taken_with_a_note():
         validate(frame(current_a=current, voltage_v=np.full(200, 48.0)), "a.csv")
 
 
+def test_a_pack_that_passes_a_bicycles_voltage_now_and_then_is_a_larger_vehicles():
+    """195 V at rest and 206 V while charged, one value in eight; single spikes of 900 V at 48 V stay impossible."""
+    volts = np.where(np.arange(200) % 8 == 0, 206.0, 195.0)
+    clean, findings = validate(frame(current_a=np.linspace(-150, 100, 200), voltage_v=volts), "a.csv")
+    assert (clean["voltage_v"] == volts).all()
+    assert [finding.code for finding in findings] == ["no-bicycle"]
+    spikes = np.where(np.arange(200) % 100 == 50, 900.0, 48.0)
+    clean, findings = validate(frame(current_a=np.ones(200), voltage_v=spikes), "a.csv")
+    assert [finding.code for finding in findings] == ["impossible-values"]
+    assert clean["voltage_v"].isna().sum() == 2
+
+
 def test_an_infinite_value_is_no_value():
     values = np.ones(200)
     values[9] = np.inf
