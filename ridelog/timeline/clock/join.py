@@ -22,6 +22,7 @@ from ridelog.timeline.clock.wall_clock import (
     WallClocks,
     apart_by_wall,
     clock_offset_s,
+    may_be_zones,
     of_one_device,
     overlap_s,
     wall_lags_s,
@@ -77,6 +78,8 @@ def join_clock(
     fit = fit_lag(pair.sharp or pair, _sharpened(pair, peak, least_s), settings)
     fit = _checked_by_positions(accepted, pair, fit, settings)
     unlike = _unlike(pair, fit, clocks, settings)
+    if apart_by_wall(reference, other):
+        unlike = unlike or _of_another_time(clocks, pair, peak, fit, settings)
     if unlike is not None:
         return _by_wall_clock(reference, other, clocks, [Match(pair, peak, unlike)], settings)
     join = ClockJoin(
@@ -122,6 +125,20 @@ def without_other_days(others: Sequence[Recording], results: Sequence[JoinResult
         else result
         for part, result in zip(others, results, strict=True)
     ]
+
+
+def _of_another_time(
+    clocks: WallClocks, pair: SignalPair, peak: Peak, fit: LagFit, settings: ClockSettings
+) -> Refusal | None:
+    """Why powers that fit are not taken for one ride's: the clocks put the two at different times, by no time zone.
+
+    The power of one day's ride fits the road of another day's on the same way (a commute), so that a likeness of power
+    alone does not overrule clocks, as one of speeds does.
+    """
+    if pair.method == "speed":
+        return None
+    apart_s = clocks.apart_s(fit.lag_s)
+    return None if may_be_zones(apart_s, settings) else Refusal("contradicted", peak.agreement, apart_s)
 
 
 def _unlike(pair: SignalPair, fit: LagFit, clocks: WallClocks, settings: ClockSettings) -> Refusal | None:

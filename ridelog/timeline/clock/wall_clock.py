@@ -9,6 +9,7 @@ from ridelog.timeline.clock.peak import Peak, Refusal
 from ridelog.timeline.clock.settings import ClockSettings
 
 ZONE_STEP_S = 900.0  # time zones are multiples of a quarter of an hour
+WIDEST_ZONES_S = 14 * 3600.0  # farther apart than this, two clocks differ by more than a zone
 
 
 def of_one_device(first: Recording, second: Recording) -> bool:
@@ -24,6 +25,12 @@ def apart_by_wall(reference: Recording, other: Recording) -> bool:
     """Whether no reading of the wall clocks lets the two overlap; ``False`` where one keeps no wall time."""
     lags_s = wall_lags_s(reference, other)
     return len(lags_s) > 0 and bool(np.all((lags_s > reference.duration_s) | (lags_s < -other.duration_s)))
+
+
+def may_be_zones(apart_s: float, settings: ClockSettings) -> bool:
+    """Whether two clocks may be so far apart because one of them shows the time of another zone than it says [s]."""
+    off_step_s = abs(apart_s - ZONE_STEP_S * round(apart_s / ZONE_STEP_S))
+    return apart_s <= WIDEST_ZONES_S + settings.near_zone_s and off_step_s <= settings.near_zone_s
 
 
 def wall_lags_s(reference: Recording, other: Recording, *, zone_step_s: float = ZONE_STEP_S) -> np.ndarray:

@@ -8,6 +8,7 @@ import pytest
 
 from ridelog.recording import Clock, Recording
 from ridelog.settings.bike import Bike, SensorSection
+from ridelog.timeline.clock.findings import join_findings
 from ridelog.timeline.clock.join import JoinResult, fit_lag, join_clock
 from ridelog.timeline.clock.peak import Peak, Refusal
 from ridelog.timeline.clock.signals import SignalPair, grid_step_s, signals_of
@@ -89,6 +90,22 @@ def test_a_clock_that_runs_ahead_is_told_by_how_much(error_s: float) -> None:
     assert verdict.join.trusted
     assert verdict.join.offset_s == pytest.approx(error_s, abs=TOLERANCE_S)
     assert (verdict.clocks_disagree_s is not None) == (abs(error_s) > 30)
+
+
+@pytest.mark.parametrize(
+    ("error_s", "trusted"), [(0.0, True), (-600.0, True), (7200.0, True), (86400.0, False), (-40000.0, False)],
+    ids=["right", "10 min within the ride", "2 h, a zone", "a day", "hours that are no zone"],
+)  # fmt: skip
+def test_a_power_that_fits_does_not_overrule_clocks_of_another_time(error_s: float, trusted: bool) -> None:
+    """The track of the same road: its power fits by 0.93, as that of another day's commute may."""
+    truth = true_ride(11)
+    log, track = controller_log(truth, with_speed=False), track_log(truth, start_s=33.3, clock_error_s=error_s)
+    verdict = joined(log, track)
+    assert verdict.join.trusted == trusted
+    assert verdict.join.method == ("power" if trusted else "none")
+    assert [finding.code for finding in join_findings(log, track, verdict)][:1] == (
+        ["clock-joined"] if trusted else ["no-overlap"]
+    )
 
 
 @pytest.mark.parametrize(("log", "track"), [("local", "utc"), ("utc", "local"), ("local", "local")])

@@ -13,6 +13,7 @@ from ridelog.timeline.clock.wall_clock import (
     WallClocks,
     apart_by_wall,
     clock_offset_s,
+    may_be_zones,
     of_one_device,
     overlap_s,
     wall_lags_s,
@@ -91,6 +92,12 @@ def test_clocks_of_one_zone_support_a_lag_near_theirs() -> None:
     utc, zones = WallClocks(np.array([60.0])), WallClocks(60.0 + 900.0 * np.arange(-2, 3))
     assert [one.supports(160.0, DEFAULTS) for one in (utc, zones, WallClocks(np.empty(0)))] == [True, True, False]
     assert [one.supports(960.0, DEFAULTS) for one in (utc, zones)] == [False, False]
+
+
+def test_a_zone_is_a_multiple_of_a_quarter_of_an_hour_up_to_fourteen_hours() -> None:
+    """Give or take the minute by which people set clocks."""
+    assert all(may_be_zones(apart_s, DEFAULTS) for apart_s in (3600.0, 20_670.0, 50_400.0, 50_430.0))
+    assert not any(may_be_zones(apart_s, DEFAULTS) for apart_s in (3600.0 + 100.0, 54_000.0, 86_400.0))
 
 
 def test_two_logs_of_one_device_are_of_one_zone() -> None:
