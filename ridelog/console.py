@@ -66,8 +66,10 @@ def print_summary(answer: Answer, stream: IO[str], style: Style = METRIC) -> Non
     console.print()
     _print_rows(summary.key_figures(answer, style), console)
     console.print()
-    for table in (tables.hills(answer).only(*HILL_COLUMNS), tables.hill_pairs(answer), tables.kinds(answer)):
-        if table.rows and len(table.known().columns) > 1:  # hills and nothing known of them is no table
+    pairs = tables.hill_pairs(answer) if any(pair.recovered_pct for pair in answer.hill_pairs) else None
+    for table in (tables.hills(answer).only(*HILL_COLUMNS), pairs, tables.kinds(answer)):
+        # hills of which nothing is known are no table
+        if table is not None and table.rows and len(table.known().columns) > 1:
             _print_table(table, console, style)
     _print_findings([finding for finding in answer.findings if not said_first(finding)], console, style)
     console.print()

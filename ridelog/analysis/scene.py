@@ -11,7 +11,7 @@ import pandas as pd
 
 from ridelog.analysis.braking.force import BrakingForce, braking_force, find_events, regen_runs
 from ridelog.analysis.electrical.either_way import either_way
-from ridelog.analysis.electrical.flow import ElectricalFlow, electrical_flow
+from ridelog.analysis.electrical.flow import ElectricalFlow, cannot_show_return, electrical_flow
 from ridelog.analysis.road.drag import Drag, told_drag
 from ridelog.analysis.road.height_noise import HeightNoise, Track, height_noise
 from ridelog.analysis.road.load import RoadLoad, road_load
@@ -23,7 +23,7 @@ from ridelog.analysis.road.rough_heights import grade_smoothing_m, usual_pace_mp
 from ridelog.arrays import Floats, Mask, Runs, column, pause_steps, time_gaps
 from ridelog.constants import NOMINAL_PACK_V
 from ridelog.findings import Fact, Finding
-from ridelog.recording import Ride
+from ridelog.recording import Recording, Ride
 
 LEAST_FLOWING_A = 0.3  # above the reading at rest: what flowed, in a log that drops the sign
 
@@ -106,7 +106,7 @@ def scene_of(ride: Ride) -> Scene:
             braking=[],
         )
     )
-    return replace(found, flow=_with_either_way(found))
+    return replace(found, flow=_with_either_way(found, ride.electrical))
 
 
 def with_braking(scene: Scene) -> Scene:
@@ -115,11 +115,14 @@ def with_braking(scene: Scene) -> Scene:
     return replace(scene, braking=found)
 
 
-def _with_either_way(scene: Scene) -> ElectricalFlow:
-    """The flow with what may have gone either way, where the log drops the sign and something flowed while braked."""
+def _with_either_way(scene: Scene, electrical: Recording | None) -> ElectricalFlow:
+    """The flow with what may have gone either way, where the log drops the sign and something flowed while braked.
+
+    A log of which all is below zero drops it too where as much flowed while braked: it shows no return then.
+    """
     flow = scene.flow
     model = flow.energy if flow.energy is not None else flow.charge
-    if flow.shows_return or model is None:
+    if model is None or electrical is None or (flow.shows_return and not flow.drawn_sign_only):
         return flow
     power_w = flow.power_w if flow.power_w is not None else np.asarray(flow.current_a) * NOMINAL_PACK_V
     known = np.isfinite(power_w)
@@ -134,6 +137,10 @@ def _with_either_way(scene: Scene) -> ElectricalFlow:
     )  # fmt: skip
     if found is None:
         return flow
+    if flow.shows_return:
+        signed = flow.current_a if flow.current_a is not None else np.asarray(flow.power_w)
+        others = tuple(each for each in flow.findings if each.code != "nothing-returned")
+        flow = replace(flow, shows_return=False, findings=(*others, cannot_show_return(electrical, signed)))
     unit = "wh" if flow.energy is not None else "ah"
     facts: dict[str, Fact] = {
         "file": next((each.facts.get("file") for each in flow.findings if each.code == "cannot-show-return"), None),

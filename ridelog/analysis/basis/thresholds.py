@@ -23,7 +23,7 @@ from ridelog.analysis.electrical.either_way import (
     LEAST_SPEED_MPS,
 )
 from ridelog.analysis.electrical.flow import LONGEST_BRIDGE_S
-from ridelog.analysis.electrical.rest import quiet_runs, standing_mask
+from ridelog.analysis.electrical.rest import held_at_zero, quiet_runs, standing_mask
 from ridelog.analysis.electrical.unseen_return import SEEN_A
 from ridelog.analysis.electrical.zero import LARGEST_STANDBY_A, LARGEST_UNSTATED_ZERO_A
 from ridelog.analysis.ledger.bands import EDGES_KMH, LimitSettings
@@ -125,6 +125,8 @@ def _electrical() -> dict[str, Any]:
         "nominal_pack_v": NOMINAL_PACK_V,
         "standing_mps": _default(standing_mask, "still_mps"),
         "standing_shortest_s": _default(standing_mask, "shortest_s"),
+        "held_at_zero_shortest_s": _default(held_at_zero, "shortest_s"),
+        "held_at_zero_fewest": _default(held_at_zero, "fewest"),
         "quiet_n_sigma": _default(quiet_runs, "n_sigma"),
         "quiet_chunk_s": _default(quiet_runs, "chunk_s"),
         "charger_least_a": _default(charging_mask, "least_a"),

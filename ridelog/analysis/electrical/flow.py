@@ -20,7 +20,15 @@ from ridelog.analysis.electrical.flow_model import (
     Throughput,
     sensor_limits,
 )
-from ridelog.analysis.electrical.rest import Rest, cut_off_at_zero, find_rest, idle_mask, quiet_runs, standing_mask
+from ridelog.analysis.electrical.rest import (
+    Rest,
+    cut_off_at_zero,
+    find_rest,
+    held_at_zero,
+    idle_mask,
+    quiet_runs,
+    standing_mask,
+)
 from ridelog.analysis.electrical.volts import volts_at_currents
 from ridelog.analysis.electrical.zero import Zero, current_zero
 from ridelog.arrays import Floats, Mask, default_gap_limit_s, pause_steps, time_gaps
@@ -63,6 +71,7 @@ class ElectricalFlow:
     missing_s : time in gaps that are too long to be bridged [s]
     assumed : limits of the sensor that the bike file does not give, by the keys that they have there
     either_way : where a log that drops the sign holds what may have been drawn or returned; ``None`` elsewhere
+    drawn_sign_only : true where nothing but the sign of what was drawn, below zero throughout, says that it shows one
     """
 
     time_s: Floats
@@ -79,6 +88,7 @@ class ElectricalFlow:
     assumed: Mapping[str, float]
     findings: tuple[Finding, ...]
     either_way: EitherWay | None = None
+    drawn_sign_only: bool = False
 
     def between(self, start_s: float, end_s: float, *, bounds_u_s: tuple[float, float] = (0.0, 0.0)) -> Window:
         """What flowed from ``start_s`` to ``end_s``; a step cut by a bound counts in proportion.
@@ -171,7 +181,8 @@ def electrical_flow(
     if current is not None:  # a charger's current is no return of the ride's
         current = np.where(charging_mask(time_s, current, standing, sensor=sensor), 0.0, current)
     signed = current if current is not None else np.asarray(power)
-    shows, why = _shows_return(recording, signed, standing if standing.sum() >= 10 else idle_mask(time_s, signed))
+    at_rest = standing if standing.sum() >= 10 else idle_mask(time_s, signed)
+    shows, why = _shows_return(recording, time_s, signed, at_rest)
     own = _Log(time_s, current, power, volts, standing, counted, sensor)
     models = own.models()
     if shows and any(model is not None and model.unseen_return is not None for model in models):
@@ -179,6 +190,7 @@ def electrical_flow(
     return ElectricalFlow(
         time_s, current, power, *models, shows, standing, own.rest, own.zero,
         _share_pct(time_s, covered), float(np.diff(time_s)[~counted].sum()), own.limits.assumed, (*findings, *why),
+        drawn_sign_only=shows and not recording.can_show_return and not (signed < 0).any() and _signs_drawn(recording),
     )  # fmt: skip
 
 
@@ -296,16 +308,32 @@ def _share_pct(time_s: Floats, counted: Mask) -> float:
     return 100.0 * float(np.diff(time_s)[counted].sum()) / span_s if span_s else 0.0
 
 
-def _shows_return(recording: Recording, signed: Floats, at_rest: Mask) -> tuple[bool, tuple[Finding, ...]]:
+def _shows_return(
+    recording: Recording, time_s: Floats, signed: Floats, at_rest: Mask
+) -> tuple[bool, tuple[Finding, ...]]:
     """Whether a flow into the battery would be seen in this log, and the finding where it would not.
 
     A log that holds not one negative value may come from a ride without any return, or from a logger that clips at zero
-    or drops the sign. Its values alone cannot tell the two apart; a sign that it writes, or the user, can.
+    or drops the sign. Its values alone cannot tell the two apart; a sign that it writes, or the user, can. A sign that
+    only what was drawn bears proves less: where the log stays at exactly 0 for seconds, it may cut off there.
     """
     if recording.can_show_return is not False:
-        written = recording.writes_sign and not cut_off_at_zero(signed, at_rest)
-        if recording.can_show_return or written or bool((signed < 0).any()):
+        if recording.can_show_return or bool((signed < 0).any()):
             return True, ()
+        cut = cut_off_at_zero(signed, at_rest) or (_signs_drawn(recording) and held_at_zero(time_s, signed))
+        if recording.writes_sign and not cut:
+            return True, ()
+    return False, (cannot_show_return(recording, signed),)
+
+
+def _signs_drawn(recording: Recording) -> bool:
+    """Whether a log was written with what is drawn below zero, so that its signs are those of what was drawn."""
+    signs = [each.sign for each in recording.columns if each.channel in ("current_a", "power_w")]
+    return bool(signs) and max(signs) < 0
+
+
+def cannot_show_return(recording: Recording, signed: Floats) -> Finding:
+    """What to say of a log that cannot show a flow into the battery; ``signed`` holds its known values."""
     zero_pct = None if recording.can_show_return is False else 100.0 * float(np.mean(signed == 0))
     facts: dict[str, Fact] = {"file": recording.called, "unsigned": zero_pct is None, "zero_pct": zero_pct}
-    return False, (Finding("cannot-show-return", "warning", facts),)
+    return Finding("cannot-show-return", "warning", facts)

@@ -148,6 +148,29 @@ def cut_off_at_zero(
     return n_zero >= max(fewest, least_share * len(riding))
 
 
+def held_at_zero(time_s: Floats, values: Floats, *, shortest_s: float = 3.0, fewest: int = 3) -> bool:
+    """Whether a log without a value below zero stays at exactly 0 for seconds, as one that cuts off there does.
+
+    While a current that is cut off comes back, the log reads 0, without noise and without the electronics' draw. What
+    stays so at the beginning or the end of a log may be a battery that is switched off.
+
+    Parameters
+    ----------
+    time_s, values : current or power, shape (n,) [s]
+    shortest_s : a reading that flickers between 0 and its last digit stays at 0 for less [s]
+    fewest : samples of such a stay, in a log of few
+
+    Returns
+    -------
+    True as well for a bike without any draw that its log could show: nothing there tells the two apart.
+    """
+    step_s = float(np.median(np.diff(time_s))) if len(time_s) > 1 else 0.0
+    inside = [(first, last) for first, last in mask_runs(values == 0) if first > 0 and last < len(values) - 1]
+    return any(
+        last - first + 1 >= fewest and time_s[last] - time_s[first] + step_s >= shortest_s for first, last in inside
+    )
+
+
 def _quiet_noise(current_a: Floats, *, window: int = 25, largest_a: float = 0.5) -> float:
     """Noise from second differences, in the quietest tenth of the ride (they are blind to slow changes).
 

@@ -24,10 +24,11 @@ def cannot_show_return(stated: Stated, style: Style) -> str:
     if stated.flag("unsigned"):
         return f"The current in {file} has no sign, {NOT_KNOWN}."
     zero = amount(stated.number("zero_pct"), PERCENTAGE, style, decimals=0)
+    zeros = "" if zero == amount(0.0, PERCENTAGE, style, decimals=0) else f", and {zero} of its samples are exactly 0"
     return (
-        f"No current into the battery shows anywhere in {file}, and {zero} of its samples are "
-        "exactly 0. A logger that clips at zero or drops the sign looks just like a ride without "
-        f"regen, {NOT_KNOWN}. If the log does carry a sign, write `signed = true` under [log] in a column map."
+        f"No current into the battery shows anywhere in {file}{zeros}. A logger that clips at zero or drops the sign "
+        f"looks just like a ride without regen, {NOT_KNOWN}. If the log does carry a sign, write `signed = true` under "
+        "[log] in a column map."
     )
 
 

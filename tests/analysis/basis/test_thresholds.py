@@ -22,6 +22,8 @@ QUESTIONS = {
 SINGLE = {
     "ridelog.analysis.electrical.rest.standing_mask.still_mps": "electrical.standing_mps",
     "ridelog.analysis.electrical.rest.standing_mask.shortest_s": "electrical.standing_shortest_s",
+    "ridelog.analysis.electrical.rest.held_at_zero.shortest_s": "electrical.held_at_zero_shortest_s",
+    "ridelog.analysis.electrical.rest.held_at_zero.fewest": "electrical.held_at_zero_fewest",
     "ridelog.analysis.electrical.rest.quiet_runs.n_sigma": "electrical.quiet_n_sigma",
     "ridelog.analysis.electrical.rest.quiet_runs.chunk_s": "electrical.quiet_chunk_s",
     "ridelog.analysis.electrical.charger.charging_mask.least_a": "electrical.charger_least_a",

@@ -105,9 +105,10 @@ def sample(slug, log, column, change):
 
 
 @pytest.mark.parametrize(("slug", "log"), [("commute", "controller.csv"), ("winter", "battery.csv")])
-def test_the_interval_of_a_log_that_drops_the_sign_holds_what_was_drawn_and_used(slug, log):
+@pytest.mark.parametrize("sign", [1, -1], ids=["all above zero", "all below"])
+def test_the_interval_of_a_log_that_drops_the_sign_holds_what_was_drawn_and_used(slug, log, sign):
     """The samples' truths: 72.86 of 78.75 Wh that flowed, and 23.13 of 27.95."""
-    answer, true = sample(slug, log, "urrent", abs)
+    answer, true = sample(slug, log, "urrent", lambda amperes: sign * amperes.abs())
     assert answer.energy.drawn_wh.low95 <= true["drawn_wh"] <= answer.energy.drawn_wh.high95
     assert answer.charge.drawn_ah.low95 <= true["drawn_ah"] <= answer.charge.drawn_ah.high95
     net = answer.energy.net_wh_per_km
@@ -115,6 +116,30 @@ def test_the_interval_of_a_log_that_drops_the_sign_holds_what_was_drawn_and_used
     assert answer.energy.returned_wh is None
     assert "flow-while-braked" in {finding.code for finding in answer.findings}
     assert " to " in headline(answer).drawn
+
+
+@pytest.mark.parametrize("noise_a", [0.0, 0.05, 0.2])
+def test_a_log_below_zero_throughout_that_cuts_off_there_proves_nothing(noise_a):
+    """What was drawn is written below zero, and whatever came back as 0: as if nothing had (truth: 8.07 %)."""
+    rng = np.random.default_rng(2)
+    answer, _ = sample(
+        "commute",
+        "controller.csv",
+        "urrent",
+        lambda amperes: -(amperes + noise_a * rng.standard_normal(len(amperes))).clip(lower=0).round(2),
+    )
+    assert answer.energy.recovered_pct is None
+    codes = {finding.code for finding in answer.findings}
+    assert "cannot-show-return" in codes
+    assert "nothing-returned" not in codes
+
+
+def test_a_log_below_zero_throughout_that_never_loses_the_draw_at_rest_shows_that_nothing_came_back():
+    """0.06 A at rest, and never less while riding: the electronics' draw was never outweighed."""
+    answer, _ = sample("commute", "controller.csv", "urrent", lambda amperes: -amperes.clip(lower=0.06))
+    share = answer.energy.recovered_pct
+    assert (share.value, share.low95) == (0.0, 0.0)
+    assert 0 < share.high95 < 0.5
 
 
 def test_a_log_cut_off_at_zero_draws_what_it_shows():

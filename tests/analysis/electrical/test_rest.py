@@ -9,6 +9,7 @@ from ridelog.analysis.electrical.rest import (
     Rest,
     false_flow,
     find_rest,
+    held_at_zero,
     idle_mask,
     quiet_runs,
     resolution,
@@ -114,3 +115,15 @@ def test_quiet_stretches_are_cut_into_pieces_and_never_hold_a_gap():
     gap[150] = True
     assert all(last <= 150 or first > 150 for first, last in quiet_runs(TIME_S, current, rest, gap))
     assert quiet_runs(TIME_S, np.full(1000, 6.0), rest, NO_GAP) == []
+
+
+def test_a_reading_that_stays_at_nought_for_seconds_is_held_there():
+    """3 s, within the log; a flicker between 0 and the last digit, or a battery off at either end, is another thing."""
+    inside = np.where((TIME_S >= 50) & (TIME_S < 53), 0.0, 2.0)
+    assert held_at_zero(TIME_S, inside)
+    assert not held_at_zero(TIME_S, np.where((TIME_S >= 50) & (TIME_S < 52.5), 0.0, 2.0))
+    assert not held_at_zero(TIME_S, np.where((TIME_S < 60) | (TIME_S > 180), 0.0, 2.0))
+    flicker = 0.001 * (np.random.default_rng(4).random(1000) < 0.5)
+    assert not held_at_zero(TIME_S, flicker)
+    assert not held_at_zero(3.0 * np.arange(6), np.array([2.0, 2.0, 0.0, 0.0, 2.0, 2.0]))
+    assert held_at_zero(1.0 * np.arange(6), np.array([2.0, 0.0, 0.0, 0.0, 2.0, 2.0]))
