@@ -136,8 +136,8 @@ def validate(
 def _of_vehicle(frame: pd.DataFrame) -> dict[str, Fact] | None:
     """What shows that this is no bicycle's log: a pack of more volts, in a vehicle's range; amperes alone show nothing.
 
-    A pack near a bicycle's highest voltage passes it now and then: more of its values than may be impossible lie beyond,
-    and none is far from the others. Hundreds of amperes at a bicycle's voltage are a misread column.
+    A pack near a bicycle's highest voltage passes it now and then: more values than may be impossible lie beyond, and
+    none is far from the others. Hundreds of amperes at a bicycle's voltage are a misread column.
     """
     entry = CHANNELS["voltage_v"]
     if entry.name not in frame:
