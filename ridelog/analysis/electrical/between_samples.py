@@ -13,7 +13,7 @@ KINKS_OF_JUMPS = 1 / 20
 # When a log is thinned, bends grow fourfold where it is kinked, stay where it jumps, and are halved where its samples
 # have nothing to do with each other.
 KINKED, UNRELATED = 4.0, 0.5
-# How smooth a log is beyond this growth does not tell how smooth the current is within a step: ripple and the noise of a
+# How smooth a log is beyond this does not tell how smooth the current is within a step: ripple and the noise of a
 # drive at work are faster than the samples. Of eight trips of electric cars, read every 0.2 s of 0.1, bends grew 2.7 to
 # 4.6 times, which would leave a twelfth of the variance of jumps; truly it was a quarter.
 MOST_GROWTH = 2.0
