@@ -91,7 +91,7 @@ def test_a_step_that_spans_missing_samples_leaves_what_its_usual_steps_would():
 
 
 def test_a_log_of_kinks_is_told_no_surer_than_one_that_ripples_within_its_steps():
-    """Triangles read at each second lose a twentieth of what jumps do; told is what their growth of 2 would be, 0.224."""
+    """Triangles read at each second lose a twentieth of what jumps do; told is what a growth of 2 would be, 0.224."""
     rng = np.random.default_rng(8)
     corners_s = np.concatenate(([0.0], np.cumsum(rng.uniform(6.0, 14.0, 800))))
     heights = rng.uniform(1.0, 20.0, len(corners_s))
