@@ -23,7 +23,7 @@ from ridelog.tell import summary, tables, worth
 from ridelog.tell import table as drawing
 from ridelog.tell.findings import sentence as finding_sentence
 from ridelog.tell.kinds import ENERGY
-from ridelog.tell.numbers import METRIC, Style, measured
+from ridelog.tell.numbers import METRIC, UNKNOWN, Style, measured, with_unit
 from ridelog.tell.ride import BRAKE_CAUTION, best_hill, headline
 from ridelog.uncertain.quantity import Quantity
 
@@ -40,6 +40,9 @@ SPARE_COLUMNS = (
     "length", "returned_charge", "drop", "at", "grade", "both_ways", "recovered", "rolling_wh", "air_wh",
     "potential_wh", "lasts", "drift", "missed",
 )  # fmt: skip
+NARROW = 60  # on narrower terminals a table that does not fit would lose too many of its columns
+LEAST_NAME_WIDTH = 16  # words in the names of rows are not broken into shorter pieces
+INDENT = "  "
 HEAD_WIDTH = 10  # longer heads of numbers are broken between words
 
 
@@ -85,7 +88,7 @@ def _print_rows(rows: Sequence[tuple[str, str]], console: Console) -> None:
     """Words and what they mean, in two columns."""
     table = rich_table.Table(box=None, show_header=False, pad_edge=False)
     table.add_column(no_wrap=True)
-    table.add_column()
+    table.add_column(overflow="fold")
     for name, sentence in rows:
         table.add_row(name, sentence)
     console.print(table)
@@ -145,15 +148,23 @@ def print_columns(report: ColumnReport, stream: IO[str]) -> None:
         console.print(f"  {fact}")
     console.print(f"  time: {report.clock}")
     table = tables.column_readings(report.readings)
+    if _fits(table, console, METRIC, fold_first=True):
+        _print_readings(table, report, console)
+    else:
+        _print_cards(table, console, METRIC)
+    for question in report.questions:
+        console.print(Text("question: ", style="bold yellow") + Text(question))
+    _print_findings(report.findings, console)
+
+
+def _print_readings(table: drawing.Table, report: ColumnReport, console: Console) -> None:
+    """How each column was read, those that are not used dimmed."""
     drawn = _frame(table.title)
     for column in table.columns:
         drawn.add_column(column.name, overflow="fold")
     for reading, row in zip(report.readings, table.rows, strict=True):
         drawn.add_row(*map(str, row), style="dim" if reading.channel is None else "")
     console.print(drawn)
-    for question in report.questions:
-        console.print(Text("question: ", style="bold yellow") + Text(question))
-    _print_findings(report.findings, console)
 
 
 def _frame(title: str) -> rich_table.Table:
@@ -171,14 +182,32 @@ def _print_table(table: drawing.Table, console: Console, style: Style) -> None:
     """A table of the columns in which anything is known.
 
     Where it would not fit, intervals stand below their values, and if need be the least needed columns are left out.
+    Where even then it does not, and on a terminal of less than `NARROW`, each row stands by itself, its cells one below
+    the other, so that no number is cut.
     """
-    known = _written(table.known(), style)
+    whole = known = _written(table.known(), style)
     if not _fits(known, console, style):
         known = _stacked(known)
     spare = [key for key in SPARE_COLUMNS if key in {column.key for column in known.columns}]
-    while spare and not _fits(known, console, style):
+    while spare and console.width >= NARROW and not _fits(known, console, style):
         known = known.without(spare.pop(0))
-    console.print(_drawn(known, style, fold_first=not _fits(known, console, style)))
+    if _fits(known, console, style) or _fits(known, console, style, fold_first=True):
+        console.print(_drawn(known, style, fold_first=not _fits(known, console, style)))
+    else:
+        _print_cards(whole, console, style)
+
+
+def _print_cards(table: drawing.Table, console: Console, style: Style) -> None:
+    """A written table row by row: what the row is of, and below it what each column says."""
+    console.print(Text(table.title, style="bold"))
+    for row in table.rows:
+        console.print(Text(str(row[0])))
+        cells = list(zip(table.columns, row, strict=True))[1:]
+        told = [(column, str(cell)) for column, cell in cells if drawing.is_known(cell) and cell != UNKNOWN]
+        _print_rows(
+            [(INDENT + column.name, with_unit(text, column.unit(style), style)) for column, text in told], console
+        )
+    console.print()
 
 
 def _written(table: drawing.Table, style: Style) -> drawing.Table:
@@ -200,13 +229,19 @@ def _stacked(table: drawing.Table) -> drawing.Table:
     return dataclasses.replace(table, rows=rows)
 
 
-def _fits(table: drawing.Table, console: Console, style: Style) -> bool:
-    """Whether a written table is no wider than the terminal: only words may be broken over lines, never numbers."""
-    widest = tuple(
-        "x"
-        * max((cell_len(part) for row in table.rows for part in _unbroken(str(row[index]), index, column)), default=0)
+def _fits(table: drawing.Table, console: Console, style: Style, *, fold_first: bool = False) -> bool:
+    """Whether a written table is no wider than the terminal: only words may be broken over lines, never numbers.
+
+    ``fold_first`` : the names of rows, such as long paths, may be broken as well, words longer than `LEAST_NAME_WIDTH` too
+    """
+    widths = [
+        max((cell_len(part) for row in table.rows for part in _unbroken(str(row[index]), index, column)), default=0)
         for index, column in enumerate(table.columns)
-    )
+    ]
+    if fold_first:
+        words = [cell_len(word) for row in table.rows for word in str(row[0]).split()]
+        widths[0] = min(max(words, default=0), LEAST_NAME_WIDTH)
+    widest = tuple("x" * width for width in widths)
     drawn = _drawn(dataclasses.replace(table, rows=(widest,)), style)
     wide = console.options.update(width=WIDEST)
     return console.measure(drawn, options=wide).maximum <= console.width

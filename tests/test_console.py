@@ -245,6 +245,38 @@ def test_no_number_or_head_is_broken_where_the_terminal_is_narrow(commute, what,
     assert re.findall(r"\d+ → \d+", narrow) == re.findall(r"\d+ → \d+", wide)
 
 
+@pytest.mark.parametrize("width", [30, 40])
+@pytest.mark.parametrize("what", ["summary", "events", "hills", "bands", "budget"])
+def test_where_no_table_fits_each_row_stands_by_itself_and_no_number_is_cut(commute, what, width, monkeypatch):
+    """Every quantity of the wide table is there in full, with its unit, and no row has lost its name."""
+    from ridelog.tell.numbers import METRIC
+
+    wide, narrow = (shown(commute, what, METRIC, monkeypatch, width=each) for each in (400, width))
+    assert max(len(line) for line in narrow.splitlines()) <= width
+    assert "…" not in narrow
+    joined = " ".join(narrow.split())
+    for told in re.findall(r"-?\d[\d.]* ±[\d.]+|\d[\d.]* \(-?[\d.]+ to [\d.]+\)|\d+ → \d+", wide):
+        assert told in joined
+    for name in re.findall(r"^ (Hill \d, \w+|0:\d\d:\d\d|\d+ to \d+ km/h)", wide, flags=re.MULTILINE):
+        assert name in joined
+
+
+@pytest.mark.parametrize("width", [30, 40, 60])
+def test_how_columns_were_understood_is_told_on_a_narrow_terminal(width, monkeypatch):
+    """No word is broken that the terminal has room for."""
+    from ridelog.console import print_columns
+    from ridelog.importers.registry import explain
+
+    monkeypatch.setenv("COLUMNS", str(width))
+    stream = Terminal()
+    for report in explain(str(SAMPLES / "winter" / "battery.csv")):
+        print_columns(report, stream)
+    text = re.sub(r"\x1b\[[0-9;]*m", "", stream.getvalue())
+    assert max(len(line) for line in text.splitlines()) <= width
+    for word in ("elapsed", "understood", "conversion", "0.277778", "temperature"):
+        assert word in text
+
+
 def test_hills_of_which_nothing_is_known_are_no_table(commute, monkeypatch):
     """A track alone knows of no energy: no list of bare names under "Hills ridden up and down"."""
     from dataclasses import replace

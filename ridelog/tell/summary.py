@@ -78,7 +78,7 @@ def best_advice(budget: Budget) -> str | None:
     largest = budget.largest
     if largest is None or not largest.advice:
         return None
-    return f"What would help most, with the {largest.name}: {ADVICE[largest.advice]}."
+    return f"The largest part is that of {largest.name}. To shrink it, {ADVICE[largest.advice]}."
 
 
 def columns_left_out(n_columns: int) -> str:

@@ -51,7 +51,7 @@ def test_the_advice_is_that_of_the_largest_uncertainty():
         BudgetRow("gain", 0.1, 20.0, "log-faster"),
     )
     told = best_advice(Budget("recovered", "%", 8.0, rows, 0.32, 7.4, 8.6))
-    assert told == f"What would help most, with the zero of the current: {ADVICE['stand-switched-on']}."
+    assert told == f"The largest part is that of zero of the current. To shrink it, {ADVICE['stand-switched-on']}."
     assert best_advice(Budget("recovered", "%", 8.0, (), 0.0, 8.0, 8.0)) is None
 
 
