@@ -5,7 +5,7 @@ import plotly.graph_objects as go
 from ridelog.answer.ledger import Ledger
 from ridelog.figures.look import Look, axis, base_figure
 from ridelog.tell.ledger import DRAWN, RETURNED, UNEXPLAINED, Line, lines
-from ridelog.tell.numbers import number
+from ridelog.tell.numbers import decimals_for, fixed
 
 
 def ledger_figure(ledger: Ledger, look: Look) -> go.Figure | None:
@@ -18,6 +18,7 @@ def ledger_figure(ledger: Ledger, look: Look) -> go.Figure | None:
     if steps is None:
         return None
     figure = base_figure(look, 60 + 30 * len(steps))
+    decimals = decimals_for(end_wh - start_wh for _, start_wh, end_wh in steps)  # as in the table below
     names = [line.name for line, _, _ in steps]
     for line, start_wh, end_wh in steps:
         color = {RETURNED: look.returned, DRAWN: look.drawn}.get(line.key, look.soft)
@@ -32,7 +33,7 @@ def ledger_figure(ledger: Ledger, look: Look) -> go.Figure | None:
                 "line": {"color": color, "width": 1},
                 "pattern": {"shape": "/" if unexplained else "", "fgcolor": color, "size": 6},
             },
-            text=[number(end_wh if line.key == RETURNED else end_wh - start_wh, look.style)],
+            text=[fixed(end_wh if line.key == RETURNED else end_wh - start_wh, decimals, look.style)],
             textposition="outside",
             cliponaxis=False,
             textfont={"color": look.ink},

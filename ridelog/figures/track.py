@@ -47,7 +47,7 @@ def track_figure(answer: Answer, look: Look) -> go.Figure | None:
             tickformat=",.0f",
         )
     )
-    figure.update_layout(separators=f".{look.style.thousands or NARROW_SPACE}", margin={"l": 58 if look.narrow else 74})
+    figure.update_layout(separators=f".{look.style.thousands or NARROW_SPACE}", margin={"l": 70 if look.narrow else 78})
     return figure
 
 

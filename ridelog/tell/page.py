@@ -12,10 +12,6 @@ from ridelog.uncertain.quantity import Quantity
 
 INTERVALS = "The small numbers are 95 % intervals, where they are wider than the digits shown."
 MISSED = f"Missed is what was available at the wheel and never reached the battery. {INTERVALS}"
-HILL_CAPTION = (
-    "Going down, the outline is the energy available at the wheel and the bar is what reached the battery. "
-    f"Recovered both ways: what came back going down, of what the same hill took going up. {INTERVALS}"
-)
 
 
 def with_count(title: str, n: int, style: Style) -> str:
@@ -58,10 +54,30 @@ def shown_stretch(start_s: float, end_s: float, n_samples: int, style: Style) ->
     return f"Shown: {start} to {end}, {samples}; every peak is in the picture."
 
 
+def hill_caption(*, available: bool, returned: bool, both_ways: bool) -> str:
+    """Above the table of hills: what its bars are, as far as any are there.
+
+    Parameters
+    ----------
+    available, returned, both_ways : whether these are known of any hill
+
+    Returns
+    -------
+    Sentences.
+    """
+    bar = " and the bar is what reached the battery" if returned else ""
+    parts = [
+        f"Going down, the outline is the energy available at the wheel{bar}." if available else "",
+        "Recovered both ways: what came back going down, of what the same hill took going up." if both_ways else "",
+        INTERVALS,
+    ]
+    return " ".join(part for part in parts if part)
+
+
 def how_to_look_closer(*, narrow: bool) -> str:
     """What to do with a chart of power, after what lies above zero and what below."""
     how = "Use the buttons" if narrow else "Drag over the chart or use the buttons"
-    return f" below. {how} to see every sample of a stretch."
+    return f". {how} to see every sample of a stretch."
 
 
 def balance(drawn: str, share: str) -> str:

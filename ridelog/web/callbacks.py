@@ -105,7 +105,9 @@ def add_callbacks(app: Dash, store: RideStore, samples: Sequence[Sample], measur
         if shown.answer is None:
             return None, "", refusal(shown, ride["token"])
         look = look_of(view, units)
-        return answer_page(shown, look, ride["token"]), headline(shown.answer, look.style).sentence, None
+        # why other files were refused stays until another ride is shown, whatever the screen or the units do
+        refused = None if ids.RIDE in {each["prop_id"].partition(".")[0] for each in ctx.triggered} else no_update
+        return answer_page(shown, look, ride["token"]), headline(shown.answer, look.style).sentence, refused
 
     app.callback(
         Output(ids.ANSWER, "children"), Output(ids.SPOKEN, "children"), Output(ids.REFUSAL, "children"),

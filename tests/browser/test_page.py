@@ -159,6 +159,24 @@ def test_a_refused_file_shows_its_message_and_keeps_the_answer(visit):
 
 
 @ON_ONE_WIDTH
+def test_the_reason_of_a_refusal_stays_while_units_and_screen_change(visit):
+    """The answer beside it is drawn anew; why the files were refused does not go until another ride is shown."""
+    page = visit.page
+    give(page, ("holiday.csv", b"\x00\x01\x02\x03" * 100))
+    page.wait_for_selector(".refusal")
+    page.get_by_text("mi, ft", exact=True).click()
+    page.wait_for_selector("#answer :text('mi')")
+    assert page.locator(".refusal").count() == 1
+    page.set_viewport_size({"width": 500, "height": 900})
+    page.wait_for_timeout(1500)
+    assert page.locator(".refusal").count() == 1
+    page.locator(".sample-card").nth(1).click()
+    page.wait_for_selector(".refusal", state="detached")
+    page.set_viewport_size({"width": 1280, "height": 900})
+    page.get_by_text("km, m", exact=True).click()
+
+
+@ON_ONE_WIDTH
 def test_an_unclear_log_is_answered_with_its_map(visit):
     """The question, how each column was understood and a map to edit; with the map given too, the log is read."""
     page = visit.page

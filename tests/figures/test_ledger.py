@@ -32,7 +32,7 @@ def test_the_chart_has_a_bar_for_each_step_with_its_number(look):
     assert len(figure.data) == len(waterfall(lines(ENTRY)))
     assert figure.data[0].x == (70,)
     assert figure.data[0].y == ("drawn from the battery",)
-    assert figure.data[-1].text == ("6.00",)
+    assert figure.data[-1].text == ("6.0",)  # 70 Wh to three digits: as many decimals for all
 
 
 def test_without_what_came_back_there_is_no_chart():

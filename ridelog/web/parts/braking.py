@@ -32,17 +32,20 @@ def braking_section(answer: Answer, style: Style) -> Any:
             [html.H2("Braking events"), html.P("No braking was found on this ride.", className="gloss")],
             className="braking",
         )
-    table = tables.events(answer).only(*SHOWN)
+    table = tables.events(answer).only(*_known(answer))
+    keys = {column.key for column in table.columns}
+    orders = [{"value": value, "label": label} for value, label in ORDERS if value in {"time", *keys}]
     return html.Section(
         [
             html.H2(page.with_count("Braking events", len(events), style)),
             component(tables.kinds(answer), style),
-            html.P(page.MISSED, className="gloss"),
+            html.P(page.MISSED if "missed" in keys else page.INTERVALS, className="gloss"),
             dmc.SegmentedControl(
                 id=ids.EVENT_ORDER,
-                data=[{"value": value, "label": label} for value, label in ORDERS],
+                data=orders,
                 value="time",
                 size="xs",
+                display=None if len(orders) > 1 else "none",
                 **{"aria-label": "Order of the braking events"},
             ),
             scrolled(
@@ -56,6 +59,11 @@ def braking_section(answer: Answer, style: Style) -> Any:
         ],
         className="braking",
     )
+
+
+def _known(answer: Answer) -> list[str]:
+    """The columns of which any event knows something."""
+    return [column.key for column in tables.events(answer).only(*SHOWN).known().columns]
 
 
 def event_rows(answer: Answer, order: str, style: Style) -> list[Any]:
@@ -72,7 +80,7 @@ def event_rows(answer: Answer, order: str, style: Style) -> list[Any]:
     Rows of a table's body.
     """
     events = ordered(answer, order)
-    table = tables.events(answer, events[:MOST_EVENTS]).only(*SHOWN)
+    table = tables.events(answer, events[:MOST_EVENTS]).only(*_known(answer))
     rows = body(table, style)
     if len(events) > MOST_EVENTS:
         more = page.more_events(len(events) - MOST_EVENTS, style)

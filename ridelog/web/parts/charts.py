@@ -47,12 +47,14 @@ def power_section(answer: Answer, look: Look) -> Any:
     if electrical_line(answer.series) is None or len(answer.series) < 2:
         return None
     end_s = float(answer.series["elapsed_s"].iloc[-1])
+    known = _returned_is_known(answer)
+    below: list[Any] = [", ", html.B("▼ returned", className="returned"), " below"] if known else []
     places = [{"value": f"{hill.start_s}:{hill.end_s}", "label": hill.name} for hill in answer.hills]
     return html.Section(
         [
-            html.H2("Drawn and returned over time"),
+            html.H2("Drawn and returned over time" if known else "Drawn over time"),
             html.P(
-                [html.B("▲ drawn", className="drawn"), " above zero, ", html.B("▼ returned", className="returned"),
+                [html.B("▲ drawn", className="drawn"), " above zero", *below,
                  page.how_to_look_closer(narrow=look.narrow)],
                 className="gloss",
             ),
@@ -85,6 +87,10 @@ def power_section(answer: Answer, look: Look) -> Any:
     )  # fmt: skip
 
 
+def _returned_is_known(answer: Answer) -> bool:
+    return answer.charge.returned_ah is not None or answer.energy.returned_wh is not None
+
+
 def _distinct(places: list[dict[str, str]]) -> list[dict[str, str]]:
     """Each value once, which the select insists on."""
     return list({place["value"]: place for place in places}.values())
@@ -95,7 +101,7 @@ def track_section(answer: Answer, look: Look) -> Any:
     figure = track_figure(answer, look)
     if figure is None:
         return None
-    known = answer.charge.returned_ah is not None or answer.energy.returned_wh is not None
+    known = _returned_is_known(answer)
     words: Any = "We do not know where charge came back."
     if known:
         words = [html.B("Thick line", className="returned"), ": charge came back. Dotted: the rest of the way."]

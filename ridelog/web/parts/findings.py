@@ -1,5 +1,6 @@
 """Findings as lists: the gravest first, each with its mark, its word and its time span."""
 
+import re
 from collections.abc import Sequence
 from typing import Any
 
@@ -7,7 +8,7 @@ from dash import html
 
 from ridelog.findings import Finding
 from ridelog.tell.findings import sentence
-from ridelog.tell.numbers import Style
+from ridelog.tell.numbers import NO_BREAK_SPACE, Style
 from ridelog.tell.times import clock_span
 
 MARKS = {"danger": "■", "warning": "▲", "note": "●"}
@@ -56,5 +57,6 @@ def _finding(finding: Finding, style: Style) -> Any:
 
 
 def marked(text: str) -> list[Any]:
-    """A sentence with what stands between backticks as code."""
+    """A sentence with what stands between backticks as code, and no line broken between a number and its %."""
+    text = re.sub(r"(?<=\d) %", f"{NO_BREAK_SPACE}%", text)
     return [html.Code(part) if index % 2 else part for index, part in enumerate(text.split("`")) if part]

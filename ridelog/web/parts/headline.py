@@ -9,7 +9,7 @@ from ridelog.tell import page
 from ridelog.tell.findings import sentence
 from ridelog.tell.kinds import CHARGE, CONSUMPTION, DISTANCE, HEIGHT, PERCENTAGE, Kind
 from ridelog.tell.numbers import Style, amount, bounds, measured
-from ridelog.tell.ride import Headline, headline, hill_sentence
+from ridelog.tell.ride import NO_FLOW, Headline, headline, hill_sentence
 from ridelog.tell.times import calendar, duration
 from ridelog.uncertain.quantity import Quantity
 from ridelog.web.parts.bar import width
@@ -52,7 +52,8 @@ def headline_section(title: str, answer: Answer, style: Style) -> Any:
 def _sentence(head: Headline, style: Style) -> list[Any]:
     if not head.share:
         lead = [html.B(head.drawn, className="drawn"), " was drawn. "] if head.drawn else []
-        more = [] if head.finding is None else [html.Span(marked(sentence(head.finding, style)), className="reason")]
+        told = head.finding is None or head.finding.code == NO_FLOW  # whose words are the reason itself
+        more = [] if told else [html.Span(marked(sentence(head.finding, style)), className="reason")]
         return [*lead, head.reason, *more]
     within = [html.Span(f" ({head.interval})", className="interval")] if head.interval else []
     return [

@@ -32,16 +32,24 @@ def hill_ledger(answer: Answer, style: Style) -> Any:
     if not answer.hills:
         return html.P(page.no_hill(style), className="gloss")
     table = tables.hills(answer)
-    shown = table.only(*SHOWN)
+    known = {column.key for column in table.known().columns}
+    what = {"returned": "available"} if "returned" not in known else {}  # else it stands beside what was returned
+    shown = table.only(*(what.get(key, key) for key in SHOWN if what.get(key, key) in known))
     bars = _bars(table)
     names = [capital(name) for name in heads(shown.columns, style, before_unit=", ")]
-    names = [page.returned_of_available(name) if name == "Returned, Wh" else name for name in names]
+    names = [
+        page.returned_of_available(name) if name == "Returned, Wh" and "available" in known else name for name in names
+    ]
     rows = [
         _row(row, shown.columns, bars, hill, names, style) for row, hill in zip(shown.rows, answer.hills, strict=True)
     ]
     return html.Table(
         [
-            html.Caption(page.HILL_CAPTION),
+            html.Caption(
+                page.hill_caption(
+                    available="available" in known, returned="returned" in known, both_ways="both_ways" in known
+                )
+            ),
             html.Thead(html.Tr([html.Th(name, scope="col") for name in names])),
             html.Tbody(rows),
         ],
@@ -57,6 +65,7 @@ def _bars(table: Table) -> dict[str, _Bar]:
     tenths = numbers.decimals_for([100.0 if each >= 10 else 1.0 for each in shares if each], 2)
     return {
         "drawn": _Bar("drawn", longest_wh, wh),
+        "available": _Bar("available", longest_wh, wh),
         "returned": _Bar("returned", longest_wh, wh),
         "captured": _Bar("captured", 100.0, 0),
         "both_ways": _Bar("recovered", 100.0, tenths),
@@ -95,6 +104,8 @@ def _row(
 def _bar_cell(cell: Cell, column: Column, bar: _Bar, available: Quantity | None, style: Style) -> Any:
     """A number with its interval and a bar; an outline around the bar for what was available."""
     quantity = cell if isinstance(cell, Quantity) else None
+    if quantity is not None and column.key == "available":
+        return _available_cell(quantity, column, bar, style)
     if quantity is None and available is None:
         return html.Td(html.Span(UNKNOWN), className="none")
     words: list[Any] = [UNKNOWN if quantity is None else numbers.fixed(quantity.value, bar.decimals, style)]
@@ -106,3 +117,10 @@ def _bar_cell(cell: Cell, column: Column, bar: _Bar, available: Quantity | None,
         words.append(html.Span(page.of_available(numbers.fixed(available.value, bar.decimals, style)), className="of"))
     words += [] if quantity is None else interval(quantity, column, style, bar.decimals)
     return html.Td([*words, html.Span(fills, className="track-bar", **{"aria-hidden": "true"})], className="barred")
+
+
+def _available_cell(available: Quantity, column: Column, bar: _Bar, style: Style) -> Any:
+    """What was available, outlined as beside what was returned: nobody knows what came back."""
+    outline = html.Span(className="outline", style=width(available.value, bar.full))
+    words = [numbers.fixed(available.value, bar.decimals, style), *interval(available, column, style, bar.decimals)]
+    return html.Td([*words, html.Span(outline, className="track-bar", **{"aria-hidden": "true"})], className="barred")

@@ -6,6 +6,7 @@ import pytest
 
 from ridelog.tell.numbers import PAGE
 from ridelog.uncertain.quantity import Quantity
+from ridelog.web import ids
 from ridelog.web.parts.braking import MOST_EVENTS, ORDERS, braking_section, event_rows, ordered
 from tests.tell.ledgers import ENTRY, LEDGER
 from tests.web.parts.test_table import said
@@ -48,3 +49,18 @@ def test_more_events_than_a_page_bears_are_counted(answer):
 def test_a_ride_without_braking_says_so(answer):
     told = said(braking_section(replace(answer, braking=replace(answer.braking, events=())), PAGE))
     assert told.endswith("No braking was found on this ride.")
+
+
+def test_what_no_event_knows_has_no_column_and_no_order(make_answer):
+    """A log that cannot show a return: neither columns of dashes nor buttons that change nothing."""
+    answer = make_answer()
+    unknown = {"returned_wh": None, "returned_ah": None, "captured_pct": None}
+    events = tuple(replace(event, **unknown) for event in answer.braking.events)
+    kinds = tuple(replace(kind, returned_wh=None, captured_pct=None, missed_wh=None) for kind in answer.braking.kinds)
+    section = braking_section(replace(answer, braking=replace(answer.braking, events=events, kinds=kinds)), PAGE)
+    told = said(section)
+    for words in ("Returned", "Missed", "Captured"):
+        assert words not in told
+    (control,) = [each for each in section.children if getattr(each, "id", None) == ids.EVENT_ORDER]
+    assert [each["value"] for each in control.data] == ["time"]
+    assert control.display == "none"

@@ -55,3 +55,12 @@ def test_a_track_whose_return_is_not_known_says_so(make_answer):
         energy=replace(answer.energy, returned_wh=None),
     )
     assert "We do not know where charge came back." in said(track_section(unknown, PAPER))
+
+
+def test_a_chart_in_which_nothing_can_lie_below_zero_explains_nothing_there(make_answer):
+    answer = make_answer(n=500)
+    assert "returned below. " in said(power_section(answer, PAPER))
+    energy, charge = replace(answer.energy, returned_wh=None), replace(answer.charge, returned_ah=None)
+    told = said(power_section(replace(answer, energy=energy, charge=charge), PAPER))
+    assert "above zero. Drag" in told
+    assert "returned" not in told

@@ -53,3 +53,7 @@ def test_what_stands_between_backticks_is_code():
 def test_the_page_says_what_the_sentence_says():
     one = Finding("charge-path", "warning", {"charge_path": "unknown", "stated": False, "highest_charge_a": 5.8})
     assert said(finding_list([one], "x", PAGE)).endswith(sentence(one, PAGE).replace("`", "").replace("\xa0", " "))
+
+
+def test_no_line_is_broken_between_a_number_and_its_percent():
+    assert marked("that does not mean 0 %. Of 5 % more") == ["that does not mean 0\xa0%. Of 5\xa0% more"]

@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from ridelog.answer.ride import Charge, Energy
+from ridelog.findings import Finding
 from ridelog.tell.numbers import IMPERIAL, PAGE, typeset
 from ridelog.uncertain.quantity import Quantity
 from ridelog.web.parts.headline import headline_section
@@ -48,3 +49,10 @@ def test_without_a_share_there_is_a_reason_and_no_bar(make_answer, energy, charg
     section = headline_section("T", answer, PAGE)
     assert words in said(section)
     assert of_class(section, "balance") == []
+
+
+def test_why_nothing_can_be_counted_is_said_once(make_answer):
+    """The reason has the words of the finding."""
+    nothing = Finding("no-battery-current", "warning", {"file": None, "column": None, "n_values": None})
+    answer = make_answer(findings=(nothing,), energy=Energy(*5 * [None]), charge=Charge(*3 * [None]))
+    assert said(headline_section("T", answer, PAGE)).lower().count("no file holds battery current") == 1

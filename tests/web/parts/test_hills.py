@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from ridelog.tell import page
 from ridelog.tell.numbers import IMPERIAL, PAGE, typeset
 from ridelog.uncertain.quantity import Quantity
 from ridelog.web.parts.hills import hill_ledger
@@ -47,9 +48,32 @@ def test_each_cell_knows_its_head_for_narrow_pages_in_the_units_chosen(make_answ
 def test_what_was_available_is_shown_where_nobody_knows_what_came_back(make_answer):
     answer = make_answer()
     hills = tuple(replace(hill, returned_wh=None) for hill in answer.hills)
-    table = hill_ledger(replace(answer, hills=hills), PAGE)
-    assert "".join(of_class(table, "of")[0].children) == " of 10.2"
+    table = hill_ledger(replace(answer, hills=hills, hill_pairs=()), PAGE)
+    assert [head.children for head in table.children[1].children.children][-3:] == [
+        "Drawn, Wh",
+        "Available, Wh",
+        "Captured, %",
+    ]
+    assert of_class(table, "of") == []
     assert of_class(table, "outline")
+    caption = table.children[0].children
+    assert "available at the wheel." in caption
+    assert "reached" not in caption
+
+
+def test_a_hill_of_which_nobody_knows_what_came_back_still_shows_what_was_available(make_answer):
+    answer = make_answer()
+    hills = (*answer.hills[:1], replace(answer.hills[1], returned_wh=None), *answer.hills[2:])
+    assert "".join(of_class(hill_ledger(replace(answer, hills=hills), PAGE), "of")[0].children) == " of 10.2"
+
+
+def test_a_track_alone_has_no_column_of_dashes(make_answer):
+    """Heights and grades, and nothing of energy; the caption explains no bar that is not there."""
+    answer = make_answer()
+    unknown = {"drawn_wh": None, "returned_wh": None, "recovered_pct": None, "available_wh": None, "captured_pct": None}
+    table = hill_ledger(replace(answer, hills=tuple(replace(h, **unknown) for h in answer.hills), hill_pairs=()), PAGE)
+    assert of_class(table, "none") == []
+    assert table.children[0].children == page.INTERVALS
 
 
 def test_a_ride_without_hills_says_what_a_hill_is(make_answer):
