@@ -232,7 +232,7 @@ def _stacked(table: drawing.Table) -> drawing.Table:
 def _fits(table: drawing.Table, console: Console, style: Style, *, fold_first: bool = False) -> bool:
     """Whether a written table is no wider than the terminal: only words may be broken over lines, never numbers.
 
-    ``fold_first`` : the names of rows, such as long paths, may be broken as well, words longer than `LEAST_NAME_WIDTH` too
+    ``fold_first`` : the names of rows, such as long paths, may be broken, and their words beyond `LEAST_NAME_WIDTH`
     """
     widths = [
         max((cell_len(part) for row in table.rows for part in _unbroken(str(row[index]), index, column)), default=0)

@@ -52,8 +52,12 @@ def headline_section(title: str, answer: Answer, style: Style) -> Any:
 def _sentence(head: Headline, style: Style) -> list[Any]:
     if not head.share:
         lead = [html.B(head.drawn, className="drawn"), " was drawn. "] if head.drawn else []
-        told = head.finding is None or head.finding.code == NO_FLOW  # whose words are the reason itself
-        more = [] if told else [html.Span(marked(sentence(head.finding, style)), className="reason")]
+        why = head.finding
+        more = (
+            [html.Span(marked(sentence(why, style)), className="reason")]
+            if why is not None and why.code != NO_FLOW  # whose words are the reason itself
+            else []
+        )
         return [*lead, head.reason, *more]
     within = [html.Span(f" ({head.interval})", className="interval")] if head.interval else []
     return [
