@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import plotly.graph_objects as go
 
-from ridelog.tell.numbers import PAGE, Style
+from ridelog.tell.numbers import NARROW_SPACE, PAGE, Style
 
 FONT = "ui-sans-serif, system-ui, 'Segoe UI', Roboto, 'Helvetica Neue', 'Liberation Sans', sans-serif"
 
@@ -58,6 +58,7 @@ def base_figure(look: Look, height_px: int) -> go.Figure:
             "hovermode": "closest",
             "hoverlabel": {"bgcolor": look.paper, "bordercolor": look.soft, "font": {"color": look.ink}},
             "dragmode": False,
+            "separators": f".{look.style.thousands or NARROW_SPACE}",
             "template": "none",
         }
     )

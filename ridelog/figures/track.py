@@ -7,7 +7,7 @@ from ridelog.answer.ride import Answer
 from ridelog.figures.look import Look, axis, base_figure
 from ridelog.figures.reduce import Floats, Mask, thin_path
 from ridelog.tell.kinds import LENGTH
-from ridelog.tell.numbers import NARROW_SPACE, unit_of
+from ridelog.tell.numbers import unit_of
 
 
 def track_figure(answer: Answer, look: Look) -> go.Figure | None:
@@ -47,7 +47,7 @@ def track_figure(answer: Answer, look: Look) -> go.Figure | None:
             tickformat=",.0f",
         )
     )
-    figure.update_layout(separators=f".{look.style.thousands or NARROW_SPACE}", margin={"l": 70 if look.narrow else 78})
+    figure.update_layout(margin={"l": 70 if look.narrow else 78})
     return figure
 
 

@@ -9,7 +9,8 @@ _CUT = {
     "voltage_jumped": False, "cells_full": True, "cell_v": 4.27, "too_cold": True, "min_charge_temperature_c": 0.0,
 }  # fmt: skip
 _OVER = {
-    "lasted_s": 82.4, "highest_v": 4.2722, "cells_logged": False, "voltage_gain_limit_pct": 0.5, "dangerous_v": 4.5,
+    "lasted_s": 82.4, "highest_v": 4.2722, "cells_logged": False, "cells_in_series": 13,
+    "voltage_gain_limit_pct": 0.5, "dangerous_v": 4.5,
 }  # fmt: skip
 _COLD = {
     "charge_ah": 0.0884, "min_charge_temperature_c": 0.0, "min_charge_temperature_given": True, "lowest_c": -4.26,
@@ -322,7 +323,10 @@ CASES: dict[str, tuple[dict[str, Any], ...]] = {
         {"file": "t.gpx", "n_jumps": 1, "first_jump_m": 1234.0, "first_s": 72.0},
         {"file": "t.gpx", "n_jumps": 2, "first_jump_m": 1234.0, "first_s": 72.0},
     ),
-    "speeds-disagree": ({"file": "a.csv", "other_file": "t.gpx", "off_pct": 9.51},),
+    "speeds-disagree": (
+        {"file": "a.csv", "other_file": "t.gpx", "off_pct": 9.51, "unit_slip": "none"},
+        {"file": "a.csv", "other_file": "t.gpx", "off_pct": 261.2, "unit_slip": "km/h and m/s"},
+    ),
     "distances-disagree": (
         {"file": "a.csv", "other_file": "t.gpx", "off_pct": 30.2},
         {"file": "a.csv", "other_file": "t.gpx", "off_pct": -6.4},

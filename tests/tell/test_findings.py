@@ -148,3 +148,18 @@ def test_a_text_that_is_not_clean_is_seen(text, fault):
 @pytest.mark.parametrize(("code", "case", "text"), GOLDEN)
 def test_the_sentence_of_some_findings(code, case, text):
     assert said(code, **CASES[code][case]) == text
+
+
+def test_a_mean_of_cells_says_over_how_many():
+    """13 cells, divided by 10, look like a ruined pack."""
+    facts = CASES["cell-overcharged"][0]
+    assert "over 13 cells in series (`cells_in_series`" in sentence(Finding("cell-overcharged", "danger", facts))
+    logged = {**facts, "cells_logged": True, "cells_in_series": None}
+    assert "in series" not in sentence(Finding("cell-overcharged", "danger", logged))
+
+
+@pytest.mark.parametrize(("given", "ending"), [(True, ", or correct `current_zero_limit_a`."), (False, ".")])
+def test_what_to_do_about_a_zero_ends_with_or(given, ending):
+    facts = {**CASES["zero-beyond-limit"][0], "standby_given": True, "zero_limit_given": given}
+    told = sentence(Finding("zero-beyond-limit", "warning", facts))
+    assert told.endswith(f"{', ' if given else ', or '}correct `standby_draw_a`{ending}")

@@ -178,6 +178,7 @@ def cell_findings(log: PackLog, pack: PackSection) -> list[Finding]:
         "lasted_s": over.exceeded.lasted_s,
         "highest_v": over.highest_v,
         "cells_logged": bool(log.n_cells_logged),
+        "cells_in_series": None if log.n_cells_logged else pack.cells_in_series,
         "voltage_gain_limit_pct": 100 * log.limits.voltage_gain,
         "dangerous_v": full_v + DANGEROUS_ABOVE_FULL_V,
         **_full(pack),

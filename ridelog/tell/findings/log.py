@@ -154,8 +154,8 @@ def zero_beyond_limit(stated: Stated, style: Style) -> str:
     return (
         f"At rest, {stated.text('file')} reads {amount(stated.number('reading_a'), CURRENT, style, decimals=2)}. That "
         f"does not fit a standby draw of {draw}{' (from the bike file)' if entered else ''} and a zero error of "
-        f"{limit}. {both}Set the sensor's zero again with nothing connected to it, {do}"
-        f"{', or correct `current_zero_limit_a`' if given else ''}."
+        f"{limit}. {both}Set the sensor's zero again with nothing connected to it"
+        f"{f', {do}, or correct `current_zero_limit_a`' if given else f', or {do}'}."
     )
 
 

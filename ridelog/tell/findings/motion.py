@@ -102,8 +102,17 @@ def speeds_disagree(stated: Stated, style: Style) -> str:
     off_pct = stated.number("off_pct")
     return (
         f"The speed in {stated.text('file')} is {amount(abs(off_pct), PERCENTAGE, style, decimals=0)} "
-        f"{'higher' if off_pct > 0 else 'lower'} than in {stated.text('other_file')}. Check that the wheel's "
-        "circumference is set correctly in the device."
+        f"{'higher' if off_pct > 0 else 'lower'} than in {stated.text('other_file')}. {_what_to_check(stated)}"
+    )
+
+
+def _what_to_check(stated: Stated) -> str:
+    units = stated.text("unit_slip")
+    if units == "none":
+        return "Check that the wheel's circumference is set correctly in the device."
+    return (
+        f"That is the factor between {units}: check the unit of the speed, and give the right one in a column map. "
+        "What needs a speed, such as the energy available from braking, is wrong until then."
     )
 
 

@@ -97,7 +97,7 @@ def cell_overcharged(stated: Stated, style: Style) -> str:
         f"up to {amount(stated.number('highest_v'), VOLTAGE, style, decimals=3)} "
         f"({'the highest cell' if logged else 'the mean of the cells'}) for {duration(stated.number('lasted_s'))}"
     )
-    hidden = None if logged else "Single cells may lie above their mean."
+    hidden = None if logged else f"Single cells may lie above their mean. {_mean_of(stated, style)}".strip()
     error = f"an error of {give_or_take(stated.number('voltage_gain_limit_pct'), PERCENTAGE, style)} in the voltage"
     full = _full(stated, style)
     if stated.text("verdict") == "within-error":
@@ -108,6 +108,14 @@ def cell_overcharged(stated: Stated, style: Style) -> str:
         ask=ASK, distress=DISTRESS, dangerous=amount(stated.number("dangerous_v"), VOLTAGE, style, decimals=1)
     )
     return sentences((told, f"{error[0].upper()}{error[1:]} does not explain it.", hidden, advice))
+
+
+def _mean_of(stated: Stated, style: Style) -> str:
+    """What a mean of cells rests on: a slip there looks like a ruined pack."""
+    if stated.maybe("cells_in_series") is None:
+        return ""
+    n = count(stated.count("cells_in_series"), style)
+    return f"The mean is the pack's voltage over {n} cells in series (`cells_in_series` in the bike file)."
 
 
 def charged_cold(stated: Stated, style: Style) -> str:

@@ -145,6 +145,16 @@ def _ratio(
     return float(first_mps[both_mask].sum() / second_mps[both_mask].sum())
 
 
+# Speed in one unit read as in the other, and by what that multiplies or divides it.
+UNIT_FACTORS = {"km/h and m/s": 3.6, "mph and km/h": 1.609344, "mph and m/s": 3.6 / 1.609344}
+
+
+def _unit_slip(ratio: float, *, tolerance: float = 0.04) -> str:
+    """The two units that a speed confuses if it is so many times another; "none" where no two are so far apart."""
+    factor = max(ratio, 1 / ratio)
+    return next((units for units, each in UNIT_FACTORS.items() if abs(factor / each - 1) <= tolerance), "none")
+
+
 def _scale_finding(own: SpeedCandidate, other: SpeedCandidate, *, limit_pct: float = 3.0) -> list[Finding]:
     """A warning where two speeds differ by more than ``limit_pct``: kinetic energy errs by twice as much."""
     ratio = _ratio(own.speed_mps, other.speed_mps)
@@ -154,6 +164,7 @@ def _scale_finding(own: SpeedCandidate, other: SpeedCandidate, *, limit_pct: flo
         "file": own.joined.recording.called,
         "other_file": other.joined.recording.called,
         "off_pct": 100 * (ratio - 1),
+        "unit_slip": _unit_slip(ratio),
     }
     return [Finding("speeds-disagree", "warning", facts)]
 

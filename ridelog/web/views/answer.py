@@ -87,12 +87,18 @@ def _hills(answer: Answer, look: Look) -> Any:
     label = profile_label(answer, look.style)
     return html.Section(
         [
-            html.H2("What each hill gave back" if headline(answer).share else "The hills"),
+            html.H2(_title_of_hills(answer)),
             chart(figure, label, "profile-chart") if figure is not None else None,
             hill_ledger(answer, look.style),
         ],
         className="hills",
     )
+
+
+def _title_of_hills(answer: Answer) -> str:
+    if not answer.hills:
+        return "The road"
+    return "What each hill gave back" if headline(answer).share else "The hills"
 
 
 def _road_and_braking(answer: Answer, look: Look) -> Any:

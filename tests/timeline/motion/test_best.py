@@ -68,6 +68,19 @@ def test_a_device_set_to_a_wrong_wheel_is_told(truth: Truth) -> None:
     told = facts(join_recordings([fast, track_log(truth)]), "speeds-disagree")
     assert (told["file"], told["other_file"]) == ("controller.csv", "track.gpx")
     assert told["off_pct"] == pytest.approx(9.5, abs=1)
+    assert told["unit_slip"] == "none"
+
+
+@pytest.mark.parametrize(
+    ("factor", "units"),
+    [(3.6, "km/h and m/s"), (1 / 3.6, "km/h and m/s"), (1.609, "mph and km/h"), (0.447, "mph and m/s")],
+)
+def test_a_speed_in_another_unit_than_it_says_is_told_as_that(truth: Truth, factor: float, units: str) -> None:
+    """Nobody sets a wheel 3.6 times too large."""
+    log = controller_log(truth)
+    slip = replace(log, frame=log.frame.assign(speed_mps=log.frame["speed_mps"] * factor))
+    told = facts(join_recordings([slip, track_log(truth)]), "speeds-disagree")
+    assert told["unit_slip"] == units
 
 
 def test_a_false_sample_after_a_pause_does_not_reach_the_series() -> None:

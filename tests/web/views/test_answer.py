@@ -51,6 +51,7 @@ def test_a_part_of_which_nothing_is_known_is_not_there(make_answer):
     for heading in ("Where the energy went", "How sure the share is", "How the battery was treated"):
         assert heading not in told
     assert "No hill on this ride climbs or falls by 5 m or more" in told
+    assert "What each hill gave back" not in told
 
 
 def test_available_is_the_one_word_for_what_braking_could_give(make_answer):
