@@ -16,8 +16,8 @@ from ridelog.tell.refusals import files
 _GZIP_MAGIC = b"\x1f\x8b\x08"
 _ZIP_MAGICS = (b"PK\x03\x04", b"PK\x05\x06")  # the second begins an archive without members
 _ARCHIVE_MAGICS = (_GZIP_MAGIC, *_ZIP_MAGICS)
-# Others let a small file claim gigabytes of memory before the first byte comes out.
-_COMPRESSIONS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED, zipfile.ZIP_BZIP2)
+# Of others a block of four kilobytes may come out as gigabytes at once, before anything can stop it.
+_COMPRESSIONS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
 _CHUNK_BYTES = 1 << 20
 _DAMAGE = (zipfile.BadZipFile, zlib.error, EOFError, OSError, ValueError, IndexError)
 

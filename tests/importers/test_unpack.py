@@ -55,7 +55,7 @@ def test_gzip_keeps_the_hash_of_what_was_given():
     assert log.sha256 == hashlib.sha256(given).hexdigest()
 
 
-@pytest.mark.parametrize("compression", [zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED, zipfile.ZIP_BZIP2])
+@pytest.mark.parametrize("compression", [zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED])
 def test_zip_gives_each_member(compression):
     """Each member of an archive comes out under the archive's name; hidden files and folders do not."""
     members = {"day/": b"", "day/log.csv": LOG, "track.gpx": b"<gpx/>", "__MACOSX/._track.gpx": b"x", ".DS_Store": b"x"}
@@ -104,6 +104,7 @@ def test_bound_on_members():
         (zipped({"a/": b""}), "is an archive without a file in it"),
         (zipped({"in.zip": zipped({"log.csv": LOG})}), "log.csv/in.zip: is an archive inside an archive"),
         (zipped({"in.gz": gzip.compress(LOG)}), "log.csv/in.gz: is an archive inside an archive"),
+        (zipped({"log.csv": LOG}, zipfile.ZIP_BZIP2), "log.csv/log.csv: is compressed in a way that is not read here"),
         (zipped({"log.csv": LOG}, zipfile.ZIP_LZMA), "log.csv/log.csv: is compressed in a way that is not read here"),
         (gzip.compress(gzip.compress(LOG)), "log.csv: is an archive inside an archive"),
     ],
@@ -169,7 +170,7 @@ def test_names_cannot_disturb_a_terminal():
 
 ARCHIVES = (
     zipped({"log.csv": LOG, "b/ü.gpx": b"<gpx/>"}),
-    zipped({"log.csv": LOG}, zipfile.ZIP_BZIP2),
+    zipped({"log.csv": LOG}, zipfile.ZIP_STORED),
     gzip.compress(LOG),
 )
 

@@ -287,6 +287,7 @@ CASES: dict[str, tuple[dict[str, Any], ...]] = {
         {"reason": "contradicted", "apart_s": 95.4},
         {"reason": "unlike", "agreement": 0.84, "least_agreement": 0.92},
         {"reason": "nothing-in-common", "agreement": None},
+        {"reason": "too-long", "agreement": None},
     ),
     "no-overlap": ({**_PAIR, **_SPANS},),
     "no-wall-time": ({},),

@@ -8,6 +8,7 @@ import ridelog
 from ridelog.recording import Recording
 from ridelog.timeline.held_values import LONGEST_HELD_S, fresh_readings, without_held_values
 from ridelog.timeline.ride import join_recordings
+from tests.places import others_recording
 
 ROW_S, DURATION_S = 0.2, 900.0
 
@@ -123,3 +124,14 @@ def test_what_is_not_known_stays_so_and_other_columns_stay_as_they_are():
     assert known.sum() == pytest.approx((DURATION_S - 20), abs=3)
     pd.testing.assert_series_equal(blanked.frame["voltage_v"], part.frame["voltage_v"])
     assert set(LONGEST_HELD_S) == {"current_a", "power_w", "voltage_v"}
+
+
+@pytest.mark.parametrize("trip", ["v1", "v5", "v10"])
+def test_real_logs_whose_rows_come_more_often_than_their_values(trip):
+    """Three trips of the Vehicle Energy Dataset: rows every 0.4 to 0.8 s, amperes each second, volts each five."""
+    log = pd.read_csv(others_recording(f"real/car-irregular-{trip}.csv"))
+    at_s = log["Timestamp(s)"].to_numpy(dtype=float)
+    for column, stands_s, longest_s in (("HV Battery Current[A]", 1.0, 5.0), ("HV Battery Voltage[V]", 5.0, 30.0)):
+        readings = fresh_readings(at_s, log[column].to_numpy(dtype=float), longest_s=longest_s)
+        assert readings.stands_s == pytest.approx(stands_s, rel=0.05), column
+        assert readings.fresh.sum() == pytest.approx((at_s[-1] - at_s[0]) / stands_s, rel=0.2), column

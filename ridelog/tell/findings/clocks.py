@@ -53,6 +53,7 @@ def _reason(stated: Stated, style: Style) -> str:
             f"by {agreement} there",
             "unlike": f"smoothed over 10 s, their speeds agree by {agreement}, as those of two rides on one road may; "
             f"those of one ride agree by {trimmed(stated.number('least_agreement'), RATIO, style)} or more",
+            "too-long": "one of them goes on for more than a week, and no ride does",
             "nothing-in-common": "they hold nothing that can be compared (speed, or power and motion)",
         },
     )

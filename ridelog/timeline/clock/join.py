@@ -17,7 +17,7 @@ from ridelog.timeline.clock.least_squares import fit_by_least_squares
 from ridelog.timeline.clock.matching import Match, least_overlap_s, match_signals, slow_agreement
 from ridelog.timeline.clock.peak import Peak, Refusal, find_peak
 from ridelog.timeline.clock.settings import DEFAULTS, ClockSettings
-from ridelog.timeline.clock.signals import SignalPair, Signals, common_signals
+from ridelog.timeline.clock.signals import LONGEST_COMPARED_S, SignalPair, Signals, common_signals
 from ridelog.timeline.clock.wall_clock import (
     WallClocks,
     apart_by_wall,
@@ -208,7 +208,9 @@ def _by_wall_clock(
     reference: Recording, other: Recording, clocks: WallClocks, matches: Sequence[Match], settings: ClockSettings
 ) -> JoinResult:
     """Wall clocks alone, where both are UTC, overlap well and the signals do not speak against it."""
-    why_not = next((match.refusal for match in matches if match.refusal), Refusal("nothing-in-common"))
+    too_long = max(reference.duration_s, other.duration_s) > LONGEST_COMPARED_S
+    nothing = Refusal("too-long" if too_long else "nothing-in-common")
+    why_not = next((match.refusal for match in matches if match.refusal), nothing)
     lag_s = clocks.middle_lag_s
     join = ClockJoin(
         name=other.name,

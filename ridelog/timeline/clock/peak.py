@@ -81,7 +81,7 @@ def find_peak(correlation: Correlation, width_s: float, allowed_mask: np.ndarray
     )
 
 
-Reason = Literal["weak", "short", "ambiguous", "contradicted", "unlike", "nothing-in-common"]
+Reason = Literal["weak", "short", "ambiguous", "contradicted", "unlike", "too-long", "nothing-in-common"]
 
 
 @dataclass(frozen=True)
@@ -92,7 +92,8 @@ class Refusal:
     ----------
     reason : "weak" (the agreement may be chance), "short" (what they share is too short or too even to tell agreement
         from chance), "ambiguous" (they fit in more than one place), "contradicted" (by two wall clocks), "unlike"
-        (speeds that fit no better than those of two rides on one road), or "nothing-in-common" (nothing both show)
+        (speeds that fit no better than those of two rides on one road), "too-long" (a recording over more than a
+        week), or "nothing-in-common" (nothing both show)
     agreement : the best that was reached; ``None`` where nothing was compared [1]
     apart_s : where contradicted, how far the fit is from what the clocks say [s]
     opposed : whether the signals, laid where the wall clocks put them, do not agree either

@@ -15,6 +15,8 @@ from ridelog.timeline.motion.speeds import Motion
 
 # Nominal road load of a loaded bicycle: only the course of the power matters for a correlation, not its size.
 _MASS_KG, _ROLLING_N, _AIR_NS2_M2 = 110.0, 8.5, 0.34
+# A recording over more than a week is compared by nothing but its clock: a track of a year needs a grid of a gigabyte.
+LONGEST_COMPARED_S = 7 * 86_400.0
 _POWER_SMOOTHING_S = 3.0  # takes the noise of 1 Hz accelerations out and leaves accelerations of a few seconds in
 
 
@@ -58,8 +60,11 @@ def signals_of(recording: Recording, motion: Motion, bike: Bike, step_s: float) 
 
     Returns
     -------
-    Speeds by source, current, power, and the power that the motion needs; ``None`` where there is none.
+    Speeds by source, current, power, and the power that the motion needs; ``None`` where there is none, and in a
+    recording over more than `LONGEST_COMPARED_S`.
     """
+    if recording.duration_s > LONGEST_COMPARED_S:
+        return Signals(step_s)
     grid_s = np.arange(int(recording.duration_s / step_s) + 1) * step_s
     in_pause_mask = _in_pause(recording, grid_s)
     stamps_s = recording.time_s

@@ -379,3 +379,14 @@ def test_a_ride_that_never_slows_down_is_fitted_as_exactly():
     assert found.drift_ppm is not None
     assert found.lag_u_s < 0.04
     assert abs(found.lag_s - 3.37) < 0.05
+
+
+def test_a_recording_over_more_than_a_week_is_not_compared() -> None:
+    """400 fixes 23 hours apart would need a grid of 33 million seconds; what is said names the week."""
+    truth = true_ride(5)
+    far = recording("far.gpx", np.arange(400) * 82_800.0, clock="elapsed", speed_mps=np.full(400, 5.0))
+    log = controller_log(truth, clock="elapsed")
+    verdict = joined(log, far)
+    assert not verdict.join.trusted
+    assert verdict.why_not == Refusal("too-long")
+    assert signals_of(far, measure_motion(far, Bike()), Bike(), 1.0).speeds_mps == {}
