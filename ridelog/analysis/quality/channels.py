@@ -82,7 +82,8 @@ def voltage_sag(log: Samples, *, over_s: float = 3.0, left_out: Mask | None = No
     left = volts + ohm * amperes
     u_ohm = float(left.std()) * np.sqrt(apart / power)  # differences that overlap tell no more than one
     still = log.near & known[1:] & known[:-1]
-    noise_v = float(np.std((np.diff(log.voltage_v) + ohm * np.diff(log.current_a))[still])) / np.sqrt(2)
+    steps = (np.diff(log.voltage_v) + ohm * np.diff(log.current_a))[still]
+    noise_v = float(np.std(steps if len(steps) else left)) / np.sqrt(2)  # volts read less often have no neighbours
     return Sag(ohm, float(u_ohm), noise_v)
 
 

@@ -51,6 +51,15 @@ def test_the_sag_is_the_resistance_that_moves_the_voltage():
     assert found.u_ohm < 1e-3
 
 
+def test_the_sag_of_a_voltage_that_is_read_less_often_than_the_current():
+    """Volts each 2 s beside amperes each half: no two volts are neighbours, and the sag shows all the same."""
+    current = wave_a(4000)
+    volts = np.where(np.arange(4000) % 4 == 0, 50.0 - 0.12 * current, np.nan)
+    found = voltage_sag(samples(current, volts), over_s=4.0)
+    assert found.ohm == pytest.approx(0.12, rel=1e-6)
+    assert found.noise_v == pytest.approx(0.0, abs=1e-9)
+
+
 def test_a_current_that_never_changes_tells_no_sag():
     assert voltage_sag(samples(np.full(2000, 8.0), 50.0)) is None
     assert voltage_sag(samples(wave_a(30), 50.0)) is None  # too short
