@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any, BinaryIO, Literal
 
-from pydantic import Field, ValidationError
+from pydantic import AfterValidator, Field, ValidationError
 
 from ridelog.errors import BikeFileError
 from ridelog.settings.toml_files import BIKE_SECTIONS, MAP_SECTIONS, Section, line_of, read_toml
@@ -19,7 +19,12 @@ def _in(low: float, high: float) -> Any:
     return Field(default=None, ge=low, le=high)
 
 
-Number = Annotated[float | None, Field(allow_inf_nan=False)]
+def _with_one_zero(value: float | None) -> float | None:
+    """-0.0 as 0.0: as the lower end of a range it would lie above the upper one."""
+    return None if value is None else value + 0.0
+
+
+Number = Annotated[float | None, Field(allow_inf_nan=False), AfterValidator(_with_one_zero)]
 
 
 class BikeSection(Section):

@@ -20,6 +20,7 @@ A map is a TOML file. ``ridelog columns LOG --write MAP.toml`` writes one to edi
     use = true                  # false: leave the column out
 """
 
+import codecs
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
@@ -35,6 +36,10 @@ from ridelog.tell.refusals import settings as refusals
 from ridelog.vocabulary.headers import quantity_named
 from ridelog.vocabulary.units import unit_named
 from ridelog.vocabulary.words import QUANTITIES
+
+NO_LOGS = frozenset(
+    {"punycode", "idna", "unicode_escape", "unicode-escape", "raw_unicode_escape", "raw-unicode-escape"}
+)
 
 DateOrder = Literal["day-month-year", "month-day-year", "year-month-day"]
 
@@ -120,8 +125,9 @@ class ColumnMap(Section):
 
 
 def _is_text_encoding(name: str) -> bool:
+    """Whether it is one that logs are written in: those of names and of program texts are none."""
     try:
-        return "a".encode(name).decode(name) == "a"
+        return codecs.lookup(name).name not in NO_LOGS and "a".encode(name).decode(name) == "a"
     except (LookupError, UnicodeError):
         return False
 

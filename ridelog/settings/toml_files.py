@@ -15,6 +15,9 @@ from ridelog.tell.refusals import settings as refusals
 BIKE_SECTIONS = frozenset({"bike", "pack", "motor", "sensor", "road", "cost"})
 MAP_SECTIONS = frozenset({"log", "column"})
 
+# What people write by hand stays far below; one line of a hundred thousand dots takes gigabytes.
+LARGEST_BYTES, LONGEST_LINE = 256_000, 4_000
+
 
 class Section(BaseModel):
     """A table of such a file: no key but those known, no value of another kind."""
@@ -51,18 +54,29 @@ def read_toml(
     if source == "":
         raise refusals.no_name(error, option)
     try:
-        content = Path(source).read_bytes() if isinstance(source, (str, Path)) else source.read()
+        if isinstance(source, (str, Path)):
+            with Path(source).open("rb") as stream:
+                content = stream.read(LARGEST_BYTES + 1)
+        else:
+            content = source.read(LARGEST_BYTES + 1)
     except (OSError, ValueError) as cause:  # ValueError: a null character in the name, or a closed file
         reason = getattr(cause, "strerror", None) or str(cause)
         raise refusals.cannot_open(error, label, reason, option) from cause
+    if len(content) > LARGEST_BYTES:
+        raise refusals.larger_than_by_hand(error, label, LARGEST_BYTES)
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as cause:
         raise refusals.not_utf8(error, label, cause.start) from cause
+    for number, line in enumerate(text.split("\n"), start=1):
+        if len(line) > LONGEST_LINE:
+            raise refusals.line_too_long(error, label, number, LONGEST_LINE)
     try:
         return text, tomllib.loads(text)
     except tomllib.TOMLDecodeError as cause:
         raise refusals.not_toml(error, label, str(cause), form(text)) from cause
+    except (ValueError, RecursionError) as cause:  # a number of thousands of digits, lists in lists in lists
+        raise refusals.not_toml(error, label, refusals.TOO_DEEP, form(text)) from cause
 
 
 def is_column_map(source: str | Path | BinaryIO, label: str) -> bool:

@@ -1,6 +1,7 @@
 """The bike file: read, and its mistakes named with key, line and what is allowed."""
 
 import io
+import math
 
 import pytest
 
@@ -57,3 +58,9 @@ def test_an_unknown_key_comes_with_those_that_are_known():
     with pytest.raises(BikeFileError) as caught:
         read_bike(io.BytesIO(b"[engine]\n"), name="b.toml")
     assert caught.value.lines()[1] == "hint: the keys there are bike, pack, motor, sensor, road, cost"
+
+
+def test_a_zero_with_a_minus_is_zero():
+    """-0.0 as the lower end of a range would lie above the upper one."""
+    drag_n = read_bike(io.BytesIO(b"[road]\nmotor_drag_n = -0.0\n")).road.motor_drag_n
+    assert math.copysign(1.0, drag_n) == 1.0

@@ -62,6 +62,10 @@ def from_text(text: str) -> ColumnMap:
             "[log]\nencoding = 'klingon'\n",
             "MAP.toml, line 2: log.encoding = 'klingon': an encoding such as utf-8, utf-16 or latin-1 is allowed",
         ),
+        (
+            "[log]\nencoding = 'punycode'\n",
+            "MAP.toml, line 2: log.encoding = 'punycode': an encoding such as utf-8, utf-16 or latin-1 is allowed",
+        ),
     ],
 )
 def test_a_wrong_key_or_value_is_refused_with_its_line(text, message):

@@ -101,3 +101,32 @@ def test_the_line_of_a_key_is_found_or_that_of_its_table(keys, line):
 def test_the_sections_that_tell_the_files_apart_are_all_that_there_are():
     assert set(Bike.model_fields) == BIKE_SECTIONS
     assert set(ColumnMap.model_fields) == MAP_SECTIONS
+
+
+@pytest.mark.parametrize(
+    ("content", "told"),
+    [
+        (b"name = 'x'\n" * 30_000, "larger than 256 kB"),
+        (b".".join([b"a"] * 3000) + b" = 1\n", "has a line of more than 4000 characters"),
+        (b"a = 1" + b"0" * 3900 + b"0" * 400, "has a line of more than 4000 characters"),
+        (b"a = [\n" + b"[\n" * 5000, "longer or deeper than can be read"),
+    ],
+    ids=["large", "dots", "digits", "lists"],
+)
+def test_what_nobody_writes_by_hand_is_refused_in_one_sentence(content, told):
+    """Without the bounds a line of a hundred thousand dots took 10 GB, and deep lists ended the program."""
+    with pytest.raises(InputError) as caught:
+        read(io.BytesIO(content))
+    assert told in str(caught.value)
+
+
+def test_a_source_without_an_end_is_read_no_further_than_its_bound():
+    class Endless(io.RawIOBase):
+        asked = 0
+
+        def read(self, n=-1):
+            assert 0 < n < 1_000_000
+            return b"\0" * n
+
+    with pytest.raises(InputError, match="larger than"):
+        read(Endless())

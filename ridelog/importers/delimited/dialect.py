@@ -109,7 +109,7 @@ def decoded(content: bytes, name: str, encoding: str | None = None) -> tuple[str
         raise refusals.not_text(name)
     try:
         text = content.decode(found)
-    except (UnicodeDecodeError, LookupError) as error:
+    except (UnicodeError, LookupError) as error:
         byte = error.start if isinstance(error, UnicodeDecodeError) else None
         raise refusals.not_in_encoding(name, found, byte) from error
     text = text.removeprefix("\ufeff")

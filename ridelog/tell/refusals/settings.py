@@ -19,6 +19,7 @@ _ALLOWED = {
 ONE_KEY_A_LINE = "one `key = value` a line under a [section]"
 ONE_MAP_KEY_A_LINE = "one `key = value` a line under [log] or [[column]]"
 COLUMNS_IN_TWO_WAYS = "column = [ … ] and [[column]] cannot stand in one file: write all columns in one of the two ways"
+TOO_DEEP = "a number or a list in it is longer or deeper than can be read"
 SAMPLE_KEYS = 'title = "…" and files = ["…"], a line each'
 
 
@@ -63,6 +64,41 @@ def not_utf8(error: type[Refused], label: str, at_byte: int) -> Refused:
     The error.
     """
     return error(label, "is not UTF-8 text", place=f"byte {at_byte}", hint="save it as UTF-8 in a text editor")
+
+
+def larger_than_by_hand(error: type[Refused], label: str, largest_bytes: int) -> Refused:
+    """A file that is none of those that people write.
+
+    Parameters
+    ----------
+    error : the kind of error to give
+    label : what the file is called
+    largest_bytes : how much it may hold [byte]
+
+    Returns
+    -------
+    The error.
+    """
+    most = count(largest_bytes // 1000)
+    return error(label, f"is larger than {most} kB, which no such file is", hint="is it the file that you meant?")
+
+
+def line_too_long(error: type[Refused], label: str, line: int, longest: int) -> Refused:
+    """A line that nobody writes.
+
+    Parameters
+    ----------
+    error : the kind of error to give
+    label : what the file is called
+    line : which
+    longest : how many characters it may have
+
+    Returns
+    -------
+    The error.
+    """
+    told = f"has a line of more than {count(longest)} characters"
+    return error(label, told, place=line_place(line), hint="is it the file that you meant?")
 
 
 def not_toml(error: type[Refused], label: str, cause: str, form: str) -> Refused:
