@@ -81,6 +81,7 @@ class _Messages:
     timer: list[tuple[int, bool]] = field(default_factory=list)  # FIT seconds, whether the timer stops
     sessions: list[dict[str, Any]] = field(default_factory=list)
     laps: list[dict[str, Any]] = field(default_factory=list)
+    told: set[tuple[str, str]] = field(default_factory=set)  # sessions and laps, to know one that is repeated
     n_untimed: int = 0
     n_bad_sums: int = 0
     damage: Damage | None = None
@@ -259,9 +260,9 @@ def _take(frame: Any, messages: _Messages) -> None:
             messages.timer.append((time, kind != "start"))
     elif frame.name in ("session", "lap"):
         values = {item.name: item.value for item in frame.fields}
-        known = messages.sessions if frame.name == "session" else messages.laps
-        if values not in known:  # files joined by mistake repeat it
-            known.append(values)
+        if (told := (frame.name, repr(values))) not in messages.told:  # files joined by mistake repeat it
+            messages.told.add(told)
+            (messages.sessions if frame.name == "session" else messages.laps).append(values)
 
 
 def _take_sample(frame: Any, messages: _Messages) -> None:

@@ -4,6 +4,7 @@ import csv
 import re
 import struct
 from datetime import UTC, datetime, timedelta
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -302,3 +303,12 @@ def test_damaged_bytes_give_a_recording_or_an_error_for_people(data):
         said = f"ride.fit: {len(recording.frame)} samples"
         assert (np.diff(recording.time_s) > 0).all()
     assert re.match(r"ride\.fit: \w", said)
+
+
+def test_laps_are_taken_once_each_however_many_there_are():
+    """40,000 laps and one that is repeated; each was looked for among all before it."""
+    messages = importer._Messages()
+    for number in [*range(40_000), 7]:
+        lap = SimpleNamespace(name="total_distance", value=1.5 * number)
+        importer._take(SimpleNamespace(name="lap", fields=[lap]), messages)
+    assert [lap["total_distance"] for lap in messages.laps] == [1.5 * number for number in range(40_000)]
