@@ -21,7 +21,7 @@ from tests.proof.measured_table import TABLE, coverage_pct, kinds, of_kind, tabl
 DEVELOPED = ("A01", "A07", "B02", "B13")  # the models of what samples and means hide were looked at on these
 HELD_OUT = ("A15", "A22", "B20", "B30")  # and not on these
 GROUPS = {"Trips that the models were made with": DEVELOPED, "Trips that they were not": HELD_OUT}
-N_EACH = 3
+N_EACH = 5
 
 
 def test_straight_lines_are_split_where_they_cross_zero():
@@ -67,8 +67,8 @@ def test_measured_trips_are_covered_93_times_in_100(said, words, name):
 
 
 @pytest.mark.proof
-def test_no_logger_is_covered_less_than_85_times_in_100(said):
-    """Over all eight trips; 90 is aimed at, which every 2nd sample and the stamps of v5 do not reach."""
+def test_no_logger_is_covered_less_than_90_times_in_100(said):
+    """Over all eight trips and both scales: 160 logs of each kind."""
     rows = [one for group in said.values() for one in group]
     shares = {f"{kind}, {name}": coverage_pct(of_kind(rows, kind, name)) for kind in kinds(rows) for name in QUANTITIES}
-    assert not {what: share for what, share in shares.items() if share < 85}
+    assert not {what: share for what, share in shares.items() if share < 90}
