@@ -150,6 +150,7 @@ class TrackCase:
     lost_ratio: float
     with_speed: bool
     electrical_clock: Clock
+    altitude_memory_s: float = 300.0
 
     def true_offset_s(self, first_s: float) -> float:
         """What the track's clock shows less what the electrical log's shows, at the latter's first sample [s].
@@ -189,6 +190,7 @@ def random_track(ride: TrueRide, case: TrackCase, log: Log, rng: np.random.Gener
         until_s=case.until_s,
         position_error_m=case.position_error_m,
         altitude_error_m=case.altitude_error_m,
+        altitude_memory_s=case.altitude_memory_s,
         altitude_resolution_m=case.altitude_resolution_m,
         altitude_zero_m=float(rng.uniform(-10, 10)),
         seed=int(rng.integers(2**31)),

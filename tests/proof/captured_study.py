@@ -1,11 +1,12 @@
 """Available and captured against the truth, in worlds as ridelog assumes them and in worlds that are not.
 
-In each world the rides are by chance; what differs is what the owner knows of his bike and what the air does:
+In each world the rides are by chance; what differs is what the owner knows of his bike, and what air and heights do:
 
 - ``steady``: mass, CdA and Crr within what he states; a wind of up to 1 m/s, always along the way, unknown to him
 - ``weather``: the same, in a wind of up to 4 m/s from one side, with gusts and turns, partly in the shelter of others
 - ``mass``: only the mass is in the bike file, in that weather
 - ``bare``: nothing is; masses from 85 to 135 kg, within what is then assumed of a bike
+- ``heights``: as ``steady``, but with heights by satellites, which err by 1.5 to 4 m and wander for one to ten minutes
 """
 
 from dataclasses import dataclass, replace
@@ -14,28 +15,31 @@ from typing import Literal
 import numpy as np
 
 from ridelog.analysis.measure import measure
+from ridelog.answer.braking import Braking, BrakingEvent
+from ridelog.answer.hills import Hill
 from ridelog.answer.ride import Answer
-from ridelog.settings.bike import Bike, BikeSection, MotorSection, RoadSection
+from ridelog.settings.bike import Bike, MotorSection
 from ridelog.timeline.ride import join_recordings
 from ridelog.uncertain.quantity import Quantity
 from sample_rides.scenarios import random_scenario
 from sample_rides.simulation import Scenario
 from sample_rides.weather import Weather
-from tests.proof.bench import (
-    Case,
-    Log,
-    TrackCase,
-    TrueRide,
-    electrical_recording,
-    random_case,
-    random_log,
-    random_track,
+from tests.proof.bench import Case, Log, TrueRide
+from tests.proof.stated_rides import (
+    TrueLedger,
+    logged,
+    offered_wh,
+    stated_mass,
+    stated_road,
+    true_ledger,
+    wide_span,
 )
-from tests.proof.ledger_study import LIMITS, TrueLedger, true_ledger, wide_span
 from tests.proof.study import Plan, Result, Row
+from tests.proof.walk import impossible
 
-World = Literal["steady", "weather", "mass", "bare"]
-WORLDS: tuple[World, ...] = ("steady", "weather", "mass", "bare")
+World = Literal["steady", "weather", "mass", "bare", "heights"]
+WORLDS: tuple[World, ...] = ("steady", "weather", "mass", "bare", "heights")
+IMPOSSIBLE = "impossible"  # how the names of rows begin that tell it
 LEAST_WH = 0.01  # of a share of less nothing can be said
 
 
@@ -58,7 +62,7 @@ def scenario_of(seed: int, world: World, *, short: bool) -> Scenario:
     machine = scenario.machine
     if world == "bare":
         machine = replace(machine, mass_kg=float(more.uniform(85, 135)))
-    if world in ("steady", "bare"):
+    if world not in ("weather", "mass"):
         return replace(scenario, machine=machine)
     weather = Weather(
         mean_mps=float(more.uniform(0, 4)),
@@ -79,41 +83,25 @@ def bike_of(ride: TrueRide, case: Case, world: World, rng: np.random.Generator) 
     sensor, motor = case.bike(ride).sensor, MotorSection(kind="direct-drive")
     if world == "bare":
         return Bike(motor=motor, sensor=sensor)
-    bike = BikeSection(
-        total_mass_kg=machine.mass_kg + LIMITS["total_mass_kg"] * off[0], total_mass_limit_kg=LIMITS["total_mass_kg"]
-    )
+    bike = stated_mass(machine, off[0])
     if world == "mass":
         return Bike(bike=bike, motor=motor, sensor=sensor)
-    road = RoadSection(
-        cda_m2=machine.cda_m2 + LIMITS["cda_m2"] * off[1],
-        cda_limit_m2=LIMITS["cda_m2"],
-        crr=machine.crr + LIMITS["crr"] * off[2],
-        crr_limit=LIMITS["crr"],
-    )
-    return Bike(bike=bike, motor=motor, sensor=sensor, road=road)
+    return Bike(bike=bike, motor=motor, sensor=sensor, road=stated_road(machine, off[1], off[2]))
 
 
 def told_ride(seed: int, world: World, *, short: bool = False) -> Told:
     """One ride with one logger, one track and one bike file by chance, measured."""
     ride = TrueRide(seed, scenario=scenario_of(seed, world, short=short))
     rng = np.random.default_rng([seed, 9])
-    case = random_case(rng)
-    log = random_log(ride, case, rng)
-    track_case = TrackCase(
-        offset_s=float(rng.uniform(-20, 20)), drift_ppm=float(rng.uniform(-40, 40)), from_s=0.0,
-        until_s=ride.duration_s, position_error_m=float(rng.uniform(0.5, 3.0)),
-        altitude_error_m=float(rng.uniform(0.2, 1.5)), altitude_resolution_m=float(rng.choice([0.1, 0.2, 1.0])),
-        lost_ratio=0.0, with_speed=bool(rng.random() < 0.5), electrical_clock="utc",
-    )  # fmt: skip
-    track, _ = random_track(ride, track_case, log, rng)
-    answer = measure(join_recordings([electrical_recording(log), track], bike_of(ride, case, world, rng)))
-    return Told(answer, true_ledger(ride.sim), log, case.step_s)
+    one = logged(ride, rng, rough=world == "heights")
+    answer = measure(join_recordings([one.electrical, one.track], bike_of(ride, one.case, world, rng)))
+    return Told(answer, true_ledger(ride.sim), one.log, one.case.step_s)
 
 
 def measure_captured(seed: int, plan: Plan, *, world: World = "steady") -> Result:
-    """What was available and captured on one ride, its hills and its events, as rows."""
+    """What was available and captured on one ride, its hills and its events, as rows, and what of it cannot be."""
     told = told_ride(seed, world, short=plan.short_rides)
-    result = Result()
+    result = Result([Row(seed, f"{IMPOSSIBLE}: {line}", None, None, None, np.nan) for line in impossible(told.answer)])
     frame_s = told.log.frame["time_s"].to_numpy()
     events = told.answer.braking.events
     spans = [wide_span((one.start_s, one.end_s), frame_s, told.step_s) for one in events]
@@ -123,14 +111,14 @@ def measure_captured(seed: int, plan: Plan, *, world: World = "steady") -> Resul
         value = said.value if said is not None else None
         result.rows.append(Row(seed, f"{world} {name}", value, low, high, truth))
 
-    def rows(name: str, one: object, offered_wh: float, returned_wh: float) -> None:
-        if offered_wh > LEAST_WH:
-            row(f"{name} available", one.available_wh, offered_wh)  # type: ignore[attr-defined]
-            row(f"{name} captured", one.captured_pct, 100 * returned_wh / offered_wh)  # type: ignore[attr-defined]
+    def rows(name: str, one: Braking | BrakingEvent | Hill, offered: float, returned: float) -> None:
+        if offered > LEAST_WH:
+            row(f"{name} available", one.available_wh, offered)
+            row(f"{name} captured", one.captured_pct, 100 * returned / offered)
 
     each = [_offered(told, span) for span in spans]
-    for one, (offered_wh, returned_wh) in zip(events, each, strict=True):
-        rows("event", one, offered_wh, returned_wh)
+    for one, (offered, returned) in zip(events, each, strict=True):
+        rows("event", one, offered, returned)
     if each:
         rows("ride", told.answer.braking, *np.sum(each, axis=0).tolist())
     for hill in told.answer.hills:
@@ -144,5 +132,4 @@ def measure_captured(seed: int, plan: Plan, *, world: World = "steady") -> Resul
 def _offered(told: Told, span: tuple[float, float]) -> tuple[float, float]:
     """What was available and what came back between two seconds of the log [Wh]."""
     true = told.true.between(told.log.first_s + span[0], told.log.first_s + span[1])
-    offered = -sum(true[name] for name in ("kinetic_wh", "potential_wh", "air_wh", "rolling_wh"))
-    return offered, true["returned_wh"]
+    return offered_wh(true), true["returned_wh"]

@@ -60,6 +60,12 @@ def impossible(answer: Answer) -> list[str]:
 def _beyond_their_whole(answer: Answer) -> Iterator[str]:
     """Events, kinds, bands and hills that together exceed the ride, or of which captured contradicts its parts."""
     whole = answer.braking
+    for name in ("drawn_wh", "returned_wh"):
+        flowed = getattr(answer.energy, name)
+        for where, stretches in (("hills", answer.hills), ("bands", answer.speed_bands)):
+            on_them = sum(told.value for told in (getattr(one, name, None) for one in stretches) if told is not None)
+            if on_them > (flowed.value if flowed is not None else 0.0) * (1 + 1e-6) + ROUNDING:
+                yield f"{where} {name} {on_them:g} exceed what the ride had"
     for name in ("available_wh", "returned_wh"):
         most = getattr(whole, name)
         down = [hill for hill in answer.hills if hill.direction == "down"]

@@ -24,7 +24,7 @@ from sample_rides.simulation import simulate
 from sample_rides.truth import truth
 from tests.analysis.scenes import scene_by_hand, with_rider
 from tests.places import SAMPLES
-from tests.proof.ledger_study import true_ledger
+from tests.proof.stated_rides import true_ledger
 
 # 110 kg, CdA 0.559 m², Crr 0.0077, 1.225 kg/m³: the baseline bicycle of the worked tables
 BASELINE = RoadLoad(110.0, 110.0 + 0.14 / 0.311**2, 0.559, 0.0077, 1.225)
