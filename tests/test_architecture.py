@@ -27,6 +27,7 @@ FLOORS = (
     ("answer",),
     ("analysis.electrical", "analysis.road"),
     ("analysis.braking.force",),  # when it was braked, which the scene needs
+    ("analysis.braking.habit",),
     ("analysis.scene",),
     ("analysis.quality", "analysis.braking", "analysis.pack", "analysis.coastdown"),
     ("analysis.ledger", "analysis.worth"),

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from ridelog.analysis.braking.force import BrakingForce, braking_force, find_events, regen_runs
+from ridelog.analysis.braking.habit import force_u_n, sure_force
 from ridelog.analysis.electrical.either_way import either_way
 from ridelog.analysis.electrical.flow import ElectricalFlow, cannot_show_return, electrical_flow
 from ridelog.analysis.road.drag import Drag, told_drag
@@ -111,7 +112,10 @@ def scene_of(ride: Ride) -> Scene:
 
 def with_braking(scene: Scene) -> Scene:
     """The scene with its braking events found anew."""
-    found = find_events(scene.motion, scene.force, scene.regen_mask, scene.gap_mask, scene.load)
+    noise, grade_over_m = (scene.heights.noise, scene.heights.grade_over_m) if scene.heights else (None, 0.0)
+    u_n = force_u_n(scene.motion, scene.road, noise, grade_over_m)
+    force = sure_force(scene.motion, scene.force, scene.regen_mask, u_n, scene.load.effective_mass_kg)
+    found = find_events(scene.motion, force, scene.regen_mask, scene.gap_mask, scene.load)
     return replace(scene, braking=found)
 
 

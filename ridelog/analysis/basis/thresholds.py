@@ -10,6 +10,7 @@ from types import MappingProxyType
 from typing import Any
 
 from ridelog.analysis.braking.force import DEFAULT_SETTINGS as BRAKING
+from ridelog.analysis.braking.habit import DEFAULT_SETTINGS as HABIT
 from ridelog.analysis.braking.hills import BOUND_U_M
 from ridelog.analysis.braking.possible import DEFAULT_SETTINGS as CAPTURE
 from ridelog.analysis.braking.told import DEFAULT_SETTINGS as TOLD
@@ -36,7 +37,7 @@ from ridelog.analysis.pack.resistance import DEFAULT_SETTINGS as RESISTANCE
 from ridelog.analysis.road.distance import DEFAULT_DISTANCE_LIMIT_PCT, DISTANCE_LIMITS_PCT
 from ridelog.analysis.road.height_coverage import DEFAULT_SETTINGS as COVERAGE
 from ridelog.analysis.road.height_noise import DEFAULT_SETTINGS as HEIGHTS
-from ridelog.analysis.road.load_uncertainty import DEFAULT_SPEED_LIMIT_RATIO, GUST_MPS, GUST_S, SPEED_LIMIT_RATIOS
+from ridelog.analysis.road.load_uncertainty import DEFAULT_SPEED_LIMIT_RATIO, GUST_RATIO, GUST_S, SPEED_LIMIT_RATIOS
 from ridelog.analysis.road.places import NEAR_M, same_hill_pairs
 from ridelog.analysis.road.profile import ascent_descent_m
 from ridelog.analysis.road.rough_heights import grade_smoothing_m
@@ -78,8 +79,9 @@ def settings_used(ride: Ride, *, min_height_m: float, min_grade_pct: float) -> S
         "heights": _heights(),
         "height_coverage": asdict(COVERAGE),
         "braking": asdict(BRAKING),
+        "habit": asdict(HABIT),
         "captured": asdict(CAPTURE),
-        "told": {**asdict(TOLD), "gust_mps": GUST_MPS, "gust_s": GUST_S},
+        "told": {**asdict(TOLD), "gust_ratio": GUST_RATIO, "gust_s": GUST_S},
         "electrical": _electrical(),
         "ledger": {
             "generator_efficiency": GENERATOR_EFFICIENCY,

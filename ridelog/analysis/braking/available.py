@@ -16,7 +16,7 @@ from ridelog.analysis.braking.force import BrakingForce
 from ridelog.analysis.braking.height_trials import GUST, SPEED, drop_trials, normal_at_bounds
 from ridelog.analysis.road.height_noise import HeightNoise
 from ridelog.analysis.road.load import RoadLoad
-from ridelog.analysis.road.load_uncertainty import RoadTrials, gust_u_mps
+from ridelog.analysis.road.load_uncertainty import RoadTrials, gust_u_ratio
 from ridelog.analysis.road.motion import Motion
 from ridelog.analysis.scene import Scene
 from ridelog.arrays import Floats, Runs, running_integral
@@ -173,8 +173,7 @@ def own_u_wh(motion: Motion, noise: HeightNoise, runs: Runs, road: RoadTrials) -
     -------
     Shape (n_runs,) [Wh].
     """
-    moved, raised_or_lowered = _own_parts(motion, noise, runs, road, ERRORS)
-    return np.asarray((moved + raised_or_lowered).std(axis=1) / 3600)
+    return np.asarray(np.add.reduce(_own_parts(motion, noise, runs, road, ERRORS)).std(axis=1) / 3600)
 
 
 def available_trials(
@@ -207,8 +206,7 @@ def available_trials(
     if not runs:
         return np.empty((0, road.n))
     by_run, by_trial = _common_terms(motion, runs, road, acting)
-    moved, raised = _own_parts(motion, noise, runs, road, acting)
-    joules: Floats = by_run @ by_trial + moved + raised
+    joules: Floats = by_run @ by_trial + np.add.reduce(_own_parts(motion, noise, runs, road, acting))
     return joules / 3600
 
 
@@ -230,7 +228,8 @@ def part_trials(motion: Motion, noise: HeightNoise, runs: Runs, road: RoadTrials
     Trials by name of the part.
     """
     by_run, by_trial = _common_terms(motion, runs, road, ERRORS)
-    own = (*_own_parts(motion, noise, runs, road, ERRORS), np.zeros(1), np.zeros(1))
+    moved, raised, blown = _own_parts(motion, noise, runs, road, ERRORS)
+    own = (moved, raised, np.zeros(1), blown)
     return {
         name: -(by_run[:, term] @ by_trial[term] + more) / 3600
         for name, term, more in zip(PARTS, TERMS, own, strict=True)
@@ -325,8 +324,8 @@ def _over_runs(time_s: Floats, values: Floats, first: NDArray[np.intp], last: ND
 
 def _own_parts(
     motion: Motion, noise: HeightNoise, runs: Runs, road: RoadTrials, acting: Collection[str]
-) -> tuple[Floats, Floats]:
-    """What single speeds and the bounds of the runs, and what single heights add, each (n_runs, n_trials) [J].
+) -> tuple[Floats, Floats, Floats]:
+    """What single speeds and the bounds of the runs, single heights, and gusts add, each (n_runs, n_trials) [J].
 
     Every error is drawn by its place in the ride: runs that meet in a sample have its speed and height in common.
     """
@@ -343,14 +342,15 @@ def _own_parts(
         u_first, u_last = np.hypot((u_first, u_last), _bounds_u_j(*_part(motion, runs), load))
     at_first, at_last = normal_at_bounds(road.seed, runs, part=SPEED, n=road.n)
     moved = u_first[:, None] * at_first - u_last[:, None] * at_last
+    blown = np.zeros((len(runs), road.n))
     if "gusts" in acting:
         blows = np.stack([normal_at(road.seed, int(index), GUST, road.n) for index in first])
-        moved = moved + gusts_u_j(motion, runs, load)[:, None] * blows
-    return moved, heights
+        blown += gusts_u_js_per_m(motion, runs, load)[:, None] * road.blowing_mps * blows
+    return moved, heights, blown
 
 
-def gusts_u_j(motion: Motion, runs: Runs, load: RoadLoad) -> Floats:
-    """What the wind of each run by itself may add or take beside that of the ride.
+def gusts_u_js_per_m(motion: Motion, runs: Runs, load: RoadLoad) -> Floats:
+    """What the wind of each run by itself may add or take beside that of the ride, over how fast that blows.
 
     Parameters
     ----------
@@ -360,13 +360,13 @@ def gusts_u_j(motion: Motion, runs: Runs, load: RoadLoad) -> Floats:
 
     Returns
     -------
-    Standard uncertainty, shape (n_runs,) [J].
+    Standard uncertainty, shape (n_runs,) [J s/m].
     """
     motion, first, last = _part(motion, runs)
     speed = np.nan_to_num(motion.speed_mps)
     swept = _over_runs(motion.time_s, np.abs(speed + load.wind_mps) * speed, first, last)
-    gust_mps = gust_u_mps(motion.time_s[last] - motion.time_s[first])
-    return np.asarray(load.density * load.cda_m2 * swept * gust_mps)
+    gust_ratio = gust_u_ratio(motion.time_s[last] - motion.time_s[first], float(np.ptp(motion.time_s)))
+    return np.asarray(load.density * load.cda_m2 * swept * gust_ratio)
 
 
 def _bounds_u_j(motion: Motion, first: NDArray[np.intp], last: NDArray[np.intp], load: RoadLoad) -> Floats:

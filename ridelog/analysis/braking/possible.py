@@ -21,15 +21,15 @@ class CaptureSettings:
 
     Attributes
     ----------
-    best_efficiency : no more of the work at the wheel reaches the battery terminals: a bound, not a usual value. The
-        best motor ever built into a light wheel, for a solar racing car, loses 2 % at its best point, and a controller
-        1 % (Lovatt, Ramsden, Mecrow 1998); a bicycle's motor loses more [1]
+    best_efficiency : no more of the work at the wheel reaches the battery terminals: a bound, not a usual value, by
+        judgement. The best motor built into a light wheel, for a solar racing car, loses 2 % at its best point
+        (Lovatt, Ramsden, Mecrow 1998, from memory), and a controller 1 %; a bicycle's motor loses more [1]
     least_share : where fewer of the trials are possible, log and road contradict each other and nothing is said [1]
 
     References
     ----------
     Lovatt, Ramsden, Mecrow, "Design of an in-wheel motor for a solar-powered electric vehicle", IEE Proc. Electr. Power
-    Appl. 145 (1998) 402-408.
+    Appl. 145 (1998) 402-408 (from memory).
     """
 
     best_efficiency: float = 0.97

@@ -26,9 +26,9 @@ OWN_LIMITS = {"bike.total_mass_kg": "total_mass_limit_kg", "road.cda_m2": "cda_l
 SPEED_LIMIT_RATIOS = {"wheel": 0.015, "device": 0.015, "positions": 0.003}
 DEFAULT_SPEED_LIMIT_RATIO = 0.015
 
-# Wind of a single stretch about that of the ride: standard deviation, and for how long a gust lasts. A fifth to a third
-# of a wind of 2 m/s near the ground (judgement).
-GUST_MPS, GUST_S = 0.5, 10.0
+# Wind of a single stretch about that of the ride: standard deviation over the wind, and for how long it lasts. Gusts of
+# a quarter to a third of the wind last for seconds, turns of 10 to 30 degrees for minutes (judgement).
+GUST_RATIO, GUST_S = 0.3, 30.0
 
 
 def road_limits(bike: Bike) -> dict[str, float]:
@@ -76,6 +76,11 @@ class RoadTrials:
     def n(self) -> int:
         """How many trials."""
         return len(self.mass_kg)
+
+    @property
+    def blowing_mps(self) -> Floats:
+        """How fast the wind blows, from whichever side, shape (n_trials,)."""
+        return np.asarray(np.sqrt(self.load.wind_mps**2 + self.north_mps**2 + self.east_mps**2))
 
     def middle(self, weight: Floats) -> "RoadTrials":
         """One trial: the weighted mean of each."""
@@ -136,13 +141,24 @@ def road_trials(
     return RoadTrials(load, mass_kg, rotating_kg, cda_m2, crr, density, north_mps, east_mps, speed_ratio, seed)
 
 
-def gust_u_mps(lasted_s: Floats) -> Floats:
-    """Standard uncertainty of the mean wind of stretches about that of the ride, by how long they last [m/s].
+def gust_u_ratio(lasted_s: Floats, ride_s: float) -> Floats:
+    """Standard uncertainty of the mean wind of stretches about that of their ride, over the latter, by their length.
 
-    The mean of a first-order autoregressive wind: 2 τ/T (1 − τ/T (1 − e^(−T/τ))) of its variance.
+    The mean of a first-order autoregressive wind over T has 2 τ/T (1 − τ/T (1 − e^(−T/τ))) of its variance; what of it
+    the mean of the whole ride has is no difference between them.
+
+    Parameters
+    ----------
+    lasted_s : how long each stretch lasted, shape (n,) [s]
+    ride_s : how long the ride lasted [s]
+
+    Returns
+    -------
+    Shape (n,) [1].
     """
-    share = GUST_S / np.maximum(lasted_s, 1e-3)
-    return np.asarray(GUST_MPS * np.sqrt(np.clip(2 * share * (1 + share * np.expm1(-1 / share)), 0.0, 1.0)))
+    share = GUST_S / np.maximum(np.append(lasted_s, ride_s), 1e-3)
+    kept = np.clip(2 * share * (1 + share * np.expm1(-1 / share)), 0.0, 1.0)
+    return np.asarray(GUST_RATIO * np.sqrt(np.maximum(kept[:-1] - kept[-1], 0.0)))
 
 
 def speed_noise_mps(speed_mps: Floats) -> float:
