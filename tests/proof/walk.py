@@ -62,14 +62,14 @@ def _beyond_their_whole(answer: Answer) -> Iterator[str]:
     whole = answer.braking
     for name in ("drawn_wh", "returned_wh"):
         flowed = getattr(answer.energy, name)
-        for where, stretches in (("hills", answer.hills), ("bands", answer.speed_bands)):
-            on_them = sum(told.value for told in (getattr(one, name, None) for one in stretches) if told is not None)
-            if on_them > (flowed.value if flowed is not None else 0.0) * (1 + 1e-6) + ROUNDING:
-                yield f"{where} {name} {on_them:g} exceed what the ride had"
+        on_hills = sum(told.value for told in (getattr(hill, name) for hill in answer.hills) if told is not None)
+        if on_hills > (flowed.value if flowed is not None else 0.0) * (1 + 1e-6) + ROUNDING:
+            yield f"hills {name} {on_hills:g} exceed what the ride had"
     for name in ("available_wh", "returned_wh"):
         most = getattr(whole, name)
         down = [hill for hill in answer.hills if hill.direction == "down"]
-        for what, parts in (("events", whole.events), ("kinds", whole.kinds), ("hills", down)):
+        parted = (("events", whole.events), ("kinds", whole.kinds), ("bands", answer.speed_bands), ("hills", down))
+        for what, parts in parted:
             told: list[Any] = [getattr(one, name) for one in parts]
             together = sum(one.value for one in told if one is not None)
             if most is None and together > ROUNDING:

@@ -365,7 +365,7 @@ def gusts_u_js_per_m(motion: Motion, runs: Runs, load: RoadLoad) -> Floats:
     motion, first, last = _part(motion, runs)
     speed = np.nan_to_num(motion.speed_mps)
     swept = _over_runs(motion.time_s, np.abs(speed + load.wind_mps) * speed, first, last)
-    gust_ratio = gust_u_ratio(motion.time_s[last] - motion.time_s[first], float(np.ptp(motion.time_s)))
+    gust_ratio = gust_u_ratio(motion.time_s[last] - motion.time_s[first])
     return np.asarray(load.density * load.cda_m2 * swept * gust_ratio)
 
 

@@ -147,6 +147,6 @@ def _by_coasts(
         dragged_wh = drag * float(rolled_m[last] - rolled_m[first]) / 3600
         off = (common_trials_wh(scene.motion, [(first, last)], pool)[0] - dragged_wh) / max(float(u_wh[k]), 1e-9)
         wide = 6.0  # a coast that was none may be off by this many times as much
-        chance = (1 - settings.astray) * np.exp(-0.5 * off**2)
-        result += np.log(chance + settings.astray / wide * np.exp(-0.5 * (off / wide) ** 2))
+        coasted = np.log(1 - settings.astray) - 0.5 * off**2
+        result += np.logaddexp(coasted, np.log(settings.astray / wide) - 0.5 * (off / wide) ** 2)
     return result

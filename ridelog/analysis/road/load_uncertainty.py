@@ -141,24 +141,13 @@ def road_trials(
     return RoadTrials(load, mass_kg, rotating_kg, cda_m2, crr, density, north_mps, east_mps, speed_ratio, seed)
 
 
-def gust_u_ratio(lasted_s: Floats, ride_s: float) -> Floats:
-    """Standard uncertainty of the mean wind of stretches about that of their ride, over the latter, by their length.
+def gust_u_ratio(lasted_s: Floats) -> Floats:
+    """Standard uncertainty of the mean wind of stretches about that of the ride, over the latter, by their length.
 
-    The mean of a first-order autoregressive wind over T has 2 τ/T (1 − τ/T (1 − e^(−T/τ))) of its variance; what of it
-    the mean of the whole ride has is no difference between them.
-
-    Parameters
-    ----------
-    lasted_s : how long each stretch lasted, shape (n,) [s]
-    ride_s : how long the ride lasted [s]
-
-    Returns
-    -------
-    Shape (n,) [1].
+    The mean of a first-order autoregressive wind: 2 τ/T (1 − τ/T (1 − e^(−T/τ))) of its variance.
     """
-    share = GUST_S / np.maximum(np.append(lasted_s, ride_s), 1e-3)
-    kept = np.clip(2 * share * (1 + share * np.expm1(-1 / share)), 0.0, 1.0)
-    return np.asarray(GUST_RATIO * np.sqrt(np.maximum(kept[:-1] - kept[-1], 0.0)))
+    share = GUST_S / np.maximum(lasted_s, 1e-3)
+    return np.asarray(GUST_RATIO * np.sqrt(np.clip(2 * share * (1 + share * np.expm1(-1 / share)), 0.0, 1.0)))
 
 
 def speed_noise_mps(speed_mps: Floats) -> float:

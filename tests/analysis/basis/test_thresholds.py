@@ -13,6 +13,7 @@ QUESTIONS = {
     "ridelog.analysis.road.height_noise.HeightSettings": "heights",
     "ridelog.analysis.road.slopes.SlopeSettings": "hills",
     "ridelog.analysis.braking.force.BrakingSettings": "braking",
+    "ridelog.analysis.braking.habit.HabitSettings": "habit",
     "ridelog.analysis.braking.possible.CaptureSettings": "captured",
     "ridelog.analysis.braking.told.ToldSettings": "told",
     "ridelog.analysis.ledger.bands.LimitSettings": "return_limit",
