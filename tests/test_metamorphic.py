@@ -101,8 +101,9 @@ def cut_in_two(files: Files) -> Files:
     return {**parts, **{other: content for other, content in files.items() if other != name}}
 
 
-def thinned(files: Files) -> Files:
-    return rewritten(files, lambda rows: [rows[0], *rows[1::2]])
+def thinned(files: Files, keep: int = 2) -> Files:
+    """Every so manieth row of the log."""
+    return rewritten(files, lambda rows: [rows[0], *rows[1::keep]])
 
 
 def at_other_stamps(files: Files, change: Callable[[datetime], str], *, names: Callable[[str], bool]) -> Files:
@@ -201,6 +202,16 @@ def test_the_same_ride_told_otherwise_gives_the_same_answer(slug, way):
     """To rounding: nine decimals of a mph are 1e-10 km/h, and what they change is far less than any interval."""
     change, rel = SAME[way]
     assert differences(sample_answer(slug), measured(slug, change(files_of(slug))), rel=rel) == []
+
+
+@pytest.mark.parametrize(("slug", "keep"), [("commute", 50), ("errand", 10), ("winter", 50), ("no-return", 20)])
+def test_a_log_of_a_sample_every_ten_seconds_does_not_say_what_braking_had_available(slug, keep):
+    """Stops of 5 s fall between its samples: the errand's 9.7 Wh came out as 0.5 (0.05 to 1.2), all of it missed."""
+    answer = measured(slug, thinned(files_of(slug), keep))
+    assert answer.sources[0].step_s == pytest.approx(10.0)
+    assert (answer.braking.available_wh, answer.braking.captured_pct) == (None, None)
+    (why,) = [finding for finding in answer.findings if finding.code == "step-too-long"]
+    assert (why.severity, why.facts["available_known"]) == ("warning", False)
 
 
 @pytest.mark.parametrize("slug", SLUGS)

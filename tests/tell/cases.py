@@ -33,7 +33,7 @@ _ZERO = {"file": "a.csv", "reading_a": 1.523, "zero_limit_a": 0.1, "zero_limit_g
 _PILE = {"file": "a.csv", "current_a": 8.0, "share_pct": 12.34, "verdict": "range", "shown_by": "noise"}
 _HELD = {"file": "a.csv", "lasted_s": 125.0, "n_stretches": 1}
 _STEP = {"file": "a.csv", "n_events": 12, "median_samples": 2.5, "step_s": 1.99871, "median_event_s": 5.8712,
-         "advised_step_s": 1.0}  # fmt: skip
+         "advised_step_s": 1.0, "available_known": True}  # fmt: skip
 _COUNT = {"drawn_counter_ah": 12.34567, "drawn_samples_ah": 12.1, "drawn_ah_off_pct": 2.0322}
 _LOW = {"below_mps": 10 / 3.6, "captured_pct": 12.4, "available_wh": 1.234, "best_low_mps": 10 / 3.6,
         "best_high_mps": 20 / 3.6, "best_captured_pct": 30.6}  # fmt: skip
@@ -146,7 +146,10 @@ CASES: dict[str, tuple[dict[str, Any], ...]] = {
         {"channel": "power_w"},
     ),
     "voltage-without-sag": ({"file": "a.csv"},),
-    "step-too-long": (_STEP,),
+    "step-too-long": (
+        _STEP,
+        {"file": "a.csv", "n_events": 2, "step_s": 10.0, "available_known": False, "advised_step_s": 1.0},
+    ),
     "counters-agree": _of(
         {"file": "a.csv", **_COUNT, "n_breaks": 0},
         {"n_breaks": 1, "drawn_ah_off_pct": None},

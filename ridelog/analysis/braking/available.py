@@ -32,7 +32,7 @@ TERMS = (slice(0, 1), slice(1, 2), slice(2, 3), slice(3, None))  # of each part,
 
 
 def available_wh(force: BrakingForce, first: int, last: int, *, moved_wh: float = 0.0) -> float | None:
-    """Loss of kinetic and potential energy less air and rolling loss, at least 0; ``None`` without height [Wh].
+    """Loss of kinetic and potential energy less air and rolling loss, at least 0; ``None`` where not known [Wh].
 
     Parameters
     ----------
@@ -45,7 +45,7 @@ def available_wh(force: BrakingForce, first: int, last: int, *, moved_wh: float 
     Energy at the wheel [Wh].
     """
     joules = force.state_j[first] - force.state_j[last]
-    return max(0.0, float(joules) / 3600 + moved_wh) if force.height_known and np.isfinite(joules) else None
+    return max(0.0, float(joules) / 3600 + moved_wh) if force.tells_available and np.isfinite(joules) else None
 
 
 def available_in(scene: Scene, runs: Runs) -> tuple[Uncertain, ...]:
@@ -72,7 +72,7 @@ def together(scene: Scene, parts: Sequence[Uncertain]) -> Uncertain:
     known = [part for part in parts if part.known]
     if known:
         return total(known)
-    seen = scene.force.height_known and bool(np.isfinite(scene.force.state_j).any())
+    seen = scene.force.tells_available and bool(np.isfinite(scene.force.state_j).any())
     return exact(0.0) if seen and not parts else UNKNOWN
 
 

@@ -45,6 +45,8 @@ class BrakingSettings:
     shortest_s : shorter events are dropped [s]
     least_loss_j_per_kg : an event without regen counts if it took at least this from each kilogram; 0.25 J/kg
         is a drop of 2.5 cm, or from 3.6 to 2.4 m/s at the end of a stop 3.6 J/kg [J/kg]
+    longest_step_s : with longer steps stops fall between the samples, and what braking had available is not known:
+        its interval missed 3 of 72 times at steps of 4 and 5 s, 5 of 30 at 6 s, 16 of 42 at 10 s [s]
     """
 
     regen_on_a: float = 0.5
@@ -58,6 +60,7 @@ class BrakingSettings:
     merge_s: float = 1.5
     shortest_s: float = 1.0
     least_loss_j_per_kg: float = 0.25
+    longest_step_s: float = 5.0
 
 
 DEFAULT_SETTINGS = BrakingSettings()
@@ -69,12 +72,19 @@ class BrakingForce:
 
     ``force_n`` (shape (n,)) is what slows the bike beyond air, rolling and grade, negative while it is driven.
     ``state_j`` is the kinetic and potential energy plus all that air and rolling took so far; its fall
-    from one time to another is the energy that was available between them.
+    from one time to another is the energy that was available between them. ``step_known`` says that the samples are
+    close enough to hold all braking.
     """
 
     force_n: Floats
     state_j: Floats
     height_known: bool
+    step_known: bool = True
+
+    @property
+    def tells_available(self) -> bool:
+        """Whether what braking had available can be worked out."""
+        return self.height_known and self.step_known
 
 
 def braking_force(motion: Motion, load: RoadLoad, *, settings: BrakingSettings = DEFAULT_SETTINGS) -> BrakingForce:
@@ -108,7 +118,7 @@ def braking_force(motion: Motion, load: RoadLoad, *, settings: BrakingSettings =
     lost_j = running_integral(time_s, loss_n * speed)
     potential_j = load.mass_kg * STANDARD_GRAVITY * motion.height_m if height_known else 0.0
     state_j = 0.5 * load.effective_mass_kg * speed**2 + potential_j + lost_j
-    return BrakingForce(force_n, state_j, height_known)
+    return BrakingForce(force_n, state_j, height_known, step_known=step_s <= settings.longest_step_s)
 
 
 def regen_runs(

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
+from ridelog.analysis.braking.force import DEFAULT_SETTINGS as BRAKING
 from ridelog.analysis.electrical.charger import charging_mask
 from ridelog.analysis.electrical.rest import Rest
 from ridelog.analysis.quality.channels import (
@@ -159,7 +160,13 @@ def stuck_findings(called: str, log: Samples, piles: Sequence[Pile]) -> list[Fin
 
 
 def step_findings(
-    called: str, time_s: Floats, events: Sequence[BrakingEvent], *, enough: float = 5.0, too_few: float = 3.0
+    called: str,
+    time_s: Floats,
+    events: Sequence[BrakingEvent],
+    *,
+    enough: float = 5.0,
+    too_few: float = 3.0,
+    longest_step_s: float = BRAKING.longest_step_s,
 ) -> list[Finding]:
     """The log's step is too long for the braking events in it.
 
@@ -171,23 +178,30 @@ def step_findings(
     enough : samples that a braking event needs for numbers of its own (a pulse of 5 s read every 2 s is uncertain by
         20 %); fewer in the median event is a note
     too_few : fewer in the median event is a warning: short events are then missed, not only blurred
+    longest_step_s : with longer steps what braking had available is not known, however many events were found [s]
 
     Returns
     -------
     One finding at most.
     """
-    if len(events) < 3 or len(time_s) < 2:
+    if len(time_s) < 2:
+        return []
+    step_s = float(np.median(np.diff(time_s)))
+    if step_s > longest_step_s:
+        facts: dict[str, Fact] = {"file": called, "n_events": len(events), "step_s": step_s, "available_known": False}
+        return [Finding("step-too-long", "warning", {**facts, "advised_step_s": 1.0})]
+    if len(events) < 3:
         return []
     bounds = np.array([(event.start_s, event.end_s) for event in events]).T
     counts = np.searchsorted(time_s, bounds[1] + 1e-6, side="right") - np.searchsorted(time_s, bounds[0] - 1e-6)
     median = float(np.median(counts))
     if median >= enough:
         return []
-    step_s = float(np.median(np.diff(time_s)))
     lasted_s = float(np.median(bounds[1] - bounds[0]))
-    facts: dict[str, Fact] = {
+    facts = {
         "file": called,
         "n_events": len(events),
+        "available_known": True,
         "median_samples": median,
         "step_s": step_s,
         "median_event_s": lasted_s,

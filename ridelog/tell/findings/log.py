@@ -232,13 +232,18 @@ def voltage_without_sag(stated: Stated, _style: Style) -> str:
 
 def step_too_long(stated: Stated, style: Style) -> str:
     """Too few samples in a braking event."""
+    step = trimmed(stated.number("step_s"), TIME, style, digits=3)
+    advised = f"Log every {trimmed(stated.number('advised_step_s'), TIME, style)} or faster."
+    if not stated.flag("available_known"):
+        return (
+            f"{stated.text('file')} has one sample every {step}: stops fall between them, so we cannot say how much "
+            f"energy braking had available, or how much of it was captured. {advised}"
+        )
     return (
         f"Half of the {stated.count('n_events')} braking events in {stated.text('file')} have no more than "
-        f"{trimmed(stated.number('median_samples'), RATIO, style)} samples (one every "
-        f"{trimmed(stated.number('step_s'), TIME, style, digits=3)}; the median event lasts "
+        f"{trimmed(stated.number('median_samples'), RATIO, style)} samples (one every {step}; the median event lasts "
         f"{trimmed(stated.number('median_event_s'), TIME, style, digits=2)}). This "
-        "averages out in the totals, but not in single events and hills. "
-        f"Log every {trimmed(stated.number('advised_step_s'), TIME, style)} or faster."
+        f"averages out in the totals, but not in single events and hills. {advised}"
     )
 
 

@@ -126,3 +126,12 @@ def test_kinds_of_braking(start, end, drop, kind):
 
 def test_without_speed_the_kind_is_not_known():
     assert event_kind(np.nan, np.nan, None) is None
+
+
+@pytest.mark.parametrize(("step_s", "known"), [(0.2, True), (5.0, True), (5.1, False), (10.0, False)])
+def test_samples_too_far_apart_tell_nothing_of_what_braking_had_available(step_s, known):
+    """From 8 m/s to rest in 40 s on the level: at any step that the log could have."""
+    time_s = np.arange(0, 120, step_s)
+    force = braking_force(flat(time_s, np.clip(8 - (time_s - 40) / 5, 0, 8)), LOAD)
+    assert force.tells_available is known
+    assert (available_wh(force, 0, len(time_s) - 1) is not None) is known
