@@ -379,22 +379,6 @@ def with_unit(text: str, unit: str, style: Style = METRIC) -> str:
     return f"{text}{unit}" if unit == "°" else f"{text}{style.space}{unit}"
 
 
-def money(value: float, currency: str | None, style: Style = METRIC) -> str:
-    """A sum of money as it was given, with its currency where that is known.
-
-    Parameters
-    ----------
-    value : the sum
-    currency : "EUR"; may be ``None``
-    style : the space between them
-
-    Returns
-    -------
-    text : "120 EUR"
-    """
-    return with_unit(plain(value), currency or "", style)
-
-
 def plain(value: float, digits: int = 12) -> str:
     """A number as somebody entered it, with no zeros added: "0.1", "3000"."""
     return f"{value:.{digits}g}"

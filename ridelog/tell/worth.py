@@ -16,7 +16,7 @@ from ridelog.tell.kinds import (
     TORQUE,
     Kind,
 )
-from ridelog.tell.numbers import METRIC, Style, amount, between, measured, money, with_unit
+from ridelog.tell.numbers import METRIC, Style, amount, between, measured, plain, with_unit
 from ridelog.uncertain.quantity import Quantity
 
 LOWER_M = 20.0  # a ride that ends so much lower says little about a year's rides
@@ -226,7 +226,8 @@ def _year(worth: Worth, style: Style) -> list[Row]:
     text += f", or {_in(worth.saved_per_year, currency, style)}"
     if not worth.premium:
         return [("a year", text)]
-    text += f"; from electricity alone, the extra price of {money(worth.premium, worth.currency, style)} is paid back"
+    price = with_unit(plain(worth.premium), worth.currency or "", style)
+    text += f"; from electricity alone, the extra price of {price} is paid back"
     if worth.payback_years is not None:
         when = f"in {_in(worth.payback_years, 'years', style)}"
     elif worth.soonest_payback_years is not None:
