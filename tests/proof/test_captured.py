@@ -22,7 +22,7 @@ N_RIDES = 200  # in each world
 LEAST_COVERAGE, MOST_COVERAGE = 0.93, 0.97
 # Worlds whose air is calmer, or whose heights err less, than has to be allowed for are covered more often than needed.
 AS_ASSUMED = ("weather", "mass")
-LEAST_NEEDED = 0.65
+LEAST_NEEDED = 0.70
 
 
 @pytest.fixture(scope="module")
@@ -59,14 +59,14 @@ def test_no_more_than_97_times_in_100_where_the_world_is_as_assumed(study, world
 @pytest.mark.parametrize("world", WORLDS)
 @pytest.mark.parametrize("name", NUMBERS)
 def test_the_intervals_are_hardly_wider_than_needed(study, world, name):
-    """Two thirds of the widths would not have covered 95 times in 100, however calm the world."""
+    """Seven tenths of the widths would not have covered 95 times in 100, however calm the world."""
     assert needed_share(named(study.rows, f"{world} {name}")) >= LEAST_NEEDED
 
 
 @pytest.mark.proof
-@pytest.mark.parametrize(("name", "most"), [("ride", 0.32), ("hill", 0.65), ("event", 0.65)])
+@pytest.mark.parametrize(("name", "most"), [("ride", 0.30), ("hill", 0.58), ("event", 0.58)])
 def test_the_intervals_say_something(study, name, most):
-    """Median width over the truth where mass, CdA and Crr are known to some per cent; before, 0.32, 0.77 and 0.71.
+    """Median width over the truth where mass, CdA and Crr are known to some per cent: 0.27, 0.53 and 0.54.
 
     What is left of an event's is mostly the error of the height over some metres, and no ride tells that.
     """

@@ -68,8 +68,7 @@ def _beyond_their_whole(answer: Answer) -> Iterator[str]:
     for name in ("available_wh", "returned_wh"):
         most = getattr(whole, name)
         down = [hill for hill in answer.hills if hill.direction == "down"]
-        parted = (("events", whole.events), ("kinds", whole.kinds), ("bands", answer.speed_bands), ("hills", down))
-        for what, parts in parted:
+        for what, parts in (("events", whole.events), ("kinds", whole.kinds), ("hills", down)):
             told: list[Any] = [getattr(one, name) for one in parts]
             together = sum(one.value for one in told if one is not None)
             if most is None and together > ROUNDING:

@@ -9,6 +9,7 @@ from ridelog.analysis.braking.available import available_in, together
 from ridelog.analysis.braking.force import BrakingForce, event_kind
 from ridelog.analysis.braking.possible import EVERY, Possible, captured_pct, possible, raised
 from ridelog.analysis.electrical.flow import Window
+from ridelog.analysis.electrical.flow_model import Throughput
 from ridelog.analysis.road.height_uncertainty import drop_q
 from ridelog.analysis.scene import Scene
 from ridelog.answer.braking import Braking, BrakingEvent, BrakingKind, EventKind, KindOfBraking
@@ -49,9 +50,23 @@ def measured_events(scene: Scene) -> tuple[Event, ...]:
     """
     counted = [widened(run, scene.gap_mask) for run in scene.braking]
     losing = [losing_run(run, wide, scene.force) for run, wide in zip(scene.braking, counted, strict=True)]
-    flows = [scene.flow.between(float(scene.time_s[first]), float(scene.time_s[last])) for first, last in counted]
+    spans_s = [(float(scene.time_s[first]), float(scene.time_s[last])) for first, last in counted]
+    flows = [_returning_no_less_than_nothing(scene.flow.between(*span)) for span in spans_s]
     pieces = zip(scene.braking, counted, losing, flows, available_in(scene, losing), strict=True)
     return tuple(_held(Event(*piece)) for piece in pieces)
+
+
+def _returning_no_less_than_nothing(flow: Window) -> Window:
+    """The flow with best values of what came back of at least 0, as what was available has, so that events add up.
+
+    The trials stay as they are: cut off one by one, their errors would add up in a sum instead of averaging out.
+    """
+
+    def at_least_nothing(through: Throughput) -> Throughput:
+        back = through.returned
+        return replace(through, returned=replace(back, value=max(back.value, 0.0))) if back.known else through
+
+    return Window(at_least_nothing(flow.charge), at_least_nothing(flow.energy))
 
 
 def offered_anew(scene: Scene, events: Sequence[Event]) -> tuple[Event, ...]:

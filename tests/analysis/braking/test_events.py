@@ -1,17 +1,20 @@
 """Braking events as records: where they are counted, and how they add up."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
 import pytest
 
 from ridelog.analysis.braking.events import braking_record, kind_of, losing_run, measured_events, widened
-from ridelog.analysis.electrical.flow import electrical_flow
+from ridelog.analysis.electrical.flow import Window, electrical_flow
+from ridelog.analysis.electrical.flow_model import Throughput
 from ridelog.analysis.road.load import RoadLoad
 from ridelog.analysis.road.motion import Motion
 from ridelog.recording import Recording
 from ridelog.settings.bike import Bike, SensorSection
+from ridelog.uncertain.trials import N_TRIALS, Uncertain, exact
 from tests.analysis.scenes import scene_by_hand
 
 TIME_S = np.arange(0, 120, 0.5)
@@ -70,6 +73,18 @@ def test_two_stops_are_two_events_that_add_up():
     assert record.captured_pct.value == pytest.approx(
         100 * record.returned_wh.value / record.available_wh.value, rel=0.02
     )
+
+
+def test_an_event_gives_back_no_less_than_nothing_by_its_best_value_and_its_trials_stay():
+    """What missing samples hide may be reckoned as less than nothing: events told as 0 still add up to the whole."""
+    scene = stops()
+    less = Uncertain(-0.01, np.resize([-0.02, 0.0], N_TRIALS))
+    flowed = Window(Throughput(exact(0.5), less), Throughput(exact(18.0), 36 * less))
+    flow = SimpleNamespace(between=lambda *_: flowed)
+    for event in measured_events(replace(scene, flow=flow)):
+        for returned, least in ((event.flow.charge.returned, -0.02), (event.flow.energy.returned, -0.72)):
+            assert returned.value == 0
+            assert returned.trials.min() == pytest.approx(least)
 
 
 def test_the_kinds_hold_every_event_and_add_up_to_the_whole():
