@@ -349,7 +349,8 @@ def test_a_fault_of_ridelog_itself_is_told_in_one_line_and_a_hint(monkeypatch, c
 def test_the_budget_names_each_source_and_what_would_shrink_the_largest(commute_files):
     status, out, _ = ridelog("measure", *commute_files, "--bike", COMMUTE / "bike.toml", "--budget")
     assert status is Exit.OK
-    for words in ("current zero", "charge against discharge gain", "sampling and noise", "The largest part is that of current zero. To shrink it, let"):
+    largest = "The largest part is that of current zero. To shrink it, let"
+    for words in ("current zero", "charge against discharge gain", "sampling and noise", largest):
         assert words in out
 
 
