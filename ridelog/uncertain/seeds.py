@@ -23,6 +23,7 @@ SEEDS: Mapping[str, int] = MappingProxyType(
         "bounds": 14,  # of a window, by when it lies
         "benefit": 12,
         "would return": 13,
+        "likely roads": 20,  # roads that may lie under the heights
         "ascent": 17,  # noise added to the heights, to see what it feigns
         "coast-down": 4_711,
         "coast-down road": 4_712,

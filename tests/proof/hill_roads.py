@@ -105,6 +105,21 @@ def terrain_road(
     return np.asarray(heights * rng.uniform(4, 10) / steep_pct)
 
 
+def rolling_road(rng: np.random.Generator, *, length_m: float = 9000) -> Floats:
+    """Height by the metre of a road that bends everywhere: waves of 300 to 4000 m, the longer the taller [m]."""
+    along = np.arange(0.0, length_m, STEP_M)
+    lengths_m = np.exp(rng.uniform(math.log(300), math.log(4000), 12))
+    waves = [np.sin(2 * np.pi * (along / length + rng.uniform())) * length for length in lengths_m]
+    grades = np.gradient(np.sum(waves, axis=0))
+    return np.asarray(np.cumsum(grades) * rng.uniform(3, 8) / 100 / float(np.quantile(np.abs(grades), 0.95)))
+
+
+def piece_of(rng: np.random.Generator, height_m: Floats, *, length_m: int = 9000) -> Floats:
+    """A piece of a longer road, by the metre, either way [m]."""
+    first = int(rng.integers(0, len(height_m) - length_m))
+    return height_m[first : first + length_m][:: int(rng.choice([-1, 1]))]
+
+
 # --- its hills ----------------------------------------------------------------------------------------
 
 
@@ -213,6 +228,11 @@ ERRORS = (
     HeightError("barometer in the wind", ((0.7, 8.0), (1.0, 900.0)), 0.05, 0.2),
     HeightError("satellites, open sky", ((1.5, 300.0),), 0.3, 0.1),
     HeightError("satellites, rough", ((3.0, 240.0), (0.5, 10.0)), 0.7, 0.1),
+)
+# Kinds that the rule for hills was not made with.
+OTHER_ERRORS = (
+    HeightError("satellites between houses", ((4.0, 90.0), (1.0, 25.0)), 1.0, 1.0),
+    HeightError("barometer in a thunderstorm", ((2.5, 1800.0), (0.3, 30.0)), 0.1, 0.1),
 )
 
 

@@ -5,15 +5,17 @@ numbers are moved by what they cannot (`slack_rules`), and four standard uncerta
 """
 
 import itertools
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
+from ridelog.analysis.road.agreed_slopes import agreed_slopes
 from ridelog.analysis.road.height_noise import Track
-from ridelog.analysis.road.height_uncertainty import told_slopes
-from ridelog.analysis.road.slopes import Slope, find_slopes
+from ridelog.analysis.road.height_uncertainty import hill_height_q, told_slopes
+from ridelog.analysis.road.slopes import Slope
 from ridelog.analysis.scene import heights_of
+from ridelog.uncertain.quantity import Quantity
 from tests.proof.hill_roads import (
     Floats,
     HeightError,
@@ -24,7 +26,6 @@ from tests.proof.hill_roads import (
     ridden,
     road_hills,
     slack_rules,
-    terrain_road,
 )
 
 SAME = 0.5  # two spans are of one hill if they share at least this part of what both cover
@@ -45,6 +46,7 @@ class HillCount:
     n_merged : hills in the answers that hold two hills which can be told and long level road between them
     height_off_m, height_off_beyond_m : height less the road's over the same stretch, and less what the device's error
         wandered besides [m]
+    n_held : hills in the answers whose interval of the height holds the road's
     end_off_m : start or end of a hill that can be told, less the true one [m]
     """
 
@@ -56,6 +58,7 @@ class HillCount:
     n_wrong: int = 0
     n_feigned: int = 0
     n_merged: int = 0
+    n_held: int = 0
     height_off_m: list[float] = field(default_factory=list)
     height_off_beyond_m: list[float] = field(default_factory=list)
     end_off_m: list[float] = field(default_factory=list)
@@ -73,6 +76,7 @@ class HillCount:
             str(self.n_feigned),
             str(self.n_merged),
             f"{np.median(off_m):.2f}, {off_m.max():.2f}",
+            f"{100 * self.n_held / self.n_found:.1f}",
             f"{np.median(beyond_m):.2f}, {beyond_m.max():.2f}",
             f"{np.median(ends_m):.0f}, {np.quantile(ends_m, 0.95):.0f}",
         )
@@ -81,35 +85,42 @@ class HillCount:
 
 HEADER = (
     "| heights | told hills found | of all | wrong | feigned | merged | height off: median, worst [m] "
-    "| without the device's drift [m] | ends off: median, 95 % [m] |\n"
-    "| --- | --- | --- | --- | --- | --- | --- | --- | --- |"
+    "| its interval holds the road's [%] | without the device's drift [m] | ends off: median, 95 % [m] |\n"
+    "| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |"
 )
 
 
-def count_hills(seeds: Iterable[int], error: HeightError, *, terrain_m: Floats | None = None) -> HillCount:
-    """Roads by chance, or over real terrain, ridden with heights of one error."""
+def count_hills(
+    seeds: Iterable[int], error: HeightError, *, road_of: Callable[[np.random.Generator], Floats] = drawn_road
+) -> HillCount:
+    """Roads of one kind, ridden with heights of one error."""
     count = HillCount()
     for seed in seeds:
-        rng = np.random.default_rng([seed, 77, terrain_m is not None])
-        road_m = drawn_road(rng) if terrain_m is None else terrain_road(rng, terrain_m)
+        road_m = road_of(np.random.default_rng([seed, 77, road_of is not drawn_road]))
         passage = ridden(np.random.default_rng([seed, 78]), road_m, error)
         _count(count, road_m, passage, error)
     return count
 
 
-def hills_found(passage: Passage) -> list[tuple[RoadHill, Slope]]:
-    """The hills that the analysis lists."""
+def hills_found(passage: Passage) -> list[tuple[RoadHill, Slope, Quantity]]:
+    """The hills that the analysis lists, and their heights with intervals."""
     heights = heights_of(Track(passage.time_s, passage.distance_m, passage.altitude_m, passage.speed_mps))
     if heights is None:
         return []
-    slopes = told_slopes(find_slopes(heights.profile, heights.noise), heights.noise)
-    place_m = heights.profile.distance_m
-    return [(RoadHill(one.direction, float(place_m[one.start]), float(place_m[one.end])), one) for one in slopes]
+    noise, place_m = heights.noise, heights.profile.distance_m
+    return [
+        (
+            RoadHill(one.direction, float(place_m[one.start]), float(place_m[one.end])),
+            one,
+            hill_height_q(one, noise),
+        )
+        for one in told_slopes(agreed_slopes(heights.profile, noise), noise)
+    ]
 
 
 def _count(count: HillCount, road_m: Floats, passage: Passage, error: HeightError) -> None:
     found = hills_found(passage)
-    spans = [span for span, _ in found]
+    spans = [span for span, _, _ in found]
     hills = road_hills(road_m)
     others = [road_hills(road_m, rule) for rule in slack_rules(error)]
     told = [hill for hill in hills if _told(hill, others, road_m, passage, error)]
@@ -122,7 +133,7 @@ def _count(count: HillCount, road_m: Floats, passage: Passage, error: HeightErro
             same = max(spans, key=hill.overlap)
             count.end_off_m += [same.start_m - hill.start_m, same.end_m - hill.end_m]
     level = level_runs(road_m, pct=_surely_level_pct(error), length_m=150.0 + 30.0 + 20 * error.u_m(25.0))
-    for span, slope in found:
+    for span, slope, height in found:
         count.n_found += 1
         count.n_wrong += all(_best(span, each) < SAME for each in (hills, *others))
         count.n_merged += _merges(span, told, level)
@@ -131,6 +142,7 @@ def _count(count: HillCount, road_m: Floats, passage: Passage, error: HeightErro
         rise_m = float(np.diff(np.interp(ends_m, np.arange(len(road_m)), road_m))[0])
         sign = 1.0 if span.direction == "up" else -1.0
         count.n_feigned += 100 * sign * rise_m < span.end_m - span.start_m
+        count.n_held += height.low95 <= rise_m <= height.high95
         count.height_off_m.append(slope.height_m - rise_m)
         count.height_off_beyond_m.append(slope.height_m - rise_m - drift_m)
 

@@ -140,7 +140,8 @@ def drop_trials(motion: Motion, noise: HeightNoise, runs: Runs, *, seed: str, n:
     quick_m = noise.fast_u_m(noise.where_m(end_s) - noise.where_m(start_s))
     rounding_m = np.hypot(noise.rounding_at_m(start_s), noise.rounding_at_m(end_s))
     quick_first, quick_last = normal_at_bounds(seed, runs, part=QUICK, n=n)
-    drop += np.hypot(quick_m, rounding_m)[:, None] * ((quick_first - quick_last) / math.sqrt(2))
+    single_m = np.hypot(np.hypot(quick_m, rounding_m), noise.leaping_u_m(start_s, end_s))
+    drop += single_m[:, None] * ((quick_first - quick_last) / math.sqrt(2))
     height_m = motion.height_m[first] - motion.height_m[last]
     drop += height_m[:, None] * scale
     rate_mps = np.nan_to_num(motion.speed_mps * motion.grade_pct / 100)

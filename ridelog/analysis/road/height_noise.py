@@ -13,6 +13,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from ridelog.analysis.road.no_road import leaping_m2
 from ridelog.analysis.road.profile import Profile
 from ridelog.arrays import Floats, mask_runs, robust_scale
 
@@ -106,6 +107,7 @@ class HeightNoise:
     wander_m2ps : slow_m²/memory_s of the error by how the road bends up and down: at most that, where roads bend too
         [m²/s]
     digit_m : step in which the heights were written, 0 where none shows [m]
+    leaping_m2 : variance of the error where heights are no road's, shape (m,), 0 where not given [m²]
     """
 
     kind: HeightKind
@@ -121,6 +123,7 @@ class HeightNoise:
     n_looks: int = 0
     wander_m2ps: float = 0.0
     digit_m: float = 0.0
+    leaping_m2: Floats | None = None
 
     def slow_u_m(self, duration_s: Floats | float) -> Floats:
         """What the slow error does to a difference of heights that were passed this long apart [m]."""
@@ -171,6 +174,13 @@ class HeightNoise:
     def where_m(self, time_s: Floats | float) -> Floats:
         """Distance along the ride at times [m]."""
         return np.asarray(np.interp(time_s, self.passed_s, self.distance_m))
+
+    def leaping_u_m(self, start_s: Floats | float, end_s: Floats | float) -> Floats:
+        """What leaps of the height do to a difference of heights passed at two times [m]."""
+        if self.leaping_m2 is None:
+            return np.zeros(np.shape(start_s))
+        variances = (np.interp(at_s, self.passed_s, self.leaping_m2) for at_s in (start_s, end_s))
+        return np.asarray(np.sqrt(sum(variances)))
 
     def rounding_at_m(self, time_s: Floats | float) -> Floats:
         """How far smoothing may have moved the height at times [m]."""
@@ -229,6 +239,7 @@ def height_noise(
         n_looks=len(looks),
         wander_m2ps=wander_m2ps,
         digit_m=profile.digit_m,
+        leaping_m2=leaping_m2(profile, passed_s, memory_s=settings.memory_s),
     )
 
 

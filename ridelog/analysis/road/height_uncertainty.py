@@ -39,6 +39,7 @@ def height_change_q(
             Contribution("slow height error", float(noise.slow_u_m(end_s - start_s)), dof=noise.dof),
             Contribution("quick height error", float(noise.fast_u_m(length_m))),
             Contribution("height scale", rectangular_u(noise.scale_ratio), sensitivity=change_m),
+            Contribution("leaps", float(noise.leaping_u_m(start_s, end_s))),
             Contribution("other", other_u_m),
         ],
     )

@@ -58,6 +58,7 @@ class SlopeSettings:
 
 DEFAULT_SETTINGS = SlopeSettings()
 SMOOTHING_M = HEIGHTS.smoothing_m  # of a profile of which no more is known [m]
+Span = tuple[int, int]
 
 
 @dataclass(frozen=True)
@@ -112,8 +113,13 @@ def find_slopes(
     slopes : in riding order, not overlapping
     """
     road = sharpened(straight_stretches(profile, noise, settings), profile, noise, settings)
+    slopes = [_slope(profile, road, ends, leg, noise) for ends, leg in rises(road, settings)]
+    return sorted(slopes, key=lambda slope: slope.start)
+
+
+def rises(road: Stretches, settings: SlopeSettings = DEFAULT_SETTINGS) -> Iterator[tuple[Span, Span]]:
+    """The hills of a road of straight stretches: between which of its points each lies, and the road does not turn."""
     cut = _level(road, settings)
-    slopes: list[Slope] = []
     for low, high in itertools.pairwise(turning_points(road.height_m, reversal_m=settings.reversal_m)):
         sign = 1.0 if road.height_m[high] >= road.height_m[low] else -1.0
         for first, last in mask_runs(~cut[low:high]):
@@ -121,9 +127,8 @@ def find_slopes(
             if not len(climbing):
                 continue
             whole = low + first + int(climbing[0]), low + first + int(climbing[-1]) + 1
-            for start, end in _steep_enough(road, *whole, sign, settings):
-                slopes.append(_slope(profile, road, (start, end), (low, high), noise))
-    return sorted(slopes, key=lambda slope: slope.start)
+            for ends in _steep_enough(road, *whole, sign, settings):
+                yield ends, (low, high)
 
 
 def straight_stretches(
@@ -219,11 +224,15 @@ def _with_level_parts(
     return np.unique(np.append(points, more)).astype(np.intp)
 
 
+def walk_m2ps(profile: Profile, noise: HeightNoise) -> float:
+    """How fast the error wanders over short times, by stops, by bends, or beside a road that bends everywhere [m²/s]."""
+    return min(noise.short_walk_m2ps, wander_beside_bends(profile, noise))
+
+
 def _walk_m(profile: Profile, noise: HeightNoise, *, over_m: float = 100.0) -> float:
     """Variance a metre of the rises that the errors feign; the quick error's by what it does over ``over_m`` [m²/m]."""
     seconds_per_m = float(np.median(np.diff(noise.passed_s) / np.diff(noise.distance_m)))
-    walk_m2ps = min(noise.short_walk_m2ps, wander_beside_bends(profile, noise))
-    return 2 * walk_m2ps * seconds_per_m + 2 * (noise.fast_m**2 + noise.digit_m**2 / 24) / over_m
+    return 2 * walk_m2ps(profile, noise) * seconds_per_m + 2 * (noise.fast_m**2 + noise.digit_m**2 / 24) / over_m
 
 
 def _rounded_off_m(place_m: Floats, bends: Floats, smoothing_m: float) -> Floats:
@@ -332,7 +341,7 @@ def _mean_pct(road: Stretches, start: int, end: int, sign: float) -> float:
 
 
 def _slope(
-    profile: Profile, road: Stretches, ends: tuple[int, int], leg: tuple[int, int], noise: HeightNoise | None
+    profile: Profile, road: Stretches, ends: Span, leg: Span, noise: HeightNoise | None
 ) -> Slope:
     """The record of a slope between two points of a road; ``leg`` are those between which the road does not turn."""
     height_m = float(road.height_m[ends[1]] - road.height_m[ends[0]])
@@ -340,12 +349,12 @@ def _slope(
     u_m = (0.0, 0.0)
     if noise is not None:
         low, high = (int(road.points[point]) for point in leg)
-        u_m = _ends_u_m(profile, (start, end), (low, high), noise)
+        u_m = ends_u_m(profile, (start, end), (low, high), noise)
     return Slope("up" if height_m > 0 else "down", start, end, height_m, *u_m)
 
 
-def _ends_u_m(
-    profile: Profile, ends: tuple[int, int], leg: tuple[int, int], noise: HeightNoise, *, reach_m: float = 150.0
+def ends_u_m(
+    profile: Profile, ends: Span, leg: Span, noise: HeightNoise, *, reach_m: float = 150.0
 ) -> tuple[float, float]:
     """Standard uncertainties of where a slope begins and ends, from the errors of the heights [m].
 
