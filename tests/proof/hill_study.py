@@ -10,10 +10,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from ridelog.analysis.road.agreed_slopes import agreed_slopes
 from ridelog.analysis.road.height_noise import Track
 from ridelog.analysis.road.height_uncertainty import hill_height_q, told_slopes
-from ridelog.analysis.road.slopes import Slope
+from ridelog.analysis.road.hills.agreed_slopes import agreed_slopes
+from ridelog.analysis.road.hills.slopes import Slope
 from ridelog.analysis.scene import heights_of
 from ridelog.uncertain.quantity import Quantity
 from tests.proof.hill_roads import (
@@ -142,7 +142,9 @@ def _count(count: HillCount, road_m: Floats, passage: Passage, error: HeightErro
         rise_m = float(np.diff(np.interp(ends_m, np.arange(len(road_m)), road_m))[0])
         sign = 1.0 if span.direction == "up" else -1.0
         count.n_feigned += 100 * sign * rise_m < span.end_m - span.start_m
-        count.n_held += height.low95 <= rise_m <= height.high95
+        count.n_held += (
+            height.low95 is not None and height.high95 is not None and height.low95 <= rise_m <= height.high95
+        )
         count.height_off_m.append(slope.height_m - rise_m)
         count.height_off_beyond_m.append(slope.height_m - rise_m - drift_m)
 

@@ -14,8 +14,8 @@ import numpy as np
 import pytest
 
 from ridelog import load_ride
+from ridelog.analysis.road.hills.slopes import DEFAULT_SETTINGS
 from ridelog.analysis.road.profile import gaussian
-from ridelog.analysis.road.slopes import DEFAULT_SETTINGS
 from ridelog.analysis.scene import heights_of, track_of
 from tests.places import others_recording
 from tests.proof.hill_roads import (

@@ -37,11 +37,14 @@ from ridelog.analysis.pack.resistance import DEFAULT_SETTINGS as RESISTANCE
 from ridelog.analysis.road.distance import DEFAULT_DISTANCE_LIMIT_PCT, DISTANCE_LIMITS_PCT
 from ridelog.analysis.road.height_coverage import DEFAULT_SETTINGS as COVERAGE
 from ridelog.analysis.road.height_noise import DEFAULT_SETTINGS as HEIGHTS
+from ridelog.analysis.road.hills.agreed_slopes import END_NEAR_M, MOST, SAME
+from ridelog.analysis.road.hills.likely_roads import DEFAULT_SETTINGS as ROADS
+from ridelog.analysis.road.hills.slopes import DEFAULT_SETTINGS as SLOPES
 from ridelog.analysis.road.load_uncertainty import DEFAULT_SPEED_LIMIT_RATIO, GUST_RATIO, GUST_S, SPEED_LIMIT_RATIOS
+from ridelog.analysis.road.no_road import leaping_m2
 from ridelog.analysis.road.places import NEAR_M, same_hill_pairs
 from ridelog.analysis.road.profile import ascent_descent_m
 from ridelog.analysis.road.rough_heights import grade_smoothing_m
-from ridelog.analysis.road.slopes import DEFAULT_SETTINGS as SLOPES
 from ridelog.analysis.summary import MOVING_MPS
 from ridelog.analysis.worth.benefit import BATTERY_EFFICIENCY, DRIVE_EFFICIENCY
 from ridelog.analysis.worth.motor import CAPTURED_SHARES, STRIKING_PCT, USUAL_PCT
@@ -75,7 +78,11 @@ def settings_used(ride: Ride, *, min_height_m: float, min_grade_pct: float) -> S
             "both_ways_within_m": _default(same_hill_pairs, "tolerance_m"),
             "bound_u_m": BOUND_U_M,
             "place_within_m": NEAR_M,
+            "same_ratio": SAME,
+            "most_roads_ratio": MOST,
+            "end_near_m": END_NEAR_M,
         },
+        "likely_roads": asdict(ROADS),
         "heights": _heights(),
         "height_coverage": asdict(COVERAGE),
         "braking": asdict(BRAKING),
@@ -111,6 +118,8 @@ def _distance(ride: Ride) -> dict[str, Any]:
 
 def _heights() -> dict[str, Any]:
     return {
+        "no_road_pct": _default(leaping_m2, "no_road_pct"),
+        "leap_steep_pct": _default(leaping_m2, "steep_pct"),
         **asdict(HEIGHTS),
         "grade_u_limit": _default(grade_smoothing_m, "limit"),
         "longest_grade_smoothing_m": _default(grade_smoothing_m, "longest_m"),

@@ -9,11 +9,11 @@ from ridelog.analysis.braking.available import energy_parts
 from ridelog.analysis.braking.events import Event
 from ridelog.analysis.braking.possible import Possible, captured_pct, possible, raised
 from ridelog.analysis.electrical.flow_model import Throughput
-from ridelog.analysis.road.agreed_slopes import agreed_slopes
 from ridelog.analysis.road.height_uncertainty import hill_height_q, mean_grade_q, told_slopes
+from ridelog.analysis.road.hills.agreed_slopes import agreed_slopes
+from ridelog.analysis.road.hills.slopes import DEFAULT_SETTINGS as SLOPES
+from ridelog.analysis.road.hills.slopes import Slope
 from ridelog.analysis.road.places import same_hill_pairs
-from ridelog.analysis.road.slopes import DEFAULT_SETTINGS as SLOPES
-from ridelog.analysis.road.slopes import Slope
 from ridelog.analysis.scene import Heights, Scene
 from ridelog.answer.hills import Hill, HillPair
 from ridelog.arrays import Floats, Runs, time_gaps

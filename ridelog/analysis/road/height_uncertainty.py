@@ -8,9 +8,9 @@ import math
 import numpy as np
 
 from ridelog.analysis.road.height_noise import HeightNoise
+from ridelog.analysis.road.hills.slopes import Slope
 from ridelog.analysis.road.motion import Motion
 from ridelog.analysis.road.profile import Profile, ascent_descent_m, gaussian, turning_points
-from ridelog.analysis.road.slopes import Slope
 from ridelog.uncertain.gum import Contribution, combine, coverage_factor, rectangular_u
 from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.seeds import stream

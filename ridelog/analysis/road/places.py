@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ridelog.analysis.road.hills.slopes import Slope
 from ridelog.analysis.road.profile import Profile
-from ridelog.analysis.road.slopes import Slope
 from ridelog.answer.hills import Place
 from ridelog.arrays import Floats
 

@@ -16,9 +16,9 @@ from ridelog.analysis.road.height_uncertainty import (
     mean_grade_q,
     told_slopes,
 )
+from ridelog.analysis.road.hills.slopes import find_slopes
 from ridelog.analysis.road.motion import Motion
 from ridelog.analysis.road.profile import height_profile
-from ridelog.analysis.road.slopes import find_slopes
 from ridelog.timeline.ride import join_recordings
 from tests.analysis.chance_rides import SEEDS, chance_ride, coverage_and_width
 from tests.analysis.road.heights import GRID_M, noise_of, wander

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
+from ridelog.analysis.road.hills.slopes import find_slopes
 from ridelog.analysis.road.places import Positions, same_hill_pairs
 from ridelog.analysis.road.profile import height_profile
-from ridelog.analysis.road.slopes import find_slopes
 from ridelog.answer.hills import Place
 
 ALONG_M = np.array([0.0, 100.0, 200.0, 300.0])

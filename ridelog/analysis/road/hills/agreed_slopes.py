@@ -8,17 +8,17 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ridelog.analysis.road.height_noise import HeightNoise
-from ridelog.analysis.road.likely_roads import DEFAULT_SETTINGS as ROADS
-from ridelog.analysis.road.likely_roads import RoadSettings, likely_roads
+from ridelog.analysis.road.hills.likely_roads import DEFAULT_SETTINGS as ROADS
+from ridelog.analysis.road.hills.likely_roads import RoadSettings, likely_roads
+from ridelog.analysis.road.hills.slopes import DEFAULT_SETTINGS as SLOPES
+from ridelog.analysis.road.hills.slopes import Slope, SlopeSettings, Stretches, find_slopes, rises
 from ridelog.analysis.road.profile import Profile
-from ridelog.analysis.road.slopes import DEFAULT_SETTINGS as SLOPES
-from ridelog.analysis.road.slopes import Slope, SlopeSettings, Stretches, find_slopes, rises
 from ridelog.arrays import Floats
 
 SAME = 0.5  # two stretches are one hill if they have at least this share of what both cover in common
 MOST = 0.5  # share of the roads that must have a hill
 # Two cells of the roads: an end as drawn from the profile is the finer, where it is the same [m].
-NEAR_M = 30.0
+END_NEAR_M = 30.0
 
 
 @dataclass(frozen=True)
@@ -89,7 +89,9 @@ def _agreed(lists: list[_Hills]) -> list[_Agreed]:
     agreed = []
     while open_mask.any():
         best = int(np.argmax(np.where(open_mask, alike, -1.0)))
-        mine = [(each, int(partner[best])) for each, (partner, _) in zip(lists, found, strict=True) if partner[best] >= 0]
+        mine = [
+            (each, int(partner[best])) for each, (partner, _) in zip(lists, found, strict=True) if partner[best] >= 0
+        ]
         starts, ends = ([float(getattr(each, part)[k]) for each, k in mine] for part in ("start_m", "end_m"))
         middles, spreads = ([float(of(side)) for side in (starts, ends)] for of in (np.median, np.std))
         agreed.append(_Agreed(float(way[best]), *middles, *spreads))
@@ -114,9 +116,9 @@ def _partners(way: Floats, start_m: Floats, end_m: Floats, road: _Hills) -> tupl
 
 
 def _slope(agreed: _Agreed, own: list[Slope], profile: Profile) -> Slope:
-    """The hill with its ends as drawn from the profile, where these are the ones agreed on to within `NEAR_M`."""
+    """The hill with its ends as drawn from the profile, where these are the ones agreed on to within `END_NEAR_M`."""
     start, end = (int(np.argmin(np.abs(profile.distance_m - at_m))) for at_m in (agreed.start_m, agreed.end_m))
-    near = NEAR_M / float(profile.distance_m[1] - profile.distance_m[0])
+    near = END_NEAR_M / float(profile.distance_m[1] - profile.distance_m[0])
     like = [slope for slope in own if slope.height_m * agreed.way > 0]
     first = min(like, key=lambda slope: abs(slope.start - start), default=None)
     last = min(like, key=lambda slope: abs(slope.end - end), default=None)
@@ -138,7 +140,10 @@ def _apart(slopes: list[Slope], profile: Profile) -> list[Slope]:
         one, other = parted[k], parted[k + 1]
         if one.end > other.start:
             middle = (one.end + other.start) // 2
-            parted[k], parted[k + 1] = _between(one, one.start, middle, profile), _between(other, middle, other.end, profile)
+            parted[k], parted[k + 1] = (
+                _between(one, one.start, middle, profile),
+                _between(other, middle, other.end, profile),
+            )
     return parted
 
 

@@ -8,8 +8,8 @@ import pytest
 
 from ridelog.analysis.road.height_noise import HeightNoise
 from ridelog.analysis.road.height_uncertainty import hill_height_q
+from ridelog.analysis.road.hills.slopes import find_slopes
 from ridelog.analysis.road.profile import height_profile
-from ridelog.analysis.road.slopes import find_slopes
 
 FOOT_M, TOP_M, RISE_M, SPEED_MPS = 600.0, 1000.0, 20.0, 5.0
 ALONG_M = np.arange(0.0, 1600.1, SPEED_MPS)  # a sample a second

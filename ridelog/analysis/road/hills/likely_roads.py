@@ -12,8 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ridelog.analysis.road.height_noise import HeightNoise
+from ridelog.analysis.road.hills.slopes import Stretches, walk_m2ps
 from ridelog.analysis.road.profile import Profile
-from ridelog.analysis.road.slopes import Stretches, walk_m2ps
 from ridelog.arrays import Floats
 from ridelog.uncertain.seeds import stream
 
@@ -100,12 +100,14 @@ class _Rises:
         quick_m2 = 2 * (noise.fast_m**2 + noise.digit_m**2 / 24) * length_m / 100.0  # by what it does over 100 m
         leaping_m2 = noise.leaping_u_m(noise.passed_s[self.points[:-1]], noise.passed_s[self.points[1:]]) ** 2
         forgotten = -np.expm1(-lasted_s / noise.memory_s)
-        variance_m2 = 2 * walk_m2ps(profile, noise) * lasted_s + quick_m2 + settings.least_u_m**2 + forgotten * leaping_m2
+        variance_m2 = (
+            2 * walk_m2ps(profile, noise) * lasted_s + quick_m2 + settings.least_u_m**2 + forgotten * leaping_m2
+        )
         self._weight = np.concatenate(([0.0], np.cumsum(length_m**2 / variance_m2)))
         self._moment = np.concatenate(([0.0], np.cumsum(length_m * rise_m / variance_m2)))
         self._end_p = min(settings.cell_m / settings.stretch_m, 0.5)
 
-    def kinds(self, begin: Indices, end: int) -> tuple[Floats, Floats]:
+    def kinds(self, begin: Indices, end: Indices | int) -> tuple[Floats, Floats]:
         """Logarithms of how likely stretches are as level ones, and as others, but for a common part."""
         weight, moment = self._weight[end] - self._weight[begin], self._moment[end] - self._moment[begin]
         level, steep = (
@@ -136,21 +138,22 @@ class _Rises:
             likely[end] = best + math.log(float(np.exp(ways - best).sum())) if math.isfinite(best) else -math.inf
         return likely
 
-    def grade(self, begin: int, end: int, rng: np.random.Generator) -> float:
-        """A grade of a stretch, by chance [1]."""
-        level, steep = (float(kind[0]) for kind in self.kinds(np.array([begin]), end))
-        is_level = rng.random() < 1 / (1 + math.exp(min(steep - level, 500.0)))
-        u = (self.settings.level_u_pct if is_level else self.settings.steep_u_pct) / 100
+    def grades(self, cuts: Indices, rng: np.random.Generator) -> Floats:
+        """A grade of each stretch between cuts, by chance [1]."""
+        begin, end = cuts[:-1], cuts[1:]
+        level, steep = self.kinds(begin, end)
+        level_mask = rng.random(len(begin)) < 1 / (1 + np.exp(np.minimum(steep - level, 500.0)))
+        u = np.where(level_mask, self.settings.level_u_pct, self.settings.steep_u_pct) / 100
         precision = self._weight[end] - self._weight[begin] + 1 / u**2
         mean = (self._moment[end] - self._moment[begin]) / precision
-        return float(mean + rng.standard_normal() / math.sqrt(precision))
+        return np.asarray(mean + rng.standard_normal(len(begin)) / np.sqrt(precision))
 
 
 def _one(
     profile: Profile, rises: _Rises, ways: dict[int, tuple[Indices, Floats]], rng: np.random.Generator
 ) -> Stretches:
-    """One road, drawn from its end to its beginning; ``ways`` are kept from road to road."""
-    cells, grades = [rises.n], []
+    """One road, cut from its end to its beginning; ``ways`` are kept from road to road."""
+    cells = [rises.n]
     while cells[-1] > 0:
         end = cells[-1]
         if end not in ways:
@@ -159,8 +162,7 @@ def _one(
             ways[end] = begin, share / share[-1]
         begin, share = ways[end]
         cells.append(int(begin[min(int(np.searchsorted(share, rng.random())), len(begin) - 1)]))
-        grades.append(rises.grade(cells[-1], end, rng))
-    at = np.array(cells[::-1])
-    rise_m = np.array(grades[::-1]) * np.diff(rises.distance_m[at])
+    cuts = np.array(cells[::-1], dtype=np.intp)
+    rise_m = rises.grades(cuts, rng) * np.diff(rises.distance_m[cuts])
     height_m = profile.height_m[0] + np.concatenate(([0.0], np.cumsum(rise_m)))
-    return Stretches(rises.points[at], rises.distance_m[at], height_m)
+    return Stretches(rises.points[cuts], rises.distance_m[cuts], height_m)

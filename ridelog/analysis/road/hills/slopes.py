@@ -225,7 +225,7 @@ def _with_level_parts(
 
 
 def walk_m2ps(profile: Profile, noise: HeightNoise) -> float:
-    """How fast the error wanders over short times, by stops, by bends, or beside a road that bends everywhere [m²/s]."""
+    """How fast the error wanders over short times: by stops, bends, or beside a road that bends everywhere [m²/s]."""
     return min(noise.short_walk_m2ps, wander_beside_bends(profile, noise))
 
 
@@ -340,20 +340,18 @@ def _mean_pct(road: Stretches, start: int, end: int, sign: float) -> float:
     return float(100 * sign * rise_m / run_m)
 
 
-def _slope(
-    profile: Profile, road: Stretches, ends: Span, leg: Span, noise: HeightNoise | None
-) -> Slope:
+def _slope(profile: Profile, road: Stretches, ends: Span, leg: Span, noise: HeightNoise | None) -> Slope:
     """The record of a slope between two points of a road; ``leg`` are those between which the road does not turn."""
     height_m = float(road.height_m[ends[1]] - road.height_m[ends[0]])
     start, end = (int(road.points[point]) for point in ends)
     u_m = (0.0, 0.0)
     if noise is not None:
         low, high = (int(road.points[point]) for point in leg)
-        u_m = ends_u_m(profile, (start, end), (low, high), noise)
+        u_m = _ends_u_m(profile, (start, end), (low, high), noise)
     return Slope("up" if height_m > 0 else "down", start, end, height_m, *u_m)
 
 
-def ends_u_m(
+def _ends_u_m(
     profile: Profile, ends: Span, leg: Span, noise: HeightNoise, *, reach_m: float = 150.0
 ) -> tuple[float, float]:
     """Standard uncertainties of where a slope begins and ends, from the errors of the heights [m].

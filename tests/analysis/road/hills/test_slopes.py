@@ -5,13 +5,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from ridelog.analysis.road.profile import height_profile
-from ridelog.analysis.road.slopes import (
+from ridelog.analysis.road.hills.slopes import (
     DEFAULT_SETTINGS,
     find_slopes,
     sharpened,
     straight_stretches,
 )
+from ridelog.analysis.road.profile import height_profile
 
 
 def ridden(knots_m, heights_m, *, step_m=2.0):
