@@ -70,17 +70,22 @@ class HillCount:
         )
         cells = (
             name,
-            f"{self.n_told_found} of {self.n_told} ({100 * self.n_told_found / self.n_told:.1f} %)",
+            _share(self.n_told_found, self.n_told),
             f"{self.n_true_found} of {self.n_true}",
-            f"{self.n_wrong} of {self.n_found} ({100 * self.n_wrong / self.n_found:.1f} %)",
+            _share(self.n_wrong, self.n_found),
             str(self.n_feigned),
             str(self.n_merged),
             f"{np.median(off_m):.2f}, {off_m.max():.2f}",
             f"{100 * self.n_held / self.n_found:.1f}",
             f"{np.median(beyond_m):.2f}, {beyond_m.max():.2f}",
-            f"{np.median(ends_m):.0f}, {np.quantile(ends_m, 0.95):.0f}",
+            f"{np.median(ends_m):.0f}, {np.quantile(ends_m, 0.95):.0f}" if len(ends_m) else "none told",
         )
         return "| " + " | ".join(cells) + " |"
+
+
+def _share(part: int, whole: int) -> str:
+    """A count of a count; as a percentage too where there are any."""
+    return f"{part} of {whole}" + (f" ({100 * part / whole:.1f} %)" if whole else "")
 
 
 HEADER = (

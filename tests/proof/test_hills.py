@@ -34,7 +34,7 @@ from tests.proof.hill_roads import (
 from tests.proof.hill_study import HEADER, HillCount, count_hills
 
 TABLE = Path(__file__).with_name("hills.md")
-WORDS = """# Hills of 100 roads each
+WORDS = """# Hills of 50 or 100 roads each
 
 Written by `make proof` (`tests/proof/test_hills.py`). A hill is *told* if it stays one, at least 80 % the same, when
 any number of the definition is moved by what the heights cannot tell (two standard uncertainties of a rise over 150 m
@@ -43,7 +43,7 @@ there climbs by less than 1 %; *merged*: two told hills in one, with level road 
 tell between them. The device's drift between foot and top is in no single pass of a road; the interval allows for it.
 
 The rule was made with the first five kinds of heights, on roads by chance and over real terrain with other seeds.
-Rolling roads bend everywhere; roads of a recorded ride are pieces of its profile; both, and the last two kinds of
+Rolling roads bend everywhere, so that heights tell few of their ends; roads of a recorded ride are pieces of its profile; both, and the last two kinds of
 heights, are as the rule found them.
 """
 HELD_OUT = range(70_000, 70_100)  # of no road that the rule was made with
@@ -123,11 +123,13 @@ def roads_at_hand() -> dict[str, Callable[[np.random.Generator], np.ndarray]]:
 
 @pytest.fixture(scope="module")
 def studies() -> Studies:
-    """100 roads of each kind for each kind of heights; writes the table."""
+    """Roads of each kind for each kind of heights, 100 of those the rule was made with, else 50; writes the table."""
     counts = {
-        (road, error.name): count_hills(HELD_OUT, error, road_of=road_of)
+        (road, error.name): count_hills(
+            HELD_OUT if road in MADE_WITH and error in ERRORS else HELD_OUT[:50], error, road_of=road_of
+        )
         for road, road_of in roads_at_hand().items()
-        for error in (*ERRORS, *OTHER_ERRORS)
+        for error in (*ERRORS, *(OTHER_ERRORS if road in MADE_WITH else ()))
     }
     rows = [count.row(f"{name}, roads {road}") for (road, name), count in counts.items()]
     if len({road for road, _ in counts}) == 4:
