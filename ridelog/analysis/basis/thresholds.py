@@ -118,12 +118,12 @@ def _distance(ride: Ride) -> dict[str, Any]:
 
 def _heights() -> dict[str, Any]:
     return {
-        "no_road_pct": _default(leaping_m2, "no_road_pct"),
-        "leap_steep_pct": _default(leaping_m2, "steep_pct"),
         **asdict(HEIGHTS),
         "grade_u_limit": _default(grade_smoothing_m, "limit"),
         "longest_grade_smoothing_m": _default(grade_smoothing_m, "longest_m"),
         "ascent_reversal_m": _default(ascent_descent_m, "reversal_m"),
+        "no_road_pct": _default(leaping_m2, "no_road_pct"),
+        "leap_steep_pct": _default(leaping_m2, "steep_pct"),
     }
 
 
