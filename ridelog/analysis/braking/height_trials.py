@@ -48,7 +48,9 @@ class SlowError(ByHalves):
     def _mean_at(self, samples: tuple[int, ...]) -> Floats:
         places, counts = np.unique(samples, return_counts=True)
         weighted = (count * self.at(int(place)) for place, count in zip(places, counts, strict=True))
-        return np.asarray(sum(weighted, np.zeros(1)) / len(samples))
+        mean = np.asarray(sum(weighted, np.zeros(1)) / len(samples))
+        mean.flags.writeable = False
+        return mean
 
     def _kept_ratio(self, start: int, end: int) -> float:
         """What is left of the error from one sample to another [1]."""

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ridelog.analysis.electrical.bridges import Readings
-from ridelog.analysis.electrical.charge import Rule
+from ridelog.analysis.electrical.charge import Rule, usual_step_h
 from ridelog.arrays import Floats, Mask
 
 # What the variance of a kinked line is of that of a line that jumps, at the same bends: h²/480 against h²/24.
@@ -81,7 +81,7 @@ def between_samples(parts: tuple[Floats, Floats], noise: Floats, step_h: Floats,
     """
     cube_h3 = step_h**3
     if bridged is not None:
-        cube_h3 = step_h * np.where(bridged, np.minimum(step_h, _usual(step_h)), step_h) ** 2
+        cube_h3 = step_h * np.where(bridged, np.minimum(step_h, usual_step_h(step_h)), step_h) ** 2
         step_h = np.where(bridged, 0.0, step_h)
     power = np.log(KINKS_OF_JUMPS) / np.log(KINKED)
     whole = [_bends(part, step_h) for part in parts]
@@ -110,12 +110,6 @@ def between_samples(parts: tuple[Floats, Floats], noise: Floats, step_h: Floats,
             for weight, product in zip(weights, products, strict=True)
         ]
     )
-
-
-def _usual(step_h: Floats) -> float:
-    """The usual step; 0 where none counts [h]."""
-    steps_h = step_h[step_h > 0]
-    return float(np.median(steps_h)) if len(steps_h) else 0.0
 
 
 def _of_steps(product: Floats, longer_h3: Floats, told: Mask, cube_h3: Floats) -> Floats:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ridelog.analysis.electrical.charge import SECONDS_PER_HOUR, Rule
+from ridelog.analysis.electrical.charge import SECONDS_PER_HOUR, Rule, usual_step_h
 from ridelog.analysis.electrical.rest import Rest
 from ridelog.arrays import Floats, Mask, Runs
 from ridelog.uncertain.seeds import stream
@@ -131,7 +131,7 @@ def bridges(
     rng = stream("bridges")
     counts = rng.exponential(size=(N_COUNTS, n_trials)).astype(np.float32)
     step_h = readings.step_h
-    usual_h = float(np.median(step_h[step_h > 0]))
+    usual_h = usual_step_h(step_h)
     widths = np.maximum(np.round(step_h[where] / usual_h).astype(int), 2)
     for width in np.unique(widths):
         if width >= len(rate) // 2:

@@ -114,6 +114,12 @@ def own_share(step_h: Floats, bridged_mask: Mask | None) -> Floats:
     share = np.ones(len(step_h))
     if bridged_mask is None or not bridged_mask.any():
         return share
-    usual_h = float(np.median(step_h[step_h > 0]))
+    usual_h = usual_step_h(step_h)
     np.divide(usual_h, step_h, out=share, where=bridged_mask & (step_h > usual_h))
     return share
+
+
+def usual_step_h(step_h: Floats) -> float:
+    """The usual one of the steps that count, which are above 0; 0 where none does [h]."""
+    counting_h = step_h[step_h > 0]
+    return float(np.median(counting_h)) if len(counting_h) else 0.0

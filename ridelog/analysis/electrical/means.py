@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ridelog.analysis.electrical.charge import SECONDS_PER_HOUR
+from ridelog.analysis.electrical.charge import SECONDS_PER_HOUR, usual_step_h
 from ridelog.arrays import Floats, Mask
 
 # All of these were fitted to waveforms whose hidden part is known, read as means over 0.1 to 10 s: 50 simulated rides
@@ -69,7 +69,7 @@ def hidden(rate: Floats, step_h: Floats, whole: Mask) -> Hidden:
     pairs[_on_edge(rate)] = 0.0
     if not pairs.any():
         return Hidden(nothing, nothing, 0.0)
-    ratio, reach = _ratio(pairs, fours, float(np.median(step_h[step_h > 0])) * SECONDS_PER_HOUR)
+    ratio, reach = _ratio(pairs, fours, usual_step_h(step_h) * SECONDS_PER_HOUR)
     best, variance = nothing.copy(), nothing.copy()
     ends = np.arange(2, len(rate))
     best[ends] += ratio * pairs / 4  # each pair overlaps the next, and is shared by its two steps
