@@ -65,10 +65,18 @@ def _beyond_their_whole(answer: Answer) -> Iterator[str]:
         on_hills = sum(told.value for told in (getattr(hill, name) for hill in answer.hills) if told is not None)
         if on_hills > (flowed.value if flowed is not None else 0.0) * (1 + 1e-6) + ROUNDING:
             yield f"hills {name} {on_hills:g} exceed what the ride had"
+    back = answer.energy.returned_wh
+    if back is not None and whole.returned_wh is not None and whole.returned_wh.value > back.value * (1 + ROUNDING):
+        yield f"braking returned {whole.returned_wh.value:g} exceeds {back.value:g} of the ride"
     for name in ("available_wh", "returned_wh"):
         most = getattr(whole, name)
         down = [hill for hill in answer.hills if hill.direction == "down"]
-        for what, parts in (("events", whole.events), ("kinds", whole.kinds), ("hills", down)):
+        for what, parts in (
+            ("events", whole.events),
+            ("kinds", whole.kinds),
+            ("bands", answer.speed_bands),
+            ("hills", down),
+        ):
             told: list[Any] = [getattr(one, name) for one in parts]
             together = sum(one.value for one in told if one is not None)
             if most is None and together > ROUNDING:

@@ -1,6 +1,6 @@
 """Missing samples: what a straight line across them misses, learnt from the rest of the same log."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -65,17 +65,39 @@ class Bridges:
     """What flowed across missing samples beyond the straight line.
 
     ``time_s`` is the middle of each bridge, shape (n,), ``trials`` shape (n, 2, n_trials): drawn and returned, in the
-    unit of the rate times hours.
+    unit of the rate times hours, and ``best`` their best values, shape (n, 2).
     """
 
     time_s: Floats
     trials: Floats
+    best: Floats
 
-    def within(self, start_s: float, end_s: float) -> Floats:
-        """Trials of all bridges in a window together, shape (2, n_trials), or (2, 1) where there is none."""
+    def within(self, start_s: float, end_s: float) -> tuple[Floats, Floats]:
+        """All bridges in a window together: best values, shape (2, 1), and trials, (2, n_trials or 1)."""
         inside = (self.time_s > start_s) & (self.time_s <= end_s)
-        total: Floats = self.trials[inside].sum(axis=0) if inside.any() else np.zeros((2, 1))
-        return total
+        if not inside.any():
+            return np.zeros((2, 1)), np.zeros((2, 1))
+        return self.best[inside].sum(axis=0)[:, None], self.trials[inside].sum(axis=0)
+
+    def above_nothing(self, lines: Floats) -> "Bridges":
+        """The same, but in no gap less than nothing flowed, by best values.
+
+        The mean of what lines miss elsewhere may take that much off the line of one gap. It is made up for by the other
+        gaps, in proportion to what flowed there.
+
+        Parameters
+        ----------
+        lines : what the straight lines have across each gap, shape (n, 2)
+
+        Returns
+        -------
+        Bridges with the trials as they are.
+        """
+        flowed = lines + self.best
+        there = np.maximum(flowed, 0.0)
+        together = there.sum(axis=0)
+        share = np.divide(np.maximum(flowed.sum(axis=0), 0.0), together, out=np.zeros(2), where=together > 0)
+        return replace(self, best=share * there - lines)
 
 
 def missing_steps(time_s: Floats, counted: Mask) -> Mask:
@@ -117,7 +139,7 @@ def bridges(
 
     Returns
     -------
-    Trials for each gap.
+    Trials for each gap, their means as best values.
 
     References
     ----------
@@ -127,7 +149,7 @@ def bridges(
     result = np.zeros((len(where), 2, n_trials))
     middle = (readings.time_s[where] + readings.time_s[where + 1]) / 2
     if not len(where):
-        return Bridges(middle, result)
+        return Bridges(middle, result, np.zeros((0, 2)))
     rng = stream("bridges")
     counts = rng.exponential(size=(N_COUNTS, n_trials)).astype(np.float32)
     step_h = readings.step_h
@@ -147,7 +169,7 @@ def bridges(
             alike = _nearest(apart, spans.first // cell, settings.n_alike)
             counting = counts[spans.first[alike] // cell % N_COUNTS]
             result[number] = _drawn(missed[:, alike], counting, settings.n_near, rng) * step_h[gap]
-    return Bridges(middle, result)
+    return Bridges(middle, result, result.mean(axis=2))
 
 
 def _drawn(missed: Floats, counting: NDArray[np.float32], n_near: int, rng: np.random.Generator) -> Floats:

@@ -23,7 +23,7 @@ from ridelog.analysis.electrical.rest import false_flow
 from ridelog.analysis.electrical.sampling import SamplingErrors
 from ridelog.analysis.electrical.unseen_return import unseen_return
 from ridelog.analysis.electrical.zero import Zero
-from ridelog.arrays import Floats
+from ridelog.arrays import Floats, Mask
 from ridelog.settings.bike import SensorSection
 from ridelog.uncertain.seeds import bound_stream, stream
 from ridelog.uncertain.trials import N_TRIALS, UNKNOWN, Uncertain
@@ -142,7 +142,9 @@ class FlowModel:
             self._shared = cancelled.shared(self.common.cancelled) - 1
         self.unseen_return = unseen_return(readings, levelled(readings, zero.value_a))
         self.sampling = SamplingErrors(self.time_s, variances)
-        self._bridges = bridges(rate, readings, N_TRIALS, rule=rule, hidden=hidden_best)
+        at = self._at_best
+        lines = np.diff(self._running[[at, n_zeros + at]])[:, readings.bridged].T
+        self._bridges = bridges(rate, readings, N_TRIALS, rule=rule, hidden=hidden_best).above_nothing(lines)
         self._missed = stream("unseen").random((2, N_TRIALS))
         steps_s = np.diff(readings.time_s)
         self._running[-2, 1:] = np.cumsum(np.where(readings.counted, 0.0, steps_s))
@@ -171,15 +173,14 @@ class FlowModel:
         drawn, returned, (cancelled,), (missing_s, seen_s) = self._within(start_s, end_s)
         if end_s > start_s and not seen_s > LEAST_SEEN_S:
             return UNKNOWN_THROUGHPUT
-        across = self._bridges.within(start_s, end_s)
-        means = across.mean(axis=1, keepdims=True)
+        missed, across = self._bridges.within(start_s, end_s)
         best = [
-            float(np.interp(self.zero.value_a, self.zeros, part)) + mean
-            for part, mean in zip((drawn, returned), means[:, 0], strict=True)
+            float(np.interp(self.zero.value_a, self.zeros, part)) + more
+            for part, more in zip((drawn, returned), missed[:, 0].tolist(), strict=True)
         ]
         if self.unseen_return is not None:  # what noise feigns is within the interval, and no value
             best[1] = 0.0
-        own = self._moved(start_s, end_s, bounds_u_s) + (across if MISSING in acting else means)
+        own = self._moved(start_s, end_s, bounds_u_s) + (across if MISSING in acting else missed)
         if SAMPLING in acting:
             own = own + self.sampling.between(start_s, end_s)
             if cancelled:
@@ -197,9 +198,13 @@ class FlowModel:
 
     def drawn_until(self, at_s: Floats) -> Floats:
         """What was drawn from the start to each moment, by its best value, without bridges, shape (k,)."""
-        at = int(np.argmin(np.abs(self.zeros - self.zero.value_a)))
-        until: Floats = np.interp(at_s, self.time_s, self._running[at])
+        until: Floats = np.interp(at_s, self.time_s, self._running[self._at_best])
         return until
+
+    @cached_property
+    def _at_best(self) -> int:
+        """The row of the zero error that is the best value."""
+        return int(np.argmin(np.abs(self.zeros - self.zero.value_a)))
 
     @cached_property
     def _with_all(self) -> tuple[Floats, Floats]:
@@ -230,8 +235,7 @@ class FlowModel:
         """
         if not any(bounds_u_s):
             return np.zeros((2, 1))
-        at = int(np.argmin(np.abs(self.zeros - self.zero.value_a)))
-        rows = self._running[[at, len(self.zeros) + at]]
+        rows = self._running[[self._at_best, len(self.zeros) + self._at_best]]
         change = np.zeros((2, N_TRIALS))
         for bound_s, u_s, sign in zip((start_s, end_s), bounds_u_s, (-1, 1), strict=True):
             moved_s = bound_s + u_s * bound_stream(bound_s - float(self.time_s[0])).standard_normal(N_TRIALS)
@@ -311,8 +315,7 @@ def _flow(readings: Readings, zero_a: float, rule: Rule) -> tuple[Floats, Floats
     drawn, returned = (
         running_total(part, readings.step_h, rule=rule, bridged_mask=readings.bridged) for part in (forward, backward)
     )
-    extra = -_feigned(readings, zero_a) * readings.weight
-    both_ways = np.concatenate(([0.0], np.cumsum(extra[1:] * readings.step_h)))
+    both_ways = _less_feigned(returned, readings, zero_a)
     if rule == "mean":
         both_ways = both_ways + _hidden(rate, readings).best
     return drawn + both_ways, returned + both_ways
@@ -332,9 +335,32 @@ def levelled(readings: Readings, zero_a: float) -> Floats:
     return current
 
 
-def _feigned(readings: Readings, zero_a: float) -> Floats:
-    """What the noise of a quiet stretch's mean feigns each way if only the standby draw flowed, shape (n,) [A]."""
-    feigned = np.zeros(len(readings.time_s))
+def _less_feigned(returned: Floats, readings: Readings, zero_a: float) -> Floats:
+    """What the noise of quiet stretches feigned up to each sample, drawn and returned alike, as a number below 0.
+
+    Stretch by stretch it is known on average only: taken off each, it would leave some with less than nothing returned,
+    and the braking of a ride with more than the ride. So it is taken off all quiet stretches in proportion to what they
+    show as returned, and what they do not show, in the same way, off the rest.
+    """
+    quiet, feigned_a = _quiet(readings, zero_a)
+    by_step = (feigned_a * readings.weight)[1:] * readings.step_h
+    to_take = float(by_step.sum())
+    shown = np.diff(returned)
+    in_quiet = float(shown @ quiet)
+    elsewhere = float(shown.sum()) - in_quiet
+    if to_take <= in_quiet:
+        by_step = to_take / in_quiet * shown * quiet if in_quiet > 0 else by_step
+    elif elsewhere > 0:
+        by_step = np.where(quiet, shown, (to_take - in_quiet) / elsewhere * shown)
+    return -np.concatenate(([0.0], np.cumsum(by_step)))
+
+
+def _quiet(readings: Readings, zero_a: float) -> tuple[Mask, Floats]:
+    """The steps within quiet stretches, shape (n - 1,), and what noise feigns there each way, shape (n,) [A].
+
+    That is of the mean of a stretch if only the standby draw flowed. Nothing is feigned while the bike stands.
+    """
+    feigned, stretch_of = np.zeros(len(readings.time_s)), np.full(len(readings.time_s), -1)
     rest = readings.rest
     level_a = (rest.mean_a if rest.mean_a is not None else zero_a) - zero_a
     if readings.quiet:
@@ -342,4 +368,7 @@ def _feigned(readings: Readings, zero_a: float) -> Floats:
         n = last - first + 1
         inside = np.repeat(first - np.cumsum(n) + n, n) + np.arange(int(n.sum()))
         feigned[inside] = np.repeat(false_flow(np.full(len(n), level_a), rest.noise_a / np.sqrt(n)), n)
-    return np.where(readings.standing, 0.0, feigned)
+        stretch_of[inside] = np.repeat(np.arange(len(n)), n)
+    stretch_of[readings.standing] = -1
+    within = (stretch_of[1:] >= 0) & (stretch_of[1:] == stretch_of[:-1])
+    return within, np.where(readings.standing, 0.0, feigned)

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from ridelog.analysis.electrical.bridges import BridgeSettings, Readings, bridges, missing_steps
+from ridelog.analysis.electrical.bridges import Bridges, BridgeSettings, Readings, bridges, missing_steps
 from ridelog.analysis.electrical.flow import electrical_flow
 from ridelog.analysis.electrical.rest import Rest
 from ridelog.recording import Recording
@@ -37,7 +37,8 @@ def missed(current_a, lost, **how):
 def test_a_log_without_a_gap_misses_nothing():
     found = missed(np.full(N, 5.0), [])
     assert found.trials.shape == (0, 2, N_TRIALS)
-    assert found.within(0, N).tolist() == [[0.0], [0.0]]
+    for part in found.within(0, N):
+        assert part.tolist() == [[0.0], [0.0]]
 
 
 @pytest.mark.parametrize("current", [np.full(N, 5.0), np.linspace(-5, 15, N)], ids=["steady", "straight"])
@@ -87,9 +88,21 @@ def test_where_no_place_is_quite_alike_the_nearest_tell_the_mean():
 def test_only_the_gaps_of_a_window_count_in_it():
     current = np.where(np.arange(N) % 20 < 4, -10.0, 5.0)
     found = missed(current, [(999, 1004), (1999, 2004)])
-    assert found.within(0, N) == pytest.approx(found.trials.sum(axis=0))
-    assert found.within(1500, N) == pytest.approx(found.trials[1])
-    assert not found.within(1100, 1900).any()
+    for window, bridged in (((0, N), [0, 1]), ((1500, N), [1])):
+        best, trials = found.within(*window)
+        assert best[:, 0] == pytest.approx(found.best[bridged].sum(axis=0))
+        assert trials == pytest.approx(found.trials[bridged].sum(axis=0))
+    assert not any(part.any() for part in found.within(1100, 1900))
+
+
+def test_in_no_gap_less_than_nothing_flowed_and_all_gaps_together_keep_what_did():
+    """By hand: of −1, 4 and 2 Wh with the lines 5 are left; the first gap gets nothing, the others 5/6 of theirs."""
+    lines = np.array([[3.0, 0.0], [3.0, 3.0], [3.0, 2.0]])
+    best = np.array([[1.0, -1.0], [1.0, 1.0], [1.0, 0.0]])
+    held = Bridges(np.arange(3.0), np.zeros((3, 2, 1)), best).above_nothing(lines)
+    assert held.best + lines == pytest.approx(np.array([[4.0, 0.0], [4.0, 4 * 5 / 6], [4.0, 2 * 5 / 6]]))
+    less = Bridges(np.arange(3.0), np.zeros((3, 2, 1)), best - 4.0).above_nothing(lines)
+    assert less.best + lines == pytest.approx(np.zeros((3, 2)))
 
 
 def test_the_same_log_gives_the_same_trials():

@@ -79,6 +79,18 @@ def test_bands_add_up_to_the_ride():
     assert math.fsum(band.available_wh.value for band in bands) == pytest.approx(entry.available_wh.value, rel=0.01)
 
 
+def test_what_a_band_cannot_have_given_is_taken_off_the_others():
+    """Three amperes: more comes back below 10 km/h than was there, and the ride still had what it had."""
+    scene = stop(kmh=20.0, n=2001, current_a=-3.0)
+    (event,) = measured_events(scene)
+    bands = bands_of(scene)
+    assert bands[0].returned_wh.value > 0.97 * offered_wh(10, 0)
+    told = math.fsum(band.available_wh.value for band in bands)
+    assert told <= event.available_wh.value * (1 + 1e-9)
+    for band in bands:
+        assert band.available_wh.low95 <= band.available_wh.value <= band.available_wh.high95
+
+
 def test_a_band_is_of_the_braking_whose_heights_are_known():
     """Two like stops, the second without a height: available and captured are the first's, the return is both's."""
     whole = stop(n=901)
