@@ -10,12 +10,14 @@ import argparse
 import contextlib
 import io
 import os
+import re
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from typing import IO, TYPE_CHECKING, Any, NoReturn
+from typing import IO, TYPE_CHECKING, Any, NoReturn, cast
 
 from ridelog import __version__
+from ridelog.destination import Outlet, refuse_unwritable, written_whole
 from ridelog.errors import Exit, RidelogError, printable
 from ridelog.tell import commands as words
 from ridelog.tell.refusals import commands as refusals
@@ -28,6 +30,8 @@ if TYPE_CHECKING:
 TRACEBACK = "RIDELOG_TRACEBACK"  # set, a fault of ridelog itself is shown with its place
 TABLES = ("events", "hills", "samples", "ledger", "bands")
 UNITS = ("metric", "imperial")
+# what JSON leaves unescaped and a terminal may obey, or a reader not see: C1 controls, marks of direction, separators
+UNSEEN = re.compile("[\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff]")
 FILES_HELP = "GPX, FIT or delimited logs of one ride; a bike file or a column map among them is taken as such"
 
 
@@ -118,7 +122,8 @@ def main(argv: Sequence[str], out: IO[str], err: IO[str]) -> Exit:
         with contextlib.redirect_stdout(out):  # where argparse prints --help and --version
             arguments = _parser().parse_args(argv)
         command: Callable[[argparse.Namespace, IO[str], IO[str]], Exit] = arguments.run
-        return command(arguments, out, err)
+        status = command(arguments, out, err)
+        out.flush()
     except SystemExit:
         return Exit.OK
     except RidelogError as error:
@@ -134,6 +139,7 @@ def main(argv: Sequence[str], out: IO[str], err: IO[str]) -> Exit:
             raise
         print(*refusals.own_fault(type(error).__name__, str(error), TRACEBACK), sep="\n", file=err)
         return Exit.UNREADABLE
+    return status
 
 
 def run() -> NoReturn:
@@ -141,19 +147,23 @@ def run() -> NoReturn:
     for stream in (sys.stdout, sys.stderr):  # a letter that the terminal's encoding lacks must not end the command
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")
+    out = Outlet(sys.stdout, refusals.STANDARD_OUTPUT)
+    err = Outlet(sys.stderr, "standard error", needed=False)
     try:
-        status = main(sys.argv[1:], sys.stdout, sys.stderr)
-        sys.stdout.flush()
+        status = main(sys.argv[1:], cast("IO[str]", out), cast("IO[str]", err))
     except BrokenPipeError:  # the reader of our output has gone, as `| head` does
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         status = Exit.OK
+    try:
+        out.flush()
+    except (RidelogError, BrokenPipeError):  # told already, or nobody reads; what is left must not be tried again
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+    err.flush()
     sys.exit(status)
 
 
 def _measure(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
     given = [path for path in (*arguments.files, arguments.bike, arguments.columns) if path is not None]
-    _refuse_overwriting(arguments.output, given, "--output")
-    _refuse_replacing(arguments.output, "--output", force=arguments.force)
+    _check_target(arguments.output, given, "--output", force=arguments.force)
     ride = _load(arguments, err)
     with _progress(err, "measuring"):
         from ridelog import measure
@@ -184,14 +194,14 @@ def _dump_json(data: dict[str, Any], stream: IO[str]) -> None:
     import json
 
     plain = not (getattr(stream, "encoding", None) or "utf-8").lower().startswith("utf")  # JSON has escapes of its own
-    json.dump(data, stream, indent=2, ensure_ascii=plain, allow_nan=False)
-    stream.write("\n")
+    text = json.dumps(data, indent=2, ensure_ascii=plain, allow_nan=False)
+    stream.write(UNSEEN.sub(lambda found: f"\\u{ord(found[0]):04x}", text) + "\n")
 
 
 def _coastdown(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
     _sort_files(arguments)  # first: a bike file among FILE may be the one to write to
     given = [path for path in (*arguments.files, arguments.columns) if path is not None]
-    _refuse_overwriting(arguments.write, given, "--write")
+    _check_target(arguments.write, given, "--write", force=True)
     ride = _load(arguments, err)
     with _progress(err, "fitting"):
         from ridelog import coastdown
@@ -219,8 +229,7 @@ def _columns(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
     from ridelog import console
     from ridelog.importers.registry import explain
 
-    _refuse_overwriting(arguments.write, [arguments.file], "--write")
-    _refuse_replacing(arguments.write, "--write", force=arguments.force)
+    _check_target(arguments.write, [arguments.file], "--write", force=arguments.force)
     reports = explain(arguments.file, columns=arguments.columns)
     for report in reports:
         console.print_columns(report, out)
@@ -278,33 +287,26 @@ def _sort_files(arguments: argparse.Namespace) -> None:
     arguments.files = logs
 
 
-def _refuse_overwriting(target: str | None, given: Sequence[str], option: str) -> None:
-    """Raise a `UsageError` for no name, and where what is written would replace what is read."""
-    if target == "":
-        raise refusals.no_target(option)
-    if target and any(Path(path).exists() and Path(target).exists() and Path(path).samefile(target) for path in given):
-        raise refusals.would_overwrite(option, target)
+def _check_target(target: str | None, given: Sequence[str], option: str, *, force: bool) -> None:
+    """Refuse before the work is done a file that would not, or must not, be written after it.
 
-
-def _refuse_replacing(target: str | None, option: str, *, force: bool) -> None:
-    """Raise a `UsageError` where a file is there already and nobody said that it may go."""
-    if target and not force and Path(target).is_file():
-        raise refusals.exists_already(option, target)
-
-
-@contextlib.contextmanager
-def _destination(path: str | None, out: IO[str]) -> Iterator[IO[str]]:
-    """The file to write to, or ``out``."""
-    if path is None:
-        yield out
+    No name, a file that is being read, one that is there and nobody said that it may go, a folder that takes none.
+    """
+    if target is None:
         return
-    if "\0" in path:
-        raise refusals.impossible_target(path)
-    try:
-        with Path(path).open("w", encoding="utf-8", newline="\n") as stream:
-            yield stream
-    except OSError as error:
-        raise refusals.cannot_write(path, error.strerror or str(error)) from error
+    if not target:
+        raise refusals.no_target(option)
+    if "\0" not in target:
+        if any(Path(path).exists() and Path(target).exists() and Path(path).samefile(target) for path in given):
+            raise refusals.would_overwrite(option, target)
+        if not force and Path(target).is_file():
+            raise refusals.exists_already(option, target)
+    refuse_unwritable(target)
+
+
+def _destination(path: str | None, out: IO[str]) -> contextlib.AbstractContextManager[IO[str]]:
+    """The file to write to, or ``out``."""
+    return contextlib.nullcontext(out) if path is None else written_whole(path)
 
 
 @contextlib.contextmanager

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import csv
 import dataclasses
+import re
 import textwrap
-from collections.abc import Sequence
-from typing import IO, TYPE_CHECKING
+from collections.abc import Iterator, Sequence
+from typing import IO, TYPE_CHECKING, Any, cast
 
 from rich import box
 from rich import table as rich_table
 from rich.cells import cell_len
-from rich.console import Console
+from rich.console import Console, ConsoleOptions, RenderableType
+from rich.segment import Segment
 from rich.text import Text
 
 from ridelog.answer import frames
 from ridelog.answer.ride import Answer
+from ridelog.errors import printable_lines
 from ridelog.findings import Finding, said_first
 from ridelog.tell import coastdown as coast_words
 from ridelog.tell import ledger as ledger_words
@@ -32,8 +35,10 @@ if TYPE_CHECKING:
     from ridelog.importers.registry import ColumnReport
 
 SEVERITY_STYLE = {"danger": "bold red", "warning": "yellow", "note": "dim"}
+TRAILING_BLANKS = re.compile(r"[ \t]+$", re.MULTILINE)
 PLAIN_WIDTH = 140  # where no terminal tells its width
-WIDEST = 1000  # no table is wider
+WIDEST = 1000  # no table of a terminal is wider
+UNBOUNDED = 100_000  # longer than any line of a table: names of files are cut by the system at 4096 bytes
 # Columns of the tables on a terminal, and those that go first where it is too narrow for all.
 HILL_COLUMNS = ("hill", "at", "length", "height", "grade", "drawn", "available", "returned", "captured")
 SPARE_COLUMNS = (
@@ -46,9 +51,43 @@ INDENT = "  "
 HEAD_WIDTH = 10  # longer heads of numbers are broken between words
 
 
-def _console(stream: IO[str]) -> Console:
-    terminal = stream.isatty()
-    return Console(file=stream, width=None if terminal else PLAIN_WIDTH, highlight=False, emoji=False, markup=False)
+class _Trimmed:
+    """A stream that gets no blanks at the ends of lines; each text that it is given ends with a line."""
+
+    def __init__(self, stream: IO[str]) -> None:
+        self._stream = stream
+
+    def write(self, text: str) -> int:
+        return self._stream.write(TRAILING_BLANKS.sub("", text))
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._stream, name)
+
+
+class _Drawer(Console):
+    """Draws on a terminal; elsewhere plain text, without blanks at its ends and with long names in one piece.
+
+    What a log or a file is called may hold anything: nothing but text reaches the terminal as it is.
+    """
+
+    def __init__(self, stream: IO[str]) -> None:
+        self.plain = not stream.isatty()
+        file, width = (cast("IO[str]", _Trimmed(stream)), PLAIN_WIDTH) if self.plain else (stream, None)
+        super().__init__(file=file, width=width, highlight=False, emoji=False, markup=False)
+
+    def render(self, renderable: RenderableType, options: ConsoleOptions | None = None) -> Iterator[Segment]:
+        for text, style, control in super().render(renderable, options):
+            yield Segment(text if control else printable_lines(text), style, control)
+
+    def print(self, *objects: Any, **how: Any) -> None:
+        """As any console does; into a pipe or a file no word is broken, however long it is."""
+        if self.plain:
+            how = {"overflow": "ignore", "crop": False, **how}
+        super().print(*objects, **how)
+
+
+def _console(stream: IO[str]) -> _Drawer:
+    return _Drawer(stream)
 
 
 def print_summary(answer: Answer, stream: IO[str], style: Style = METRIC) -> None:
@@ -181,11 +220,16 @@ def _frame(title: str) -> rich_table.Table:
 def _print_table(table: drawing.Table, console: Console, style: Style) -> None:
     """A table of the columns in which anything is known.
 
-    Where it would not fit, intervals stand below their values, and if need be the least needed columns are left out.
+    A pipe or a file takes lines of any length, and gets the names of rows, such as paths, in one piece.
+    Where it would not fit a terminal, intervals stand below their values, and if need be the least needed columns are
+    left out.
     Where even then it does not, and on a terminal of less than `NARROW`, each row stands by itself, its cells one below
     the other, so that no number is cut.
     """
     whole = known = _written(table.known(), style)
+    if not console.is_terminal and not _fits(known, console, style):
+        _print_at_full_width(_drawn(known, style), console)
+        return
     if not _fits(known, console, style):
         known = _stacked(known)
     spare = [key for key in SPARE_COLUMNS if key in {column.key for column in known.columns}]
@@ -195,6 +239,13 @@ def _print_table(table: drawing.Table, console: Console, style: Style) -> None:
         console.print(_drawn(known, style, fold_first=not _fits(known, console, style)))
     else:
         _print_cards(whole, console, style)
+
+
+def _print_at_full_width(drawn: rich_table.Table, console: Console) -> None:
+    usual = console.width
+    console.width = console.measure(drawn, options=console.options.update(width=UNBOUNDED)).maximum
+    console.print(drawn)
+    console.width = usual
 
 
 def _print_cards(table: drawing.Table, console: Console, style: Style) -> None:

@@ -4,6 +4,7 @@ An error says where, what, and what next: ``b.csv, line 2: current: '1,5' is not
 """
 
 from enum import IntEnum
+from unicodedata import category
 
 
 class Exit(IntEnum):
@@ -17,8 +18,15 @@ class Exit(IntEnum):
 
 
 def printable(text: str) -> str:
-    """``text`` with everything replaced that could disturb a terminal or a line of a message."""
-    return "".join(letter if letter.isprintable() else "�" for letter in text)
+    """``text`` with everything replaced that could disturb a terminal or a line of a message; all blanks stay."""
+    if text.isprintable():
+        return text
+    return "".join(letter if letter.isprintable() or category(letter) == "Zs" else "�" for letter in text)
+
+
+def printable_lines(text: str) -> str:
+    """As `printable`, of a text of several lines."""
+    return text if text.isprintable() else "\n".join(map(printable, text.split("\n")))
 
 
 class RidelogError(Exception):
@@ -33,7 +41,7 @@ class RidelogError(Exception):
 
     def lines(self) -> list[str]:
         """The error as one line, followed by its hint line where there is one."""
-        return [printable(self.message), *([f"hint: {self.hint}"] if self.hint else [])]
+        return [printable(self.message), *([f"hint: {printable(self.hint)}"] if self.hint else [])]
 
 
 class InputError(RidelogError):

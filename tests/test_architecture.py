@@ -19,7 +19,7 @@ FLOORS = (
     ("tell.times",),
     ("tell.findings", "tell.reasons"),
     ("tell.refusals",),
-    ("vocabulary",),
+    ("vocabulary", "destination"),
     ("channels", "settings", "signs"),
     ("recording",),
     ("importers",),

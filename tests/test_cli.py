@@ -105,7 +105,7 @@ def test_an_output_that_cannot_be_written_is_one_line(commute_files, tmp_path):
     status, _, err = ridelog("measure", *commute_files, "--json", "--output", tmp_path / "none" / "a.json")
     assert status is Exit.UNREADABLE
     assert err.splitlines() == [
-        f"{tmp_path}/none/a.json: cannot be written: no such file or directory",
+        f"{tmp_path}/none/a.json: cannot be written: there is no folder {tmp_path}/none",
         "hint: name a file in a folder that exists and that you may write to",
     ]
 

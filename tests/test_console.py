@@ -288,3 +288,52 @@ def test_hills_of_which_nothing_is_known_are_no_table(commute, monkeypatch):
     text = shown(replace(commute, hills=hills, hill_pairs=pairs), "summary", METRIC, monkeypatch)
     assert "Hills ridden up and down" in shown(commute, "summary", METRIC, monkeypatch)
     assert "Hills ridden up and down" not in text
+
+
+HOSTILE = "\x1b[31mred\u202e\x9b1m\x07"
+UNSEEN = re.compile(r"[^\n -~\u00a0-\u200a\u2010-\u2027\u2030-\u205e\u2070-\ufffd]")
+
+
+def hostile_log(folder, header="other"):
+    """A log whose last column is called what a terminal would obey, and a bike file with such a currency and name."""
+    log, bike = folder / "ride.csv", folder / "bike.toml"
+    rows = "".join(f"{k},{k % 7 - 2},{48 - (k % 7) / 50},{20 + k % 5},{k % 9}\n" for k in range(400))
+    units = "time [s],battery current [A],battery voltage [V],speed [km/h]"
+    log.write_text(f"{units},{HOSTILE} {header}\n{rows}", encoding="utf-8")
+    word = "".join(f"\\u{ord(letter):04x}" for letter in HOSTILE)
+    cost = f'currency = "{word}"\nprice_per_kwh = 0.3\nregen_premium = 100\nkm_per_year = 3000\n'
+    bike.write_text(f'[bike]\nname = "{word}"\n[cost]\n{cost}', encoding="utf-8")
+    return log, bike
+
+
+@pytest.mark.parametrize("on_terminal", [True, False])
+@pytest.mark.parametrize("command", ["columns", "measure", "measure --json", "measure --table hills", "coastdown"])
+@pytest.mark.parametrize("header", ["other", "battery current [A]", "battery temperature"])
+def test_what_a_log_holds_cannot_command_the_terminal(command, header, on_terminal, tmp_path):
+    """Colours are ours; nothing else that is no text reaches out or err, whether the log is read or refused."""
+    log, bike = hostile_log(tmp_path, header)
+    out, err = (Terminal(), Terminal()) if on_terminal else (io.StringIO(), io.StringIO())
+    name, *options = command.split()
+    given = [str(log)] if name == "columns" else [str(log), "--bike", str(bike)]
+    main([name, *given, *options], out, err)
+    said = re.sub(r"\x1b\[[0-9;]*m|\x1b\[\?25[lh]|\x1b\[[12]?[AK]|\r", "", out.getvalue() + err.getvalue())
+    if "red" in said:
+        assert "\x1b[31mred" not in out.getvalue() + err.getvalue()
+    assert UNSEEN.findall(said) == []
+
+
+def test_a_pipe_gets_no_trailing_blanks_and_names_in_one_piece(tmp_path):
+    """Whatever is printed: the summary with its tables, and the columns of a log at a long path."""
+    folder = tmp_path / ("d" * 150) / ("e" * 100)
+    folder.mkdir(parents=True)
+    log, bike = hostile_log(folder)
+    for command in (
+        ["measure", str(log), "--bike", str(bike)],
+        ["columns", str(log)],
+        ["measure", str(log), "--budget"],
+    ):
+        out = io.StringIO()
+        assert main(command, out, io.StringIO()) == Exit.OK
+        assert [line for line in out.getvalue().splitlines() if line != line.rstrip()] == []
+        if "--budget" not in command:
+            assert str(log) in out.getvalue()

@@ -1,17 +1,16 @@
 """Values into a bike file: single keys are set or added, everything else, comments too, stays as it is."""
 
-import os
-import tempfile
 import tomllib
 from collections.abc import Mapping
+from io import BytesIO
 from pathlib import Path
 
 import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
+from ridelog.destination import written_whole
 from ridelog.settings.bike import read_bike
 from ridelog.tell.numbers import plain
-from ridelog.tell.refusals.commands import cannot_write
 from ridelog.tell.refusals.settings import cannot_set_keys
 
 Values = Mapping[str, Mapping[str, float]]  # section -> key -> value
@@ -66,26 +65,15 @@ def write_values(target: str, values: Values, *, base: str | None = None) -> Non
     BikeFileError : ``target`` or ``base`` is no bike file, or is written in a form that keys cannot be set in
     RidelogError : ``target`` cannot be written
     """
-    path = Path(target).resolve()  # a link stays one
-    source = target if path.exists() else base
+    source = target if Path(target).exists() else base
     text = ""
     if source is not None:
         read_bike(source)
         text = Path(source).read_bytes().decode("utf-8")
     written = with_values(text, values, label=source or target)
-    temporary = ""
-    try:
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(written.encode())
-        read_bike(temporary, name=target)
-        Path(temporary).chmod(path.stat().st_mode & 0o777 if path.exists() else 0o644)
-        Path(temporary).replace(path)
-    except OSError as error:
-        raise cannot_write(target, error.strerror or str(error)) from error
-    finally:
-        if temporary:
-            Path(temporary).unlink(missing_ok=True)
+    read_bike(BytesIO(written.encode()), name=target)
+    with written_whole(target) as stream:
+        stream.write(written)
 
 
 def _edited(text: str, values: Values) -> str | None:

@@ -14,6 +14,7 @@ from ridelog.tell import page
 from ridelog.tell.numbers import METRIC, STYLES, typeset
 from ridelog.tell.ride import headline, power_label
 from ridelog.web import ids
+from ridelog.web.clean import cleaned
 from ridelog.web.parts.braking import event_rows
 from ridelog.web.rides import RideStore, ShownRide, shown_ride
 from ridelog.web.samples import Sample
@@ -85,7 +86,7 @@ def add_callbacks(app: Dash, store: RideStore, samples: Sequence[Sample], measur
         token = outcome["token"]
         shown = store.get(token)
         if shown is not None and shown.answer is None:
-            return no_update, no_update, refusal(shown, token)
+            return no_update, no_update, cleaned(refusal(shown, token))
         return {"token": token}, None, None
 
     app.callback(
@@ -103,11 +104,12 @@ def add_callbacks(app: Dash, store: RideStore, samples: Sequence[Sample], measur
         if shown is None:
             return GONE, GONE, None
         if shown.answer is None:
-            return None, "", refusal(shown, ride["token"])
+            return None, "", cleaned(refusal(shown, ride["token"]))
         look = look_of(view, units)
         # why other files were refused stays until another ride is shown, whatever the screen or the units do
         refused = None if ids.RIDE in {each["prop_id"].partition(".")[0] for each in ctx.triggered} else no_update
-        return answer_page(shown, look, ride["token"]), headline(shown.answer, look.style).sentence, refused
+        page_parts = cleaned(answer_page(shown, look, ride["token"]))
+        return page_parts, cleaned(headline(shown.answer, look.style).sentence), refused
 
     app.callback(
         Output(ids.ANSWER, "children"), Output(ids.SPOKEN, "children"), Output(ids.REFUSAL, "children"),
@@ -236,7 +238,7 @@ def _add_order(app: Dash, store: RideStore) -> None:
         shown = store.get((ride or {}).get("token"))
         if shown is None or shown.answer is None:
             return no_update
-        return event_rows(shown.answer, wanted, look_of(None, units).style)
+        return cleaned(event_rows(shown.answer, wanted, look_of(None, units).style))
 
     app.callback(
         Output(ids.EVENT_ROWS, "children"), Input(ids.EVENT_ORDER, "value"), State(ids.RIDE, "data"),

@@ -1,10 +1,23 @@
 """Commands called in a way that they do not offer, and what cannot be written or served."""
 
+import errno
 from collections.abc import Sequence
 
-from ridelog.errors import InputError, RidelogError, UsageError
+from ridelog.errors import InputError, RidelogError, UsageError, printable
 
+CLOSED = "it is closed"  # a standard stream
+STANDARD_OUTPUT = "standard output"
 _FOLDER = "name a file in a folder that exists and that you may write to"
+_NO_ROOM = "make room, or write to another disk"
+_WHAT_NEXT = {
+    errno.ENOSPC: _NO_ROOM,
+    errno.EDQUOT: _NO_ROOM,
+    errno.EFBIG: _NO_ROOM,
+    errno.EBADF: "the shell or the program that called ridelog closed it",
+    errno.EIO: "is the disk, or the network to it, in order?",
+    errno.ENAMETOOLONG: "give a shorter name",
+    errno.EISDIR: "name a file, not a folder",
+}
 
 
 def unknown_usage(message: str, command: str) -> UsageError:
@@ -80,9 +93,29 @@ def impossible_target(target: str) -> RidelogError:
     return RidelogError(f"{target}: cannot be written: the name of a file cannot hold a null character")
 
 
-def cannot_write(target: str, cause: str) -> RidelogError:
-    """What the system says."""
-    return RidelogError(f"{target}: cannot be written: {cause.lower()}", hint=_FOLDER)
+def cannot_write(target: str, error: OSError, *, kept: bool = False) -> RidelogError:
+    """What the system says.
+
+    Parameters
+    ----------
+    target : the file, or standard output
+    error : of the system
+    kept : a file of that name was there before, and is as it was
+
+    Returns
+    -------
+    The error.
+    """
+    unchanged = "; what it held is still there" if kept else ""
+    cause = (error.strerror or str(error)).lower()
+    return RidelogError(
+        f"{target}: cannot be written: {cause}{unchanged}", hint=_WHAT_NEXT.get(error.errno or 0, _FOLDER)
+    )
+
+
+def no_folder(target: str, folder: str) -> RidelogError:
+    """A file to write in a folder that is not there."""
+    return RidelogError(f"{target}: cannot be written: there is no folder {folder}", hint=_FOLDER)
 
 
 def own_fault(kind: str, message: str, switch: str) -> list[str]:
@@ -90,7 +123,7 @@ def own_fault(kind: str, message: str, switch: str) -> list[str]:
 
     Parameters
     ----------
-    kind : of file
+    kind : of fault
     message : what it says
     switch : the variable that shows where
 
@@ -99,7 +132,7 @@ def own_fault(kind: str, message: str, switch: str) -> list[str]:
     The error.
     """
     return [
-        f"ridelog failed where it should not: {kind}: {message}",
+        f"ridelog failed where it should not: {kind}: {printable(message)}",
         f"hint: please report it with the command; {switch}=1 shows where it happened",
     ]
 
