@@ -181,7 +181,7 @@ def strange_words(words: list[str]) -> tuple[str, ...]:
     return tuple(
         word
         for word in text.split()
-        if not (word in CONCEPTS or word in UNITS or word in HARMLESS or word.isdigit() or _parts(word))
+        if not (word in CONCEPTS or word in UNITS or word in HARMLESS or word.isdecimal() or _parts(word))
     )
 
 
@@ -242,7 +242,7 @@ def _numbered(quantity: str, words: list[str]) -> str | None:
     """The quantity with its cell's number; ``None`` where it needs one and the words hold none."""
     if quantity != "cell voltage":
         return quantity
-    numbers = [word for word in words if word.isdigit() and len(word) <= 3]
+    numbers = [word for word in words if word.isdecimal() and len(word) <= 3]
     return f"cell voltage {int(numbers[0])}" if numbers else None
 
 

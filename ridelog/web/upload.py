@@ -120,7 +120,7 @@ def add_upload(server: Flask, store: RideStore, measure: Measure, *, most_bytes:
     most_bytes : size of one upload, all files together [bytes]
     """
     server.config["MAX_CONTENT_LENGTH"] = most_bytes
-    server.config["MAX_FORM_PARTS"] = MOST_FILES + 1
+    server.config["MAX_FORM_PARTS"] = 2 * MOST_FILES  # a form of thousands is not taken in at all
 
     def upload() -> tuple[Response, int]:
         if not _same_origin():
@@ -128,6 +128,10 @@ def add_upload(server: Flask, store: RideStore, measure: Measure, *, most_bytes:
         try:
             sent = request.files.getlist("files")
         except RequestEntityTooLarge:
+            return jsonify(message=refusals.too_much_at_once(most_bytes, MOST_FILES)), 413
+        if len(sent) > MOST_FILES:
+            for each in sent:
+                each.close()
             return jsonify(message=refusals.too_much_at_once(most_bytes, MOST_FILES)), 413
         files = [_named(each.filename, each.read()) for each in sent if each.filename]
         if not files:

@@ -1,5 +1,6 @@
 """What headers say. The expected readings are what the words mean in the languages concerned."""
 
+import re
 import subprocess
 import sys
 
@@ -212,3 +213,13 @@ def test_the_understanding_of_headers_loads_nothing_heavy(module):
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+# letters that Python calls digits and yet no numbers, those of a compatibility form, and numbers of other scripts
+@pytest.mark.parametrize("digit", ["፩", "፪", "᧚", "²", "①", "❶", "٣", "৪"])
+def test_a_letter_that_looks_like_a_digit_is_a_number_or_none(digit):
+    read = understand(f"cell {digit} voltage [V]")
+    if digit in "፩፪᧚❶":
+        assert (read.quantity, read.strange) == (understand("cell x voltage [V]").quantity, (digit,))
+    else:
+        assert re.fullmatch(r"cell voltage [1-4]", read.quantity)

@@ -121,6 +121,15 @@ def test_an_upload_has_a_largest_size(page):
     assert "ridelog measure" in reply.json["message"]
 
 
+def test_an_upload_has_a_largest_number_of_files(page):
+    """Twenty are measured, one more is refused with the limit."""
+    client, _ = page
+    for n_files, status in ((20, 200), (21, 413), (22, 413)):
+        reply = post(client, *[("c.csv", b"1")] * n_files)
+        assert reply.status_code == status
+    assert "20 files" in reply.json["message"]
+
+
 def test_an_upload_without_files_says_so(page):
     """An empty form is no ride."""
     client, _ = page

@@ -167,7 +167,7 @@ def sniff(text: str, name: str, encoding: str, log: LogSettings) -> Dialect:
     units_at, first = _below(rows, header)
     body = [row for row in rows[first:] if row]
     if not body:
-        raise refusals.header_without_rows(name, header + 1)
+        raise _beyond_what_is_looked_at(text, name) or refusals.header_without_rows(name, header + 1)
     headers = _headers(_without_mark(lines[header], delimiter), body, name, header + 1, delimiter)
     width = len(headers)
     return Dialect(
@@ -196,9 +196,20 @@ def _row(line: str, delimiter: str) -> list[str]:
 
 def _no_table(text: str, lines: Sequence[str], name: str) -> InputError:
     """The error for a text in which no delimiter parts numbers: it may have a header all the same."""
+    if (beyond := _beyond_what_is_looked_at(text, name)) is not None:
+        return beyond
     if any(len(split_line(line, mark)) > 1 for line in lines[-2:] for mark in DELIMITERS):
         return refusals.no_row_of_numbers(name, len(text.rstrip().splitlines()))
     return refusals.no_table(name)
+
+
+def _beyond_what_is_looked_at(text: str, name: str) -> InputError | None:
+    """The error for a table whose header or first rows lie further down than the text is looked at, if it is one."""
+    if len(text) <= SNIFFED_BYTES:
+        return None
+    last_lines = text[-4 * SNIFFED_BYTES :].rstrip("\n").split("\n")[1:]
+    is_table = guess_delimiter(last_lines[-40:]) is not None
+    return refusals.table_begins_too_late(name, SNIFFED_BYTES) if is_table else None
 
 
 def _without_mark(line: str, delimiter: str) -> list[str]:

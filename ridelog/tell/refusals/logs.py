@@ -58,6 +58,13 @@ def no_table(name: str) -> InputError:
     return InputError(name, "is not a table of at least two columns", hint=hint)
 
 
+def table_begins_too_late(name: str, n_bytes: int) -> InputError:
+    """A table of which the first bytes, so many as are looked at, hold no header with a row below it."""
+    hint = "take out notes above the table, and columns that are not needed"
+    looked_at = f"the first {n_bytes // 1024} kB, where its header and first rows must stand, hold none of both"
+    return InputError(name, f"is a table that begins too late: {looked_at}", hint=hint)
+
+
 def no_row_of_numbers(name: str, line: int) -> InputError:
     """A header, it seems, and nothing below it; ``line`` is the last."""
     hint = "did the device store the ride? under the header, each line should hold a time and its readings"

@@ -99,3 +99,35 @@ def test_words_are_no_values(cell):
 def test_quotes_are_taken_off_and_an_open_quote_hurts_nobody():
     assert split_line('"a;b"; c ;"d"', ";") == ["a;b", "c", "d"]
     assert split_line('1,"2', ",")[0] == "1"
+
+
+def table(n_columns, *, above=""):
+    """A log of so many columns, and 90 rows."""
+    head = ",".join(["time [s]", "battery current [A]", *(f"other {index:05d}" for index in range(n_columns - 2))])
+    row = ",1" * (n_columns - 2)
+    return above + head + "\n" + "".join(f"{t},{t % 7}{row}\n" for t in range(90))
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        table(5_000),
+        table(7_000),
+        table(30_000),
+        table(2, above="# note\n" * 10_000),
+        table(2, above="x" * 70_000 + "\n"),
+    ],
+    ids=["a header to the last byte", "a header beyond", "a header of three times that", "notes above", "a line above"],
+)
+def test_a_table_that_begins_beyond_what_is_looked_at_is_called_a_table(text):
+    with pytest.raises(InputError) as caught:
+        dialect_of(text)
+    assert caught.value.lines()[0] == (
+        "b.csv: is a table that begins too late: "
+        "the first 64 kB, where its header and first rows must stand, hold none of both"
+    )
+
+
+def test_a_long_text_that_is_no_table_is_called_none():
+    with pytest.raises(InputError, match="is not a table of at least two columns"):
+        dialect_of("a tale without an end\n" * 10_000)
