@@ -15,9 +15,10 @@ def main(argv: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(description="The ridelog page on the sample rides.")
     parser.add_argument("--host", default=DEFAULT_HOST, help="address to listen on (default: %(default)s)")
     parser.add_argument("--port", type=int, default=DEFAULT_PORT, help="port to listen on (default: %(default)s)")
+    parser.add_argument("--unprotected", action="store_true", help="let others reach --host, without a password")
     arguments = parser.parse_args(argv)
     try:
-        serve(arguments.host, arguments.port, SAMPLES)
+        serve(arguments.host, arguments.port, SAMPLES, unprotected=arguments.unprotected)
     except RidelogError as error:
         sys.stderr.write("\n".join(error.lines()) + "\n")
         return error.exit_status

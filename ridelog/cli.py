@@ -96,6 +96,9 @@ def _parser() -> _Parser:
     serve = commands.add_parser("serve", help="open the web page on this computer")
     serve.add_argument("--host", default="127.0.0.1", help="address to listen on (default: %(default)s)")
     serve.add_argument("--port", type=_port, default=8050, help="port to listen on (default: %(default)s)")
+    serve.add_argument(
+        "--unprotected", action="store_true", help="let others reach --host: whoever does can use the page, unencrypted"
+    )
     serve.set_defaults(run=_serve)
     return parser
 
@@ -257,7 +260,8 @@ def _serve(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
 
     del out
     samples = Path("sample_rides")
-    serve(arguments.host, arguments.port, samples if samples.is_dir() else None, err)
+    folder = samples if samples.is_dir() else None
+    serve(arguments.host, arguments.port, folder, err, unprotected=arguments.unprotected)
     return Exit.OK
 
 

@@ -65,7 +65,7 @@ DOORS = {
     "dash_mantine_components": ("ridelog.web",),
     "flask": ("ridelog.web",),
     "werkzeug": ("ridelog.web.upload",),
-    "waitress": ("ridelog.web.serve",),
+    "waitress": ("ridelog.web.serve", "ridelog.web.connections"),
     "rich": ("ridelog.console", "ridelog.cli"),
 }
 EVERYWHERE = {"numpy", "pandas"}  # what numbers and series are made of

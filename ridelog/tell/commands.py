@@ -23,6 +23,14 @@ def under_way(what: str) -> str:
     return f"{what} …"
 
 
+def unprotected(host: str) -> str:
+    """What it means that the page is open to others."""
+    return (
+        f"warning: everybody who reaches {host} can use this page, give this computer work, and read along: "
+        "there is no password, and nothing is encrypted. The rides of visitors are kept apart by random keys alone."
+    )
+
+
 def address(host: str, port: int) -> str:
     """Where the page is; an address of IPv6 stands in brackets."""
     shown = f"[{host}]" if ":" in host else host

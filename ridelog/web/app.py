@@ -6,7 +6,8 @@ from dash import Dash
 from flask import Flask
 
 from ridelog.web.callbacks import add_callbacks
-from ridelog.web.guards import LOCAL_HOSTS, add_guards
+from ridelog.web.guards import add_guards
+from ridelog.web.hosts import OWN_NAMES, Names
 from ridelog.web.layout import INDEX, skeleton
 from ridelog.web.rides import RideStore
 from ridelog.web.samples import list_samples
@@ -16,7 +17,7 @@ from ridelog.web.upload import MOST_BYTES, Measure, add_upload, measure_given
 def create_app(
     samples: Path | None = None,
     *,
-    hosts: frozenset[str] | None = LOCAL_HOSTS,
+    names: Names = OWN_NAMES,
     measure: Measure = measure_given,
     most_upload_bytes: int = MOST_BYTES,
 ) -> Dash:
@@ -25,8 +26,7 @@ def create_app(
     Parameters
     ----------
     samples : folder of sample rides; without one the page offers none
-    hosts : names that a request's ``Host`` may carry, ``None`` for any. A page that listens on this computer
-        only is still reachable by a foreign web site whose name was made to point here; its ``Host`` gives it away.
+    names : by which requests may call it
     measure : from given files to an answer
     most_upload_bytes : size of one upload [bytes]
 
@@ -56,5 +56,5 @@ def create_app(
     app.layout = skeleton()
     add_callbacks(app, store, found, measure)
     add_upload(server, store, measure, most_bytes=most_upload_bytes)
-    add_guards(app, hosts)
+    add_guards(app, names)
     return app

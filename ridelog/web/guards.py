@@ -3,11 +3,12 @@
 from dash import Dash
 from flask import Response, request
 
-LOCAL_HOSTS = frozenset({"127.0.0.1", "localhost", "[::1]"})
+from ridelog.tell.refusals.commands import FOREIGN_NAME
+from ridelog.web.hosts import Names
 
 
-def add_guards(app: Dash, hosts: frozenset[str] | None) -> None:
-    """Refuse requests to other names than ``hosts`` (``None``: any), and send headers that keep foreign code out."""
+def add_guards(app: Dash, names: Names) -> None:
+    """Refuse requests to other names, and send headers that keep foreign code out."""
     scripts = " ".join(app.csp_hashes())
     policy = "; ".join(
         (
@@ -25,9 +26,8 @@ def add_guards(app: Dash, hosts: frozenset[str] | None) -> None:
     )
 
     def refuse_foreign_hosts() -> tuple[str, int] | None:
-        name = request.host.rsplit(":", 1)[0] if not request.host.endswith("]") else request.host
-        if hosts is not None and name.lower() not in hosts:
-            return "This page answers to 127.0.0.1 and localhost only.\n", 403
+        if not names.take(request.headers.get("Host", "")):
+            return FOREIGN_NAME, 403
         return None
 
     def add_headers(response: Response) -> Response:

@@ -1,11 +1,13 @@
 """Serve the page on this computer."""
 
+import select
 import socket
 import sys
 from pathlib import Path
 from typing import IO
 
 from ridelog.tell.commands import address
+from ridelog.tell.commands import unprotected as warning
 from ridelog.tell.refusals import commands as refusals
 
 DEFAULT_HOST = "127.0.0.1"
@@ -13,35 +15,54 @@ DEFAULT_PORT = 8050
 
 
 def serve(
-    host: str = DEFAULT_HOST, port: int = DEFAULT_PORT, samples: Path | None = None, out: IO[str] | None = None
+    host: str = DEFAULT_HOST,
+    port: int = DEFAULT_PORT,
+    samples: Path | None = None,
+    out: IO[str] | None = None,
+    *,
+    unprotected: bool = False,
 ) -> None:
     """Serve the page until interrupted; prints its address.
 
     Parameters
     ----------
-    host : address to listen on. Any but this computer's own is taken as the wish to be reached by other names.
+    host : address to listen on
     port : port to listen on, 0 for any that is free
     samples : folder of sample rides
     out : where the address is printed, stdout by default
+    unprotected : others than this computer may reach it
 
     Raises
     ------
-    UsageError : the port is taken, or the address is not one of this computer
+    UsageError : the port is taken, the address is not one of this computer, or others could reach it and may not
     InputError : a sample ride's description cannot be read
     KeyboardInterrupt : the user's way to end it
     """
     from waitress import create_server
 
     from ridelog.web.app import create_app
-    from ridelog.web.guards import LOCAL_HOSTS
+    from ridelog.web.connections import DEFAULT_PATIENCE, impatient
+    from ridelog.web.hosts import Names, names_for
     from ridelog.web.upload import MOST_BYTES
 
-    local = host in (DEFAULT_HOST, "localhost", "::1")
-    app = create_app(samples, hosts=LOCAL_HOSTS if local else None)
+    names = names_for(host, unprotected=unprotected) if host else None
+    app = create_app(samples, names=names or Names())
     with _bound(host, port) as listener:
+        patience = DEFAULT_PATIENCE
         server = create_server(
-            app.server, sockets=[listener], threads=8, ident=None, max_request_body_size=MOST_BYTES + 1_000_000
+            app.server,
+            sockets=[listener],
+            threads=8,
+            ident=None,
+            max_request_body_size=MOST_BYTES + 1_000_000,
+            max_request_header_size=32_768,
+            connection_limit=patience.most_connections,
+            cleanup_interval=patience.look_s,
+            asyncore_use_poll=hasattr(select, "poll"),  # where there is none, descriptors beyond 1024 cannot be watched
         )
+        impatient(server, patience)
+        if names is not None and names.any_number:
+            print(warning(host), file=sys.stderr if out is None else out, flush=True)
         print(address(host, listener.getsockname()[1]), file=out or sys.stdout, flush=True)
         try:
             server.run()

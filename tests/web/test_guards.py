@@ -3,6 +3,7 @@
 import pytest
 
 from ridelog.web import create_app
+from ridelog.web.hosts import LOCAL_NAMES, Names
 
 
 def test_every_reply_carries_its_guards(client):
@@ -35,8 +36,10 @@ def test_a_name_that_was_made_to_point_here_is_refused(client, host, status):
     assert client.get("/", headers={"Host": host}).status_code == status
 
 
-def test_a_host_of_the_users_choice_lifts_the_check(make_answer):
-    """Who listens on another address means to be reached by other names."""
-    app = create_app(None, hosts=None, measure=lambda _given: (make_answer(n=50), ()))
+def test_a_page_that_is_open_to_others_still_answers_to_its_own_names_only(make_answer):
+    """By the name that it was given and by numbers, which point nowhere else; not by another name."""
+    names = Names(LOCAL_NAMES | {"bikeshed.example"}, any_number=True)
+    app = create_app(None, names=names, measure=lambda _given: (make_answer(n=50), ()))
     with app.server.test_client() as client:
-        assert client.get("/", headers={"Host": "bikeshed.example"}).status_code == 200
+        for host, status in (("bikeshed.example:8050", 200), ("192.0.2.7:8050", 200), ("evil.example:8050", 403)):
+            assert client.get("/", headers={"Host": host}).status_code == status

@@ -1,5 +1,6 @@
 """The page is served from this computer, or a sentence says why it cannot be."""
 
+import http.client
 import json
 import signal
 import socket
@@ -29,7 +30,32 @@ def test_a_port_that_is_taken_is_told_in_words():
 def test_an_address_that_cannot_be_had_is_told_in_words(host, port):
     """Names that are none, another computer's address (203.0.113.0/24 is for examples) and impossible ports."""
     with pytest.raises(UsageError, match="cannot listen on"):
-        serve(host=host, port=port)
+        serve(host=host, port=port, unprotected=True)
+
+
+@pytest.mark.parametrize("host", ["0.0.0.0", "::", "203.0.113.7"])
+def test_an_address_that_others_reach_takes_a_word_that_they_may(host):
+    with pytest.raises(UsageError) as caught:
+        serve(host, 0)
+    assert caught.value.lines()[0].startswith(f"will not listen on {host}: everybody who reaches it there could use")
+    assert "--unprotected" in caught.value.hint
+
+
+def test_who_lets_others_in_is_told_what_that_means_and_foreign_names_stay_out():
+    script = ROOT / "app.py"
+    command = [sys.executable, script, "--port", "0", "--host", "0.0.0.0", "--unprotected"]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as program:
+        try:
+            port = int(program.stdout.readline().rstrip("/\n").rpartition(":")[2])
+            for name, status in (("192.0.2.7", 200), (socket.gethostname(), 200), ("evil.example", 403)):
+                connection = http.client.HTTPConnection("127.0.0.1", port, timeout=20)
+                connection.request("GET", "/_dash-layout", headers={"Host": f"{name}:{port}"})
+                assert connection.getresponse().status == status
+                connection.close()
+        finally:
+            program.kill()
+        said = program.stderr.read()
+    assert said.startswith("warning: everybody who reaches 0.0.0.0 can use this page")
 
 
 def _heed_interrupts():

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from ridelog.errors import InputError, RidelogError, UsageError, printable
 
 CLOSED = "it is closed"  # a standard stream
+FOREIGN_NAME = "This page does not answer to that name: 127.0.0.1 and localhost are its own.\n"
 STANDARD_OUTPUT = "standard output"
 _FOLDER = "name a file in a folder that exists and that you may write to"
 _NO_ROOM = "make room, or write to another disk"
@@ -148,6 +149,13 @@ def port_out_of_range(port: int) -> UsageError:
 def no_address(own: str) -> UsageError:
     """An empty address."""
     return UsageError("cannot listen on no address", hint=f"--host {own} is this computer alone")
+
+
+def no_protection(host: str, own: str) -> UsageError:
+    """An address that others reach, for a page without a password; ``own`` is that of this computer alone."""
+    what = "everybody who reaches it there could use the page and give this computer work, and no password is asked for"
+    hint = f"{own} is this computer alone; --unprotected says that you know this network and want it all the same"
+    return UsageError(f"will not listen on {host}: {what}", hint=hint)
 
 
 def not_this_computer(host: str, port: int, cause: str, own: str) -> UsageError:
