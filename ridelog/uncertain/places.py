@@ -11,12 +11,12 @@ P. Glasserman, Monte Carlo Methods in Financial Engineering, Springer 2003, 3.1 
 
 from abc import ABC, abstractmethod
 from collections import OrderedDict
-from functools import lru_cache
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ridelog.uncertain.seeds import stream
+from ridelog.uncertain.seeds import SEEDS, stream
 from ridelog.uncertain.trials import N_TRIALS
 
 MOST_KEPT = 1024  # places of one error whose trials are kept, however long the log
@@ -24,24 +24,58 @@ MOST_KEPT = 1024  # places of one error whose trials are kept, however long the 
 Trials = NDArray[np.float32]
 
 
-@lru_cache(maxsize=1024)  # 16 MB
+POOL_BITS = 20  # a million numbers, 4 MB
+MOST_TRIALS = 1 << 16
+WHOLE = (1 << 64) - 1
+
+
+@cache
+def _pool() -> Trials:
+    """Standard normal numbers that all places share, longer by the trials of the last place."""
+    return stream("places").standard_normal((1 << POOL_BITS) + MOST_TRIALS, dtype=np.float32)
+
+
 def normal_at(name: str, place: int, part: int, n: int = N_TRIALS) -> Trials:
     """Standard normal trials that belong to one place of a log.
+
+    They are a piece of one pool, so that nothing is drawn for a place. Pieces may overlap, but by different trials:
+    trial k of two places are two numbers of the pool, by chance the same one once in a million pairs.
 
     Parameters
     ----------
     name : of the stream, one of `ridelog.uncertain.seeds.SEEDS`
     place : in the log
     part : which of the errors that act there
-    n : how many trials
+    n : how many trials, at most `MOST_TRIALS`
 
     Returns
     -------
     Shape (n,), not to be written to [1].
+
+    Raises
+    ------
+    ValueError : more trials than the pool has for a place
     """
-    normal = stream(name, place, part).standard_normal(n, dtype=np.float32)
+    if n > MOST_TRIALS:
+        raise ValueError(f"{n} trials are more than the {MOST_TRIALS} of a place")
+    first = _scattered((place << 24) + (SEEDS[name] << 4) + part) >> (64 - POOL_BITS)
+    normal = _pool()[first : first + n]
     normal.flags.writeable = False
     return normal
+
+
+def _scattered(number: int) -> int:
+    """A number of 64 bits, each of which hangs on all of another's: neighbours and powers of two lie far apart.
+
+    References
+    ----------
+    Steele, Lea, Flood, Fast splittable pseudorandom number generators, OOPSLA 2014: the mixing of SplitMix64 (from
+    memory).
+    """
+    number = (number + 0x9E3779B97F4A7C15) & WHOLE
+    number = ((number ^ (number >> 30)) * 0xBF58476D1CE4E5B9) & WHOLE
+    number = ((number ^ (number >> 27)) * 0x94D049BB133111EB) & WHOLE
+    return number ^ (number >> 31)
 
 
 class ByHalves(ABC):

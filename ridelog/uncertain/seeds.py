@@ -15,6 +15,7 @@ SEEDS: Mapping[str, int] = MappingProxyType(
         "charge current": 4,
         "resistance": 5,
         "bridges": 7,
+        "places": 21,  # one pool of normal numbers, of which each place of a log takes its piece
         "sampling": 9,  # between the samples, by the place in the log
         "unseen": 10,  # in gaps too long to be bridged, common to the ride
         "direction": 18,  # of what flowed while braked in a log that drops the sign, common to the ride

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from ridelog.uncertain.places import MOST_KEPT, ByHalves, normal_at
+from ridelog.uncertain.places import MOST_KEPT, ByHalves, _scattered, normal_at
 
 
 class Straight(ByHalves):
@@ -45,3 +45,34 @@ def test_draws_belong_to_their_place_and_part():
         assert not np.array_equal(normal_at("road", 7, 0), normal_at(*other))
     with pytest.raises(ValueError, match="read-only"):
         normal_at("road", 7, 0)[0] = 1.0
+
+
+def test_places_far_apart_and_at_powers_of_two_have_nothing_in_common():
+    """Independent sets of 4000 have correlations below 5/√4000, but once in two million pairs.
+
+    Pieces of a pool of 2²⁰ are the same once in a million pairs: of these 11476 one pair by chance is, and no more.
+    """
+    places = {0, *(2**k for k in range(26)), *range(64, 64 * 40, 64), *(3 * 2**k for k in range(20))}
+    normal = np.stack([normal_at("sampling", place, part) for place in places for part in (0, 1)])
+    assert np.abs(normal.mean(axis=1)).max() < 5 / np.sqrt(4000)
+    apart = np.corrcoef(normal) - np.eye(len(normal))
+    assert (np.abs(np.triu(apart)) > 5 / np.sqrt(4000)).sum() <= 1
+
+
+def test_their_sum_is_as_wide_as_independent_numbers_make_it():
+    """The sum of 256 independent standard normal numbers has a standard deviation of 16, known to 5/√8000 here."""
+    together = np.sum([normal_at("road", place, 0) for place in range(0, 256 * 64, 64)], axis=0)
+    assert together.std() == pytest.approx(16.0, rel=5 / np.sqrt(8000))
+    kurtosis = float(((together / together.std()) ** 4).mean())
+    assert kurtosis == pytest.approx(3.0, abs=5 * np.sqrt(24 / 4000))
+
+
+def test_more_trials_than_the_pool_has_for_a_place_are_refused():
+    with pytest.raises(ValueError, match="70000 trials"):
+        normal_at("road", 1, 0, 70_000)
+
+
+def test_scattering_gives_the_published_numbers():
+    """SplitMix64 from the state 0 gives 0xE220A8397B1DCDAF first, and 0x6E789E6AA1B965F4 next (from memory)."""
+    assert _scattered(0) == 0xE220A8397B1DCDAF
+    assert _scattered(0x9E3779B97F4A7C15) == 0x6E789E6AA1B965F4

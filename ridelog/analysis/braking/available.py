@@ -14,12 +14,13 @@ from numpy.typing import NDArray
 
 from ridelog.analysis.braking.force import BrakingForce
 from ridelog.analysis.braking.height_trials import GUST, SPEED, drop_trials, normal_at_bounds
+from ridelog.analysis.braking.way_sums import way_sums
 from ridelog.analysis.road.height_noise import HeightNoise
 from ridelog.analysis.road.load import RoadLoad
 from ridelog.analysis.road.load_uncertainty import RoadTrials, gust_u_ratio
 from ridelog.analysis.road.motion import Motion
 from ridelog.analysis.scene import Scene
-from ridelog.arrays import Floats, Runs, running_integral
+from ridelog.arrays import Floats, Runs
 from ridelog.constants import STANDARD_GRAVITY
 from ridelog.uncertain.places import normal_at
 from ridelog.uncertain.trials import UNKNOWN, Uncertain, exact, total, unevaluated
@@ -117,14 +118,14 @@ def energy_parts(scene: Scene, run: tuple[int, int], losing: Runs) -> tuple[dict
 def part_values_wh(scene: Scene, run: tuple[int, int]) -> dict[str, float]:
     """The best values of what a run gained at the wheel and lost to rolling and air, by `PARTS` [Wh]."""
     motion, load, (first, last) = scene.motion, scene.load, run
-    speed, height = motion.speed_mps, motion.height_m
-    inside = slice(first, last + 1)
-    at_s, there, grade = motion.time_s[inside], speed[inside], np.nan_to_num(motion.grade_pct[inside])
+    speed, height, wind = motion.speed_mps, motion.height_m, load.wind_mps
+    swept = way_sums(motion, wind).over([run])
+    weight_n = load.mass_kg * STANDARD_GRAVITY
     joules = {
         "kinetic": load.effective_mass_kg * (speed[last] ** 2 - speed[first] ** 2) / 2,
-        "potential": load.mass_kg * STANDARD_GRAVITY * (height[last] - height[first]),
-        "rolling": np.trapezoid(np.nan_to_num(load.rolling_n(grade) * there), at_s),
-        "air": np.trapezoid(np.nan_to_num(load.air_n(there) * there), at_s),
+        "potential": weight_n * (height[last] - height[first]),
+        "rolling": load.crr * weight_n * swept.level[0],
+        "air": load.density * load.cda_m2 / 2 * (swept.cube + 2 * wind * swept.square + wind**2 * swept.first)[0],
     }
     return {part: float(value) / 3600 for part, value in joules.items()}
 
@@ -265,32 +266,28 @@ def _common_terms(motion: Motion, runs: Runs, road: RoadTrials, acting: Collecti
     Air takes ½ρ CdA ∫ (v + w)² v dt with the head wind w = w0 + n·cos h + e·sin h; multiplied out, each term is an
     integral over the run times trials.
     """
-    load = road.load
+    load, v = road.load, motion.speed_mps
     trials = _acting(road, acting)
-    motion, first, last = _part(motion, runs)
-    v = motion.speed_mps
-    side = np.sign(v + load.wind_mps)
-    heading = motion.heading_rad
-    c, s = (np.cos(heading), np.sin(heading)) if heading is not None else (np.ones_like(v), np.zeros_like(v))
-
-    def over(values: Floats) -> Floats:
-        return _over_runs(motion.time_s, values, first, last)
-
+    first, last = np.array(runs).T
+    swept = way_sums(motion, load.wind_mps).over(runs)
     w0, scale = load.wind_mps, trials.speed_ratio
     north, east = trials.north_mps, trials.east_mps
     air = -0.5 * trials.density * trials.cda_m2 * scale
     gravity = trials.mass_kg * STANDARD_GRAVITY
-    level = np.cos(np.arctan(np.nan_to_num(motion.grade_pct) / 100))
     by_run = [
         (v[first] ** 2 - v[last] ** 2) / 2,
         motion.height_m[first] - motion.height_m[last],
-        over(v * level),
-        over(side * v**3),
-        over(side * 2 * w0 * v**2),
-        over(side * w0**2 * v),
-        *(over(side * 2 * v**2 * part) for part in (c, s)),
-        *(over(side * 2 * w0 * v * part) for part in (c, s)),
-        *(over(side * v * part) for part in (c * c, 2 * c * s, s * s)),
+        swept.level,
+        swept.cube,
+        2 * w0 * swept.square,
+        w0**2 * swept.first,
+        2 * swept.square_c,
+        2 * swept.square_s,
+        2 * w0 * swept.first_c,
+        2 * w0 * swept.first_s,
+        swept.first_cc,
+        2 * swept.first_cs,
+        swept.first_ss,
     ]
     by_trial = [
         (trials.mass_kg + trials.rotating_kg) * scale**2,
@@ -304,22 +301,6 @@ def _common_terms(motion: Motion, runs: Runs, road: RoadTrials, acting: Collecti
         *(air * part for part in (north**2, north * east, east**2)),
     ]
     return np.stack(by_run, axis=1), np.stack(by_trial)
-
-
-def _part(motion: Motion, runs: Runs) -> tuple[Motion, NDArray[np.intp], NDArray[np.intp]]:
-    """The motion from the first to the last of all runs, and their first and last samples in it.
-
-    A ride of many hills is then read once, and not once for each of them.
-    """
-    first, last = np.array(runs).T
-    begin, end = int(first.min()), int(last.max())
-    return motion.between(begin, end), first - begin, last - begin
-
-
-def _over_runs(time_s: Floats, values: Floats, first: NDArray[np.intp], last: NDArray[np.intp]) -> Floats:
-    """Integrals over the runs by trapezoids; what is not known adds nothing."""
-    running = running_integral(time_s, values)
-    return np.asarray(running[last] - running[first])
 
 
 def _own_parts(
@@ -339,7 +320,7 @@ def _own_parts(
         u_j = load.effective_mass_kg * motion.speed_u_mps
         u_first, u_last = u_j * v[first], u_j * v[last]
     if "bounds" in acting:
-        u_first, u_last = np.hypot((u_first, u_last), _bounds_u_j(*_part(motion, runs), load))
+        u_first, u_last = np.hypot((u_first, u_last), _bounds_u_j(motion, first, last, load))
     at_first, at_last = normal_at_bounds(road.seed, runs, part=SPEED, n=road.n)
     moved = u_first[:, None] * at_first - u_last[:, None] * at_last
     blown = np.zeros((len(runs), road.n))
@@ -362,11 +343,11 @@ def gusts_u_js_per_m(motion: Motion, runs: Runs, load: RoadLoad) -> Floats:
     -------
     Standard uncertainty, shape (n_runs,) [J s/m].
     """
-    motion, first, last = _part(motion, runs)
-    speed = np.nan_to_num(motion.speed_mps)
-    swept = _over_runs(motion.time_s, np.abs(speed + load.wind_mps) * speed, first, last)
+    first, last = np.array(runs).T
+    swept = way_sums(motion, load.wind_mps).over(runs)
+    pressed = swept.square + load.wind_mps * swept.first
     gust_ratio = gust_u_ratio(motion.time_s[last] - motion.time_s[first])
-    return np.asarray(load.density * load.cda_m2 * swept * gust_ratio)
+    return np.asarray(load.density * load.cda_m2 * pressed * gust_ratio)
 
 
 def _bounds_u_j(motion: Motion, first: NDArray[np.intp], last: NDArray[np.intp], load: RoadLoad) -> Floats:
@@ -375,10 +356,9 @@ def _bounds_u_j(motion: Motion, first: NDArray[np.intp], last: NDArray[np.intp],
     A bound lies anywhere within one step (rectangular, half a step either way); there the brakes took what the energy
     changed by in the step inside.
     """
-    energy = load.effective_mass_kg * motion.speed_mps**2 / 2
-    energy = energy + load.mass_kg * STANDARD_GRAVITY * np.nan_to_num(motion.height_m)
-    change = np.abs(np.diff(energy))
     inside = np.maximum(last - 1, first)
-    inside = np.minimum(inside, len(change) - 1)
-    ends = np.stack([change[np.minimum(first, len(change) - 1)], change[inside]])
+    at = np.minimum(np.stack([[first, inside], [first + 1, inside + 1]]), len(motion.time_s) - 1)
+    energy = load.effective_mass_kg * motion.speed_mps[at] ** 2 / 2
+    energy = energy + load.mass_kg * STANDARD_GRAVITY * np.nan_to_num(motion.height_m[at])
+    ends = np.abs(energy[1] - energy[0])
     return np.asarray(np.nan_to_num(ends) / math.sqrt(12))

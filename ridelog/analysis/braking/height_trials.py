@@ -146,6 +146,6 @@ def drop_trials(motion: Motion, noise: HeightNoise, runs: Runs, *, seed: str, n:
     drop += single_m[:, None] * ((quick_first - quick_last) / math.sqrt(2))
     height_m = motion.height_m[first] - motion.height_m[last]
     drop += height_m[:, None] * scale
-    rate_mps = np.nan_to_num(motion.speed_mps * motion.grade_pct / 100)
-    drop += (rate_mps[first] - rate_mps[last])[:, None] * clock
+    rate_first, rate_last = (np.nan_to_num(motion.speed_mps[at] * motion.grade_pct[at] / 100) for at in (first, last))
+    drop += (rate_first - rate_last)[:, None] * clock
     return np.asarray(drop, dtype=float)

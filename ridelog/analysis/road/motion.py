@@ -1,6 +1,6 @@
 """How the bike moved along the ride."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from ridelog.arrays import Floats
 
@@ -26,16 +26,3 @@ class Motion:
     heading_rad: Floats | None = None
     height_clock_u_s: float = 0.0
     speed_u_mps: float = 0.0
-
-    def between(self, first: int, last: int) -> "Motion":
-        """The samples from ``first`` to ``last``, both included: what is asked of a part need not read the whole."""
-        inside = slice(first, last + 1)
-        heading = None if self.heading_rad is None else self.heading_rad[inside]
-        return replace(
-            self,
-            time_s=self.time_s[inside],
-            speed_mps=self.speed_mps[inside],
-            height_m=self.height_m[inside],
-            grade_pct=self.grade_pct[inside],
-            heading_rad=heading,
-        )

@@ -1,0 +1,117 @@
+"""What rolling and air take along a ride, as running integrals of speed and heading, once for all who ask of a stretch.
+
+Rolling takes Crr m g ∫ v cosθ dt, air ½ρ CdA ∫ (v + w)|v + w| v dt with the head wind w = w0 + n·cos h + e·sin h;
+multiplied out, each is a sum of integrals that hang on the ride alone, times what is the same for all of it. The
+integrals are added up once and kept where blocks begin; what a stretch has is the difference of its two ends.
+"""
+
+from typing import NamedTuple
+from weakref import WeakKeyDictionary
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ridelog.analysis.road.motion import Motion
+from ridelog.arrays import Floats, Runs
+
+BLOCK = 64  # samples: so many are added up anew for an end
+CHUNK = 1024  # blocks that are worked out at a time
+
+
+class Swept(NamedTuple):
+    """Integrals over stretches, each of shape (k,), with the speed v, the heading h and the side s of the air.
+
+    The side is +1 where the air presses from ahead, −1 where it pushes. Names say the power of v and the factors.
+
+    Attributes
+    ----------
+    level : of v cosθ [m]
+    cube, square, first : of s·v³, s·v² and s·v
+    square_c, square_s : of s·v² cos h and s·v² sin h
+    first_c, first_s : of s·v cos h and s·v sin h
+    first_cc, first_cs, first_ss : of s·v cos² h, s·v cos h sin h and s·v sin² h
+    """
+
+    level: Floats
+    cube: Floats
+    square: Floats
+    first: Floats
+    square_c: Floats
+    square_s: Floats
+    first_c: Floats
+    first_s: Floats
+    first_cc: Floats
+    first_cs: Floats
+    first_ss: Floats
+
+
+N_TERMS = len(Swept._fields)
+
+
+class WaySums:
+    """Integrals over a ride by trapezoids; what is not known adds nothing.
+
+    Parameters
+    ----------
+    motion : how the bike moved
+    wind_mps : best value of the head wind, by which it is decided from which side the air presses
+    """
+
+    def __init__(self, motion: Motion, wind_mps: float) -> None:
+        self._motion, self._wind_mps = motion, wind_mps
+        n_blocks = (len(motion.time_s) - 1) // BLOCK
+        self._at_blocks = np.zeros((n_blocks + 1, N_TERMS))
+        for begin in range(0, n_blocks, CHUNK):
+            end = min(begin + CHUNK, n_blocks)
+            steps = self._steps(np.arange(begin * BLOCK, end * BLOCK + 1))
+            self._at_blocks[begin + 1 : end + 1] = steps.reshape(N_TERMS, end - begin, BLOCK).sum(axis=2).T
+        np.cumsum(self._at_blocks, axis=0, out=self._at_blocks)
+
+    def over(self, runs: Runs) -> Swept:
+        """The integrals over stretches, by their first and last samples."""
+        ends = self._until(np.array(runs, dtype=np.intp).T)
+        return Swept(*(ends[1] - ends[0]).T)
+
+    def _until(self, samples: NDArray[np.intp]) -> Floats:
+        """The integrals from the start up to samples of any shape, with the terms along the last axis."""
+        block = np.minimum(samples // BLOCK, len(self._at_blocks) - 1)
+        inside = block[..., None] * BLOCK + np.arange(BLOCK + 1)
+        steps = self._steps(np.minimum(inside, len(self._motion.time_s) - 1))
+        counted = inside[..., :-1] < samples[..., None]
+        within = np.where(counted, steps, 0.0).sum(axis=-1)
+        return np.asarray(self._at_blocks[block] + np.moveaxis(within, 0, -1))
+
+    def _steps(self, at: NDArray[np.intp]) -> Floats:
+        """The integrals over the steps between samples, shape (terms, …, m - 1) for samples of shape (…, m)."""
+        motion = self._motion
+        v = motion.speed_mps[at]
+        side = np.sign(v + self._wind_mps)
+        first = side * v
+        square = first * v
+        level = np.cos(np.arctan(np.nan_to_num(motion.grade_pct[at]) / 100))
+        if motion.heading_rad is None:
+            c, s = np.ones_like(v), np.zeros_like(v)
+        else:
+            c, s = np.cos(motion.heading_rad[at]), np.sin(motion.heading_rad[at])
+        first_c, first_s = first * c, first * s
+        rates = np.nan_to_num(
+            np.stack(
+                [
+                    v * level, square * v, square, first, square * c, square * s, first_c, first_s,
+                    first_c * c, first_c * s, first_s * s,
+                ]
+            )
+        )  # fmt: skip
+        steps: Floats = (rates[..., 1:] + rates[..., :-1]) / 2 * np.diff(motion.time_s[at])
+        return steps
+
+
+_OF_RIDES: WeakKeyDictionary[Motion, dict[float, WaySums]] = WeakKeyDictionary()
+
+
+def way_sums(motion: Motion, wind_mps: float) -> WaySums:
+    """The integrals of a ride: the same whoever asks, so kept as long as the ride's motion is."""
+    of_ride = _OF_RIDES.setdefault(motion, {})
+    if wind_mps not in of_ride:
+        of_ride[wind_mps] = WaySums(motion, wind_mps)
+    return of_ride[wind_mps]
