@@ -274,3 +274,36 @@ def pause_steps(time_s: np.ndarray, pauses_s: tuple[tuple[float, float], ...]) -
 def column(frame: pd.DataFrame, name: str) -> Floats:
     """A column of a frame as an array, shape (n,); all NaN where the frame does not have it."""
     return frame[name].to_numpy(dtype=float) if name in frame else np.full(len(frame), np.nan)
+
+
+class RunningRows:
+    """Running totals along a log; of a long log in little more than half of the memory.
+
+    Every `RunningRows.BLOCK` samples a total is kept as it is, and between them what it is beyond that; in logs of
+    `RunningRows.LONG` samples and more in half the digits: a difference of two totals is then off by no more than 10⁻⁷
+    of what is added within a block, which in so fast a log lasts for a second or less.
+
+    Parameters
+    ----------
+    n_rows, n : how many totals, and the length of the log
+    """
+
+    BLOCK, LONG = 16, 100_000
+
+    def __init__(self, n_rows: int, n: int) -> None:
+        self._kept = np.zeros((n_rows, -(-n // self.BLOCK)))
+        self._beyond = np.zeros((n_rows, n), dtype=np.float32 if n >= self.LONG else np.float64)
+
+    def put(self, row: int, totals: Floats) -> None:
+        """Keep one row, shape (n,)."""
+        self._kept[row] = totals[:: self.BLOCK]
+        self._beyond[row] = totals - np.repeat(self._kept[row], self.BLOCK)[: len(totals)]
+
+    def at(self, samples: NDArray[np.intp]) -> Floats:
+        """All rows at some samples, shape (n_rows, k)."""
+        return np.asarray(self._kept[:, samples // self.BLOCK] + self._beyond[:, samples])
+
+    def piece(self, row: int, first: int, last: int) -> Floats:
+        """One row from ``first`` to ``last``, both included."""
+        blocks = np.arange(first, last + 1) // self.BLOCK
+        return np.asarray(self._kept[row, blocks] + self._beyond[row, first : last + 1])

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from ridelog.arrays import (
+    RunningRows,
     hysteresis_mask,
     local_slope,
     mask_runs,
@@ -87,3 +88,16 @@ def test_the_straight_pieces_are_the_best_of_all():
 def test_no_piece_is_shorter_than_the_fewest_steps():
     values = np.cumsum(np.random.default_rng(4).normal(0, 1, 200))
     assert np.diff(straight_pieces(values, 0.05, 2.0, fewest=6)).min() >= 6
+
+
+@pytest.mark.parametrize("n", [1, 16, 17, 1000, RunningRows.LONG + 5])
+def test_running_rows_give_back_what_was_put_into_them(n):
+    """A short log to the last digits; a long one to 10⁻⁷ of what 16 samples add, here up to 16."""
+    totals = np.cumsum(np.random.default_rng(3).random((2, n)), axis=1)
+    rows = RunningRows(2, n)
+    for row, one in enumerate(totals):
+        rows.put(row, one)
+    within = 1e-12 * n if n < RunningRows.LONG else 16e-7
+    at = np.array([0, n // 3, n // 2, n - 1])
+    assert rows.at(at) == pytest.approx(totals[:, at], abs=within)
+    assert rows.piece(1, n // 3, n - 1) == pytest.approx(totals[1, n // 3 :], abs=within)

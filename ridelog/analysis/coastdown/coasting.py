@@ -150,6 +150,8 @@ def coasting_runs(signals: CoastingSignals, gap_mask: Mask, *, settings: Coastin
     edge_s = max(settings.edge_s, step_s)
     runs: Runs = []
     for first, last in mask_runs(mask):
+        if signals.time_s[last] - signals.time_s[first] < settings.least_s:
+            continue
         cuts = (first + 1 + np.flatnonzero(gap_mask[first:last])).tolist()
         for low, high in zip([first, *cuts], [*cuts, last + 1], strict=True):
             run = _without_edges(signals.time_s, low, high - 1, edge_s)

@@ -23,7 +23,7 @@ from ridelog.analysis.electrical.rest import false_flow
 from ridelog.analysis.electrical.sampling import SamplingErrors
 from ridelog.analysis.electrical.unseen_return import unseen_return
 from ridelog.analysis.electrical.zero import Zero
-from ridelog.arrays import Floats, Mask
+from ridelog.arrays import Floats, RunningRows
 from ridelog.settings.bike import SensorSection
 from ridelog.uncertain.seeds import bound_stream, stream
 from ridelog.uncertain.trials import N_TRIALS, UNKNOWN, Uncertain
@@ -128,27 +128,31 @@ class FlowModel:
         self.zero = zero
         self.common = common_trials(zero, limits, with_voltage=with_voltage)
         self.zeros = zero.between(N_ZEROS)
-        n_zeros = len(self.zeros)
-        self._running = np.zeros((2 * n_zeros + 3, len(self.time_s)))  # see FlowModel._within
-        for row, zero_a in enumerate(self.zeros):
-            self._running[row], self._running[n_zeros + row] = _flow(readings, float(zero_a), rule)
-        rate = levelled(readings, zero.value_a) * readings.weight
+        n_zeros, at = len(self.zeros), self._at_best
+        self._running = RunningRows(2 * n_zeros + 3, len(self.time_s))  # see FlowModel._within
+        flowing = _Flowing(readings, rule)
+        rate = (flowing.current_a - zero.value_a) * readings.weight
+        lines = np.zeros((int(readings.bridged.sum()), 2))
+        for row, zero_a in enumerate(self.zeros.tolist()):
+            for part, totals in enumerate(flowing.totals(zero_a)):
+                self._running.put(part * n_zeros + row, totals)
+                if row == at:
+                    lines[:, part] = np.diff(totals)[readings.bridged]
         variances = running_variances(rate, readings, rule=rule)
         self._shared, hidden_best = np.zeros(1), None
         if rule == "mean":
             cancelled = _hidden(rate, readings)
             variances = variances + cancelled.variances
-            self._running[-3] = hidden_best = cancelled.best
+            hidden_best = cancelled.best
+            self._running.put(2 * n_zeros, hidden_best)
             self._shared = cancelled.shared(self.common.cancelled) - 1
-        self.unseen_return = unseen_return(readings, levelled(readings, zero.value_a))
+        self.unseen_return = unseen_return(readings, flowing.current_a - zero.value_a)
         self.sampling = SamplingErrors(self.time_s, variances)
-        at = self._at_best
-        lines = np.diff(self._running[[at, n_zeros + at]])[:, readings.bridged].T
         self._bridges = bridges(rate, readings, N_TRIALS, rule=rule, hidden=hidden_best).above_nothing(lines)
         self._missed = stream("unseen").random((2, N_TRIALS))
         steps_s = np.diff(readings.time_s)
-        self._running[-2, 1:] = np.cumsum(np.where(readings.counted, 0.0, steps_s))
-        self._running[-1, 1:] = np.cumsum(np.where(readings.counted, steps_s, 0.0))
+        for row, counted in ((2 * n_zeros + 1, ~readings.counted), (2 * n_zeros + 2, readings.counted)):
+            self._running.put(row, np.concatenate(([0.0], np.cumsum(np.where(counted, steps_s, 0.0)))))
 
     def window(
         self,
@@ -198,7 +202,7 @@ class FlowModel:
 
     def drawn_until(self, at_s: Floats) -> Floats:
         """What was drawn from the start to each moment, by its best value, without bridges, shape (k,)."""
-        until: Floats = np.interp(at_s, self.time_s, self._running[self._at_best])
+        until: Floats = np.interp(at_s, self.time_s, self._running.piece(self._at_best, 0, len(self.time_s) - 1))
         return until
 
     @cached_property
@@ -224,7 +228,7 @@ class FlowModel:
         steps = np.clip(np.searchsorted(self.time_s, bounds_s, side="right") - 1, 0, len(self.time_s) - 2)
         first_s = self.time_s[steps]
         part = np.clip((bounds_s - first_s) / (self.time_s[steps + 1] - first_s), 0.0, 1.0)
-        at_start, at_end = (self._running[:, steps] * (1 - part) + self._running[:, steps + 1] * part).T
+        at_start, at_end = (self._running.at(steps) * (1 - part) + self._running.at(steps + 1) * part).T
         drawn, returned, cancelled, elapsed_s = np.split(at_end - at_start, np.cumsum([*[len(self.zeros)] * 2, 1]))
         return drawn, returned, cancelled, elapsed_s
 
@@ -235,13 +239,15 @@ class FlowModel:
         """
         if not any(bounds_u_s):
             return np.zeros((2, 1))
-        rows = self._running[[self._at_best, len(self.zeros) + self._at_best]]
         change = np.zeros((2, N_TRIALS))
         for bound_s, u_s, sign in zip((start_s, end_s), bounds_u_s, (-1, 1), strict=True):
             moved_s = bound_s + u_s * bound_stream(bound_s - float(self.time_s[0])).standard_normal(N_TRIALS)
-            change += [
-                sign * (np.interp(moved_s, self.time_s, row) - np.interp(bound_s, self.time_s, row)) for row in rows
-            ]
+            near = np.searchsorted(self.time_s, [min(bound_s, moved_s.min()), max(bound_s, moved_s.max())])
+            first, last = max(int(near[0]) - 1, 0), min(int(near[1]), len(self.time_s) - 1)
+            there_s = self.time_s[first : last + 1]
+            for part, row in enumerate((self._at_best, len(self.zeros) + self._at_best)):
+                totals = self._running.piece(row, first, last)
+                change[part] += sign * (np.interp(moved_s, there_s, totals) - np.interp(bound_s, there_s, totals))
         return change
 
     def _unseen(self, missing_s: float, seen_s: float) -> Floats:
@@ -306,69 +312,73 @@ def common_trials(zero: Zero, limits: SensorLimits, *, with_voltage: bool) -> Co
     )
 
 
-def _flow(readings: Readings, zero_a: float, rule: Rule) -> tuple[Floats, Floats]:
-    """Running drawn and returned for one zero error."""
-    current = levelled(readings, zero_a)
-    rate = current * readings.weight
-    forward = np.where(readings.standing, rate, np.maximum(rate, 0.0))  # nothing can come back while the bike stands
-    backward = np.where(readings.standing, 0.0, np.maximum(-rate, 0.0))
-    drawn, returned = (
-        running_total(part, readings.step_h, rule=rule, bridged_mask=readings.bridged) for part in (forward, backward)
-    )
-    both_ways = _less_feigned(returned, readings, zero_a)
-    if rule == "mean":
-        both_ways = both_ways + _hidden(rate, readings).best
-    return drawn + both_ways, returned + both_ways
+class _Flowing:
+    """What flowed each way at any zero error.
+
+    Parameters
+    ----------
+    readings : the log
+    rule : how samples are integrated
+    """
+
+    def __init__(self, readings: Readings, rule: Rule) -> None:
+        self._readings, self._rule, self._step_h = readings, rule, readings.step_h
+        self.current_a = readings.current_a.copy()  # with quiet stretches at their mean
+        stretch_of = np.full(len(self.current_a), -1)
+        first, last = np.array(readings.quiet, dtype=np.intp).reshape(-1, 2).T
+        self._n = last - first + 1
+        self._inside = np.repeat(first - np.cumsum(self._n) + self._n, self._n) + np.arange(int(self._n.sum()))
+        for a, b in readings.quiet:
+            self.current_a[a : b + 1] = np.add.reduce(self.current_a[a : b + 1]) / (b - a + 1)
+        stretch_of[self._inside] = np.repeat(np.arange(len(first)), self._n)
+        stretch_of[readings.standing] = -1
+        self._quiet = (stretch_of[1:] >= 0) & (stretch_of[1:] == stretch_of[:-1])
+
+    def totals(self, zero_a: float) -> tuple[Floats, Floats]:
+        """Running drawn and returned for one zero error."""
+        readings, rule = self._readings, self._rule
+        rate = (self.current_a - zero_a) * readings.weight
+        forward = np.where(readings.standing, rate, np.maximum(rate, 0.0))  # nothing comes back while the bike stands
+        drawn, returned = (
+            running_total(part, self._step_h, rule=rule, bridged_mask=readings.bridged)
+            for part in (forward, forward - rate)
+        )
+        both_ways = self._less_feigned(returned, zero_a)
+        if rule == "mean":
+            both_ways = both_ways + _hidden(rate, readings).best
+        return drawn + both_ways, returned + both_ways
+
+    def _less_feigned(self, returned: Floats, zero_a: float) -> Floats:
+        """What the noise of quiet stretches feigned up to each sample, drawn and returned alike, as a number below 0.
+
+        Stretch by stretch it is known on average only: taken off each, it would leave some with less than nothing
+        returned, and the braking of a ride with more than the ride. So it is taken off all quiet stretches in
+        proportion to what they show as returned, and what they do not show, in the same way, off the rest.
+        """
+        by_step = (self._feigned_a(zero_a) * self._readings.weight)[1:] * self._step_h
+        to_take = float(by_step.sum())
+        shown = np.diff(returned)
+        in_quiet = float(shown @ self._quiet)
+        elsewhere = float(shown.sum()) - in_quiet
+        if to_take <= in_quiet:
+            by_step = to_take / in_quiet * shown * self._quiet if in_quiet > 0 else by_step
+        elif elsewhere > 0:
+            by_step = np.where(self._quiet, shown, (to_take - in_quiet) / elsewhere * shown)
+        return -np.concatenate(([0.0], np.cumsum(by_step)))
+
+    def _feigned_a(self, zero_a: float) -> Floats:
+        """What noise feigns each way of the mean of a quiet stretch if only the standby draw flowed, shape (n,) [A].
+
+        Nothing is feigned while the bike stands.
+        """
+        rest, feigned = self._readings.rest, np.zeros(len(self.current_a))
+        level_a = (rest.mean_a if rest.mean_a is not None else zero_a) - zero_a
+        noise_a = rest.noise_a / np.sqrt(self._n)
+        feigned[self._inside] = np.repeat(false_flow(np.full(len(self._n), level_a), noise_a), self._n)
+        feigned[self._readings.standing] = 0.0
+        return feigned
 
 
 def _hidden(rate: Floats, readings: Readings) -> Hidden:
     """What cancelled within the steps of an averaged log."""
     return hidden(rate, readings.step_h, readings.counted & ~readings.bridged)
-
-
-def levelled(readings: Readings, zero_a: float) -> Floats:
-    """The current less its zero error, with quiet stretches at their mean."""
-    current = readings.current_a - zero_a
-    for first, last in readings.quiet:
-        stretch = current[first : last + 1]
-        stretch[:] = np.add.reduce(stretch) / len(stretch)
-    return current
-
-
-def _less_feigned(returned: Floats, readings: Readings, zero_a: float) -> Floats:
-    """What the noise of quiet stretches feigned up to each sample, drawn and returned alike, as a number below 0.
-
-    Stretch by stretch it is known on average only: taken off each, it would leave some with less than nothing returned,
-    and the braking of a ride with more than the ride. So it is taken off all quiet stretches in proportion to what they
-    show as returned, and what they do not show, in the same way, off the rest.
-    """
-    quiet, feigned_a = _quiet(readings, zero_a)
-    by_step = (feigned_a * readings.weight)[1:] * readings.step_h
-    to_take = float(by_step.sum())
-    shown = np.diff(returned)
-    in_quiet = float(shown @ quiet)
-    elsewhere = float(shown.sum()) - in_quiet
-    if to_take <= in_quiet:
-        by_step = to_take / in_quiet * shown * quiet if in_quiet > 0 else by_step
-    elif elsewhere > 0:
-        by_step = np.where(quiet, shown, (to_take - in_quiet) / elsewhere * shown)
-    return -np.concatenate(([0.0], np.cumsum(by_step)))
-
-
-def _quiet(readings: Readings, zero_a: float) -> tuple[Mask, Floats]:
-    """The steps within quiet stretches, shape (n - 1,), and what noise feigns there each way, shape (n,) [A].
-
-    That is of the mean of a stretch if only the standby draw flowed. Nothing is feigned while the bike stands.
-    """
-    feigned, stretch_of = np.zeros(len(readings.time_s)), np.full(len(readings.time_s), -1)
-    rest = readings.rest
-    level_a = (rest.mean_a if rest.mean_a is not None else zero_a) - zero_a
-    if readings.quiet:
-        first, last = np.array(readings.quiet, dtype=np.intp).T
-        n = last - first + 1
-        inside = np.repeat(first - np.cumsum(n) + n, n) + np.arange(int(n.sum()))
-        feigned[inside] = np.repeat(false_flow(np.full(len(n), level_a), rest.noise_a / np.sqrt(n)), n)
-        stretch_of[inside] = np.repeat(np.arange(len(n)), n)
-    stretch_of[readings.standing] = -1
-    within = (stretch_of[1:] >= 0) & (stretch_of[1:] == stretch_of[:-1])
-    return within, np.where(readings.standing, 0.0, feigned)

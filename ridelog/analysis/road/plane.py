@@ -1,6 +1,5 @@
 """Positions on a plane, and the way that the bike goes on it."""
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -58,12 +57,27 @@ def heading_rad(east_m: Floats, north_m: Floats, *, least_m: float = 10.0) -> Fl
     result = np.zeros(len(east_m))
     if len(known) < 2:
         return result
-    kept = [int(known[0])]
-    for index in known[1:]:
-        if math.hypot(east_m[index] - east_m[kept[-1]], north_m[index] - north_m[kept[-1]]) >= least_m:
-            kept.append(int(index))
+    kept = known[_apart(east_m[known], north_m[known], least_m)]
     if len(kept) < 2:
         return result
     legs = np.arctan2(np.diff(east_m[kept]), np.diff(north_m[kept]))
     result[:] = legs[np.clip(np.searchsorted(kept, np.arange(len(east_m)), side="right") - 1, 0, len(legs) - 1)]
     return result
+
+
+def _apart(east_m: Floats, north_m: Floats, least_m: float, *, looked_at: int = 64) -> list[int]:
+    """The first position, the next that lies ``least_m`` from it, and so on; ``looked_at`` at once, then twice as many.
+
+    Positions are many where a log is fast, and stay where the bike stands.
+    """
+    kept, begin, n = [0], 1, looked_at
+    while begin < len(east_m):
+        ahead = slice(begin, begin + n)
+        far = np.hypot(east_m[ahead] - east_m[kept[-1]], north_m[ahead] - north_m[kept[-1]]) >= least_m
+        first = int(np.argmax(far))
+        if far[first]:
+            kept.append(begin + first)
+            begin, n = begin + first + 1, looked_at
+        else:
+            begin, n = begin + n, 2 * n
+    return kept
