@@ -304,6 +304,16 @@ class RunningRows:
         return np.asarray(self._kept[:, samples // self.BLOCK] + self._beyond[:, samples])
 
     def piece(self, row: int, first: int, last: int) -> Floats:
-        """One row from ``first`` to ``last``, both included."""
+        """A piece of one row.
+
+        Parameters
+        ----------
+        row : which
+        first, last : samples, both included
+
+        Returns
+        -------
+        Shape (last - first + 1,).
+        """
         blocks = np.arange(first, last + 1) // self.BLOCK
         return np.asarray(self._kept[row, blocks] + self._beyond[row, first : last + 1])

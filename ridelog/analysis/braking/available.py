@@ -8,6 +8,7 @@ share: a mass that is too large makes all of them too large.
 
 import math
 from collections.abc import Collection, Sequence
+from weakref import WeakKeyDictionary
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,7 +30,7 @@ from ridelog.uncertain.trials import UNKNOWN, Uncertain, exact, total, unevaluat
 ERRORS = ("mass", "rolling", "air drag", "air density", "wind", "gusts", "speed", "height", "bounds")
 SOURCES = frozenset(ERRORS)
 PARTS = ("kinetic", "potential", "rolling", "air")
-TERMS = (slice(0, 1), slice(1, 2), slice(2, 3), slice(3, None))  # of each part, see `_common_terms`
+TERMS = (slice(0, 1), slice(1, 2), slice(2, 3), slice(3, None))  # of each part, see `_by_run`
 
 
 def available_wh(force: BrakingForce, first: int, last: int, *, moved_wh: float = 0.0) -> float | None:
@@ -138,8 +139,8 @@ def moved_parts_wh(scene: Scene, runs: Runs) -> dict[str, Floats]:
     """
     if scene.road.moved is None:
         return {name: np.zeros(len(runs)) for name in PARTS}
-    (by_run, before), (_, after) = (_common_terms(scene.motion, runs, one, ERRORS) for one in scene.road.moved)
-    moved = (after - before)[:, 0]
+    before, after = scene.road.moved
+    by_run, moved = _by_run(scene.motion, runs, before.load), (_by_trial(after) - _by_trial(before))[:, 0]
     return {name: -np.nan_to_num(by_run[:, term] @ moved[term]) / 3600 for name, term in zip(PARTS, TERMS, strict=True)}
 
 
@@ -156,8 +157,7 @@ def common_trials_wh(motion: Motion, runs: Runs, road: RoadTrials) -> Floats:
     -------
     Shape (n_runs, n_trials) [Wh].
     """
-    by_run, by_trial = _common_terms(motion, runs, road, ERRORS)
-    return np.asarray(by_run @ by_trial / 3600)
+    return np.asarray(_by_run(motion, runs, road.load) @ _by_trial(road) / 3600)
 
 
 def own_u_wh(motion: Motion, noise: HeightNoise, runs: Runs, road: RoadTrials) -> Floats:
@@ -206,8 +206,10 @@ def available_trials(
         raise ValueError(f"no such error: {', '.join(unknown)}")
     if not runs:
         return np.empty((0, road.n))
-    by_run, by_trial = _common_terms(motion, runs, road, acting)
-    joules: Floats = by_run @ by_trial + np.add.reduce(_own_parts(motion, noise, runs, road, acting))
+    by_trial = _by_trial(road) if acting is ERRORS else _by_trial(_acting(road, acting))
+    joules: Floats = _by_run(motion, runs, road.load) @ by_trial + np.add.reduce(
+        _own_parts(motion, noise, runs, road, acting)
+    )
     return joules / 3600
 
 
@@ -228,7 +230,7 @@ def part_trials(motion: Motion, noise: HeightNoise, runs: Runs, road: RoadTrials
     -------
     Trials by name of the part.
     """
-    by_run, by_trial = _common_terms(motion, runs, road, ERRORS)
+    by_run, by_trial = _by_run(motion, runs, road.load), _by_trial(road)
     moved, raised, blown = _own_parts(motion, noise, runs, road, ERRORS)
     own = (moved, raised, np.zeros(1), blown)
     return {
@@ -258,23 +260,15 @@ def _acting(road: RoadTrials, acting: Collection[str]) -> RoadTrials:
     )
 
 
-def _common_terms(motion: Motion, runs: Runs, road: RoadTrials, acting: Collection[str]) -> tuple[Floats, Floats]:
-    """What the runs offered by the common trials as factors of shapes (n_runs, 13) and (13, n_trials) [J].
+def _by_run(motion: Motion, runs: Runs, load: RoadLoad) -> Floats:
+    """What each run offered for each unit of the common values, see `_by_trial`, shape (n_runs, 13).
 
     The first is kinetic, the second potential energy, the third rolling, all others air.
-
-    Air takes ½ρ CdA ∫ (v + w)² v dt with the head wind w = w0 + n·cos h + e·sin h; multiplied out, each term is an
-    integral over the run times trials.
     """
-    load, v = road.load, motion.speed_mps
-    trials = _acting(road, acting)
+    v, w0 = motion.speed_mps, load.wind_mps
     first, last = np.array(runs).T
-    swept = way_sums(motion, load.wind_mps).over(runs)
-    w0, scale = load.wind_mps, trials.speed_ratio
-    north, east = trials.north_mps, trials.east_mps
-    air = -0.5 * trials.density * trials.cda_m2 * scale
-    gravity = trials.mass_kg * STANDARD_GRAVITY
-    by_run = [
+    swept = way_sums(motion, w0).over(runs)
+    terms = [
         (v[first] ** 2 - v[last] ** 2) / 2,
         motion.height_m[first] - motion.height_m[last],
         swept.level,
@@ -289,10 +283,27 @@ def _common_terms(motion: Motion, runs: Runs, road: RoadTrials, acting: Collecti
         2 * swept.first_cs,
         swept.first_ss,
     ]
-    by_trial = [
-        (trials.mass_kg + trials.rotating_kg) * scale**2,
+    return np.stack(terms, axis=1)
+
+
+_BY_TRIAL: WeakKeyDictionary[RoadTrials, Floats] = WeakKeyDictionary()
+
+
+def _by_trial(road: RoadTrials) -> Floats:
+    """Trials of the common values that what a run offered is made of, shape (13, n_trials); times `_by_run` in J.
+
+    Air takes ½ρ CdA ∫ (v + w)² v dt with the head wind w = w0 + n·cos h + e·sin h; multiplied out, each term is an
+    integral over the run times trials. Every hill asks for the same: kept as long as the road is.
+    """
+    if road in _BY_TRIAL:
+        return _BY_TRIAL[road]
+    scale, north, east = road.speed_ratio, road.north_mps, road.east_mps
+    air = -0.5 * road.density * road.cda_m2 * scale
+    gravity = road.mass_kg * STANDARD_GRAVITY
+    terms = [
+        (road.mass_kg + road.rotating_kg) * scale**2,
         gravity,
-        -trials.crr * gravity * scale,
+        -road.crr * gravity * scale,
         air * scale**2,
         air * scale,
         air,
@@ -300,7 +311,8 @@ def _common_terms(motion: Motion, runs: Runs, road: RoadTrials, acting: Collecti
         *(air * part for part in (north, east)),
         *(air * part for part in (north**2, north * east, east**2)),
     ]
-    return np.stack(by_run, axis=1), np.stack(by_trial)
+    _BY_TRIAL[road] = np.stack(terms)
+    return _BY_TRIAL[road]
 
 
 def _own_parts(

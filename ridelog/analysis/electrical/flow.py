@@ -104,9 +104,21 @@ class ElectricalFlow:
         """
         return Window(*(self._of(model, start_s, end_s, bounds_u_s) for model in (self.charge, self.energy)))
 
-    def energy_between(self, start_s: float, end_s: float) -> Throughput:
-        """The energy alone that flowed from ``start_s`` to ``end_s`` [Wh]."""
-        return self._of(self.energy, start_s, end_s, (0.0, 0.0))
+    def energy_between(
+        self, start_s: float, end_s: float, *, bounds_u_s: tuple[float, float] = (0.0, 0.0)
+    ) -> Throughput:
+        """The energy alone that flowed from ``start_s`` to ``end_s``, as `between` gives it [Wh].
+
+        Parameters
+        ----------
+        start_s, end_s : bounds of the window [s]
+        bounds_u_s : standard uncertainties of the bounds [s]
+
+        Returns
+        -------
+        Drawn and returned, unknown where the log does not hold them.
+        """
+        return self._of(self.energy, start_s, end_s, bounds_u_s)
 
     @cached_property
     def total(self) -> Window:

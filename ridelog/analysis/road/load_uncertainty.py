@@ -51,7 +51,7 @@ def road_limits(bike: Bike) -> dict[str, float]:
     return limits
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class RoadTrials:
     """Trials of what is the same for the whole ride, each shape (n_trials,), about the road load ``load``.
 
