@@ -198,7 +198,7 @@ def _dump_json(data: dict[str, Any], stream: IO[str]) -> None:
 
     plain = not (getattr(stream, "encoding", None) or "utf-8").lower().startswith("utf")  # JSON has escapes of its own
     text = json.dumps(data, indent=2, ensure_ascii=plain, allow_nan=False)
-    stream.write(UNSEEN.sub(lambda found: f"\\u{ord(found[0]):04x}", text) + "\n")
+    stream.write(UNSEEN.sub(lambda found: json.dumps(found[0])[1:-1], text) + "\n")
 
 
 def _coastdown(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:

@@ -20,7 +20,7 @@ def told() -> list[tuple[str, str]]:
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Constant) and isinstance(node.value, str) and "``" not in node.value:
                 found += [(path.name, command) for command in QUOTED.findall(node.value)]
-    return found
+    return sorted(set(found))
 
 
 def can_be_typed(command: str) -> bool:

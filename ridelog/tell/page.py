@@ -140,6 +140,16 @@ def map_use(why: str) -> str:
     return f" {why}: edit it, then give it together with the files."
 
 
+MEASURING = "Reading and measuring …"
+
+
+def waiting(n_ahead: int) -> str:
+    """How many rides of others are measured before one's own."""
+    if n_ahead == 0:
+        return "Yours is the next ride to be measured."
+    return f"{counted(n_ahead, 'ride')} will be measured before yours."
+
+
 def files(names: Sequence[str]) -> str:
     """The files that a visitor gave."""
     return f"Files: {', '.join(names)}"

@@ -1,5 +1,6 @@
 """The page as a Dash application."""
 
+from functools import partial
 from pathlib import Path
 
 from dash import Dash
@@ -8,6 +9,8 @@ from flask import Flask
 from ridelog.web.callbacks import add_callbacks
 from ridelog.web.guards import add_guards
 from ridelog.web.hosts import OWN_NAMES, Names
+from ridelog.web.jobs.apart import measured_here
+from ridelog.web.jobs.workshop import Workshop
 from ridelog.web.layout import INDEX, skeleton
 from ridelog.web.rides import RideStore
 from ridelog.web.samples import list_samples
@@ -20,6 +23,7 @@ def create_app(
     names: Names = OWN_NAMES,
     measure: Measure = measure_given,
     most_upload_bytes: int = MOST_BYTES,
+    workshop: Workshop | None = None,
 ) -> Dash:
     """The page, ready to be served.
 
@@ -29,6 +33,8 @@ def create_app(
     names : by which requests may call it
     measure : from given files to an answer
     most_upload_bytes : size of one upload [bytes]
+    workshop : where visitors' files are measured, and the store of rides; one that measures in threads of its own
+        by ``measure``, where ``None``
 
     Returns
     -------
@@ -39,7 +45,8 @@ def create_app(
     InputError : a sample ride's description cannot be read
     """
     found = list_samples(samples)
-    store = RideStore()
+    workshop = workshop or Workshop(RideStore(), partial(measured_here, measure=measure))
+    store = workshop.store
     server = Flask("ridelog.web")
     app = Dash(
         "ridelog.web",
@@ -55,6 +62,6 @@ def create_app(
     )
     app.layout = skeleton()
     add_callbacks(app, store, found, measure)
-    add_upload(server, store, measure, most_bytes=most_upload_bytes)
+    add_upload(server, workshop, most_bytes=most_upload_bytes)
     add_guards(app, names)
     return app

@@ -23,7 +23,6 @@ from ridelog.web.views.answer import answer_page
 from ridelog.web.views.refusal import refusal
 
 NARROWEST_S = 0.2  # closer than this, fewer than three samples of a 10 Hz log are left
-MEASURING = "Reading and measuring …"
 DRAWING = "Drawing the answer …"
 GONE = "This ride is no longer in memory: choose it again."
 
@@ -79,7 +78,7 @@ def add_callbacks(app: Dash, store: RideStore, samples: Sequence[Sample], measur
 
     app.callback(
         Output(ids.RIDE, "data"), Input(ids.SAMPLE, "value"), prevent_initial_call=True,
-        running=[(Output(ids.ANSWER, "className"), "busy", ""), (Output(ids.WORKING, "children"), MEASURING, "")],
+        running=[(Output(ids.ANSWER, "className"), "busy", ""), (Output(ids.WORKING, "children"), page.MEASURING, "")],
     )(choose)  # fmt: skip
 
     def arrive(outcome: dict[str, Any]) -> tuple[Any, Any, Any]:

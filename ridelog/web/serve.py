@@ -1,5 +1,6 @@
 """Serve the page on this computer."""
 
+import logging
 import select
 import socket
 import sys
@@ -42,11 +43,15 @@ def serve(
 
     from ridelog.web.app import create_app
     from ridelog.web.connections import DEFAULT_PATIENCE, impatient
-    from ridelog.web.hosts import Names, names_for
+    from ridelog.web.hosts import OWN_NAMES, names_for
+    from ridelog.web.jobs.apart import measured_apart, ready
+    from ridelog.web.jobs.workshop import Workshop
+    from ridelog.web.rides import RideStore
     from ridelog.web.upload import MOST_BYTES
 
     names = names_for(host, unprotected=unprotected) if host else None
-    app = create_app(samples, names=names or Names())
+    workshop = Workshop(RideStore(), measured_apart)
+    app = create_app(samples, names=names or OWN_NAMES, workshop=workshop)
     with _bound(host, port) as listener:
         patience = DEFAULT_PATIENCE
         server = create_server(
@@ -61,13 +66,16 @@ def serve(
             asyncore_use_poll=hasattr(select, "poll"),  # where there is none, descriptors beyond 1024 cannot be watched
         )
         impatient(server, patience)
+        logging.getLogger("waitress.queue").setLevel(logging.ERROR)  # that requests wait is no news for a terminal
         if names is not None and names.any_number:
             print(warning(host), file=sys.stderr if out is None else out, flush=True)
         print(address(host, listener.getsockname()[1]), file=out or sys.stdout, flush=True)
         try:
+            ready()
             server.run()
         finally:
             server.close()
+            workshop.close()
     raise KeyboardInterrupt  # the server swallows it, and nothing else ends its loop
 
 

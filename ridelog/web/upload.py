@@ -1,4 +1,4 @@
-"""The route that takes a visitor's own files: multipart in, a token out.
+"""The routes that take a visitor's own files: multipart in, a key out, by which the page asks how far its ride is.
 
 Files come as multipart because the alternative through the page's own callbacks carries them as base64 text,
 which takes fifteen times as long and four times the memory.
@@ -16,8 +16,10 @@ from werkzeug.exceptions import RequestEntityTooLarge
 from ridelog.answer.ride import Answer
 from ridelog.errors import ColumnQuestionError, RidelogError
 from ridelog.settings.toml_files import is_column_map
+from ridelog.tell import page
 from ridelog.tell.refusals import commands as refusals
-from ridelog.web.rides import Columns, RideStore, ShownRide, shown_ride
+from ridelog.web.jobs.workshop import Progress, Workshop
+from ridelog.web.rides import Columns, ShownRide, shown_ride
 
 NamedFile = tuple[str, BinaryIO]
 MOST_FILES = 20
@@ -109,14 +111,13 @@ def read_files(files: Sequence[NamedFile], measure: Measure) -> ShownRide:
     return shown_ride(answer, title=answer.ride.name or "Your ride", columns=columns, files=names)
 
 
-def add_upload(server: Flask, store: RideStore, measure: Measure, *, most_bytes: int = MOST_BYTES) -> None:
+def add_upload(server: Flask, workshop: Workshop, *, most_bytes: int = MOST_BYTES) -> None:
     """Add ``POST /upload`` and ``GET /column-map/<token>/<number>.toml`` to the server.
 
     Parameters
     ----------
     server : of the page
-    store : where rides are held for visitors
-    measure : from given files to an answer
+    workshop : where rides are measured; its store holds them for visitors
     most_bytes : size of one upload, all files together [bytes]
     """
     server.config["MAX_CONTENT_LENGTH"] = most_bytes
@@ -125,6 +126,8 @@ def add_upload(server: Flask, store: RideStore, measure: Measure, *, most_bytes:
     def upload() -> tuple[Response, int]:
         if not _same_origin():
             return jsonify(message=refusals.foreign_origin()), 403
+        if not workshop.takes(_visitor()):  # told before the files are taken apart, which is most of the work
+            return jsonify(message=refusals.too_many_wait()), 503
         try:
             sent = request.files.getlist("files")
         except RequestEntityTooLarge:
@@ -133,14 +136,29 @@ def add_upload(server: Flask, store: RideStore, measure: Measure, *, most_bytes:
             for each in sent:
                 each.close()
             return jsonify(message=refusals.too_much_at_once(most_bytes, MOST_FILES)), 413
-        files = [_named(each.filename, each.read()) for each in sent if each.filename]
-        if not files:
+        given = [each for each in sent if each.filename]
+        if not given:
             return jsonify(message=refusals.nothing_arrived()), 400
-        shown = read_files(files, measure)
-        return jsonify(token=store.put(shown), answered=shown.answer is not None), 200
+        folder = workshop.new_folder()
+        files = [(_plain_name(each.filename or ""), folder / str(place)) for place, each in enumerate(given)]
+        for each, (_, path) in zip(given, files, strict=True):
+            each.save(path)
+        job = workshop.take_in(_visitor(), folder, files)
+        told, status = _told(workshop.progress(job))
+        return jsonify(job=job, **told), status
+
+    def progress(job: str) -> tuple[Response, int]:
+        told, status = _told(workshop.progress(job))
+        return jsonify(told), status
+
+    def stop(job: str) -> tuple[Response, int]:
+        if not _same_origin():
+            return jsonify(message=refusals.foreign_origin()), 403
+        workshop.stop(job)
+        return jsonify({}), 200
 
     def column_map(token: str, number: int) -> tuple[Response, int]:
-        shown = store.get(token)
+        shown = workshop.store.get(token)
         if shown is None or not 0 <= number < len(shown.columns) or shown.columns[number].map_toml is None:
             return jsonify(message=refusals.map_is_gone()), 404
         name = PurePosixPath(shown.columns[number].name).stem
@@ -149,15 +167,34 @@ def add_upload(server: Flask, store: RideStore, measure: Measure, *, most_bytes:
         return response, 200
 
     server.add_url_rule("/upload", view_func=upload, methods=["POST"])
+    server.add_url_rule("/upload/<job>", view_func=progress, methods=["GET"])
+    server.add_url_rule("/upload/<job>", view_func=stop, methods=["DELETE"])
     server.add_url_rule("/column-map/<token>/<int:number>.toml", view_func=column_map)
 
 
-def _named(filename: str, content: bytes) -> NamedFile:
+def named(name: str, content: bytes) -> NamedFile:
     """A file that knows its name, which messages about bike files and column maps show."""
-    name = _plain_name(filename)
     file = BytesIO(content)
     file.name = name
     return name, file
+
+
+def _told(progress: Progress | None) -> tuple[dict[str, Any], int]:
+    """What the page is told of a ride, and the status that goes with it."""
+    if progress is None:
+        return {"message": refusals.ride_is_gone()}, 404
+    if progress.state == "crowded":
+        return {"message": refusals.too_many_wait()}, 503
+    if progress.state == "done":
+        return {"token": progress.token, "answered": progress.answered}, 200
+    words = page.waiting(progress.ahead) if progress.state == "waiting" else page.MEASURING
+    return {"waiting": words}, 202
+
+
+def _visitor() -> str:
+    """Whose turn it is: an address, or, on this computer, where all have the same, what the page calls itself."""
+    address = request.remote_addr or ""
+    return request.headers.get("Ridelog-Visitor", "")[:40] if address in ("127.0.0.1", "::1") else address
 
 
 def _plain_name(name: str) -> str:

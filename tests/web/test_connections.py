@@ -62,12 +62,19 @@ def port():
         ),
         QUICK,
     )  # fmt: skip
-    thread = threading.Thread(target=server.run, daemon=True)
+    over = threading.Event()
+
+    def serve():
+        while not over.is_set():
+            server.asyncore.loop(timeout=0.1, map=server._map, count=1)
+
+    thread = threading.Thread(target=serve, daemon=True)
     thread.start()
     yield listener.getsockname()[1]
+    over.set()
+    thread.join(10)
     server.task_dispatcher.shutdown()
     server.asyncore.close_all(server._map)
-    thread.join(5)
 
 
 def opened(port):

@@ -1,5 +1,8 @@
 """A visitor's own files: sorted, measured, or refused with the message that the files deserve."""
 
+import threading
+import time
+from functools import partial
 from io import BytesIO
 
 import pytest
@@ -7,7 +10,9 @@ from flask import Flask
 
 from ridelog.errors import BikeFileError, InputError, RidelogError
 from ridelog.recording import ColumnReading
-from ridelog.web.rides import Columns, RideStore
+from ridelog.web.jobs.apart import measured_here
+from ridelog.web.jobs.workshop import Room, Workshop
+from ridelog.web.rides import Columns, RideStore, ShownRide
 from ridelog.web.upload import Given, add_upload, measure_given, sort_files
 
 ORIGIN = {"Origin": "http://localhost"}  # what Flask's client calls the host
@@ -34,14 +39,21 @@ def page(make_answer):
         return make_answer(n=50), (columns,)
 
     server, store = Flask("test"), RideStore()
-    add_upload(server, store, measure, most_bytes=100_000)
+    workshop = Workshop(store, partial(measured_here, measure=measure))
+    add_upload(server, workshop, most_bytes=100_000)
     with server.test_client() as client:
         yield client, store
+    workshop.close()
 
 
 def post(client, *files, headers=ORIGIN):
+    """The reply to an upload, and where it is being measured the last reply to the question how far it is."""
     data = {"files": [(BytesIO(content), name) for name, content in files]}
-    return client.post("/upload", data=data, headers=headers, content_type="multipart/form-data")
+    reply = client.post("/upload", data=data, headers=headers, content_type="multipart/form-data")
+    key, end = (reply.json or {}).get("job"), time.monotonic() + 20
+    while reply.status_code == 202 and time.monotonic() < end:
+        reply = client.get(f"/upload/{key}")
+    return reply
 
 
 def test_logs_bike_file_and_column_map_are_told_apart():
@@ -195,11 +207,11 @@ def test_an_unclear_log_is_shown_with_its_question_and_a_map(page):
 
 def test_a_wrong_bike_file_is_named_in_its_message():
     """The message about an uploaded bike file carries the name that the visitor gave it."""
-    from ridelog.web.upload import _named
+    from ridelog.web.upload import named as known
 
-    log = _named("c.csv", two_column_log("time [s],battery current [A],battery voltage [V]"))
+    log = known("c.csv", two_column_log("time [s],battery current [A],battery voltage [V]"))
     with pytest.raises(BikeFileError, match=r"my\.toml, line 2: unknown key bike\.wings"):
-        measure_given(sort_files([log, _named("my.toml", b"[bike]\nwings = 2\n")]))
+        measure_given(sort_files([log, known("my.toml", b"[bike]\nwings = 2\n")]))
 
 
 @pytest.mark.parametrize("content", [b"", b"\x00\x01\x02" * 40, b"PK\x03\x04junk", b"<gpx", b"a\n1\n", b"\x1f\x8bjunk"])
@@ -208,3 +220,64 @@ def test_absurd_files_are_refused_without_a_traceback(content):
     with pytest.raises(RidelogError) as caught:
         measure_given(sort_files([named("ride.csv", content)]))
     assert caught.value.lines()[0].startswith("ride.csv")
+
+
+class Held:
+    """A measuring that lasts until it is let go, or nobody waits."""
+
+    def __init__(self):
+        self.free = threading.Event()
+
+    def __call__(self, files, stopped):
+        while not self.free.wait(0.01):
+            if stopped():
+                return None
+        return ShownRide(files[0][0], error_lines=("x",))
+
+
+@pytest.fixture
+def busy():
+    """A client of a server that measures one ride at a time, for as long as the test wants."""
+    server, held = Flask("test"), Held()
+    workshop = Workshop(RideStore(), held, Room(n_at_once=1, most_waiting=3, most_waiting_each=2))
+    add_upload(server, workshop)
+    with server.test_client() as client:
+        yield client, held
+    held.free.set()
+    workshop.close()
+
+
+def sent(client, name, visitor="a"):
+    data = {"files": [(BytesIO(b"1"), name)]}
+    headers = {**ORIGIN, "Ridelog-Visitor": visitor}
+    return client.post("/upload", data=data, headers=headers, content_type="multipart/form-data")
+
+
+def test_who_waits_is_told_how_many_are_ahead(busy):
+    client, held = busy
+    first = sent(client, "1.csv").json["job"]
+    while client.get(f"/upload/{first}").json["waiting"] != "Reading and measuring …":
+        time.sleep(0.01)
+    second, third = (sent(client, f"{name}.csv").json["job"] for name in "23")
+    assert client.get(f"/upload/{second}").json == {"waiting": "Yours is the next ride to be measured."}
+    assert client.get(f"/upload/{third}").json == {"waiting": "1 ride will be measured before yours."}
+    other = sent(client, "other.csv", visitor="b").json
+    assert other["waiting"] == "Yours is the next ride to be measured."  # the other's first is being measured
+    assert client.get(f"/upload/{third}").json == {"waiting": "2 rides will be measured before yours."}
+    assert sent(client, "4.csv").status_code == 503
+    held.free.set()
+    end = time.monotonic() + 10
+    while (reply := client.get(f"/upload/{third}")).status_code == 202 and time.monotonic() < end:
+        time.sleep(0.01)
+    assert reply.json["answered"] is False
+
+
+def test_who_stops_waiting_makes_room_and_another_site_cannot_stop_it(busy):
+    client, _ = busy
+    jobs = [sent(client, f"{name}.csv").json["job"] for name in "12"]
+    assert client.delete(f"/upload/{jobs[1]}").status_code == 403
+    assert client.get(f"/upload/{jobs[1]}").status_code == 202
+    for job in jobs:
+        assert client.delete(f"/upload/{job}", headers=ORIGIN).status_code == 200
+        assert client.get(f"/upload/{job}").status_code == 404
+    assert client.get("/upload/guess").json == {"message": "Nothing is known of these files any more: send them again."}

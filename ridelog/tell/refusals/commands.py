@@ -4,6 +4,7 @@ import errno
 from collections.abc import Sequence
 
 from ridelog.errors import InputError, RidelogError, UsageError, printable
+from ridelog.tell.numbers import plain
 
 CLOSED = "it is closed"  # a standard stream
 FOREIGN_NAME = "This page does not answer to that name: 127.0.0.1 and localhost are its own.\n"
@@ -223,6 +224,40 @@ def too_much_at_once(most_bytes: int, most_files: int) -> str:
         f"Too much at once: the limit is {most_bytes // 1024**2} MB and {most_files} files. "
         "Gzip the log, or measure it with the command `ridelog measure`."
     )
+
+
+_AT_THE_TERMINAL = "cut the log into rides, or measure it with the command `ridelog measure`"
+
+
+def took_too_long(longest_s: float) -> RidelogError:
+    """A ride that the page does not wait for any longer."""
+    return RidelogError(f"measuring took longer than {plain(longest_s)} s and was ended", hint=_AT_THE_TERMINAL)
+
+
+def took_too_much() -> RidelogError:
+    """A ride whose process ended without an answer."""
+    what = "measuring took more memory than the page gives to one ride, or broke off, and was ended"
+    return RidelogError(what, hint=_AT_THE_TERMINAL)
+
+
+def failed_apart(kind: str, message: str) -> RidelogError:
+    """A fault of ridelog itself while it measured a visitor's files."""
+    return RidelogError(own_fault(kind, message, "")[0], hint="please report it with the files")
+
+
+def no_process(cause: str) -> RidelogError:
+    """A system that starts no process for a ride."""
+    return RidelogError(f"could not begin to measure: {cause.lower()}", hint="try again in a minute")
+
+
+def too_many_wait() -> str:
+    """A line that is full."""
+    return "Too many rides are waiting to be measured: try again in a minute."
+
+
+def ride_is_gone() -> str:
+    """Files of which nothing is known any more."""
+    return "Nothing is known of these files any more: send them again."
 
 
 def nothing_arrived() -> str:

@@ -2,7 +2,9 @@
    The server answers with a token; Python then draws everything, so nothing here builds HTML from file names. */
 (function () {
   "use strict";
+  const visitor = Array.from(crypto.getRandomValues(new Uint8Array(12)), (each) => each.toString(16)).join("");
   let request = null;
+  let job = null;
   let chosen = [];
 
   function make(tag, attributes, text) {
@@ -30,7 +32,11 @@
     const parts = { form, input, list, progress, status, stop };
 
     input.addEventListener("change", () => { if (input.files.length) send([...input.files], parts); input.value = ""; });
-    stop.addEventListener("click", () => request && request.abort());
+    stop.addEventListener("click", () => {
+      const waited = job !== null;
+      giveUp();
+      if (waited) quiet(parts, "Stopped; nothing was measured.");
+    });
     form.addEventListener("submit", (event) => event.preventDefault());
     ["dragenter", "dragover"].forEach((kind) => form.addEventListener(kind, (event) => {
       event.preventDefault();
@@ -46,8 +52,52 @@
     });
   }
 
-  function send(files, parts) {
+  function quiet(parts, words) {
+    parts.progress.hidden = true;
+    parts.stop.hidden = true;
+    parts.status.textContent = words;
+  }
+
+  /* Ask how far a ride is until it is measured; who does not ask is given up by the server. */
+  function follow(key, parts, done, failures) {
+    setTimeout(async () => {
+      if (job !== key) return;
+      let answer = null;
+      let status = 0;
+      try {
+        const reply = await fetch("/upload/" + key, { cache: "no-store" });
+        status = reply.status;
+        answer = await reply.json();
+      } catch (error) {
+        if (failures < 5) return follow(key, parts, done, failures + 1);
+      }
+      if (job !== key) return;
+      if (answer && answer.waiting) {
+        parts.status.textContent = answer.waiting;
+        follow(key, parts, done, 0);
+      } else {
+        finish(answer, status, done);
+      }
+    }, 400 + 600 * Math.min(1, failures));
+  }
+
+  function finish(answer, status, done) {
+    if (answer && answer.token) {
+      done(answer.answered ? "Read; the answer is below." : "These files could not be measured; the reason is below.");
+      window.dash_clientside.set_props("upload-outcome", { data: { token: answer.token, answered: answer.answered } });
+    } else {
+      done((answer && answer.message) || "The files were refused (status " + status + ").");
+    }
+  }
+
+  function giveUp() {
     if (request) request.abort();
+    if (job) fetch("/upload/" + job, { method: "DELETE" }).catch(() => null);
+    job = null;
+  }
+
+  function send(files, parts) {
+    giveUp();
     chosen = files;
     parts.list.replaceChildren(...chosen.map((file) => make("li", {}, file.name + ", " + size(file.size))));
     const data = new FormData();
@@ -56,6 +106,7 @@
     const mine = request;
     mine.open("POST", "/upload");
     mine.responseType = "json";
+    mine.setRequestHeader("Ridelog-Visitor", visitor);
     mine.upload.addEventListener("progress", (event) => {
       if (!event.lengthComputable) return;
       parts.progress.value = event.loaded / event.total;
@@ -67,17 +118,18 @@
     });
     const done = (words) => {
       if (request === mine) request = null;
-      parts.progress.hidden = true;
-      parts.stop.hidden = true;
-      parts.status.textContent = words;
+      job = null;
+      quiet(parts, words);
     };
     mine.addEventListener("load", () => {
       const answer = mine.response;
-      if (answer && answer.token) {
-        done(answer.answered ? "Read; the answer is below." : "These files could not be measured; the reason is below.");
-        window.dash_clientside.set_props("upload-outcome", { data: { token: answer.token, answered: answer.answered } });
+      if (answer && answer.job && answer.waiting) {
+        job = answer.job;
+        request = null;
+        parts.status.textContent = answer.waiting;
+        follow(job, parts, done, 0);
       } else {
-        done((answer && answer.message) || "The files were refused (status " + mine.status + ").");
+        finish(answer, mine.status, done);
       }
     });
     mine.addEventListener("error", () => done("The files did not arrive. Is the program still running, and are the files below its size limit?"));

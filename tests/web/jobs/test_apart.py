@@ -1,0 +1,82 @@
+"""A ride is measured in a process of its own, which is ended where it takes too long, too much, or nobody waits."""
+
+import time
+from functools import partial
+
+import pytest
+
+from ridelog.web.jobs.apart import Limits, measured_apart, measured_here, ready
+from ridelog.web.upload import measure_given
+from tests.places import SAMPLES
+from tests.web.jobs import measures
+
+QUICK = Limits(longest_s=8.0, most_memory_bytes=3_000_000_000)
+AT_THE_TERMINAL = "hint: cut the log into rides, or measure it with the command `ridelog measure`"
+
+
+def waited():
+    return False
+
+
+@pytest.fixture
+def files(tmp_path):
+    (tmp_path / "0").write_text("is empty")
+    return [("a.csv", tmp_path / "0")]
+
+
+@pytest.fixture(autouse=True)
+def started():
+    ready()
+
+
+def test_a_ride_is_measured_as_it_is_here():
+    folder = SAMPLES / "errand"
+    given = [(name, folder / name) for name in ("akku.csv", "ride.fit", "bike.toml")]
+    apart, here = (each(given, waited, measure=measure_given) for each in (measured_apart, measured_here))
+    assert apart.answer == here.answer
+    assert apart.columns == here.columns
+    assert apart.files == here.files
+
+
+def test_what_a_file_is_refused_for_is_told(files):
+    assert measured_apart(files, waited, measure=measures.refuse).error_lines == ("a.csv: is empty", "hint: h")
+
+
+@pytest.mark.parametrize(
+    ("measure", "line"),
+    [
+        (measures.fill, "measuring took more memory than the page gives to one ride, or broke off, and was ended"),
+        (measures.die, "measuring took more memory than the page gives to one ride, or broke off, and was ended"),
+        (measures.sleep, "measuring took longer than 2 s and was ended"),
+    ],
+)
+def test_a_process_that_takes_too_much_is_ended_and_says_so(measure, line, files):
+    limits = Limits(longest_s=2.0, most_memory_bytes=3_000_000_000) if measure is measures.sleep else QUICK
+    shown = measured_apart(files, waited, measure=measure, limits=limits)
+    assert shown.error_lines == (line, AT_THE_TERMINAL)
+    assert shown.files == ("a.csv",)
+
+
+def test_a_fault_of_ridelog_itself_is_told_in_one_line_and_a_hint(files):
+    assert measured_apart(files, waited, measure=measures.fail).error_lines == (
+        "ridelog failed where it should not: ZeroDivisionError: x",
+        "hint: please report it with the files",
+    )
+
+
+def test_a_ride_that_nobody_waits_for_is_ended(files):
+    began = time.monotonic()
+    stopped = partial(_after, began + 1.0)
+    assert measured_apart(files, stopped, measure=measures.sleep) is None
+    assert time.monotonic() - began < 8
+
+
+def _after(moment):
+    return time.monotonic() > moment
+
+
+def test_a_bike_file_keeps_its_name(tmp_path):
+    (tmp_path / "0").write_text("time [s],battery current [A]\n0,1\n1,2\n")
+    (tmp_path / "1").write_text("[bike]\nwings = 2\n")
+    given = [("c.csv", tmp_path / "0"), ("my.toml", tmp_path / "1")]
+    assert measured_apart(given, waited).error_lines[0].startswith("my.toml, line 2: unknown key bike.wings")
