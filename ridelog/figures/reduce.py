@@ -106,6 +106,12 @@ def split_at_zero(x: Floats, y: Floats) -> tuple[Floats, Floats, Floats]:
     return xs, np.where(ys >= 0, ys, np.nan), np.where(ys <= 0, ys, np.nan)
 
 
+def one_break_each(y: Floats) -> NDArray[np.int64]:
+    """Indices of what a line needs: its known values, and of each break between them the first alone."""
+    unknown = np.isnan(y)
+    return np.flatnonzero(~unknown | ~np.concatenate(([True], unknown[:-1])))
+
+
 def fill_outline(x: Floats, y: Floats) -> tuple[Floats, Floats]:
     """The outline of the area between a line and zero, falling to zero at every break instead of bridging it.
 

@@ -1,6 +1,7 @@
 """The power chart holds what it claims to show."""
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from ridelog.figures.look import PAPER
@@ -8,14 +9,14 @@ from ridelog.figures.power import power_figure, time_ticks
 
 
 def test_power_is_split_into_drawn_above_and_returned_below(make_answer):
-    """No point of "drawn" is below zero and none of "returned" above, and both reach the log's extremes."""
+    """No point of "drawn" is below zero and none of "returned" above, and both reach its extremes, in seven digits."""
     answer = make_answer()
     traces = {trace.name: trace for trace in power_figure(answer, PAPER).data if trace.name}
     power = answer.series["power_w"]
     assert np.nanmin(traces["drawn"].y) >= 0
-    assert np.nanmax(traces["drawn"].y) == power.max()
+    assert np.nanmax(traces["drawn"].y) == np.float32(power.max())
     assert np.nanmax(traces["returned"].y) <= 0
-    assert np.nanmin(traces["returned"].y) == power.min()
+    assert np.nanmin(traces["returned"].y) == np.float32(power.min())
 
 
 def test_zooming_in_shows_every_sample(make_answer):
@@ -25,7 +26,7 @@ def test_zooming_in_shows_every_sample(make_answer):
     assert whole.layout.meta["n_samples"] == 100_000
     assert len(whole.data[1].x) < 10_000
     assert minute.layout.meta["n_samples"] == 300
-    assert set(answer.series["elapsed_s"].iloc[3000:3300]) <= set(minute.data[1].x)
+    assert set(answer.series["elapsed_s"].iloc[3000:3300].astype(np.float32)) <= set(minute.data[1].x)
 
 
 def test_a_gap_stays_a_gap(make_answer):
@@ -60,3 +61,20 @@ def test_time_ticks_are_few_round_and_inside(start_s, end_s):
     assert len(at) <= 9
     assert all(start_s - 1e-6 <= tick <= end_s + 1e-6 for tick in at)
     assert len(set(words)) == len(words)
+
+
+def test_the_time_at_a_point_is_put_together_by_the_browser(make_answer):
+    """Hours, minutes, seconds and tenths: 3 725.25 s is 1:02:05.2, to the nearest even tenth as numpy rounds."""
+    series = pd.DataFrame({"elapsed_s": [0.0, 59.96, 3725.25], "power_w": [10.0, 20.0, 30.0]})
+    drawn = power_figure(make_answer(series=series), PAPER).data[1]
+    assert drawn.customdata.tolist() == [[0, 0, 0, 0], [0, 1, 0, 0], [1, 2, 5, 2]]
+    assert drawn.hovertemplate.startswith("%{customdata[0]}:%{customdata[1]:02d}:%{customdata[2]:02d}.%{customdata[3]}")
+
+
+@pytest.mark.parametrize(("step_s", "few"), [(1.0, True), (0.0001, False)])
+def test_times_are_sent_in_few_digits_only_where_no_sample_moves_on_the_screen(make_answer, step_s, few):
+    time_s = 10_000 + step_s * np.arange(200.0)
+    series = pd.DataFrame({"elapsed_s": time_s, "power_w": np.full(200, 50.0)})
+    drawn = power_figure(make_answer(series=series), PAPER).data[1]
+    assert (np.asarray(drawn.x).dtype == np.float32) == few
+    assert np.abs(np.asarray(drawn.x, dtype=float) - time_s).max() < 0.01 * step_s

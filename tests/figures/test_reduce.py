@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ridelog.figures.reduce import fill_outline, reduce_window, split_at_zero, thin_path
+from ridelog.figures.reduce import fill_outline, one_break_each, reduce_window, split_at_zero, thin_path
 
 
 @st.composite
@@ -136,3 +136,9 @@ def test_a_thinned_path_keeps_its_unknown_stretch():
     kept = thin_path(east, np.zeros_like(east), np.zeros(20_000, dtype=bool))
     assert np.isnan(east[kept]).any()
     assert {8999, 9100} <= set(kept.tolist())
+
+
+def test_of_each_break_one_point_is_left_and_none_before_the_line_begins():
+    y = np.array([np.nan, np.nan, 1.0, 2.0, np.nan, np.nan, np.nan, 3.0, np.nan])
+    assert one_break_each(y).tolist() == [2, 3, 4, 7, 8]
+    assert one_break_each(np.full(3, np.nan)).tolist() == []
