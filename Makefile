@@ -32,6 +32,7 @@ proof: $(VENV)/.all browser
 
 bench: $(VENV)/.all
 	$(BIN)/python tests/benchmarks/run.py
+	$(BIN)/python tests/benchmarks/pairs.py
 
 # A browser for the page's tests: taken as it is, or from Debian's packages where we may install them.
 browser:

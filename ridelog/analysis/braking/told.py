@@ -53,6 +53,7 @@ class ToldSettings:
 
 
 DEFAULT_SETTINGS = ToldSettings()
+AT_ONCE = 16  # stretches whose trials are held in memory together
 
 
 def told_road(
@@ -119,10 +120,11 @@ def _by_events(scene: Scene, events: Sequence[Event], pool: RoadTrials, settings
     returned_u = np.array([event.flow.energy.returned.u for event in asked])
     own_wh = own_u_wh(scene.motion, scene.heights.noise, runs, scene.road)
     u_wh = np.hypot(CAPTURE.best_efficiency * own_wh, returned_u)
-    for k, run in enumerate(runs):
-        left_wh = CAPTURE.best_efficiency * common_trials_wh(scene.motion, [run], pool)[0] - returned[k]
-        chance = ndtr(left_wh / max(float(u_wh[k]), 1e-9))
-        result += np.log((1 - settings.astray) * chance + settings.astray)
+    for begin in range(0, len(runs), AT_ONCE):
+        some = slice(begin, begin + AT_ONCE)
+        left_wh = CAPTURE.best_efficiency * common_trials_wh(scene.motion, runs[some], pool) - returned[some, None]
+        chance = ndtr(left_wh / np.maximum(u_wh[some, None], 1e-9))
+        result += np.log((1 - settings.astray) * chance + settings.astray).sum(axis=0)
     return result
 
 
@@ -143,10 +145,14 @@ def _by_coasts(
     rolled_m = running_integral(scene.motion.time_s, scene.motion.speed_mps)
     drag = stream("told drag").uniform(*drag_n, pool.n)
     u_wh = own_u_wh(scene.motion, scene.heights.noise, runs, scene.road)
-    for k, (first, last) in enumerate(runs):
-        dragged_wh = drag * float(rolled_m[last] - rolled_m[first]) / 3600
-        off = (common_trials_wh(scene.motion, [(first, last)], pool)[0] - dragged_wh) / max(float(u_wh[k]), 1e-9)
-        wide = 6.0  # a coast that was none may be off by this many times as much
+    first, last = np.array(runs).T
+    rolled_wh_per_n = (rolled_m[last] - rolled_m[first]) / 3600
+    wide = 6.0  # a coast that was none may be off by this many times as much
+    for begin in range(0, len(runs), AT_ONCE):
+        some = slice(begin, begin + AT_ONCE)
+        lost_wh = common_trials_wh(scene.motion, runs[some], pool) - rolled_wh_per_n[some, None] * drag
+        off = lost_wh / np.maximum(u_wh[some, None], 1e-9)
         coasted = np.log(1 - settings.astray) - 0.5 * off**2
-        result += np.logaddexp(coasted, np.log(settings.astray / wide) - 0.5 * (off / wide) ** 2)
+        none = np.log(settings.astray / wide) - 0.5 * (off / wide) ** 2
+        result += np.logaddexp(coasted, none).sum(axis=0)
     return result

@@ -1,0 +1,103 @@
+"""Whole rides against an earlier commit: CPU time of reading and measuring, the best of alternating runs.
+
+``python tests/benchmarks/pairs.py`` compares with `BASE`, with a commit as argument with that. Ratios of the best of
+runs in turn survive a slow and busy machine; seconds do not.
+"""
+
+import json
+import os
+import subprocess
+import sys
+import tempfile
+from collections.abc import Sequence
+from pathlib import Path
+
+HERE = Path(__file__).parents[2]
+sys.path.insert(0, str(HERE))
+
+from tests.benchmarks.workloads import workloads
+
+BASE = "e71e304"
+ROUNDS = 3
+
+# The floor is the fastest parse known to us of the same bytes, and one clipped integral each way.
+RIDE = """
+import json, resource, sys, time
+import ridelog, ridelog.analysis.measure
+files, bike = json.loads(sys.argv[1]), sys.argv[2]
+times = []
+for _ in range(int(sys.argv[3])):
+    begin = time.process_time()
+    ride = ridelog.load_ride(files, bike=bike)
+    read = time.process_time()
+    ridelog.measure(ride)
+    times.append((read - begin, time.process_time() - read))
+peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e3
+print(json.dumps([min(t[0] for t in times), min(t[1] for t in times), peak_mb]))
+"""
+FLOOR = """
+import json, sys, time
+import numpy as np, pyarrow.csv
+log = next(name for name in json.loads(sys.argv[1]) if name.endswith(".csv"))
+times = []
+for _ in range(9):
+    begin = time.process_time()
+    options = pyarrow.csv.ParseOptions(delimiter=";") if b";" in open(log, "rb").readline() else None
+    table = pyarrow.csv.read_csv(log, parse_options=options, read_options=pyarrow.csv.ReadOptions(use_threads=False))
+    numbers = [column.to_numpy() for column in table.columns[1:3]]
+    step = np.ones(len(table))
+    for part in numbers:
+        if part.dtype == object:
+            continue
+        for side in (np.maximum(part, 0), np.maximum(-part, 0)):
+            float(((side[1:] + side[:-1]) * step[1:]).sum())
+    times.append(time.process_time() - begin)
+print(json.dumps(min(times)))
+"""
+
+
+def run(tree: Path, program: str, *arguments: str) -> object:
+    """What a program prints that sees the package of one tree, as data."""
+    alone = {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
+    told = subprocess.run(
+        [sys.executable, "-c", program, *arguments],
+        env={**os.environ, **alone, "PYTHONPATH": str(tree)},
+        cwd=tree,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    return json.loads(told.stdout)
+
+
+def best(trees: Sequence[Path], files: Sequence[str], bike: str) -> list[list[float]]:
+    """Seconds of reading and of measuring, and memory, of each tree: the least of runs in turn."""
+    runs = [[run(tree, RIDE, json.dumps(files), bike, "2") for tree in trees] for _ in range(ROUNDS)]
+    return [[min(one[side][k] for one in runs) for k in range(3)] for side in range(len(trees))]  # type: ignore[index]
+
+
+def main(base: str) -> None:
+    """Print the table."""
+    with tempfile.TemporaryDirectory() as folder:
+        before = Path(folder) / "before"
+        subprocess.run(["git", "-C", str(HERE), "worktree", "add", "-q", "--detach", str(before), base], check=True)
+        try:
+            print(f"against {base}; × is how many times faster; seconds of CPU on this machine")
+            print("workload                 before      now      ×  reading ×  of floor     MB    now")
+            for name, paths in workloads().items():
+                files = [str(path) for path in paths if path.suffix != ".toml"]
+                bike = next(str(path) for path in paths if path.suffix == ".toml")
+                old, new = best((before, HERE), files, bike)
+                floor_s = float(run(HERE, FLOOR, json.dumps(files)))  # type: ignore[arg-type]
+                was, now = old[0] + old[1], new[0] + new[1]
+                print(
+                    f"{name:22s}{was:9.2f}{now:9.2f}{was / now:7.1f}{old[0] / new[0]:11.1f}{now / floor_s:10.0f}"
+                    f"{old[2]:7.0f}{new[2]:7.0f}",
+                    flush=True,
+                )
+        finally:
+            subprocess.run(["git", "-C", str(HERE), "worktree", "remove", "--force", str(before)], check=True)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1] if len(sys.argv) > 1 else BASE)
