@@ -19,7 +19,9 @@ from numpy.typing import NDArray
 from ridelog.uncertain.seeds import SEEDS, stream
 from ridelog.uncertain.trials import N_TRIALS
 
-MOST_KEPT = 1024  # places of one error whose trials are kept, however long the log
+# Places of one error whose trials are kept, however long the log: those on the way, and those asked for, which the next
+# question mostly asks for again.
+MOST_KEPT, MOST_ASKED = 512, 1024
 
 Trials = NDArray[np.float32]
 
@@ -91,14 +93,26 @@ class ByHalves(ABC):
         self.last = last
         self._at_first, self._at_last = at_first, at_last
         self._kept: OrderedDict[int, Trials] = OrderedDict()
+        self._asked: OrderedDict[int, Trials] = OrderedDict()
 
     @property
     def n_kept(self) -> int:
         """Of how many places the trials are kept."""
-        return len(self._kept)
+        return len(self._kept) + len(self._asked)
 
     def at(self, place: int) -> Trials:
         """The trials at a place; beyond the ends those of the ends."""
+        found = self._asked.get(place)
+        if found is None:
+            found = self._asked[place] = self._on_the_way(place)
+            if len(self._asked) > MOST_ASKED:
+                self._asked.popitem(last=False)
+        else:
+            self._asked.move_to_end(place)
+        return found
+
+    def _on_the_way(self, place: int) -> Trials:
+        """The trials at a place that others are worked out from."""
         if place <= 0:
             return self._at_first
         if place >= self.last:
@@ -115,4 +129,4 @@ class ByHalves(ABC):
 
     @abstractmethod
     def _middle(self, start: int, place: int, end: int) -> Trials:
-        """The trials at ``place`` given those at ``start`` and ``end``, which may lie beyond the last place."""
+        """The trials at ``place`` given those ``_on_the_way`` to it, which may lie beyond the last."""

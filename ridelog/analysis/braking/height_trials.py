@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from ridelog.analysis.road.height_noise import HeightNoise
 from ridelog.analysis.road.motion import Motion
 from ridelog.arrays import Floats, Runs
-from ridelog.uncertain.places import MOST_KEPT, ByHalves, Trials, normal_at
+from ridelog.uncertain.places import MOST_ASKED, ByHalves, Trials, normal_at
 from ridelog.uncertain.seeds import stream
 
 SLOW, QUICK, SPEED, GUST = range(4)  # the errors that have draws of their own at a sample
@@ -39,7 +39,7 @@ class SlowError(ByHalves):
         first = normal_at(seed, 0, SLOW, n)
         at_last = np.float32(kept) * first + np.float32(math.sqrt(1 - kept**2)) * normal_at(seed, last, SLOW, n)
         super().__init__(last, first, at_last)
-        self._mean_of = lru_cache(maxsize=MOST_KEPT)(self._mean_at)
+        self._mean_of = lru_cache(maxsize=MOST_ASKED)(self._mean_at)
 
     def mean(self, samples: NDArray[np.intp]) -> Floats:
         """The mean of the error over samples, shape (n,), not to be written to; the same are asked for again."""
@@ -61,7 +61,7 @@ class SlowError(ByHalves):
         """Given the errors at both ends: a first-order autoregressive error hangs on its neighbours only."""
         before, after = self._kept_ratio(start, place), self._kept_ratio(place, end)
         lost = 1 - (before * after) ** 2
-        low, high = self.at(start), self.at(end)
+        low, high = self._on_the_way(start), self._on_the_way(end)
         if lost <= 0:  # all at one time
             return low
         of_low, of_high = before * (1 - after**2) / lost, after * (1 - before**2) / lost

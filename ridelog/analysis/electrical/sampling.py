@@ -22,7 +22,7 @@ TIED = 1 - 1e-9  # a stronger correlation of drawn and returned is one error in 
 class SamplingErrors(ByHalves):
     """The sampling error of drawn and returned up to any moment of a log, at places of `PER_STEP` a step.
 
-    What is kept takes 33 MB at most, however long the log.
+    What is kept takes 50 MB at most, however long the log.
 
     Parameters
     ----------
@@ -51,10 +51,10 @@ class SamplingErrors(ByHalves):
         """The error up to ``place`` given those up to ``start`` and ``end``."""
         marks = [self._variance(at) for at in (start, place, end)]
         before, after = marks[1] - marks[0], marks[2] - marks[1]
-        low = self.at(start)
+        low = self._on_the_way(start)
         if not before.any():
             return low
-        high = self.at(end)
+        high = self._on_the_way(end)
         if not after.any():
             return high
         gain, (near, tie), (_, far) = bridge(before, after)
