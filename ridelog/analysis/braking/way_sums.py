@@ -58,7 +58,9 @@ class WaySums:
     """
 
     def __init__(self, motion: Motion, wind_mps: float) -> None:
-        self._motion, self._wind_mps = motion, wind_mps
+        # The arrays, not the motion: what is kept as long as a motion is must not keep it.
+        self._time_s, self._speed_mps, self._wind_mps = motion.time_s, motion.speed_mps, wind_mps
+        self._grade_pct, self._heading_rad = motion.grade_pct, motion.heading_rad
         n_blocks = (len(motion.time_s) - 1) // BLOCK
         self._at_blocks = np.zeros((n_blocks + 1, N_TERMS))
         for begin in range(0, n_blocks, CHUNK):
@@ -76,23 +78,22 @@ class WaySums:
         """The integrals from the start up to samples of any shape, with the terms along the last axis."""
         block = np.minimum(samples // BLOCK, len(self._at_blocks) - 1)
         inside = block[..., None] * BLOCK + np.arange(BLOCK + 1)
-        steps = self._steps(np.minimum(inside, len(self._motion.time_s) - 1))
+        steps = self._steps(np.minimum(inside, len(self._time_s) - 1))
         counted = inside[..., :-1] < samples[..., None]
         within = np.where(counted, steps, 0.0).sum(axis=-1)
         return np.asarray(self._at_blocks[block] + np.moveaxis(within, 0, -1))
 
     def _steps(self, at: NDArray[np.intp]) -> Floats:
         """The integrals over the steps between samples, shape (terms, …, m - 1) for samples of shape (…, m)."""
-        motion = self._motion
-        v = motion.speed_mps[at]
+        v = self._speed_mps[at]
         side = np.sign(v + self._wind_mps)
         first = side * v
         square = first * v
-        level = np.cos(np.arctan(np.nan_to_num(motion.grade_pct[at]) / 100))
-        if motion.heading_rad is None:
+        level = np.cos(np.arctan(np.nan_to_num(self._grade_pct[at]) / 100))
+        if self._heading_rad is None:
             c, s = np.ones_like(v), np.zeros_like(v)
         else:
-            c, s = np.cos(motion.heading_rad[at]), np.sin(motion.heading_rad[at])
+            c, s = np.cos(self._heading_rad[at]), np.sin(self._heading_rad[at])
         first_c, first_s = first * c, first * s
         rates = np.nan_to_num(
             np.stack(
@@ -102,7 +103,7 @@ class WaySums:
                 ]
             )
         )  # fmt: skip
-        steps: Floats = (rates[..., 1:] + rates[..., :-1]) / 2 * np.diff(motion.time_s[at])
+        steps: Floats = (rates[..., 1:] + rates[..., :-1]) / 2 * np.diff(self._time_s[at])
         return steps
 
 

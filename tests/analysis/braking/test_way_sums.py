@@ -1,6 +1,8 @@
 """Running integrals along a ride against closed forms and against trapezoids over each stretch by itself."""
 
+import gc
 import math
+import weakref
 
 import numpy as np
 import pytest
@@ -68,3 +70,12 @@ def test_a_ride_is_added_up_once():
     motion = ride(200)
     assert way_sums(motion, 1.0) is way_sums(motion, 1.0)
     assert way_sums(motion, 1.0) is not way_sums(motion, 2.0)
+
+
+def test_what_is_kept_of_a_ride_goes_with_it():
+    motion = ride(200)
+    gone = weakref.ref(motion)
+    way_sums(motion, 1.0)
+    del motion
+    gc.collect()
+    assert gone() is None
