@@ -45,6 +45,10 @@ tell between them. The device's drift between foot and top is in no single pass 
 The rule was made with the first five kinds of heights, on roads by chance and over real terrain with other seeds.
 Rolling roads bend everywhere, so that heights tell few of their ends; roads of a recorded ride are pieces of its
 profile; both, and the last two kinds of heights, are as the rule found them.
+
+Under rough satellite heights the two aims pull apart. On 40 other roads by chance, a list of what three in four of the
+likely roads have, in place of half of them, held 5 wrong of 447 hills, but found 50 of the 53 told ones, and 423 in
+place of some 500 of all 656: it is not what the rule does.
 """
 HELD_OUT = range(70_000, 70_100)  # of no road that the rule was made with
 MADE_WITH = ("by chance", "over real terrain")
