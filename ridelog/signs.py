@@ -23,6 +23,7 @@ _MASS_KG, _ROLLING_N, _AIR_NS2_M2 = 105.0, 8.5, 0.34
 _SHORTEST_BLOCK_S = 3.0  # shorter means of current and effort hold the lag between the two
 _HEIGHT_SMOOTHING_S = 15.0
 _FEWEST_BLOCKS = 12
+_MOST_BLOCKS, _BLOCKS_PER_SAMPLE = 100_000, 4  # a day at one sample a second has less than a third of them
 # The strongest currents and powers are drawn; what comes back is held below by controllers and packs (judgement).
 STRONG_A, STRONG_W = 12.0, 500.0
 # Of the charge one way to that the other; measured and simulated rides that end as high as they begin lie above 3.
@@ -75,6 +76,7 @@ def effort_strength(
         return 0.0, 0.0
     held_s = float(np.median(np.diff(time_s[fresh])))
     width_s = max(2 * held_s, _SHORTEST_BLOCK_S)
+    time_s = _without_wide_gaps(time_s, width_s)
     edges_s = np.arange(time_s[0], time_s[-1] + 1e-9, width_s)
     if len(edges_s) <= _FEWEST_BLOCKS:
         return 0.0, 0.0
@@ -89,6 +91,16 @@ def effort_strength(
     need_w = np.diff(energy_j) / width_s + _ROLLING_N * pace_mps + _AIR_NS2_M2 * pace_mps**3
     need_w, flows = np.where(known_mask, need_w, np.nan), _means(block, flow, n_blocks)
     return _correlation(need_w, flows) if height_m is not None else _correlation(np.diff(need_w), np.diff(flows))
+
+
+def _without_wide_gaps(time_s: np.ndarray, width_s: float) -> np.ndarray:
+    """Times of a log with few samples in a long time brought together to three blocks a step, of which one is empty.
+
+    A block without a sample tells nothing, and years of them take gigabytes.
+    """
+    if (time_s[-1] - time_s[0]) / width_s <= _MOST_BLOCKS + _BLOCKS_PER_SAMPLE * len(time_s):
+        return time_s
+    return np.concatenate(([0.0], np.cumsum(np.minimum(np.diff(time_s), 3 * width_s))))
 
 
 def sign_by_effort(

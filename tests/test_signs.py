@@ -1,6 +1,7 @@
 """Which way a flow goes, of made rides whose sign is known: the electrical power is what the motion takes, at 50 V."""
 
 import itertools
+import tracemalloc
 
 import numpy as np
 import pytest
@@ -107,3 +108,18 @@ def test_fresh_rows_are_those_of_another_value_than_the_one_known_before():
     values = np.array([np.nan, 1.0, 1.0, np.nan, 1.0, 2.0, 2.0, 1.0])
     assert fresh_rows(values).tolist() == [1, 5, 7]
     assert fresh_rows(np.full(3, np.nan)).tolist() == []
+
+
+def test_a_log_of_few_samples_in_years_takes_blocks_by_its_samples():
+    """Half an hour of which the last minute lies ten years later: the sign is found as without the leap."""
+    time_s = np.arange(1800.0)
+    speed_mps = 6 + 4 * np.sin(time_s / 20)
+    current_a = 5 + 20 * np.gradient(speed_mps)
+    near = effort_strength(current_a, speed_mps, time_s)
+    leap_s = np.where(time_s > 1740, time_s + 3.15e8, time_s)
+    tracemalloc.start()
+    far = effort_strength(current_a, speed_mps, leap_s)
+    peak_bytes = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert far[0] == pytest.approx(near[0], abs=0.05)
+    assert peak_bytes < 2_000_000

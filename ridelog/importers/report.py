@@ -6,7 +6,7 @@ from typing import Literal
 from ridelog.errors import InputError
 from ridelog.findings import Finding
 from ridelog.recording import ColumnReading, Recording
-from ridelog.settings.column_map import ColumnEntry, ColumnMap, LogSettings
+from ridelog.settings.column_map import LONGEST_HEADER, ColumnEntry, ColumnMap, LogSettings
 from ridelog.tell.reasons.logs import MAP_ANSWER_BELOW, clock, map_head, map_question
 from ridelog.tell.refusals.logs import nothing_held
 from ridelog.vocabulary.headers import quantity_named
@@ -43,9 +43,8 @@ class ColumnReport:
     def to_toml(self) -> str:
         """The column map that says what was understood, to be edited; what is open stands in it as a comment."""
         is_open = self.open_headers
-        entries = [
-            _entry(reading, is_open=reading.header in is_open) for reading in self.readings if reading.header.strip()
-        ]
+        named = [each for each in self.readings if each.header.strip() and len(each.header) <= LONGEST_HEADER]
+        entries = [_entry(reading, is_open=reading.header in is_open) for reading in named]
         known = tuple(entry for entry in entries if entry.header not in is_open)
         lines = [f"# {map_head(self.name)}", ""]
         for entry in entries:

@@ -73,10 +73,13 @@ class LogSettings(Section):
         return value
 
 
+LONGEST_HEADER = 500  # of a column that a map can name
+
+
 class ColumnEntry(Section):
     """What the user says about the column headed ``header``."""
 
-    header: str = Field(max_length=500)
+    header: str = Field(max_length=LONGEST_HEADER)
     quantity: str | None = None
     unit: str | None = None
     factor: float | None = Field(default=None, gt=0, le=1e9, allow_inf_nan=False)

@@ -80,12 +80,13 @@ class Uncertain:
         return Uncertain(self.value * factor.value, self.trials * factor.trials, self.sources | factor.sources)
 
     def __truediv__(self, other: "Uncertain | float") -> "Uncertain":
-        """The quotient, trial by trial; unknown where the divisor's best value is 0."""
+        """The quotient, trial by trial; unknown where the divisor is 0, all of it or single trials."""
         by = uncertain(other)
         if by.value == 0:
             return UNKNOWN
         with np.errstate(divide="ignore", invalid="ignore"):
             trials = self.trials / by.trials
+        trials = np.where(np.isfinite(trials), trials, np.nan)
         return Uncertain(self.value / by.value, trials, self.sources | by.sources)
 
     def __radd__(self, other: float) -> "Uncertain":

@@ -55,3 +55,11 @@ def test_the_map_of_an_open_question_holds_the_answer_as_a_comment():
         read(content, read_map(io.BytesIO(text.encode())))
     answered = re.sub(r"^# (\[\[column|header =|quantity =|unit =|sign =)", r"\1", text, flags=re.MULTILINE)
     assert read(content, read_map(io.BytesIO(answered.encode()))).frame["current_a"].iloc[2] == 2
+
+
+def test_a_header_too_long_for_a_map_is_left_out_of_it_and_the_map_reads_the_log_as_before():
+    content = log(f"time (s),battery current (A),{'x' * 501}", lambda k: f"{k},{k % 5},{k}")
+    report = delimited.read_log(content.encode(), "b.csv", "").report
+    column_map = read_map(io.BytesIO(report.to_toml().encode()))
+    assert [each.header for each in column_map.column] == ["time (s)", "battery current (A)"]
+    assert list(read(content, column_map).frame) == list(read(content).frame)

@@ -303,3 +303,12 @@ def test_the_spread_of_what_was_not_evaluated_is_not_known():
     assert exact(3.0).u == 0.0
     assert math.isnan(unevaluated(3.0).u)
     assert math.isnan(UNKNOWN.u)
+
+
+def test_a_divisor_that_is_0_in_a_trial_leaves_that_trial_unknown_and_warns_nobody():
+    """What is formed from it on has a best value and no bounds: 6 / 3 − 6 / 3, in trials 6 / 0 − 6 / 0."""
+    six = Uncertain(6.0, np.array([6.0, 6.0]))
+    quotient = six / Uncertain(3.0, np.array([3.0, 0.0]))
+    assert np.isnan(quotient.trials[1])
+    assert (quotient - quotient).quantity() == Quantity(0.0)
+    assert (quotient * exact(0.0)).quantity() == Quantity(0.0)

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ridelog.analysis.road.no_road import leaping_m2
+from ridelog.analysis.road.plane import passes_of_one_road
 from ridelog.analysis.road.profile import Profile
 from ridelog.arrays import Floats, mask_runs, robust_scale
 
@@ -353,7 +354,9 @@ def _second_passes(
     if known.sum() < 3 or len(along_m) < 3:
         return []
     axes = (np.interp(along_m, passage.distance_m[known], axis[known]) for axis in (passage.east_m, passage.north_m))
-    here, there, beyond_m = _passes_of_one_road(np.column_stack(list(axes)), along_m, settings)
+    here, there, beyond_m = passes_of_one_road(
+        np.column_stack(list(axes)), along_m, near_m=settings.near_m, apart_m=settings.apart_m
+    )
     change_m = height_m[there] - height_m[here] - grade_pct[here] / 100 * beyond_m
     here_s, there_s = passed_s[chosen][here], passed_s[chosen][there]
     # a position that is off by 2 m along the road, and what the quick error leaves
@@ -361,23 +364,6 @@ def _second_passes(
     block = np.floor(here_s / settings.memory_s)
     middle = [inside[len(inside) // 2] for inside in (np.flatnonzero(block == each) for each in np.unique(block))]
     return [_Look(float(abs(there_s[k] - here_s[k])), float(change_m[k]), float(floor_m[k])) for k in middle]
-
-
-def _passes_of_one_road(
-    place_m: Floats, along_m: Floats, settings: HeightSettings
-) -> tuple[NDArray[np.intp], NDArray[np.intp], Floats]:
-    """Indices of places passed twice, and how much further along the road the second of each pair lies [m]."""
-    from scipy.spatial import cKDTree
-
-    way = np.gradient(place_m, along_m, axis=0)
-    way = way / np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-9)[:, None]
-    here, there = cKDTree(place_m).query_pairs(settings.near_m, output_type="ndarray").T
-    apart = np.abs(along_m[here] - along_m[there]) > settings.apart_m
-    parallel = np.abs((way[here] * way[there]).sum(axis=1)) > 0.9  # a crossing may be a bridge
-    here, there = here[apart & parallel], there[apart & parallel]
-    order = np.argsort(here, kind="stable")
-    here, there = here[order], there[order]
-    return here, there, ((place_m[there] - place_m[here]) * way[here]).sum(axis=1)
 
 
 def _slow_error(looks: list[_Look], expected_m: float, memory_s: float) -> tuple[float, float]:

@@ -1,9 +1,11 @@
 """Positions on a plane, and the way that the bike goes on it."""
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from ridelog.arrays import Floats, column
 
@@ -81,3 +83,37 @@ def _apart(east_m: Floats, north_m: Floats, least_m: float, *, looked_at: int = 
         else:
             begin, n = begin + n, 2 * n
     return kept
+
+
+def passes_of_one_road(
+    place_m: Floats, along_m: Floats, *, near_m: float, apart_m: float, most_pairs: int = 1_000_000
+) -> tuple[NDArray[np.intp], NDArray[np.intp], Floats]:
+    """Places passed twice, and how much further along the road the second of each pair lies.
+
+    Parameters
+    ----------
+    place_m : east and north, shape (m, 2) [m]
+    along_m : distance along the ride, shape (m,) [m]
+    near_m : so near two places are one of the road [m]
+    apart_m : so far apart along the ride they are two passes [m]
+    most_pairs : of a bike whose positions stay while its distance grows there are m² near each other; where there are
+        more than this, every second, third or further place is looked at [1]
+
+    Returns
+    -------
+    Indices of both places of each pair, by the first, and the way between them [m].
+    """
+    from scipy.spatial import cKDTree
+
+    way = np.gradient(place_m, along_m, axis=0)
+    way = way / np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-9)[:, None]
+    tree = cKDTree(place_m)
+    n_pairs = (tree.count_neighbors(tree, near_m) - len(place_m)) // 2
+    chosen = np.arange(0, len(place_m), math.ceil(math.sqrt(max(n_pairs / most_pairs, 1.0))))
+    here, there = chosen[cKDTree(place_m[chosen]).query_pairs(near_m, output_type="ndarray").T]
+    apart = np.abs(along_m[here] - along_m[there]) > apart_m
+    parallel = np.abs((way[here] * way[there]).sum(axis=1)) > 0.9  # a crossing may be a bridge
+    here, there = here[apart & parallel], there[apart & parallel]
+    order = np.argsort(here, kind="stable")
+    here, there = here[order], there[order]
+    return here, there, ((place_m[there] - place_m[here]) * way[here]).sum(axis=1)

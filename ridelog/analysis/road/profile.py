@@ -36,6 +36,7 @@ def height_profile(
     grid_m: float = 5.0,
     smoothing_m: float = 12.0,
     shortest_m: float = 50.0,
+    most_cells: int = 30_000,
 ) -> Profile | None:
     """Smooth the recorded height over distance, so that standing still adds nothing.
 
@@ -52,6 +53,8 @@ def height_profile(
     smoothing_m : standard deviation of the kernel [m]; 12 m settles the 0.1 to 0.2 m steps of a barometric
         height and moves the foot of a slope by less than that
     shortest_m : a shorter ride has no profile [m]
+    most_cells : beyond four for each sample; a way so long for its samples gets wider cells, of which most hold no
+        sample anyway. Enough for 150 km, however few the samples [1]
 
     Returns
     -------
@@ -61,6 +64,7 @@ def height_profile(
     if known.sum() < 3 or np.ptp(distance_m[known]) < shortest_m:
         return None
     along, height = distance_m[known], altitude_m[known]
+    grid_m = max(grid_m, float(along[-1] - along[0]) / (most_cells + 4 * len(along)))
     digit_m = height_digit_m(height)
     height = without_treads(along, height, digit_m)
     cell = np.floor((along - along[0]) / grid_m).astype(int)

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     import pyarrow as pa
 
 Kind = Literal["number", "text"]
+LARGEST = 1e30  # beyond what anything measures, in any unit; its cube is still a number
 LARGEST_UNREADABLE_SHARE = 0.01  # of a column's cells; more that are no numbers are no slips of a device
 
 _NULLS = sorted(
@@ -51,7 +52,7 @@ class Body:
     n_repeated_headers : header lines that turn up again among the rows
     cell_units : units that stand in the cells themselves ("48.2 V")
     unreadable : column number -> its cells that are no numbers
-    n_infinite : column number -> its cells that are infinite, which is a device's way to say that it has no value
+    n_infinite : column number -> its cells that are infinite or beyond any measure, as devices write of no value
     """
 
     text: str
@@ -132,15 +133,29 @@ def read_body(
             else:
                 body.numbers[index] = column.to_numpy(zero_copy_only=False)
     for index, values in body.numbers.items():
-        if n_infinite := int(np.isinf(values).sum()):
+        body.numbers[index], n_infinite = _measurable(values)
+        if n_infinite:
             body.n_infinite[index] = n_infinite
-            body.numbers[index] = np.where(np.isinf(values), np.nan, values)
     if not body.n_rows:
         raise refusals.no_row_as_wide(name, dialect.header_line)
     if body.n_wrong > largest_wrong_share * (body.n_rows + body.n_wrong):
         n_rows, n_fields = body.n_rows + body.n_wrong, len(dialect.headers)
         raise refusals.rows_of_other_width(name, body.wrong_line, body.n_wrong, n_rows, n_fields)
     return body
+
+
+def _measurable(values: np.ndarray) -> tuple[np.ndarray, int]:
+    """Numbers without those that no sensor measures, and how many were infinite or beyond `LARGEST`.
+
+    What is nearer to zero than its inverse is zero, with its sign: else quotients would go beyond all numbers.
+    """
+    size = np.abs(values)
+    beyond_mask, tiny_mask = size > LARGEST, (size < 1 / LARGEST) & (values != 0)
+    if tiny_mask.any():
+        values = np.where(tiny_mask, np.copysign(0.0, values), values)
+    if beyond_mask.any():
+        values = np.where(beyond_mask, np.nan, values)
+    return values, int(beyond_mask.sum())
 
 
 def _without_infinite(cells: "pa.StringArray") -> "pa.StringArray":

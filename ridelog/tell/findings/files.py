@@ -96,11 +96,12 @@ def infinite_values(stated: Stated, style: Style) -> str:
     n, n_all = stated.count("n_values"), stated.count("n_all")
     column, file = quoted(stated.text("column")), stated.text("file")
     if n == n_all:
-        return f"Every value of {column} in {file} is infinite, so nothing is known of it."
+        return f"Every value of {column} in {file} is infinite or beyond any measure, so nothing is known of it."
     some = "one value" if n == 1 else f"{count(n, style)} of {counted(n_all, 'value', style=style)}"
     return (
-        f"{some[:1].upper()}{some[1:]} of {column} in {file} {'is' if n == 1 else 'are'} infinite, as loggers write "
-        f"where a sensor gives nothing; {'it counts' if n == 1 else 'they count'} as not known."
+        f"{some[:1].upper()}{some[1:]} of {column} in {file} {'is' if n == 1 else 'are'} infinite or beyond any "
+        "measure, as loggers write where a sensor gives nothing; "
+        f"{'it counts' if n == 1 else 'they count'} as not known."
     )
 
 

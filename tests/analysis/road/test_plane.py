@@ -1,12 +1,13 @@
 """Positions on a plane against published geodesics, and the way that the bike goes."""
 
 import math
+import tracemalloc
 
 import numpy as np
 import pandas as pd
 import pytest
 
-from ridelog.analysis.road.plane import heading_rad, plane_of
+from ridelog.analysis.road.plane import heading_rad, passes_of_one_road, plane_of
 
 
 @pytest.mark.parametrize(
@@ -47,3 +48,33 @@ def test_headings_are_those_of_the_way():
 def test_a_bike_that_never_moves_has_a_heading_all_the_same():
     assert (heading_rad(np.zeros(5), np.zeros(5)) == 0).all()
     assert (heading_rad(np.full(5, np.nan), np.full(5, np.nan)) == 0).all()
+
+
+def places(n, *, standing):
+    """Places every 20 m of a road, or of a bike whose positions stay while its distance grows."""
+    along = 20.0 * np.arange(n)
+    east = np.zeros(n) if standing else np.abs((along + 1000) % 2000 - 1000)  # 1 km out and back, over and over
+    return np.column_stack([east, np.zeros(n)]), along
+
+
+def test_a_road_ridden_twice_gives_its_pairs():
+    """Out and back once: each place but those near the turn has its second pass, 2 km less twice its distance later."""
+    place_m, along_m = places(100, standing=False)
+    here, there, beyond_m = passes_of_one_road(place_m, along_m, near_m=5.0, apart_m=100.0)
+    assert (place_m[here] == place_m[there]).all()
+    assert (along_m[here] + along_m[there] == 2000.0).all()
+    assert (beyond_m == 0).all()
+    assert len(here) == 47
+
+
+@pytest.mark.parametrize("standing", [True, False])
+def test_places_that_are_all_near_each_other_take_bounded_memory(standing):
+    """4000 places, all near each other or passed 40 times: 8 million and 78,000 pairs, of which a few thousand stay."""
+    place_m, along_m = places(4000, standing=standing)
+    tracemalloc.start()
+    here = passes_of_one_road(place_m, along_m, near_m=5.0, apart_m=100.0, most_pairs=5_000)[0]
+    peak_bytes = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert len(here) <= 10_000
+    assert standing or len(here) > 0
+    assert peak_bytes < 3_000_000

@@ -55,3 +55,14 @@ def test_a_ride_without_height_or_distance_has_no_profile():
     assert height_profile(np.arange(100.0), np.full(100, np.nan)) is None
     assert height_profile(np.zeros(100), np.arange(100.0)) is None
     assert height_profile(np.array([]), np.array([])) is None
+
+
+def test_a_way_that_is_long_for_its_samples_gets_wider_cells():
+    """100 samples over 4000 km: no more than 30,400 cells, where 5 m would make 800,000; the heights are the same."""
+    along_m = np.linspace(0.0, 4e6, 100)
+    height_m = 100 + 50 * np.sin(np.arange(100) / 9)
+    profile = height_profile(along_m, height_m)
+    assert len(profile.distance_m) <= 30_402
+    assert profile.height_at(along_m[10:90:7]) == pytest.approx(height_m[10:90:7], abs=2.0)
+    dense = height_profile(along_m / 100, height_m)
+    assert dense.distance_m[1] == pytest.approx(5.0, rel=1e-3)

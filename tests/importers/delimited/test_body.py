@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from ridelog.errors import InputError
-from ridelog.importers.delimited.body import Body, Unreadable, _careful, read_body
+from ridelog.importers.delimited.body import Body, Unreadable, _careful, _measurable, read_body
 from ridelog.importers.delimited.dialect import sniff
 from ridelog.settings.column_map import LogSettings
 
@@ -138,4 +138,14 @@ def test_the_quick_and_the_careful_way_agree(rows):
     _careful(careful, NUMBERS, "b.csv")
     assert careful.n_rows == quick.n_rows == len(rows) + 1
     for index in NUMBERS:
-        np.testing.assert_array_equal(careful.numbers[index], quick.numbers[index])
+        np.testing.assert_array_equal(_measurable(careful.numbers[index])[0], quick.numbers[index])
+
+
+@pytest.mark.parametrize("unit", ["", " A"], ids=["quickly", "carefully"])
+def test_what_nothing_measures_is_infinite_or_nothing_and_keeps_its_sign(unit):
+    """Squares and quotients of the rest are numbers; a minus before nothing tells that a logger writes signs."""
+    body = body_of(f"0;1e308{unit}\n1;-1e31\n2;1e29\n3;-1e-320\n4;1e-31\n5;-0.00\n")
+    values = body.numbers[1]
+    assert values == pytest.approx([np.nan, np.nan, 1e29, 0.0, 0.0, 0.0], nan_ok=True)
+    assert np.signbit(values[[3, 4, 5]]).tolist() == [True, False, True]
+    assert body.n_infinite == {1: 2}

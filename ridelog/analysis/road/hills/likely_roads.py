@@ -76,7 +76,7 @@ def likely_roads(profile: Profile, noise: HeightNoise, settings: RoadSettings = 
     """
     rises = _Rises(profile, noise, settings)
     rng = stream("likely roads")
-    ways: dict[int, tuple[Indices, Floats]] = {}  # to each end of a stretch: where it may begin, and how likely
+    ways: dict[int, tuple[int, Floats]] = {}  # to each end of a stretch: where it may begin first, and how likely
     return [_one(profile, rises, ways, rng) for _ in range(settings.n_roads)]
 
 
@@ -149,9 +149,7 @@ class _Rises:
         return np.asarray(mean + rng.standard_normal(len(begin)) / np.sqrt(precision))
 
 
-def _one(
-    profile: Profile, rises: _Rises, ways: dict[int, tuple[Indices, Floats]], rng: np.random.Generator
-) -> Stretches:
+def _one(profile: Profile, rises: _Rises, ways: dict[int, tuple[int, Floats]], rng: np.random.Generator) -> Stretches:
     """One road, cut from its end to its beginning; ``ways`` are kept from road to road."""
     cells = [rises.n]
     while cells[-1] > 0:
@@ -159,9 +157,9 @@ def _one(
         if end not in ways:
             begin, log_p = rises.ways_to(end, rises.likely)
             share = np.cumsum(np.exp(log_p - log_p.max()))
-            ways[end] = begin, share / share[-1]
-        begin, share = ways[end]
-        cells.append(int(begin[min(int(np.searchsorted(share, rng.random())), len(begin) - 1)]))
+            ways[end] = int(begin[0]), share / share[-1]
+        first, share = ways[end]
+        cells.append(first + min(int(np.searchsorted(share, rng.random())), len(share) - 1))
     cuts = np.array(cells[::-1], dtype=np.intp)
     rise_m = rises.grades(cuts, rng) * np.diff(rises.distance_m[cuts])
     height_m = profile.height_m[0] + np.concatenate(([0.0], np.cumsum(rise_m)))
