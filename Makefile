@@ -12,7 +12,7 @@ PYTEST := $(BIN)/python -m pytest
 LOCKED := install -q --no-deps --require-hashes -r
 CHECK  := $(PIP) check || { echo "what is in $(VENV) does not fit together: make clean, then try again"; exit 1; }
 
-.PHONY: demo test lint proof bench browser lock clean
+.PHONY: demo test lint proof fuzz bench browser lock clean
 .DELETE_ON_ERROR:
 
 demo: $(VENV)/.run
@@ -29,6 +29,12 @@ lint: $(VENV)/.all
 
 proof: $(VENV)/.all browser
 	$(PYTEST) -m proof
+
+# Minutes of inputs that nobody meant, one worker a core; what is found is kept in tests/fuzz/found/.
+MINUTES ?= 10
+FIRST   ?= $(shell date +%s)0000
+fuzz: $(VENV)/.all
+	$(BIN)/python -m tests.fuzz.run --minutes $(MINUTES) --first $(FIRST) --note
 
 bench: $(VENV)/.all
 	$(BIN)/python tests/benchmarks/run.py

@@ -1,9 +1,10 @@
 """What a local server owes its visitor: no foreign hosts, no foreign code."""
 
 from dash import Dash
+from dash.exceptions import DependencyException
 from flask import Response, request
 
-from ridelog.tell.refusals.commands import FOREIGN_NAME
+from ridelog.tell.refusals.commands import FOREIGN_NAME, NO_SUCH_PART
 from ridelog.web.hosts import Names
 
 
@@ -40,5 +41,6 @@ def add_guards(app: Dash, names: Names) -> None:
         response.headers["Permissions-Policy"] = "geolocation=(), camera=(), microphone=()"
         return response
 
+    app.server.register_error_handler(DependencyException, lambda _: (NO_SUCH_PART, 404))
     app.server.before_request(refuse_foreign_hosts)
     app.server.after_request(add_headers)

@@ -43,3 +43,9 @@ def test_a_page_that_is_open_to_others_still_answers_to_its_own_names_only(make_
     with app.server.test_client() as client:
         for host, status in (("bikeshed.example:8050", 200), ("192.0.2.7:8050", 200), ("evil.example:8050", 403)):
             assert client.get("/", headers={"Host": host}).status_code == status
+
+
+@pytest.mark.parametrize("path", ["dash/no-such.js", "no-such-package/x.js", "dash/../../x.js"])
+def test_a_script_that_is_not_there_is_not_found(client, path):
+    """The library raises an error of its own, which was a fault of the server to whoever asked."""
+    assert client.get(f"/_dash-component-suites/{path}").status_code == 404
