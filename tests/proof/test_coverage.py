@@ -28,12 +28,13 @@ from tests.proof.table import (
 pytestmark = pytest.mark.proof
 
 TABLE = Path(__file__).with_name("coverage.md")
-N_RIDES = 350
+# Of 350 rides one pair of levels of 2076 had 161 of 180 covered, by chance: of 250 others none had less than 91.3 %.
+N_RIDES = 420
 
 
 @pytest.fixture(scope="module")
 def study() -> Result:
-    """350 rides, each with six loggers by chance, the sharp logger and three tracks; writes the table."""
+    """420 rides, each with six loggers by chance, the sharp logger and three tracks; writes the table."""
     result = run_study(range(N_RIDES), Plan())
     TABLE.write_text(table(result), encoding="utf-8")
     return result
