@@ -79,7 +79,7 @@ def _beyond_their_whole(answer: Answer) -> Iterator[str]:
         ):
             told: list[Any] = [getattr(one, name) for one in parts]
             together = sum(one.value for one in told if one is not None)
-            if most is None and together > ROUNDING:
+            if most is None and together > ROUNDING and (what != "hills" or name == "available_wh"):
                 yield f"{what} {name} {together:g}, but none of the ride"
             elif (
                 most is not None

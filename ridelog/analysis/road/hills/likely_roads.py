@@ -18,6 +18,7 @@ from ridelog.arrays import Floats
 from ridelog.uncertain.seeds import stream
 
 Indices = NDArray[np.intp]
+MOST_KEPT = 4_000_000  # numbers that are kept from road to road, which is 32 MB; a way of 50 km has a tenth of them
 
 
 @dataclass(frozen=True)
@@ -154,11 +155,14 @@ def _one(profile: Profile, rises: _Rises, ways: dict[int, tuple[int, Floats]], r
     cells = [rises.n]
     while cells[-1] > 0:
         end = cells[-1]
-        if end not in ways:
+        found = ways.get(end)
+        if found is None:
             begin, log_p = rises.ways_to(end, rises.likely)
             share = np.cumsum(np.exp(log_p - log_p.max()))
-            ways[end] = int(begin[0]), share / share[-1]
-        first, share = ways[end]
+            found = int(begin[0]), share / share[-1]
+            if len(ways) * len(begin) < MOST_KEPT:
+                ways[end] = found
+        first, share = found
         cells.append(first + min(int(np.searchsorted(share, rng.random())), len(share) - 1))
     cuts = np.array(cells[::-1], dtype=np.intp)
     rise_m = rises.grades(cuts, rng) * np.diff(rises.distance_m[cuts])

@@ -111,3 +111,13 @@ def test_the_shortest_profile_has_roads(n_points):
     for road in likely_roads(profile, noise_on(profile), RoadSettings(n_roads=3)):
         assert (road.points[0], road.points[-1]) == (0, n_points - 1)
         assert np.isfinite(road.height_m).all()
+
+
+def test_what_is_kept_from_road_to_road_changes_no_road(monkeypatch):
+    """A long way keeps a part of it only, which is asked for anew each time."""
+    profile = profile_of(np.sin(np.arange(300) / 20))
+    kept = likely_roads(profile, noise_on(profile))
+    monkeypatch.setattr("ridelog.analysis.road.hills.likely_roads.MOST_KEPT", 0)
+    for one, other in zip(kept, likely_roads(profile, noise_on(profile)), strict=True):
+        assert np.array_equal(one.height_m, other.height_m)
+        assert np.array_equal(one.points, other.points)
