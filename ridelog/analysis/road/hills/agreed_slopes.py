@@ -16,8 +16,8 @@ from ridelog.analysis.road.profile import Profile
 from ridelog.arrays import Floats
 
 SAME = 0.5  # two stretches are one hill if they have at least this share of what both cover in common
-# Share of the roads that must have a hill. At half of them 4 of 100 hills listed under rough satellite heights were none,
-# at three in four one told hill in twenty was not listed.
+# Share of the roads that must have a hill. At half of them 4 of 100 hills listed under rough satellite heights were
+# none, at three in four one told hill in twenty was not listed.
 MOST = 0.6
 # Two cells of the roads: an end as drawn from the profile is the finer, where it is the same [m].
 END_NEAR_M = 30.0
