@@ -209,7 +209,7 @@ def _peak_bytes() -> int:
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024
 
 
-def smaller(case_bytes: bytes, wrong: Callable[[bytes], bool], *, tries: int = 150) -> bytes:
+def smaller(case_bytes: bytes, wrong: Callable[[bytes], bool], *, tries: int = 80) -> bytes:
     """The content with as much taken out as leaves it wrong: halves first, then quarters, down to single bytes.
 
     Parameters

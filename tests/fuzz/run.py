@@ -163,9 +163,6 @@ def main() -> int:
         keep(int(arguments.keep[0]), arguments.keep[1])
         return 0
     tally, after = run(arguments.first, arguments.minutes, arguments.workers)
-    for what, seeds in sorted(tally.found.items()):
-        print(f"{len(seeds)} × {what}: {seeds[:5]}")  # noqa: T201
-        subprocess.run([sys.executable, "-m", "tests.fuzz.run", "--keep", str(seeds[0]), what], check=False)
     total = sum(tally.tried.values())
     kinds = ", ".join(f"{kind} {n:,}" for kind, n in sorted(tally.tried.items()))
     row = f"| {arguments.first:,} to {after - 1:,} | {total:,} | {kinds} | {tally.measured:,} | {len(tally.found)} |"
@@ -173,6 +170,9 @@ def main() -> int:
     if arguments.note:
         with RESULTS.open("a", encoding="utf-8") as stream:
             stream.write(row + "\n")
+    for what, seeds in sorted(tally.found.items()):
+        print(f"{len(seeds)} × {what}: {seeds[:5]}")  # noqa: T201
+        subprocess.run([sys.executable, "-m", "tests.fuzz.run", "--keep", str(seeds[0]), what], check=False)
     return 1 if tally.found else 0
 
 

@@ -14,6 +14,7 @@ from ridelog.uncertain.trials import Uncertain, evenly_between
 # rolling circumference by 1 to 2 %. Positions: their noise lengthens, their rounding of bends shortens (judgement).
 DISTANCE_LIMITS_PCT = {"wheel": 1.5, "device": 1.5, "speed": 1.5, "positions": 0.5}
 DEFAULT_DISTANCE_LIMIT_PCT = 0.5
+MOST_PLACES = 100_000  # one a second for more than a day, whatever the samples
 SPARSE_FIXES_S = 2.0  # from here on, bends show more than the scatter of fixes does
 
 
@@ -39,9 +40,12 @@ def position_lengthening_m(track: Track, *, fix_step_s: float = 0.0) -> float:
     if not math.isfinite(stood_m):
         stood_m = 0.0
     step_s = max(fix_step_s, 1.0)
-    at_s = np.arange(float(track.time_s[0]), float(track.time_s[-1]), step_s)
-    place = np.interp(at_s, track.time_s, east_m) + 1j * np.interp(at_s, track.time_s, north_m)
-    speed_mps = np.interp(at_s, track.time_s, track.speed_mps)
+    time_s = track.time_s
+    if (time_s[-1] - time_s[0]) / step_s > MOST_PLACES + 4 * len(time_s):  # weeks without a sample take gigabytes
+        time_s = np.concatenate(([0.0], np.cumsum(np.minimum(np.diff(time_s), 3 * step_s))))
+    at_s = np.arange(float(time_s[0]), float(time_s[-1]), step_s)
+    place = np.interp(at_s, time_s, east_m) + 1j * np.interp(at_s, time_s, north_m)
+    speed_mps = np.interp(at_s, time_s, track.speed_mps)
     sideways_m = _sideways_m(place, speed_mps)
     rolls = np.isfinite(sideways_m)
     if rolls.sum() < 10:
