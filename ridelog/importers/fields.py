@@ -7,6 +7,7 @@ is left alone: a track holds whatever a rider wears, and "form power" is not the
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 
@@ -21,6 +22,7 @@ from ridelog.vocabulary.headers import HeaderMeaning, understand
 from ridelog.vocabulary.units import UNITS
 from ridelog.vocabulary.words import NOUNS, QUANTITIES
 
+Key = TypeVar("Key")
 Extra = dict[tuple[str, str], float]  # the makers' fields of one sample: name and stated unit -> value
 
 # GPX and the FIT profile count in these, and their makers' fields mostly do as well.
@@ -81,9 +83,15 @@ def quantity_of(channel: str) -> str:
     return _QUANTITY_OF_CHANNEL[channel].name
 
 
+def columns_of(samples: Sequence[Mapping[Key, float]]) -> dict[Key, np.ndarray]:
+    """What stands in each sample, turned into columns; NaN where a sample does not have it."""
+    keys = dict.fromkeys(key for sample in samples for key in sample)
+    return {key: np.array([sample.get(key, np.nan) for sample in samples], dtype=float) for key in keys}
+
+
 def read_fields(
     natives: Sequence[NativeField],
-    extras: Sequence[Extra],
+    extras: Mapping[tuple[str, str], np.ndarray],
     time_s: np.ndarray,
     *,
     source: str,
@@ -95,7 +103,7 @@ def read_fields(
     Parameters
     ----------
     natives : fields of the format; of several for one channel, the later wins where it has a value
-    extras : the makers' fields of each sample, n of them
+    extras : the makers' fields by name and stated unit, shape (n,) each, NaN where a sample does not have one
     time_s : times of the samples, shape (n,) [s]
     source : name of the file, for messages
     why : where the meaning of the native fields comes from
@@ -147,17 +155,16 @@ def _native_column(channel: str, header: str, values: np.ndarray) -> Column:
     return Column(header, HeaderMeaning(quantity.name, UNITS[spelling.lower()]), values=values, native=True)
 
 
-def _maker_columns(extras: Sequence[Extra], source: str, columns: ColumnMap | None) -> list[Column]:
+def _maker_columns(
+    extras: Mapping[tuple[str, str], np.ndarray], source: str, columns: ColumnMap | None
+) -> list[Column]:
     """One column for each field of a maker, its words read and the map's entry applied."""
-    keys = list(dict.fromkeys(key for extra in extras for key in extra))
     told = []
-    for label, key in zip(labels(name for name, _ in keys), keys, strict=True):
+    for label, (key, values) in zip(labels(name for name, _ in extras), extras.items(), strict=True):
         entry = columns.entry(label) if columns else None
         meaning = overruled(field_meaning(*key), entry)
-        values = np.array([extra.get(key, np.nan) for extra in extras], dtype=float)
-        if entry is not None and entry.factor is not None:
-            values = values * entry.factor
-        column = Column(label, meaning, entry, values)
+        factor = 1.0 if entry is None or entry.factor is None else entry.factor
+        column = Column(label, meaning, entry, values * factor)
         apply_entry(column, source)
         told.append(column)
     return told

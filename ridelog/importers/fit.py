@@ -16,7 +16,8 @@ import pandas as pd
 
 from ridelog.errors import InputError
 from ridelog.findings import Fact, Finding
-from ridelog.importers.fields import Extra, NativeField, read_fields
+from ridelog.importers.fields import Extra, NativeField, columns_of, read_fields
+from ridelog.importers.fit_columns import FIRST_WALL_TIME, Records, plain_records
 from ridelog.importers.fit_walk import NotPlainError, walk
 from ridelog.importers.peek import Peek, end_of, role_of
 from ridelog.importers.report import ReadLog, field_report
@@ -27,14 +28,16 @@ from ridelog.tell.reasons import logs as reasons
 from ridelog.tell.refusals import tracks
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from ridelog.settings.column_map import ColumnMap
 
 FORMAT = "fit"
 LOOKED_FOR = reasons.FIT
-LARGEST_BYTES = 30_000_000  # a week at one sample a second; reading takes about 2 s for each MB
+LARGEST_BYTES = 30_000_000  # a week at one sample a second; a plain MB takes 0.1 s, any other 2 s
 
 FIT_EPOCH = datetime(1989, 12, 31, tzinfo=UTC)
-_FIRST_WALL_TIME = 0x10000000  # smaller stamps count seconds since the device was switched on
+_UNKNOWN_TIME = 0xFFFFFFFF
 _DEGREES_PER_SEMICIRCLE = 180 / 2**31
 
 # field of a record: channel, unit, factor; of two fields for one channel the later one is finer, and wins
@@ -78,6 +81,8 @@ class _Messages:
     times: list[int] = field(default_factory=list)
     samples: list[dict[str, float]] = field(default_factory=list)
     extras: list[Extra] = field(default_factory=list)
+    records: Records | None = None  # in place of samples and extras, where the file is plain
+    rows: np.ndarray = field(default_factory=lambda: np.empty(0, dtype=int))  # those of the records with a time
     timer: list[tuple[int, bool]] = field(default_factory=list)  # FIT seconds, whether the timer stops
     sessions: list[dict[str, Any]] = field(default_factory=list)
     laps: list[dict[str, Any]] = field(default_factory=list)
@@ -85,6 +90,15 @@ class _Messages:
     n_untimed: int = 0
     n_bad_sums: int = 0
     damage: Damage | None = None
+
+    def columns(self, kept: np.ndarray) -> tuple[list[NativeField], dict[tuple[str, str], np.ndarray]]:
+        """The native and the makers' fields of the samples that are kept."""
+        if self.records is None:
+            natives = _natives(columns_of([self.samples[i] for i in kept]), len(kept))
+            return natives, columns_of([self.extras[i] for i in kept])
+        rows = self.rows[kept]
+        natives = _natives({name: self.records.natives[name][rows] for name in self.records.natives}, len(kept))
+        return natives, self.records.developer_columns(rows)
 
 
 def recognises(content: bytes, name: str) -> bool:
@@ -123,14 +137,8 @@ def read_log(
     settled = settle(times_us, name)
     kept, time_s = settled.rows, settled.time_s
     first, last = messages.times[kept[0]], messages.times[kept[-1]]
-    fields = read_fields(
-        _natives([messages.samples[i] for i in kept]),
-        [messages.extras[i] for i in kept],
-        time_s,
-        source=name,
-        why=reasons.FIT_FIELD,
-        columns=columns,
-    )
+    natives, extras = messages.columns(kept)
+    fields = read_fields(natives, extras, time_s, source=name, why=reasons.FIT_FIELD, columns=columns)
     start, clock_findings = _start(first, name)
     findings = (*settled.findings, *clock_findings, *_file_findings(messages, name, float(last - first)))
     recording = checked(
@@ -164,10 +172,9 @@ def peek(window: Window) -> Peek:
     if not met.times:
         raise tracks.no_fit_sample(window.name)
     settled = settle(np.array(met.times, dtype=np.int64) * 1_000_000, window.name)
-    natives = _natives([met.samples[i] for i in settled.rows])
-    fields = read_fields(
-        natives, [met.extras[i] for i in settled.rows], settled.time_s, source=window.name, why=reasons.FIT_FIELD
-    )
+    natives = _natives(columns_of([met.samples[i] for i in settled.rows]), len(settled.rows))
+    extras = columns_of([met.extras[i] for i in settled.rows])
+    fields = read_fields(natives, extras, settled.time_s, source=window.name, why=reasons.FIT_FIELD)
     start = _start(met.times[settled.rows[0]], window.name)[0]
     return replace(
         unseen,
@@ -181,7 +188,7 @@ def peek(window: Window) -> Peek:
 
 def _start(first: int, name: str) -> tuple[datetime | None, list[Finding]]:
     """Wall time of the first sample, if its stamp counts from the FIT epoch and can be believed."""
-    if first < _FIRST_WALL_TIME:
+    if first < FIRST_WALL_TIME:
         return None, []
     return believable_start(FIT_EPOCH + timedelta(seconds=first), name)
 
@@ -194,7 +201,21 @@ def _nothing(messages: _Messages, name: str) -> InputError:
 
 
 def _walked(content: bytes) -> _Messages:
-    """All messages up to the end, or up to the damage."""
+    """All messages up to the end, or up to the damage; the records of a plain file as columns."""
+    try:
+        messages = _read(plain_records(content))
+    except NotPlainError:
+        return _read(content)
+    return _read(content) if messages.damage else messages
+
+
+def _read(source: bytes | Records) -> _Messages:
+    """All messages of a file, or those that stand beside its records.
+
+    Raises
+    ------
+    NotPlainError : only the full reader can say what the records hold
+    """
     import fitdecode
 
     # What fitdecode raises on damaged bytes: its own errors, and those of the arithmetic inside it.
@@ -209,7 +230,8 @@ def _walked(content: bytes) -> _Messages:
         ValueError,
     )
     messages = _Messages()
-    content = _with_length(content, messages)
+    records = source if isinstance(source, Records) else None
+    content = source.rest if isinstance(source, Records) else _with_length(source, messages)
     try:
         with fitdecode.FitReader(
             content,
@@ -220,12 +242,18 @@ def _walked(content: bytes) -> _Messages:
             for frame in reader:
                 if frame.frame_type == fitdecode.FIT_FRAME_DATA:
                     _take(frame, messages)
+                elif records and frame.frame_type == fitdecode.FIT_FRAME_DEFINITION:
+                    records.define(frame)
                 elif frame.frame_type == fitdecode.FIT_FRAME_CRC:
                     messages.n_bad_sums += not frame.matched
                 elif frame.frame_type == fitdecode.FIT_FRAME_HEADER:
                     messages.n_bad_sums += frame.crc_matched is False
     except damage as error:
         messages.damage = messages.damage or _place(error)
+    if records:
+        messages.records, messages.rows = records, np.flatnonzero(records.times != _UNKNOWN_TIME)
+        messages.times = records.times[messages.rows].tolist()
+        messages.n_untimed = len(records.times) - len(messages.times)
     return messages
 
 
@@ -287,16 +315,11 @@ def _take_sample(frame: Any, messages: _Messages) -> None:
         messages.n_untimed += 1
 
 
-def _natives(samples: list[dict[str, float]]) -> list[NativeField]:
+def _natives(samples: Mapping[str, np.ndarray], n_samples: int) -> list[NativeField]:
     """The fields of the FIT profile that are used, in the channels' units."""
+    unknown = np.full(n_samples, np.nan)
     return [
-        NativeField(
-            name,
-            channel,
-            np.array([sample.get(name, np.nan) for sample in samples], dtype=float) * factor,
-            unit,
-            factor,
-        )
+        NativeField(name, channel, samples.get(name, unknown) * factor, unit, factor)
         for name, (channel, unit, factor) in _NATIVE.items()
     ]
 

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from ridelog.findings import Fact, Finding
-from ridelog.importers.fields import FieldsRead, NativeField, read_fields
+from ridelog.importers.fields import FieldsRead, NativeField, columns_of, read_fields
 from ridelog.importers.gpx_points import EPOCH, Points, Track, track_of
 from ridelog.importers.peek import Peek, end_of, role_of
 from ridelog.importers.report import ReadLog, field_report
@@ -107,7 +107,7 @@ def _settled(track: Track, name: str, columns: ColumnMap | None = None) -> tuple
     """The points whose times can be believed, and their channels."""
     points = track.points
     settled = settle(np.array(points.time_us, dtype=np.int64), name)
-    extras = [points.extras[index] for index in settled.rows]
+    extras = columns_of([points.extras[index] for index in settled.rows])
     natives = _natives(points, settled.rows)
     return settled, read_fields(natives, extras, settled.time_s, source=name, why=reasons.GPX_ELEMENT, columns=columns)
 

@@ -8,7 +8,7 @@ import pytest
 from ridelog.importers import fit as fit_importer
 from ridelog.importers import gpx as gpx_importer
 from ridelog.importers.delimited import read as delimited
-from ridelog.importers.fields import NativeField, field_meaning, read_fields
+from ridelog.importers.fields import NativeField, columns_of, field_meaning, read_fields
 from ridelog.settings.column_map import ColumnEntry, ColumnMap
 from tests.importers.tracks import fit, gpx, point
 
@@ -166,13 +166,15 @@ def test_a_field_of_a_track_that_leaves_a_doubt_is_not_used(name, unit, why):
 def decided(*keys, natives=(), columns=None):
     """How the last of some makers' fields is understood, each with a value of 5 throughout."""
     extras = [dict.fromkeys(keys, 5.0) for _ in range(N)]
-    found = read_fields(natives, extras, np.arange(float(N)), source="x", why="native", columns=columns)
+    found = read_fields(natives, columns_of(extras), np.arange(float(N)), source="x", why="native", columns=columns)
     return found.readings[-1]
 
 
 def test_a_map_s_factor_counts_for_a_maker_s_field():
     told = ColumnMap(column=(ColumnEntry(header="akku", quantity="battery voltage", unit="V", factor=0.1),))
-    found = read_fields((), [{("akku", ""): 481.0}] * N, np.arange(float(N)), source="x", why="native", columns=told)
+    found = read_fields(
+        (), {("akku", ""): np.full(N, 481.0)}, np.arange(float(N)), source="x", why="native", columns=told
+    )
     assert found.channels["voltage_v"] == pytest.approx(48.1)
     assert found.readings[0].factor == pytest.approx(0.1)
 
@@ -181,22 +183,30 @@ def test_a_native_field_wins_over_a_maker_s_field():
     """The format's own speed is kept where a maker's field is called speed as well."""
     own = NativeField("speed", "speed_mps", np.full(N, 4.0), "m/s")
     extras = [{("Speed", "m/s"): 5.0} for _ in range(N)]
-    found = read_fields([own], extras, np.arange(float(N)), source="x", why="native")
+    found = read_fields([own], columns_of(extras), np.arange(float(N)), source="x", why="native")
     assert found.channels["speed_mps"].tolist() == [4.0] * N
     assert [reading.channel for reading in found.readings] == ["speed_mps", None]
+
+
+def test_samples_become_columns_with_gaps_where_a_sample_has_nothing():
+    columns = columns_of([{"a": 1.0}, {"b": 2.0, "a": 3.0}])
+    assert list(columns) == ["a", "b"]
+    assert columns["a"].tolist() == [1.0, 3.0]
+    assert np.isnan(columns["b"][0])
+    assert columns["b"][1] == 2.0
 
 
 def test_of_two_native_fields_the_later_wins_where_it_has_a_value():
     coarse = NativeField("speed", "speed_mps", np.full(3, 4.0), "m/s")
     fine = NativeField("enhanced_speed", "speed_mps", np.array([4.01, np.nan, 4.02]), "m/s")
-    found = read_fields([coarse, fine], [{}, {}, {}], np.arange(3.0), source="x", why="native")
+    found = read_fields([coarse, fine], {}, np.arange(3.0), source="x", why="native")
     assert found.channels["speed_mps"].tolist() == [4.01, 4.0, 4.02]
 
 
 def test_two_currents_of_a_track_leave_a_question_and_no_current():
     """Which of two is the battery's is asked as in a text log; the track is read without either."""
     extras = [{("current 1", "A"): float(k % 7), ("current 2", "A"): float(k % 5)} for k in range(N)]
-    found = read_fields([], extras, np.arange(float(N)), source="x", why="native")
+    found = read_fields([], columns_of(extras), np.arange(float(N)), source="x", why="native")
     assert found.channels == {}
     assert "2 columns may be the battery current" in found.questions[0]
     assert [finding.code for finding in found.findings] == ["unused-field", "unused-field"]
@@ -212,7 +222,7 @@ def test_the_sign_of_a_track_s_current_is_turned_on_evidence():
     """U = 50 V - 0.11 Ω · I by construction, with I recorded negated: as for a text log."""
     current_a = 5 + 6 * np.sin(0.7 * np.arange(N))
     extras = [{("battery current", "A"): -i, ("battery voltage", "V"): 50 - 0.11 * i} for i in current_a]
-    found = read_fields([], extras, np.arange(float(N)), source="x", why="native")
+    found = read_fields([], columns_of(extras), np.arange(float(N)), source="x", why="native")
     assert found.channels["current_a"] == pytest.approx(current_a)
     assert [finding.code for finding in found.findings] == ["sign-reversed"]
 
@@ -222,5 +232,5 @@ def test_a_power_that_voltage_and_current_agree_to_is_the_battery_s():
         {("battery current", "A"): 1.0 + k % 7, ("battery voltage", "V"): 50.0, ("power", "W"): 50.0 * (1 + k % 7)}
         for k in range(N)
     ]
-    found = read_fields([], extras, np.arange(float(N)), source="x", why="native")
+    found = read_fields([], columns_of(extras), np.arange(float(N)), source="x", why="native")
     assert found.readings[-1].channel == "power_w"
