@@ -1,5 +1,6 @@
 """Hills: what each took, what it gave back, and hills ridden both ways. Each pass over a hill is worked out once."""
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
@@ -7,13 +8,14 @@ import numpy as np
 
 from ridelog.analysis.braking.available import energy_parts
 from ridelog.analysis.braking.events import Event
-from ridelog.analysis.braking.possible import Possible, captured_pct, possible, raised
+from ridelog.analysis.braking.possible import Possible, captured_pct, held_to_whole, possible, raised
 from ridelog.analysis.electrical.flow_model import Throughput
 from ridelog.analysis.road.height_uncertainty import hill_height_q, mean_grade_q, told_slopes
 from ridelog.analysis.road.hills.agreed_slopes import agreed_slopes
 from ridelog.analysis.road.hills.slopes import DEFAULT_SETTINGS as SLOPES
 from ridelog.analysis.road.hills.slopes import Slope
 from ridelog.analysis.road.places import same_hill_pairs
+from ridelog.analysis.road.profile import Profile
 from ridelog.analysis.scene import Heights, Scene
 from ridelog.answer.hills import Hill, HillPair
 from ridelog.arrays import Floats, Runs, time_gaps
@@ -85,8 +87,14 @@ def hill_passes(
     slopes = told_slopes(agreed_slopes(profile, noise, settings), noise)
     pairs = _pairs(scene, scene.heights, slopes)
     numbers = _numbers(len(slopes), dict(pairs))
-    passes = (_pass(scene, scene.heights, slope, number, events) for slope, number in zip(slopes, numbers, strict=True))
-    return tuple(passes), tuple(pairs)
+    runs = _runs_on(scene.track.distance_m, [_ends_m(profile, slope) for slope in slopes])
+    passes = [
+        _pass(scene, scene.heights, slope, run, number, events)
+        for slope, run, number in zip(slopes, runs, numbers, strict=True)
+    ]
+    whole_wh = math.fsum(max(event.available_wh.value, 0.0) for event in events if event.available_wh.known)
+    held = held_to_whole([(one.available_wh, one.energy.returned) for one in passes], whole_wh)
+    return tuple(replace(one, available_wh=wh) for one, wh in zip(passes, held, strict=True)), tuple(pairs)
 
 
 def hill_records(
@@ -165,9 +173,14 @@ def _pairs(scene: Scene, heights: Heights, slopes: list[Slope]) -> list[tuple[in
     return same_hill_pairs(slopes, profile, east_m, north_m)
 
 
-def _pass(scene: Scene, heights: Heights, slope: Slope, number: int, events: Sequence[Event]) -> HillPass:
-    start_m, end_m = (float(heights.profile.distance_m[index]) for index in (slope.start, slope.end))
-    run = _samples_on(scene.track.distance_m, start_m, end_m)
+def _ends_m(profile: Profile, slope: Slope) -> tuple[float, float]:
+    """Where a slope begins and ends along the ride [m]."""
+    return float(profile.distance_m[slope.start]), float(profile.distance_m[slope.end])
+
+
+def _pass(
+    scene: Scene, heights: Heights, slope: Slope, run: tuple[int, int], number: int, events: Sequence[Event]
+) -> HillPass:
     unseen = unseen_road(scene, heights, slope)
     counted, losing = within(scene, events, run)
     gains, available = energy_parts(scene, run, losing)
@@ -276,7 +289,7 @@ def _numbers(n: int, partner: dict[int, int]) -> list[int]:
 def _record(scene: Scene, heights: Heights, one: HillPass, returned: Uncertain) -> Hill:
     """The record of one pass; ``returned`` is what came back on the whole ride [Wh]."""
     slope, energy = one.slope, one.energy
-    start_m, end_m = (float(heights.profile.distance_m[index]) for index in (slope.start, slope.end))
+    start_m, end_m = _ends_m(heights.profile, slope)
     start_s, end_s = (float(scene.time_s[index]) for index in one.run)
     return Hill(
         id=f"{one.number}-{slope.direction}",
@@ -297,6 +310,24 @@ def _record(scene: Scene, heights: Heights, one: HillPass, returned: Uncertain) 
         number=one.number,
         share_of_returned_pct=share_of_whole_pct(energy.returned, returned),
     )
+
+
+def _runs_on(distance_m: Floats, ends_m: Sequence[tuple[float, float]]) -> Runs:
+    """First and last sample on each of some stretches, in order; what two of them share is parted between them.
+
+    A stretch goes from the last sample not beyond its start to the first at its end: a rest at foot or top is no part
+    of a hill. Where one begins as another ends, the nearest sample to there is the last of the one and the first of the
+    other, so that no second is on two hills.
+    """
+    runs = [_samples_on(distance_m, *ends) for ends in ends_m]
+    for k in range(len(runs) - 1):
+        (begin, end), (start, last) = runs[k], runs[k + 1]
+        shared = np.arange(max(start, begin + 1), min(end, last - 1) + 1)
+        if end > start and len(shared):
+            off_m = np.abs(distance_m[shared] - (ends_m[k][1] + ends_m[k + 1][0]) / 2)
+            at = int(shared[np.argmin(np.nan_to_num(off_m, nan=np.inf))])
+            runs[k], runs[k + 1] = (begin, at), (at, last)
+    return runs
 
 
 def _samples_on(distance_m: Floats, start_m: float, end_m: float) -> tuple[int, int]:

@@ -5,7 +5,9 @@ in which more came back than its braking can have given are left out, of all its
 bound what was available from below and what was captured from above.
 """
 
-from dataclasses import dataclass
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -105,6 +107,43 @@ def raised(
         return available
     middle = float(np.median(among.of(available).trials))
     return Uncertain(max(middle, least), available.trials, available.sources)
+
+
+def held_to_whole(parts: Sequence[tuple[Uncertain, Uncertain]], whole_wh: float) -> list[Uncertain]:
+    """What parts of a ride had available, their best values together no more than the ride's braking had.
+
+    What a part lost by itself is told less well than what the ride lost, and raised or cut off at nothing for that. The
+    excess is taken off what the parts had beyond what came back in them, in proportion; where already that is more than
+    the ride had, log and road contradict each other, and it is taken off all.
+
+    Parameters
+    ----------
+    parts : available and returned of each, apart from each other [Wh]
+    whole_wh : what the braking of the ride had available, by its best value [Wh]
+
+    Returns
+    -------
+    What each had available, with the trials as they are; what is not known stays so.
+    """
+    known = [(available.value, _least_wh(returned)) for available, returned in parts if available.known]
+    value_wh = math.fsum(value for value, _ in known)
+    least_wh = math.fsum(min(least, value) for value, least in known)
+    if value_wh <= whole_wh or not known:
+        return [available for available, _ in parts]
+    kept = (whole_wh - least_wh) / (value_wh - least_wh) if least_wh < whole_wh else None
+
+    def held(available: Uncertain, returned: Uncertain) -> Uncertain:
+        if kept is None:
+            return replace(available, value=available.value * whole_wh / value_wh)
+        least = min(_least_wh(returned), available.value)
+        return replace(available, value=least + kept * (available.value - least))
+
+    return [held(*part) if part[0].known else part[0] for part in parts]
+
+
+def _least_wh(returned: Uncertain) -> float:
+    """So much was available at least, by what came back; nothing where that is not known."""
+    return max(returned.value, 0.0) / DEFAULT_SETTINGS.best_efficiency if returned.known else 0.0
 
 
 def captured_pct(

@@ -9,8 +9,7 @@ import numpy as np
 from ridelog.analysis.braking.available import ERRORS, available_trials, moved_parts_wh
 from ridelog.analysis.braking.events import Event
 from ridelog.analysis.braking.force import regen_runs
-from ridelog.analysis.braking.possible import DEFAULT_SETTINGS as CAPTURE
-from ridelog.analysis.braking.possible import Possible, captured_pct, possible, raised
+from ridelog.analysis.braking.possible import Possible, captured_pct, held_to_whole, possible, raised
 from ridelog.analysis.electrical.flow import ElectricalFlow
 from ridelog.analysis.scene import Scene
 from ridelog.answer.ledger import ReturnLimit, SpeedBand
@@ -56,7 +55,8 @@ def speed_bands(
         if any(piece.counted for piece in pieces):
             bands.append(_band(scene, pieces, (low_kmh, high_kmh)))
     whole_wh = math.fsum(max(event.available_wh.value, 0.0) for event in events if event.available_wh.known)
-    return tuple(_record(band) for band in _within(bands, whole_wh))
+    held = held_to_whole([(band.available, band.of_known) for band in bands], whole_wh)
+    return tuple(_record(replace(band, available=wh)) for band, wh in zip(bands, held, strict=True))
 
 
 def _pieces(runs: Runs, inside: Mask) -> Runs:
@@ -88,16 +88,6 @@ class _Band:
         """The trials in which what came back can have come from what was available."""
         return possible(self.of_known, self.available)
 
-    @property
-    def least_wh(self) -> float:
-        """So much was available at least, by what came back."""
-        return max(self.of_known.value, 0.0) / CAPTURE.best_efficiency if self.of_known.known else 0.0
-
-    def with_beyond(self, part: float) -> "_Band":
-        """The band with this part of what it had beyond that."""
-        value = self.least_wh + part * (self.available.value - self.least_wh)
-        return replace(self, available=replace(self.available, value=value))
-
 
 def _band(scene: Scene, pieces: Sequence[_Pieces], bounds_kmh: tuple[float, float | None]) -> _Band:
     """What came back and what was available in a band, the latter no less than what came back tells."""
@@ -107,21 +97,6 @@ def _band(scene: Scene, pieces: Sequence[_Pieces], bounds_kmh: tuple[float, floa
     returned, of_known = (_returned(scene, [run for each in part for run in each.counted]) for part in (braked, known))
     time_s = sum(float(scene.time_s[last] - scene.time_s[first]) for each in braked for first, last in each.counted)
     return _Band(bounds_kmh, time_s, returned, of_known, raised(available, of_known, possible(of_known, available)))
-
-
-def _within(bands: Sequence[_Band], whole_wh: float) -> Sequence[_Band]:
-    """The bands with best values of what was available that are together no more than the braking of the ride had.
-
-    What a band lost by itself is told less well than what the ride lost, and raised or cut off at nothing for that. The
-    excess is taken off what the bands had beyond what came back in them.
-    """
-    known = [band for band in bands if band.available.known]
-    least_wh = math.fsum(band.least_wh for band in known)
-    beyond_wh = math.fsum(band.available.value - band.least_wh for band in known)
-    if least_wh + beyond_wh <= whole_wh or beyond_wh <= 0:
-        return bands
-    left = max(whole_wh - least_wh, 0.0) / beyond_wh
-    return [band.with_beyond(left) for band in bands]
 
 
 def _record(band: _Band) -> SpeedBand:

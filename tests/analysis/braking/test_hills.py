@@ -8,6 +8,7 @@ import pytest
 
 from ridelog.analysis.braking.events import measured_events
 from ridelog.analysis.braking.hills import (
+    _runs_on,
     both_ways_pct,
     cut_findings,
     descents_share_pct,
@@ -111,3 +112,13 @@ def test_a_ride_without_heights_has_no_hills(there_and_back):
     bare = replace(scene, heights=None)
     assert hill_passes(bare, events, **LEAST) == ((), ())
     assert hill_records(bare, (), ()) == ((), ())
+
+
+def test_no_second_is_on_two_hills():
+    """Ten metres a sample: hills that meet at 104 m, those that share nothing, and a short one between two others."""
+    distance_m = np.arange(0.0, 400.0, 10.0)
+    assert _runs_on(distance_m, [(20.0, 104.0), (104.0, 200.0)]) == [(2, 10), (10, 20)]
+    assert _runs_on(distance_m, [(20.0, 100.0), (150.0, 205.0)]) == [(2, 10), (15, 21)]
+    first, short, last = _runs_on(distance_m, [(20.0, 104.0), (104.0, 126.0), (126.0, 200.0)])
+    assert (first[1], short[1]) == (short[0], last[0]) == (10, 13)
+    assert _runs_on(distance_m, [(5.0, 7.0), (7.0, 9.0)]) == [(0, 1), (0, 1)]  # nothing lies between to part them

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from ridelog.analysis.braking.possible import EVERY, CaptureSettings, captured_pct, possible, raised
+from ridelog.analysis.braking.possible import EVERY, CaptureSettings, captured_pct, held_to_whole, possible, raised
 from ridelog.uncertain.trials import UNKNOWN, Uncertain, exact
 
 ALL_OF_IT = CaptureSettings(best_efficiency=1.0)
@@ -103,3 +103,18 @@ def test_what_is_not_known_bounds_nothing():
     assert possible(UNKNOWN, available) is EVERY
     assert possible(exact(0.05), Uncertain(0.1, np.array([np.nan]))) is EVERY
     assert captured_pct(exact(0.05), Uncertain(0.1, np.array([np.nan])), EVERY).low95 is None
+
+
+def test_parts_together_have_no_more_than_the_whole():
+    """By hand: 3 and 2 Wh of 4, of which 0.97 and nothing came back: 1 is sure, 3/4 of the other 4 are left."""
+    parts = [(exact(3.0), exact(0.97)), (exact(2.0), exact(0.0)), (UNKNOWN, exact(1.0))]
+    held = held_to_whole(parts, 4.0)
+    assert [one.value for one in held[:2]] == pytest.approx([1 + 0.75 * 2, 0.75 * 2])
+    assert not held[2].known
+    assert [one.value for one in held_to_whole(parts[:2], 5.0)] == [3.0, 2.0]
+
+
+def test_where_more_came_back_than_the_whole_had_all_parts_are_less_alike():
+    held = held_to_whole([(exact(3.0), exact(2.91)), (exact(2.0), exact(1.94))], 4.0)
+    assert [one.value for one in held] == pytest.approx([2.4, 1.6])
+    assert [one.value for one in held_to_whole([(exact(1.0), UNKNOWN)], 0.0)] == [0.0]
