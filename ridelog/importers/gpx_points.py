@@ -5,6 +5,7 @@ would read the rest wrongly or not at all (other encodings than UTF-8, prefixed 
 unreadable times in silence.
 """
 
+import contextlib
 import math
 import re
 from bisect import bisect_left, bisect_right
@@ -26,6 +27,8 @@ from ridelog.tell.refusals import tracks
 from ridelog.vocabulary.words import SWITCH_WORDS
 
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_MICROSECOND = timedelta(microseconds=1)
+_PLAIN_STAMP = re.compile(r"\d{4}-\d\d-\d\dT(?:[01]\d|2[0-3]):\d\d:\d\dZ", re.ASCII)
 _POINT_END = re.compile(rb"</(?P<prefix>[\w.-]+:)?trkpt\s*>|<(?P<single>[\w.-]+:)?trkpt\b[^<>]*/>")
 
 
@@ -173,7 +176,13 @@ def _nothing(root: Element, lost: Counter[str], name: str) -> InputError:
 
 
 def _microseconds(text: str) -> tuple[int, bool] | None:
-    """Microseconds since 1970 and whether the zone is known; ``None`` for no time, or an impossible zone."""
+    """Microseconds since 1970 and whether the zone is known; ``None`` for no time, or an impossible zone.
+
+    Nearly all are whole seconds of UTC, which need no more than the standard library.
+    """
+    if _PLAIN_STAMP.fullmatch(text):
+        with contextlib.suppress(ValueError):  # of no calendar: gpxpy decides
+            return (datetime.fromisoformat(text) - EPOCH) // _MICROSECOND, True
     from gpxpy.gpxfield import TIME_TYPE
 
     time: Any = TIME_TYPE.from_string(text)
@@ -184,7 +193,7 @@ def _microseconds(text: str) -> tuple[int, bool] | None:
         since = (time if zoned else time.replace(tzinfo=UTC)) - EPOCH
     except (ValueError, OverflowError):
         return None
-    return since // timedelta(microseconds=1), zoned
+    return since // _MICROSECOND, zoned
 
 
 def _without_overlap(points: Points, name: str) -> tuple[Points, tuple[Finding, ...]]:
