@@ -16,6 +16,8 @@ from ridelog.tell.ride import hill_mark
 from ridelog.tell.times import clock
 
 TICK_STEPS_S = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 30, 60, 120, 300, 600, 1200, 1800, 3600, 7200, 14400, 43200, 86400)
+# The time since the start, put together by the browser: text for each point would be most of what is sent.
+CLOCK = "%{customdata[0]}:%{customdata[1]:02d}:%{customdata[2]:02d}.%{customdata[3]}"
 
 
 def time_ticks(start_s: float, end_s: float, *, most: int = 8) -> tuple[list[float], list[str]]:
@@ -132,10 +134,6 @@ def _add_sides(figure: go.Figure, seen: Reduced, unit: str, look: Look) -> None:
             marker={"color": np.where(alone < 0, look.returned, look.drawn).tolist(), "size": 4},
             hovertemplate=f"%{{y:,.1f}} {unit}, a single sample between gaps<extra></extra>",
         )
-
-
-# The time since the start, put together by the browser: text for each point would be most of what is sent.
-CLOCK = "%{customdata[0]}:%{customdata[1]:02d}:%{customdata[2]:02d}.%{customdata[3]}"
 
 
 def _clock_parts(time_s: Floats) -> NDArray[np.uint16]:

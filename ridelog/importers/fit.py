@@ -18,7 +18,7 @@ from ridelog.errors import InputError
 from ridelog.findings import Fact, Finding
 from ridelog.importers.fields import Extra, NativeField, columns_of, read_fields
 from ridelog.importers.fit_columns import FIRST_WALL_TIME, Records, plain_records
-from ridelog.importers.fit_walk import NotPlainError, walk
+from ridelog.importers.fit_walk import UNKNOWN_TIME, NotPlainError, walk
 from ridelog.importers.peek import Peek, end_of, role_of
 from ridelog.importers.report import ReadLog, field_report
 from ridelog.importers.sample_times import believable_start, settle
@@ -37,7 +37,6 @@ LOOKED_FOR = reasons.FIT
 LARGEST_BYTES = 30_000_000  # a week at one sample a second; a plain MB takes 0.1 s, any other 2 s
 
 FIT_EPOCH = datetime(1989, 12, 31, tzinfo=UTC)
-_UNKNOWN_TIME = 0xFFFFFFFF
 _DEGREES_PER_SEMICIRCLE = 180 / 2**31
 
 # field of a record: channel, unit, factor; of two fields for one channel the later one is finer, and wins
@@ -251,7 +250,7 @@ def _read(source: bytes | Records) -> _Messages:
     except damage as error:
         messages.damage = messages.damage or _place(error)
     if records:
-        messages.records, messages.rows = records, np.flatnonzero(records.times != _UNKNOWN_TIME)
+        messages.records, messages.rows = records, np.flatnonzero(records.times != UNKNOWN_TIME)
         messages.times = records.times[messages.rows].tolist()
         messages.n_untimed = len(records.times) - len(messages.times)
     return messages

@@ -14,28 +14,10 @@ from typing import Any
 
 import numpy as np
 
-from ridelog.importers.fit_walk import NotPlainError
+from ridelog.importers.fit_walk import NUMBERS, UNKNOWN_TIME, NotPlainError
 
 _RECORD, _HEART_BEATS = 20, 132  # times of heart beats build on the records before them
 FIRST_WALL_TIME = 0x10000000  # smaller stamps count seconds since the device was switched on
-# base types that hold one number: letter and size for numpy, and the value for "not known"; floats have NaN for that
-_NUMBERS: dict[int, tuple[str, int | None]] = {
-    0x00: ("u1", 0xFF),
-    0x01: ("i1", 0x7F),
-    0x02: ("u1", 0xFF),
-    0x83: ("i2", 0x7FFF),
-    0x84: ("u2", 0xFFFF),
-    0x85: ("i4", 0x7FFFFFFF),
-    0x86: ("u4", 0xFFFFFFFF),
-    0x88: ("f4", None),
-    0x89: ("f8", None),
-    0x0A: ("u1", 0),
-    0x8B: ("u2", 0),
-    0x8C: ("u4", 0),
-    0x8E: ("i8", 0x7FFFFFFFFFFFFFFF),
-    0x8F: ("u8", 0xFFFFFFFFFFFFFFFF),
-    0x90: ("u8", 0),
-}
 _AT_MOST_16_BITS = frozenset([0x02, 0x0A, 0x84, 0x8B])  # a component of 16 bits is the whole of one of these
 
 Developer = tuple[str, str]  # name and units
@@ -99,10 +81,10 @@ class Records:
         keys: list[Developer] = []
         for part, offset in zip(parts, offsets, strict=False):
             _check_components(part)
-            number = _NUMBERS.get(part.base_type.identifier)
+            number = NUMBERS.get(part.base_type.identifier)
             if number is None or part.size != part.base_type.size:
                 continue  # text, or several values in one field
-            values = _values(raw, offset, definition.endian, *number)
+            values = _values(raw, offset, definition.endian, number)
             if part.is_dev:
                 key = (str(part.name), str(part.field.units or ""))
                 if key in keys:
@@ -200,7 +182,7 @@ def _taken_out(content: bytes) -> Records:
     body = b"".join(kept)
     rest = content[:4] + struct.pack("<I", len(body)) + b".FIT" + bytes(header_size - 12) + body
     rest += struct.pack("<H", check_sum(rest))
-    return Records(content, rest, runs, np.full(n_rows, 0xFFFFFFFF, dtype=np.int64))
+    return Records(content, rest, runs, np.full(n_rows, UNKNOWN_TIME, dtype=np.int64))
 
 
 def _defined(content: bytes, place: int) -> tuple[int, int, int]:
@@ -229,14 +211,13 @@ def _check_components(part: Any) -> None:
         raise NotPlainError
 
 
-def _values(raw: np.ndarray, offset: int, endian: str, letter: str, unknown: int | None) -> np.ndarray:
+def _values(raw: np.ndarray, offset: int, endian: str, number: tuple[str, int, float]) -> np.ndarray:
     """One number of each message, NaN where it is not known."""
-    width = int(letter[1:])
+    letter, width, unknown = number
     numbers = np.ascontiguousarray(raw[:, offset : offset + width]).view(f"{endian}{letter}")[:, 0]
     with np.errstate(invalid="ignore"):  # a signalling NaN is a NaN
         values = numbers.astype(float)
-    if unknown is not None:
-        values[numbers == unknown] = np.nan
+    values[numbers == unknown] = np.nan
     return values
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 _RECORD, _FIELD_DESCRIPTION = 20, 206
 _TIMESTAMP = 253
-_UNKNOWN_TIME = 0xFFFFFFFF
+UNKNOWN_TIME = 0xFFFFFFFF
 # fields of a record that say where it was: number -> name, kind, size, value for "not known", scale, offset
 _WHERE = {
     0: ("position_lat", "i", 4, 0x7FFFFFFF, 1.0, 0.0),
@@ -19,8 +19,8 @@ _WHERE = {
     2: ("altitude", "H", 2, 0xFFFF, 5.0, 500.0),
     78: ("enhanced_altitude", "I", 4, 0xFFFFFFFF, 5.0, 500.0),
 }
-# base types of developer fields: number -> struct letter, size, value for "not known"; floats have NaN for that
-_NUMBERS: dict[int, tuple[str, int, float]] = {
+# base types that hold one number: letter for struct and numpy, size, value for "not known"; floats have NaN for that
+NUMBERS: dict[int, tuple[str, int, float]] = {
     0x00: ("B", 1, 0xFF),
     0x01: ("b", 1, 0x7F),
     0x02: ("B", 1, 0xFF),
@@ -167,9 +167,9 @@ def _define(content: bytes, place: int, state: _State) -> int:
 def _developer_part(described: tuple[int, str, str], place: int, n_bytes: int) -> _Part | None:
     """Where a developer field stands; ``None`` for one that is no single number, as the full reader has it."""
     base, name, units = described
-    if base not in _NUMBERS:
+    if base not in NUMBERS:
         return None
-    letter, width, unknown = _NUMBERS[base]
+    letter, width, unknown = NUMBERS[base]
     if n_bytes != width:
         return None
     return _Part(place, letter, unknown, developer=(name, units))
@@ -187,7 +187,7 @@ def _take(content: bytes, place: int, layout: _Definition, met: Walk) -> None:
     if layout.time_at is None:
         return
     time = struct.unpack_from(f"{layout.endian}I", content, place + layout.time_at)[0]
-    if time == _UNKNOWN_TIME:
+    if time == UNKNOWN_TIME:
         return
     sample: dict[str, float] = {}
     extra: dict[tuple[str, str], float] = {}
