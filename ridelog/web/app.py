@@ -7,6 +7,7 @@ from dash import Dash
 from flask import Flask
 
 from ridelog.web.callbacks import add_callbacks
+from ridelog.web.calls import add_call_guard
 from ridelog.web.guards import add_guards
 from ridelog.web.hosts import OWN_NAMES, Names
 from ridelog.web.jobs.apart import measured_here
@@ -64,4 +65,5 @@ def create_app(
     add_callbacks(app, store, found, measure)
     add_upload(server, workshop, most_bytes=most_upload_bytes)
     add_guards(app, names)
+    add_call_guard(app)
     return app

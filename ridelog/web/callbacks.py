@@ -222,7 +222,7 @@ def _add_zoom(app: Dash, store: RideStore) -> None:
         Output("power-chart-image", "aria-label"),
         Output(ids.PLACE, "value"),
         Input(ids.DRAG, "data"),
-        Input({"type": "move", "to": ALL}, "n_clicks"),
+        Input({"type": ids.MOVE, "to": ALL}, "n_clicks"),
         Input(ids.PLACE, "value"),
         State(ids.WINDOW, "data"),
         State(ids.RIDE, "data"),

@@ -1,6 +1,7 @@
 """Requests by chance to the page: odd paths, methods, headers and bodies."""
 
 import json
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -110,7 +111,56 @@ def visit_by_chance(rng: np.random.Generator) -> dict[str, Any]:
             data=_callback(rng),
             headers=[("Content-Type", "application/json")],
         )
+    if rng.random() < 0.3:
+        request.update(
+            path="/_dash-update-component",
+            method="POST",
+            data=_own_call(rng),
+            headers=[("Content-Type", "application/json")],
+        )
     return request
+
+
+@cache
+def _callbacks() -> list[tuple[str, dict[str, Any]]]:
+    """The callbacks of the page, as its library holds them."""
+    from ridelog.web import create_app
+
+    app = create_app(None)
+    app.server.test_client().get("/_dash-layout")
+    return sorted(app.callback_map.items())
+
+
+def _own_call(rng: np.random.Generator) -> bytes:
+    """A call of one of the page's own callbacks, with values by chance and sometimes a part by chance."""
+    name, callback = _callbacks()[int(rng.integers(len(_callbacks())))]
+
+    def value() -> Any:
+        return VALUES[int(rng.integers(len(VALUES)))]
+
+    def filled(spec: dict[str, str]) -> Any:
+        if not spec["id"].startswith("{"):
+            return {**spec, "value": value()}
+        moves = rng.choice(["in", "out", "x", "1:2"], size=int(rng.integers(0, 4)))
+        return [{"id": {"to": str(to), "type": "move"}, "property": spec["property"], "value": value()} for to in moves]
+
+    outputs = callback["output"]
+    several = isinstance(outputs, list)
+    named = [
+        {"id": each.component_id, "property": each.component_property}
+        for each in (outputs if several else [outputs])
+        if not isinstance(each, str)
+    ]
+    body = {
+        "output": name,
+        "outputs": named if several else next(iter(named), None),
+        "inputs": [filled(spec) for spec in callback["inputs"]],
+        "state": [filled(spec) for spec in callback["state"]],
+        "changedPropIds": [f"{spec['id']}.{spec['property']}" for spec in callback["inputs"] if rng.random() < 0.5],
+    }
+    if rng.random() < 0.3:
+        body[str(rng.choice(list(body)))] = value()
+    return json.dumps(body).encode()
 
 
 def _callback(rng: np.random.Generator) -> bytes:

@@ -8,6 +8,7 @@ from ridelog.tell.numbers import plain
 
 CLOSED = "it is closed"  # a standard stream
 FOREIGN_NAME = "This page does not answer to that name: 127.0.0.1 and localhost are its own.\n"
+NO_SUCH_CALL = "The page makes no such call: load it anew.\n"
 NO_SUCH_PART = "The page has no such part.\n"
 STANDARD_OUTPUT = "standard output"
 _FOLDER = "name a file in a folder that exists and that you may write to"

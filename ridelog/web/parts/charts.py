@@ -61,7 +61,7 @@ def power_section(answer: Answer, look: Look) -> Any:
             html.Div(
                 [
                     *(
-                        dmc.Button(word, id={"type": "move", "to": move}, variant="default", size="xs")
+                        dmc.Button(word, id={"type": ids.MOVE, "to": move}, variant="default", size="xs")
                         for move, word in MOVES
                     ),
                     dmc.Select(

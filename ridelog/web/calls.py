@@ -1,0 +1,201 @@
+"""What a call of the page's callbacks may hold: the callbacks that there are, with values as the page sends them.
+
+Whoever can reach the page can send it anything. What is held here before a callback runs, no callback asks again.
+"""
+
+import json
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from dash import Dash
+from flask import request
+
+from ridelog.tell.refusals.commands import NO_SUCH_CALL
+from ridelog.web import ids
+from ridelog.web.parts.braking import ORDERS
+from ridelog.web.parts.charts import MOVES
+
+MOVE_NAMES = [name for name, _ in MOVES]
+ROUTE = "/_dash-update-component"
+MOST_BYTES = 1_000_000  # the largest that the page sends, the names of the sample rides, is a hundredth of it
+
+
+def add_call_guard(app: Dash) -> None:
+    """Answer a call that the page never makes with status 400, or 413 where it is too long, before anything is done."""
+
+    def refuse_foreign_calls() -> tuple[str, int] | None:
+        if request.path != ROUTE or request.method != "POST":
+            return None
+        if (request.content_length or 0) > MOST_BYTES:
+            return NO_SUCH_CALL, 413
+        return None if fits(request.get_data(), app.callback_map) else (NO_SUCH_CALL, 400)
+
+    app.server.before_request(refuse_foreign_calls)
+
+
+def fits(body: bytes, callbacks: Mapping[str, Any]) -> bool:
+    """Whether a body is a call of one of the callbacks.
+
+    Parameters
+    ----------
+    body : JSON, or whatever came
+    callbacks : by the names of their outputs, as the library holds them
+
+    Returns
+    -------
+    Whether outputs, inputs and state are those of the callback, what changed is among its inputs, and each value is
+    one that the page sends.
+    """
+    try:
+        call = json.loads(body, parse_constant=_no_number)
+    except (ValueError, RecursionError):
+        return False
+    if not isinstance(call, dict) or not isinstance(name := call.get("output"), str):
+        return False
+    callback = callbacks.get(name)
+    if callback is None or "callback" not in callback:  # the others run in the browser
+        return False
+    inputs, state = call.get("inputs", []), call.get("state", [])
+    if not (_are(inputs, callback["inputs"]) and _are(state, callback["state"])):
+        return False
+    changed = call.get("changedPropIds", [])
+    named = {f"{_id_text(each['id'])}.{each['property']}" for each in _flat(inputs)}
+    return (
+        isinstance(changed, list)
+        and all(isinstance(each, str) and each in named for each in changed)
+        and _are_outputs(call.get("outputs"), callback["output"])
+    )
+
+
+def _no_number(_constant: str) -> float:
+    """NaN and infinity, which JSON has not."""
+    raise ValueError
+
+
+def _flat(given: list[Any]) -> list[dict[str, Any]]:
+    return [one for each in given for one in (each if isinstance(each, list) else [each])]
+
+
+def _id_text(given: str | dict[str, str]) -> str:
+    """As the library writes an id."""
+    return given if isinstance(given, str) else json.dumps(given, separators=(",", ":"), sort_keys=True)
+
+
+def _are(given: Any, declared: list[dict[str, str]]) -> bool:
+    """Whether inputs or state are those that are declared, in their order."""
+    return (
+        isinstance(given, list)
+        and len(given) == len(declared)
+        and all(_is(one, spec) for one, spec in zip(given, declared, strict=True))
+    )
+
+
+def _is(given: Any, spec: dict[str, str]) -> bool:
+    if spec["id"].startswith("{"):  # a pattern: as many as there are on the page
+        pattern = json.loads(spec["id"])
+        return isinstance(given, list) and all(
+            isinstance(one, dict) and _matches(one.get("id"), pattern) and _holds(one, str(pattern["type"]), spec)
+            for one in given
+        )
+    return isinstance(given, dict) and given.get("id") == spec["id"] and _holds(given, spec["id"], spec)
+
+
+def _matches(given: Any, pattern: dict[str, Any]) -> bool:
+    return (
+        isinstance(given, dict)
+        and given.keys() == pattern.keys()
+        and given.get("type") == pattern["type"]
+        and given.get("to") in MOVE_NAMES
+    )
+
+
+def _holds(given: dict[str, Any], name: str, spec: dict[str, str]) -> bool:
+    if given.get("property") != spec["property"]:
+        return False
+    value = given.get("value")
+    known = VALUES[name, spec["property"]]
+    return (value is None and known not in NEVER_EMPTY) or (value is not None and known(value))
+
+
+def _are_outputs(given: Any, declared: Any) -> bool:
+    several = isinstance(declared, (list, tuple))
+    places = list(declared) if several else [declared]
+    found = given if several else [given]
+    return (
+        isinstance(found, list)
+        and len(found) == len(places)
+        and all(
+            isinstance(one, dict)
+            and one.get("id") == place.component_id
+            and str(one.get("property")).partition("@")[0] == place.component_property
+            for one, place in zip(found, places, strict=True)
+        )
+    )
+
+
+# ---- the values of each input, where it has one ----
+
+
+def _is_text(value: Any) -> bool:
+    return isinstance(value, str)
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) < 1e12
+
+
+def _is_table(value: Any) -> bool:
+    return isinstance(value, dict)
+
+
+def _names_a_ride(value: Any) -> bool:
+    return isinstance(value, dict) and isinstance(value.get("token"), str)
+
+
+def _has_come(value: Any) -> bool:
+    """The outcome of an upload, which is told once there is one."""
+    return _names_a_ride(value)
+
+
+def _is_window(value: Any) -> bool:
+    return isinstance(value, list) and len(value) == 2 and all(map(_is_number, value)) and value[0] <= value[1]
+
+
+def _is_place(value: Any) -> bool:
+    """Two times of the ride, "start:end"."""
+    try:
+        return _is_window([float(part) for part in value.split(":")])
+    except (AttributeError, ValueError):
+        return False
+
+
+def _is_order(value: Any) -> bool:
+    return isinstance(value, str) and value in dict(ORDERS)
+
+
+def _is_drag(value: Any) -> bool:
+    """What a chart says of a stretch that was chosen in it."""
+    ends = ("xaxis.range[0]", "xaxis.range[1]")
+    if not isinstance(value, dict):
+        return False
+    return not any(end in value for end in ends) or all(_is_number(value.get(end)) for end in ends)
+
+
+def _is_anything(_value: Any) -> bool:
+    return True
+
+
+VALUES: dict[tuple[str, str], Callable[[Any], bool]] = {
+    (ids.VIEW, "data"): _is_table,
+    (ids.UNITS, "value"): _is_text,
+    (ids.RIDE, "data"): _names_a_ride,
+    (ids.SAMPLE, "value"): _is_text,
+    (ids.SAMPLE, "children"): _is_anything,  # only whether there are any
+    (ids.UPLOAD_OUTCOME, "data"): _has_come,
+    (ids.DRAG, "data"): _is_drag,
+    (ids.MOVE, "n_clicks"): _is_number,
+    (ids.PLACE, "value"): _is_place,
+    (ids.WINDOW, "data"): _is_window,
+    (ids.EVENT_ORDER, "value"): _is_order,
+}
+NEVER_EMPTY = (_is_window, _is_order, _has_come)
