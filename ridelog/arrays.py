@@ -1,5 +1,7 @@
 """Masks, runs and gaps: where a condition holds, for how long, and which steps are too long to say anything of."""
 
+import math
+
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
@@ -33,8 +35,10 @@ def hysteresis_mask(values: Floats, *, on: float, off: float) -> Mask:
 
 def mask_runs(mask: Mask) -> Runs:
     """First and last index of each stretch of True."""
-    edges = np.diff(np.concatenate(([0], mask.astype(np.int8), [0])))
-    return list(zip(np.flatnonzero(edges == 1).tolist(), (np.flatnonzero(edges == -1) - 1).tolist(), strict=True))
+    edged = np.zeros(len(mask) + 2, dtype=bool)
+    edged[1:-1] = mask
+    edges = np.flatnonzero(edged[1:] != edged[:-1])
+    return list(zip(edges[::2].tolist(), (edges[1::2] - 1).tolist(), strict=True))
 
 
 def merge_runs(runs: Runs, time_s: Floats, *, gap_s: float) -> Runs:
@@ -118,6 +122,9 @@ def running_integral(time_s: Floats, rate: Floats, counted: Mask | None = None) 
     return np.concatenate(([0.0], np.cumsum(steps if counted is None else np.where(counted, steps, 0.0))))
 
 
+PRUNED_EACH = 8  # steps after which places that can no longer win are dropped: to look costs as much as a step
+
+
 def straight_pieces(
     values: Floats, step_variance: float, bend_cost: float, *, fewest: int = 1, most: int = 2000
 ) -> NDArray[np.intp]:
@@ -144,26 +151,32 @@ def straight_pieces(
     changepoints with a linear computational cost, JASA 107 (2012), 1590-1598, doi:10.1080/01621459.2012.737745 (both
     from memory).
     """
-    level = values - values[0]
-    squares = np.concatenate(([0.0], np.cumsum(np.diff(values) ** 2)))
-    n = len(values) - 1
-    best, previous = np.full(n + 1, np.inf), np.zeros(n + 1, dtype=np.intp)
+    level = (values - values[0]) / math.sqrt(step_variance)
+    squares = np.concatenate(([0.0], np.cumsum(np.diff(level) ** 2))).tolist()
+    heights, n = level.tolist(), len(level) - 1
+    best, previous = [math.inf] * (n + 1), [0] * (n + 1)
     best[0] = 0.0
-    begins = np.zeros(1, dtype=np.intp)
-    for end in range(1, n + 1):
-        if end > fewest and np.isfinite(best[end - fewest]):
-            begins = np.append(begins, end - fewest)
-        steps = end - begins
-        scatter = squares[end] - squares[begins] - (level[end] - level[begins]) ** 2 / steps
-        costs = best[begins] + scatter / step_variance
-        if end < fewest:
-            continue
-        winner = int(np.argmin(costs))
-        best[end], previous[end] = costs[winner] + bend_cost, begins[winner]
-        begins = begins[costs <= best[end]][-most:]
+    begin, height, paid = np.zeros((3, n + 2))  # of the places where the last piece may begin; see ``kept``
+    kept = 1
+    for end in range(fewest, n + 1):
+        at = end - fewest
+        if at > 0 and best[at] < math.inf:
+            begin[kept], height[kept], paid[kept] = at, heights[at], best[at] - squares[at]
+            kept += 1
+        explained = heights[end] - height[:kept]
+        explained *= explained
+        explained /= end - begin[:kept]
+        costs = np.subtract(paid[:kept], explained, out=explained)
+        winner = int(costs.argmin())
+        best[end], previous[end] = float(costs[winner]) + squares[end] + bend_cost, int(begin[winner])
+        if end % PRUNED_EACH == 0:
+            may_win = np.flatnonzero(costs <= best[end] - squares[end])[-most:]
+            kept = len(may_win)
+            for row in (begin, height, paid):
+                row[:kept] = row[may_win]
     points = [n]
     while points[-1] > 0:
-        points.append(int(previous[points[-1]]))
+        points.append(previous[points[-1]])
     return np.array(points[::-1], dtype=np.intp)
 
 

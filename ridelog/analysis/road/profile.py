@@ -104,19 +104,20 @@ def turning_points(height_m: Floats, *, reversal_m: float) -> list[int]:
     points = [0]
     low = high = 0
     rising: bool | None = None
-    for index, height in enumerate(height_m):
-        if height > height_m[high]:
+    heights = height_m.tolist()
+    for index, height in enumerate(heights):
+        if height > heights[high]:
             high = index
-        if height < height_m[low]:
+        if height < heights[low]:
             low = index
-        if rising is not False and height_m[high] - height >= reversal_m:  # a high lies behind us
-            if rising is None and low < high and height_m[high] - height_m[low] >= reversal_m:
+        if rising is not False and heights[high] - height >= reversal_m:  # a high lies behind us
+            if rising is None and low < high and heights[high] - heights[low] >= reversal_m:
                 points.append(low)
             points.append(high)
             rising, low = False, index
             high = index
-        elif rising is not True and height - height_m[low] >= reversal_m:
-            if rising is None and high < low and height_m[high] - height_m[low] >= reversal_m:
+        elif rising is not True and height - heights[low] >= reversal_m:
+            if rising is None and high < low and heights[high] - heights[low] >= reversal_m:
                 points.append(high)
             points.append(low)
             rising, high = True, index
@@ -125,7 +126,7 @@ def turning_points(height_m: Floats, *, reversal_m: float) -> list[int]:
         points.append(high)
     elif rising is False:
         points.append(low)
-    points.append(len(height_m) - 1)
+    points.append(len(heights) - 1)
     return sorted(set(points))
 
 

@@ -6,7 +6,6 @@ the heights wander: many roads fit them. What most of these have in common is wh
 
 import math
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +17,7 @@ from ridelog.arrays import Floats
 from ridelog.uncertain.seeds import stream
 
 Indices = NDArray[np.intp]
+AT_ONCE = 64  # ends of stretches of which all lengths are weighed together
 MOST_KEPT = 4_000_000  # numbers that are kept from road to road, which is 32 MB; a way of 50 km has a tenth of them
 
 
@@ -77,8 +77,7 @@ def likely_roads(profile: Profile, noise: HeightNoise, settings: RoadSettings = 
     """
     rises = _Rises(profile, noise, settings)
     rng = stream("likely roads")
-    ways: dict[int, tuple[int, Floats]] = {}  # to each end of a stretch: where it may begin first, and how likely
-    return [_one(profile, rises, ways, rng) for _ in range(settings.n_roads)]
+    return [_one(profile, rises, rng) for _ in range(settings.n_roads)]
 
 
 class _Rises:
@@ -107,12 +106,21 @@ class _Rises:
         self._weight = np.concatenate(([0.0], np.cumsum(length_m**2 / variance_m2)))
         self._moment = np.concatenate(([0.0], np.cumsum(length_m * rise_m / variance_m2)))
         self._end_p = min(settings.cell_m / settings.stretch_m, 0.5)
+        self._fewest = min(settings.fewest, self.n)
+        self._longest = min(max(round(settings.longest_m / settings.cell_m), self._fewest), self.n)
+        self._likely = np.full(self.n + 1, -np.inf)  # logarithms, of the rises up to each point
+        self._likely[0] = 0.0
+        # Of the ends of stretches: where one may begin first, and how likely it is that it begins up to each place.
+        self._reached: dict[int, tuple[int, Floats]] = {}
+        self._n_kept = 0
+        self._weigh()
 
-    def kinds(self, begin: Indices, end: Indices | int) -> tuple[Floats, Floats]:
+    def kinds(self, begin: Indices, end: Indices) -> tuple[Floats, Floats]:
         """Logarithms of how likely stretches are as level ones, and as others, but for a common part."""
         weight, moment = self._weight[end] - self._weight[begin], self._moment[end] - self._moment[begin]
+        square = 0.5 * moment**2
         level, steep = (
-            math.log(share) - 0.5 * np.log1p(u**2 * weight) + 0.5 * moment**2 / (weight + 1 / u**2)
+            math.log(share) - 0.5 * np.log1p(u**2 * weight) + square / (weight + 1 / u**2)
             for share, u in (
                 (self.settings.level_ratio, self.settings.level_u_pct / 100),
                 (1 - self.settings.level_ratio, self.settings.steep_u_pct / 100),
@@ -120,24 +128,49 @@ class _Rises:
         )
         return level, steep
 
-    def ways_to(self, end: int, likely: Floats) -> tuple[Indices, Floats]:
-        """Where a stretch that ends somewhere may begin, and the logarithm of how likely all that is up to there."""
-        longest = max(round(self.settings.longest_m / self.settings.cell_m), self.settings.fewest)
-        begin = np.arange(max(0, end - longest), max(end - self.settings.fewest, 0) + 1)
-        length = end - begin
-        lasts = (length - 1) * math.log1p(-self._end_p) + math.log(self._end_p)
-        return begin, likely[begin] + np.logaddexp(*self.kinds(begin, end)) + lasts
+    def _alone(self, ends: Indices) -> Floats:
+        """Logarithms of how likely single stretches are that end somewhere, shape (n_ends, longest - fewest + 1).
 
-    @cached_property
-    def likely(self) -> Floats:
-        """Logarithm of how likely the rises up to each point are, over all ways to cut the road before it."""
-        likely = np.full(self.n + 1, -np.inf)
-        likely[0] = 0.0
-        for end in range(min(self.settings.fewest, self.n), self.n + 1):
-            ways = self.ways_to(end, likely)[1]
-            best = float(ways.max())
-            likely[end] = best + math.log(float(np.exp(ways - best).sum())) if math.isfinite(best) else -math.inf
-        return likely
+        The longest come first; what they are where they would begin before the road does not matter.
+        """
+        length = np.arange(self._longest, self._fewest - 1, -1)
+        lasts = (length - 1) * math.log1p(-self._end_p) + math.log(self._end_p)
+        begin = np.maximum(ends[:, None] - length, 0)
+        return np.asarray(np.logaddexp(*self.kinds(begin, ends[:, None])) + lasts)
+
+    def _ways_to(self, end: int, alone: Floats) -> tuple[int, Floats]:
+        """Where a stretch to ``end`` may begin first, and the logarithms of how likely all is that is up to there."""
+        first = max(0, end - self._longest)
+        return first, self._likely[first : end - self._fewest + 1] + alone[self._longest - (end - first) :]
+
+    def _weigh(self) -> None:
+        """How likely the rises up to each point are, over all ways to cut the road before it."""
+        for begin in range(self._fewest, self.n + 1, AT_ONCE):
+            ends = np.arange(begin, min(begin + AT_ONCE, self.n + 1))
+            for end, alone in zip(ends.tolist(), self._alone(ends), strict=True):
+                first, log_p = self._ways_to(end, alone)
+                best = float(log_p.max())
+                if not math.isfinite(best):
+                    continue
+                reached = np.cumsum(np.exp(log_p - best))
+                self._likely[end] = best + math.log(float(reached[-1]))
+                if self._n_kept + len(reached) <= MOST_KEPT:
+                    self._reached[end] = first, reached
+                    self._n_kept += len(reached)
+
+    def cuts(self, rng: np.random.Generator) -> Indices:
+        """Where one road is cut, drawn from its end to its beginning."""
+        cells = [self.n]
+        while cells[-1] > 0:
+            first, reached = self._reached.get(cells[-1]) or self._reached_anew(cells[-1])
+            at = int(reached.searchsorted(rng.random() * reached[-1]))
+            cells.append(first + min(at, len(reached) - 1))
+        return np.array(cells[::-1], dtype=np.intp)
+
+    def _reached_anew(self, end: int) -> tuple[int, Floats]:
+        """Where a stretch to ``end`` may begin first, and how likely it is that it begins up to each place."""
+        first, log_p = self._ways_to(end, self._alone(np.array([end]))[0])
+        return first, np.cumsum(np.exp(log_p - log_p.max()))
 
     def grades(self, cuts: Indices, rng: np.random.Generator) -> Floats:
         """A grade of each stretch between cuts, by chance [1]."""
@@ -150,21 +183,9 @@ class _Rises:
         return np.asarray(mean + rng.standard_normal(len(begin)) / np.sqrt(precision))
 
 
-def _one(profile: Profile, rises: _Rises, ways: dict[int, tuple[int, Floats]], rng: np.random.Generator) -> Stretches:
-    """One road, cut from its end to its beginning; ``ways`` are kept from road to road."""
-    cells = [rises.n]
-    while cells[-1] > 0:
-        end = cells[-1]
-        found = ways.get(end)
-        if found is None:
-            begin, log_p = rises.ways_to(end, rises.likely)
-            share = np.cumsum(np.exp(log_p - log_p.max()))
-            found = int(begin[0]), share / share[-1]
-            if len(ways) * len(begin) < MOST_KEPT:
-                ways[end] = found
-        first, share = found
-        cells.append(first + min(int(np.searchsorted(share, rng.random())), len(share) - 1))
-    cuts = np.array(cells[::-1], dtype=np.intp)
+def _one(profile: Profile, rises: _Rises, rng: np.random.Generator) -> Stretches:
+    """One road, by chance."""
+    cuts = rises.cuts(rng)
     rise_m = rises.grades(cuts, rng) * np.diff(rises.distance_m[cuts])
     height_m = profile.height_m[0] + np.concatenate(([0.0], np.cumsum(rise_m)))
     return Stretches(rises.points[cuts], rises.distance_m[cuts], height_m)

@@ -8,6 +8,7 @@ import itertools
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -86,7 +87,7 @@ class Stretches:
     distance_m: Floats
     height_m: Floats
 
-    @property
+    @cached_property
     def grade_pct(self) -> Floats:
         """Grade of each stretch, shape (k - 1,) [%]."""
         return np.asarray(100 * np.diff(self.height_m) / np.diff(self.distance_m))
@@ -119,16 +120,15 @@ def find_slopes(
 
 def rises(road: Stretches, settings: SlopeSettings = DEFAULT_SETTINGS) -> Iterator[tuple[Span, Span]]:
     """The hills of a road of straight stretches: between which of its points each lies, and the road does not turn."""
-    cut = _level(road, settings)
+    grade_pct, cut = road.grade_pct.tolist(), _level(road, settings).tolist()
+    height_m = road.height_m.tolist()
     for low, high in itertools.pairwise(turning_points(road.height_m, reversal_m=settings.reversal_m)):
-        sign = 1.0 if road.height_m[high] >= road.height_m[low] else -1.0
-        for first, last in mask_runs(~cut[low:high]):
-            climbing = np.flatnonzero(sign * road.grade_pct[low + first : low + last + 1] > settings.level_grade_pct)
-            if not len(climbing):
-                continue
-            whole = low + first + int(climbing[0]), low + first + int(climbing[-1]) + 1
-            for ends in _steep_enough(road, *whole, sign, settings):
-                yield ends, (low, high)
+        sign = 1.0 if height_m[high] >= height_m[low] else -1.0
+        for is_cut, stretches in itertools.groupby(range(low, high), cut.__getitem__):
+            climbing = [] if is_cut else [k for k in stretches if sign * grade_pct[k] > settings.level_grade_pct]
+            if climbing:
+                for ends in _steep_enough(road, climbing[0], climbing[-1] + 1, sign, settings):
+                    yield ends, (low, high)
 
 
 def straight_stretches(
