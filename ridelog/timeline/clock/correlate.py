@@ -3,6 +3,9 @@
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
+
+CELLS_AT_ONCE = 1_000_000  # products of windows and shifts, which are 8 MB an array
 
 
 @dataclass(frozen=True)
@@ -119,9 +122,9 @@ def correlate_all(reference: np.ndarray, other: np.ndarray, step_s: float, least
 
 
 def _ratio(shared: np.ndarray, spread_a: np.ndarray, spread_b: np.ndarray) -> np.ndarray:
-    """Correlation from sums of products; NaN where a signal does not vary beyond rounding."""
+    """Correlation from sums of products; NaN where a signal does not vary beyond rounding, as along the first axis."""
     product = spread_a * spread_b
-    largest = float(np.max(product, initial=0.0, where=np.isfinite(product)))
+    largest = np.max(product, axis=0, initial=0.0, where=np.isfinite(product))
     varies_mask = (spread_a > 0) & (spread_b > 0) & (product > 1e-9 * largest)
     with np.errstate(invalid="ignore", divide="ignore"):
         return np.where(varies_mask, np.clip(shared / np.sqrt(product), -1.0, 1.0), np.nan)
@@ -178,33 +181,41 @@ def window_lags(
     agreement : correlation at that shift, NaN where less than half of the window is known to both [1]
     """
     width, reach = round(window_s / step_s), round(reach_s / step_s)
-    n_windows = len(reference) // width
-    edges = np.arange(n_windows) * width
-    padded = np.concatenate((np.full(reach, np.nan), other, np.full(reach, np.nan)))
-    table = np.full((2 * reach + 1, n_windows), np.nan)
-    for k in range(-reach, reach + 1):
-        shifted = padded[reach - k : reach - k + len(reference)]  # shifted[i] = other[i - k]
-        table[k + reach] = _window_agreement(reference[: n_windows * width], shifted[: n_windows * width], edges, width)
-    best = np.argmax(np.where(np.isfinite(table), table, -2.0), axis=0)
-    lag_s = np.array(
-        [(b - reach + parabola_peak(table[:, w], int(b))) * step_s for w, b in enumerate(best)], dtype=float
-    )
+    n_windows, n_shifts = len(reference) // width, 2 * reach + 1
+    if not n_windows:
+        return np.empty(0), np.empty(0), np.empty(0)
+    own = reference[: n_windows * width].reshape(n_windows, width)
+    padded = np.concatenate((np.full(reach, np.nan), other[: len(reference)], np.full(reach, np.nan)))
+    others = sliding_window_view(padded, width + 2 * reach)[: n_windows * width : width]
+    at_once = max(CELLS_AT_ONCE // (width * n_shifts), 1)
+    parts = range(0, n_windows, at_once)
+    sums = np.concatenate([_products(own[k : k + at_once], others[k : k + at_once], width) for k in parts], axis=1)
+    table = _ratio(*sums)
+    best = np.argmax(np.where(np.isfinite(table), table, -2.0), axis=1)
+    shifts = best - reach + np.array([parabola_peak(row, int(at)) for row, at in zip(table, best, strict=True)])
     at_reach_mask = (best == 0) | (best == 2 * reach)
-    agreement = table[best, np.arange(n_windows)]
-    return (edges + width / 2) * step_s, np.where(at_reach_mask, np.nan, lag_s), agreement
+    agreement = table[np.arange(n_windows), best]
+    centre_s = (np.arange(n_windows) * width + width / 2) * step_s
+    return centre_s, np.where(at_reach_mask, np.nan, shifts * step_s), agreement
 
 
-def _window_agreement(a: np.ndarray, b: np.ndarray, edges: np.ndarray, width: int) -> np.ndarray:
-    """Correlation of a with b in each window."""
-    if not len(edges):
-        return np.empty(0)
-    mask = np.isfinite(a) & np.isfinite(b)
-    a, b = np.where(mask, a, 0.0), np.where(mask, b, 0.0)
-    n, sum_a, sum_b, aa, bb, ab = (
-        np.add.reduceat(part, edges) for part in (mask.astype(float), a, b, a * a, b * b, a * b)
-    )
+def _products(own: np.ndarray, others: np.ndarray, width: int) -> np.ndarray:
+    """Sums for `_ratio` of some windows with what lies about each, by shift, shape (3, n_windows, n_shifts).
+
+    NaN where less than half of a window is known to both.
+    """
+    mask_a, mask_b = np.isfinite(own), np.isfinite(others)
+    a, b = np.where(mask_a, own, 0.0), np.where(mask_b, others, 0.0)
+    of_a = np.stack((mask_a.astype(float), a, a * a), axis=1)
+
+    def shared(of_b: np.ndarray) -> np.ndarray:
+        """Sums of each of the three of a times one of b, shape (3, n_windows, n_shifts), by increasing shift."""
+        shifted = np.ascontiguousarray(sliding_window_view(of_b, width, axis=1)[:, ::-1])
+        return np.asarray(np.moveaxis(of_a @ np.swapaxes(shifted, 1, 2), 1, 0))
+
+    (n, sum_a, aa), (sum_b, ab, _), (bb, _, _) = (shared(part) for part in (mask_b.astype(float), b, b * b))
     n = np.where(n >= width / 2, n, np.nan)
-    return _ratio(ab - sum_a * sum_b / n, aa - sum_a**2 / n, bb - sum_b**2 / n)
+    return np.stack((ab - sum_a * sum_b / n, aa - sum_a**2 / n, bb - sum_b**2 / n))
 
 
 def robust_line(x: np.ndarray, y: np.ndarray) -> tuple[float, float]:
