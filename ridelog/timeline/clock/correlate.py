@@ -5,8 +5,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
-CELLS_AT_ONCE = 1_000_000  # products of windows and shifts, which are 8 MB an array
-
 
 @dataclass(frozen=True)
 class Correlation:
@@ -181,16 +179,13 @@ def window_lags(
     agreement : correlation at that shift, NaN where less than half of the window is known to both [1]
     """
     width, reach = round(window_s / step_s), round(reach_s / step_s)
-    n_windows, n_shifts = len(reference) // width, 2 * reach + 1
+    n_windows = len(reference) // width
     if not n_windows:
         return np.empty(0), np.empty(0), np.empty(0)
     own = reference[: n_windows * width].reshape(n_windows, width)
     padded = np.concatenate((np.full(reach, np.nan), other[: len(reference)], np.full(reach, np.nan)))
     others = sliding_window_view(padded, width + 2 * reach)[: n_windows * width : width]
-    at_once = max(CELLS_AT_ONCE // (width * n_shifts), 1)
-    parts = range(0, n_windows, at_once)
-    sums = np.concatenate([_products(own[k : k + at_once], others[k : k + at_once], width) for k in parts], axis=1)
-    table = _ratio(*sums)
+    table = _ratio(*_products(own, others))
     best = np.argmax(np.where(np.isfinite(table), table, -2.0), axis=1)
     shifts = best - reach + np.array([parabola_peak(row, int(at)) for row, at in zip(table, best, strict=True)])
     at_reach_mask = (best == 0) | (best == 2 * reach)
@@ -199,23 +194,33 @@ def window_lags(
     return centre_s, np.where(at_reach_mask, np.nan, shifts * step_s), agreement
 
 
-def _products(own: np.ndarray, others: np.ndarray, width: int) -> np.ndarray:
-    """Sums for `_ratio` of some windows with what lies about each, by shift, shape (3, n_windows, n_shifts).
+def _products(own: np.ndarray, others: np.ndarray) -> np.ndarray:
+    """Sums for `_ratio` of windows with what lies about each, by increasing shift, shape (3, n_windows, n_shifts).
 
     NaN where less than half of a window is known to both.
     """
-    mask_a, mask_b = np.isfinite(own), np.isfinite(others)
-    a, b = np.where(mask_a, own, 0.0), np.where(mask_b, others, 0.0)
-    of_a = np.stack((mask_a.astype(float), a, a * a), axis=1)
+    from scipy.fft import irfft, next_fast_len, rfft
 
-    def shared(of_b: np.ndarray) -> np.ndarray:
-        """Sums of each of the three of a times one of b, shape (3, n_windows, n_shifts), by increasing shift."""
-        shifted = np.ascontiguousarray(sliding_window_view(of_b, width, axis=1)[:, ::-1])
-        return np.asarray(np.moveaxis(of_a @ np.swapaxes(shifted, 1, 2), 1, 0))
+    width, n_shifts = own.shape[1], others.shape[1] - own.shape[1] + 1
+    size = next_fast_len(others.shape[1], real=True)
 
-    (n, sum_a, aa), (sum_b, ab, _), (bb, _, _) = (shared(part) for part in (mask_b.astype(float), b, b * b))
+    def transformed(values: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        mask = np.isfinite(values)
+        known = np.where(mask, values, 0.0)
+        one, first, second = (rfft(part, size, axis=1) for part in (mask.astype(float), known, known**2))
+        return one, first, second
+
+    (one_a, first_a, second_a), (one_b, first_b, second_b) = transformed(own), transformed(others)
+
+    def summed(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+        sums: np.ndarray = irfft(np.conj(a) * b, size, axis=1)[:, n_shifts - 1 :: -1]
+        return sums
+
+    n = np.rint(summed(one_a, one_b))
     n = np.where(n >= width / 2, n, np.nan)
-    return np.stack((ab - sum_a * sum_b / n, aa - sum_a**2 / n, bb - sum_b**2 / n))
+    sum_a, sum_b = summed(first_a, one_b), summed(one_a, first_b)
+    spreads = summed(second_a, one_b) - sum_a**2 / n, summed(one_a, second_b) - sum_b**2 / n
+    return np.stack((summed(first_a, first_b) - sum_a * sum_b / n, *spreads))
 
 
 def robust_line(x: np.ndarray, y: np.ndarray) -> tuple[float, float]:
