@@ -47,7 +47,6 @@ def create_app(
     """
     found = list_samples(samples)
     workshop = workshop or Workshop(RideStore(), partial(measured_here, measure=measure))
-    store = workshop.store
     server = Flask("ridelog.web")
     app = Dash(
         "ridelog.web",
@@ -62,7 +61,7 @@ def create_app(
         enable_mcp=False,
     )
     app.layout = skeleton()
-    add_callbacks(app, store, found, measure)
+    add_callbacks(app, workshop.store, found, workshop.measured_now)
     add_upload(server, workshop, most_bytes=most_upload_bytes)
     add_guards(app, names)
     add_call_guard(app)

@@ -1,13 +1,13 @@
 """What happens on the page: look up the ride, call a view, a part or a figure, return. Nothing else."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import dash_mantine_components as dmc
 from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, no_update
 
-from ridelog.errors import RidelogError
 from ridelog.figures.look import NIGHT, PAPER, Look
 from ridelog.figures.power import electrical_line, power_figure
 from ridelog.tell import page
@@ -16,12 +16,12 @@ from ridelog.tell.ride import headline, power_label
 from ridelog.web import ids
 from ridelog.web.clean import cleaned
 from ridelog.web.parts.braking import event_rows
-from ridelog.web.rides import RideStore, ShownRide, shown_ride
+from ridelog.web.rides import RideStore, ShownRide
 from ridelog.web.samples import Sample
-from ridelog.web.upload import Given, Measure
 from ridelog.web.views.answer import answer_page
 from ridelog.web.views.refusal import refusal
 
+Measured = Callable[[Sequence[tuple[str, Path]]], ShownRide]
 NARROWEST_S = 0.2  # closer than this, fewer than three samples of a 10 Hz log are left
 DRAWING = "Drawing the answer …"
 GONE = "This ride is no longer in memory: choose it again."
@@ -34,21 +34,13 @@ def look_of(view: dict[str, Any] | None, units: str | None = None) -> Look:
     return replace(NIGHT if view.get("dark") else PAPER, narrow=bool(view.get("narrow")), style=style)
 
 
-def measure_sample(sample: Sample, measure: Measure) -> ShownRide:
-    """One of the sample rides, measured; a sample that cannot be read says so like a visitor's file."""
-    opened = [(path.name, path.open("rb")) for path in (*sample.files, *([sample.bike] if sample.bike else []))]
-    try:
-        logs = tuple(opened[: len(sample.files)])
-        answer, columns = measure(Given(logs, opened[-1] if sample.bike else None))
-    except RidelogError as error:
-        return ShownRide(sample.title, error_lines=tuple(error.lines()), sample=sample.slug)
-    finally:
-        for _, file in opened:
-            file.close()
-    return shown_ride(answer, title=sample.title, columns=columns, sample=sample.slug)
+def measure_sample(sample: Sample, measured: Measured) -> ShownRide:
+    """One of the sample rides, measured as a visitor's files are; one that cannot be read says so like them."""
+    paths = (*sample.files, *([sample.bike] if sample.bike else []))
+    return replace(measured([(path.name, path) for path in paths]), title=sample.title, sample=sample.slug)
 
 
-def add_callbacks(app: Dash, store: RideStore, samples: Sequence[Sample], measure: Measure) -> None:
+def add_callbacks(app: Dash, store: RideStore, samples: Sequence[Sample], measured: Measured) -> None:
     """Register every callback of the page.
 
     Parameters
@@ -56,7 +48,7 @@ def add_callbacks(app: Dash, store: RideStore, samples: Sequence[Sample], measur
     app : the page
     store : rides held for visitors
     samples : rides that the page offers
-    measure : from given files to an answer
+    measured : from names and paths of files to a ride
     """
     by_slug = {sample.slug: sample for sample in samples}
     app.clientside_callback(ClientsideFunction("ridelog", "view"), Output(ids.VIEW, "data"), Input("theme", "id"))
@@ -74,7 +66,7 @@ def add_callbacks(app: Dash, store: RideStore, samples: Sequence[Sample], measur
     def choose(slug: str | None) -> Any:
         if slug not in by_slug:
             return no_update
-        return {"token": store.sample(slug, lambda: measure_sample(by_slug[slug], measure))}
+        return {"token": store.sample(slug, lambda: measure_sample(by_slug[slug], measured))}
 
     app.callback(
         Output(ids.RIDE, "data"), Input(ids.SAMPLE, "value"), prevent_initial_call=True,

@@ -78,12 +78,12 @@ def shown_ride(
 
 
 class RideStore:
-    """Answers by token. When full, the one that was looked at longest ago goes.
+    """Answers by token. When full, the one that was looked at longest ago goes; sample rides stay.
 
     Parameters
     ----------
-    most_rides : how many are held at most
-    most_bytes : size of all series together at most (the newest is held in any case) [bytes]
+    most_rides : how many are held at most, beside the sample rides
+    most_bytes : size of all their series together at most (the newest is held in any case) [bytes]
     """
 
     def __init__(self, *, most_rides: int = 40, most_bytes: int = 600_000_000) -> None:
@@ -91,8 +91,9 @@ class RideStore:
         self._most_bytes = most_bytes
         self._lock = threading.Lock()
         self._rides: OrderedDict[str, ShownRide] = OrderedDict()
+        self._samples: dict[str, ShownRide] = {}
         self._sample_tokens: dict[str, str] = {}
-        self._sample_locks: dict[str, threading.Lock] = {}
+        self._making = threading.Lock()
 
     def put(self, shown: ShownRide) -> str:
         """Hold a ride; returns its token."""
@@ -109,18 +110,43 @@ class RideStore:
     def get(self, token: object) -> ShownRide | None:
         """The ride of a token; ``None`` for a token that is unknown or has been given up."""
         with self._lock:
-            if not isinstance(token, str) or token not in self._rides:
+            if not isinstance(token, str):
                 return None
-            self._rides.move_to_end(token)
-            return self._rides[token]
+            if token in self._rides:
+                self._rides.move_to_end(token)
+                return self._rides[token]
+            return self._samples.get(token)
 
     def sample(self, name: str, make: Callable[[], ShownRide]) -> str:
-        """Token of a sample ride, made at most once at a time and only if it is not held."""
-        with self._lock:
-            lock = self._sample_locks.setdefault(name, threading.Lock())
-        with lock:
+        """Token of a sample ride.
+
+        It is made once and held for good, so that no visitor can have it measured again and again; one at a time, so
+        that all of them together take no more of the machine than one. One that has no answer is made anew once it
+        is no longer held.
+
+        Parameters
+        ----------
+        name : of the sample ride
+        make : gives it
+
+        Returns
+        -------
+        Token.
+        """
+        token = self._sample_tokens.get(name)
+        if token is not None and self.get(token) is not None:
+            return token
+        with self._making:
             token = self._sample_tokens.get(name)
             if token is None or self.get(token) is None:
-                token = self.put(make())
+                token = self._held(make())
                 self._sample_tokens[name] = token
             return token
+
+    def _held(self, sample: ShownRide) -> str:
+        if sample.answer is None:
+            return self.put(sample)
+        token = secrets.token_urlsafe(18)
+        with self._lock:
+            self._samples[token] = sample
+        return token

@@ -1,7 +1,10 @@
 """The page as people read it: dangers first, everything once, nothing that a browser cannot draw."""
 
 from ridelog.tell.findings import sentence
+from ridelog.web import create_app
 from ridelog.web.callbacks import look_of
+from ridelog.web.jobs.workshop import Workshop
+from ridelog.web.rides import RideStore, ShownRide
 from ridelog.web.views.answer import answer_page
 from ridelog.web.views.refusal import refusal
 
@@ -80,3 +83,24 @@ def test_no_component_has_a_list_among_its_children(make_answer):
         for part in answer_page(shown_ride(answer, title="T"), look_of({"narrow": True}), "t"):
             check(part)
     check(refusal(ShownRide("T", error_lines=("a", "b"), columns=(Columns("c", ()),), files=("c",)), "t"))
+
+
+def test_a_sample_is_measured_by_the_means_of_visitors_files(samples):
+    """Where those are processes of their own, a sample leaves no memory behind and holds nothing up for good."""
+    seen = []
+
+    def measured(files, stopped):
+        seen.append(([name for name, _ in files], stopped()))
+        return ShownRide("Your files", error_lines=("x",))
+
+    app = create_app(samples, workshop=Workshop(RideStore(), measured))
+    call = {
+        "output": "ride.data",
+        "outputs": {"id": "ride", "property": "data"},
+        "inputs": [{"id": "sample", "property": "value", "value": "alpha"}],
+        "changedPropIds": ["sample.value"],
+    }
+    with app.server.test_client() as client:
+        client.get("/_dash-layout")
+        assert client.post("/_dash-update-component", json=call).status_code == 200
+    assert seen == [(["log.csv", "bike.toml"], False)]

@@ -1,37 +1,48 @@
 """What happens on the page: a sample is measured, the window follows buttons and drags."""
 
+from functools import partial
+
 import pytest
 
 from ridelog.errors import InputError
 from ridelog.figures.look import NIGHT, PAPER
 from ridelog.web.callbacks import asked_for, look_of, measure_sample, next_window
+from ridelog.web.jobs.apart import measured_here
+from ridelog.web.jobs.workshop import Workshop
+from ridelog.web.rides import RideStore, ShownRide
 from ridelog.web.samples import list_samples
 from ridelog.web.upload import Given
 
 
-def test_a_sample_is_measured_with_its_bike_and_its_files_are_closed(samples, make_answer):
-    """The measuring function is given log and bike file, open; afterwards they are closed."""
+def test_a_sample_is_measured_with_its_bike(samples):
+    """It is handed over as a visitor's files are, and keeps its own title."""
     seen = []
 
-    def measure(given: Given):
-        seen.append(given)
-        assert given.logs[0][1].read() == b"x"
-        return make_answer(n=50), ()
+    def measured(files):
+        seen.append([(name, path.read_text()) for name, path in files])
+        return ShownRide("Your files", files=("log.csv",))
 
-    shown = measure_sample(list_samples(samples)[0], measure)
-    assert shown.title == "Ride beta"
-    assert seen[0].bike[0] == "bike.toml"
-    assert seen[0].logs[0][1].closed
-    assert seen[0].bike[1].closed
+    shown = measure_sample(list_samples(samples)[0], measured)
+    assert (shown.title, shown.sample) == ("Ride beta", "beta")
+    assert seen == [[("log.csv", "x"), ("bike.toml", "[bike]\n")]]
 
 
 def test_a_sample_that_cannot_be_read_says_so_like_a_visitors_file(samples):
     def measure(_given: Given):
         raise InputError("log.csv", "holds no samples", hint="log for longer")
 
-    shown = measure_sample(list_samples(samples)[0], measure)
+    workshop = Workshop(RideStore(), partial(measured_here, measure=measure))
+    shown = measure_sample(list_samples(samples)[0], workshop.measured_now)
     assert shown.answer is None
     assert shown.error_lines == ("log.csv: holds no samples", "hint: log for longer")
+
+
+def test_a_sample_whose_process_does_not_begin_says_so(samples):
+    def none_left(*_given):
+        raise OSError("Resource temporarily unavailable")
+
+    shown = measure_sample(list_samples(samples)[0], Workshop(RideStore(), none_left).measured_now)
+    assert shown.error_lines[0] == "could not begin to measure: resource temporarily unavailable"
 
 
 @pytest.mark.parametrize(
