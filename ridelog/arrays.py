@@ -1,10 +1,15 @@
 """Masks, runs and gaps: where a condition holds, for how long, and which steps are too long to say anything of."""
 
+from __future__ import annotations
+
 import math
+from typing import TYPE_CHECKING
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 Mask = NDArray[np.bool_]
 Floats = NDArray[np.float64]

@@ -3,16 +3,21 @@
 The unit is part of the name. Positive current and power leave the battery.
 """
 
+from __future__ import annotations
+
 import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
-import pandas as pd
 
 from ridelog.findings import Fact, Finding
 from ridelog.tell.refusals.recordings import Impossible, impossible_values
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 @dataclass(frozen=True)
@@ -30,7 +35,7 @@ class Channel:
     vehicle_low: float | None = None
     vehicle_high: float | None = None
 
-    def of_vehicle(self) -> "Channel":
+    def of_vehicle(self) -> Channel:
         """The same channel with the range of a larger vehicle."""
         if self.vehicle_low is None or self.vehicle_high is None:
             return self

@@ -179,18 +179,19 @@ def _measure(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
 
 
 def _print_answer(answer: Answer, arguments: argparse.Namespace, stream: IO[str]) -> None:
-    from ridelog import console
+    if arguments.json:
+        _dump_json(answer.to_dict(), stream)
+        return
+    from ridelog.console import answers
     from ridelog.tell.numbers import STYLES
 
     style = STYLES[arguments.units]
-    if arguments.json:
-        _dump_json(answer.to_dict(), stream)
-    elif arguments.budget:
-        console.print_budget(answer, stream, style)
+    if arguments.budget:
+        answers.print_budget(answer, stream, style)
     elif arguments.table:
-        console.print_table(answer, arguments.table, stream, style)
+        answers.print_table(answer, arguments.table, stream, style)
     else:
-        console.print_summary(answer, stream, style)
+        answers.print_summary(answer, stream, style)
 
 
 def _dump_json(data: dict[str, Any], stream: IO[str]) -> None:
@@ -210,15 +211,15 @@ def _coastdown(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exi
         from ridelog import coastdown
 
         answer = coastdown(ride)
-    from ridelog import console
-    from ridelog.tell import coastdown as coast_words
-
     if arguments.json:
         _dump_json(answer.to_dict(), out)
     else:
-        console.print_coastdown(answer, out)
+        from ridelog.console import answers
+
+        answers.print_coastdown(answer, out)
     if arguments.write:
         from ridelog.settings.toml_edit import write_values
+        from ridelog.tell import coastdown as coast_words
 
         if not (values := coast_words.bike_values(answer)):
             raise refusals.nothing_to_write(arguments.write)
@@ -229,13 +230,13 @@ def _coastdown(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exi
 
 
 def _columns(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
-    from ridelog import console
+    from ridelog.console.columns import print_columns
     from ridelog.importers.registry import explain
 
     _check_target(arguments.write, [arguments.file], "--write", force=arguments.force)
     reports = explain(arguments.file, columns=arguments.columns)
     for report in reports:
-        console.print_columns(report, out)
+        print_columns(report, out)
     if arguments.columns:
         _name_strangers(arguments.columns, reports, err)
     if arguments.write:

@@ -1,18 +1,23 @@
 """Recording (one file of one device) and Ride (the recordings of one outing, clocks joined): plain data."""
 
-from collections.abc import Mapping
+from __future__ import annotations
+
+from collections.abc import Container, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
-import pandas as pd
 
 from ridelog.channels import validate
 from ridelog.findings import Fact, Finding
-from ridelog.settings.bike import Bike
 from ridelog.signs import SignBasis
 from ridelog.tell.refusals import recordings as refusals
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from ridelog.settings.bike import Bike
 
 Clock = Literal["utc", "local", "elapsed"]
 Role = Literal["electrical", "track", "both"]
@@ -119,11 +124,23 @@ class Recording:
     @property
     def role(self) -> Role:
         """What this recording can contribute."""
-        electrical = any(name in self.frame for name in ELECTRICAL_CHANNELS[:3])
-        track = "latitude_deg" in self.frame or "altitude_m" in self.frame
-        if electrical and track:
-            return "both"
-        return "electrical" if electrical else "track"
+        return role_of(self.frame)
+
+
+def role_of(channels: Container[str]) -> Role:
+    """What a recording that has these channels can contribute."""
+    electrical = any(name in channels for name in ELECTRICAL_CHANNELS[:3])
+    track = "latitude_deg" in channels or "altitude_m" in channels
+    if electrical and track:
+        return "both"
+    return "electrical" if electrical else "track"
+
+
+def frame_of(channels: Mapping[str, np.ndarray], time_s: np.ndarray) -> pd.DataFrame:
+    """The frame of a recording: channels, shape (n,) each, by the seconds from its first sample, shape (n,) [s]."""
+    import pandas as pd  # here, so that a look at a file is had without it
+
+    return pd.DataFrame(dict(channels), index=pd.Index(time_s, name="time_s"), dtype=float)
 
 
 def checked(recording: Recording) -> Recording:

@@ -8,8 +8,8 @@ import re
 import pytest
 from plotly.utils import PlotlyJSONEncoder
 
-from ridelog import console
 from ridelog.cli import TABLES
+from ridelog.console import answers as console
 from ridelog.figures.look import Look
 from ridelog.tell.numbers import STYLES
 from ridelog.web.rides import shown_ride

@@ -9,7 +9,8 @@ from tests.places import SAMPLES
 
 # of the heavy libraries, and of the readers of single formats
 _WATCHED = (
-    *("pandas", "pyproj", "fitdecode", "gpxpy", "defusedxml", "dash", "plotly", "waitress"),
+    *("numpy", "pandas", "pyarrow", "pydantic", "rich"),
+    *("pyproj", "fitdecode", "gpxpy", "defusedxml", "dash", "plotly", "waitress"),
     *("scipy.spatial", "scipy.signal", "scipy.stats", "scipy.interpolate", "scipy.optimize", "scipy.fft"),
 )
 _LOG, _FIT = SAMPLES / "errand" / "akku.csv", SAMPLES / "errand" / "ride.fit"
@@ -31,13 +32,25 @@ def loaded(*arguments):
     return set(names)
 
 
-@pytest.mark.parametrize("command", ["columns", "measure"])
-def test_a_log_without_a_track_loads_no_maps_and_no_reader_of_tracks(command):
-    assert loaded(command, _LOG) == {"pandas"}
+@pytest.mark.parametrize("option", ["--help", "--version"])
+def test_what_needs_no_file_loads_no_arrays_either(option):
+    assert loaded(option) == set()
+
+
+def test_columns_of_a_log_load_its_reader_and_what_draws_them():
+    assert loaded("columns", _LOG) == {"numpy", "pyarrow", "pydantic", "rich"}
+
+
+def test_a_log_without_a_track_loads_no_maps_and_no_reader_of_tracks():
+    assert loaded("measure", _LOG) == {"numpy", "pandas", "pyarrow", "pydantic", "rich"}
+
+
+def test_what_a_program_reads_loads_nothing_that_draws():
+    assert "rich" not in loaded("measure", _LOG, "--json")
 
 
 def test_columns_of_a_fit_track_load_its_reader_alone():
-    assert loaded("columns", _FIT) == {"pandas", "fitdecode"}
+    assert loaded("columns", _FIT) == {"numpy", "pandas", "pyarrow", "pydantic", "rich", "fitdecode"}
 
 
 def test_a_ride_with_a_track_loads_what_its_road_needs():

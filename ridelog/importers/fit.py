@@ -12,7 +12,6 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import pandas as pd
 
 from ridelog.errors import InputError
 from ridelog.findings import Fact, Finding
@@ -20,10 +19,10 @@ from ridelog.importers.fields import Extra, NativeField, columns_of, read_fields
 from ridelog.importers.fit_columns import FIRST_WALL_TIME, Records, plain_records
 from ridelog.importers.fit_walk import UNKNOWN_TIME, NotPlainError, walk
 from ridelog.importers.peek import Peek, end_of, role_of
-from ridelog.importers.report import ReadLog, field_report
+from ridelog.importers.report import ColumnReport, ReadLog, field_report
 from ridelog.importers.sample_times import believable_start, settle
-from ridelog.importers.unpack import Window, refuse_larger
-from ridelog.recording import Recording, checked
+from ridelog.importers.unpack import Unpacked, Window, refuse_larger
+from ridelog.recording import Recording, checked, frame_of
 from ridelog.tell.reasons import logs as reasons
 from ridelog.tell.refusals import tracks
 
@@ -145,7 +144,7 @@ def read_log(
             name=name,
             sha256=sha256,
             format=FORMAT,
-            frame=pd.DataFrame(fields.channels, index=time_s),
+            frame=frame_of(fields.channels, time_s),
             start=start,
             clock="elapsed" if start is None else "utc",
             pauses_s=_pauses(messages.timer, first, last),
@@ -157,6 +156,11 @@ def read_log(
         )
     )
     return ReadLog(field_report(recording, reasons.FIT_FILE, fields.questions, fields.open_headers), recording)
+
+
+def report_on(log: Unpacked, columns: ColumnMap | None) -> ColumnReport:
+    """The report of `read_log`, with the same errors: what the fields hold is part of it."""
+    return read_log(log.content, log.name, log.sha256, columns).report
 
 
 def peek(window: Window) -> Peek:

@@ -7,17 +7,16 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
-import pandas as pd
 
 from ridelog.findings import Fact, Finding
 from ridelog.importers.fields import FieldsRead, NativeField, columns_of, read_fields
 from ridelog.importers.gpx_points import EPOCH, Points, Track, track_of
 from ridelog.importers.peek import Peek, end_of, role_of
-from ridelog.importers.report import ReadLog, field_report
+from ridelog.importers.report import ColumnReport, ReadLog, field_report
 from ridelog.importers.sample_times import SettledTimes, believable_start, settle
-from ridelog.importers.unpack import Window, refuse_larger
+from ridelog.importers.unpack import Unpacked, Window, refuse_larger
 from ridelog.importers.xml_text import decoded, root_name
-from ridelog.recording import Recording, checked
+from ridelog.recording import Recording, checked, frame_of
 from ridelog.tell.reasons import logs as reasons
 
 if TYPE_CHECKING:
@@ -72,7 +71,7 @@ def read_log(
             name=name,
             sha256=sha256,
             format=FORMAT,
-            frame=pd.DataFrame(fields.channels, index=time_s),
+            frame=frame_of(fields.channels, time_s),
             start=start,
             clock="elapsed" if start is None else "utc" if track.zoned else "local",
             pauses_s=_pauses(np.array(track.points.segment)[kept], time_s),
@@ -83,6 +82,11 @@ def read_log(
         )
     )
     return ReadLog(field_report(recording, reasons.GPX_TRACK, fields.questions, fields.open_headers), recording)
+
+
+def report_on(log: Unpacked, columns: ColumnMap | None) -> ColumnReport:
+    """The report of `read_log`, with the same errors: what the fields hold is part of it."""
+    return read_log(log.content, log.name, log.sha256, columns).report
 
 
 def peek(window: Window) -> Peek:

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 import numpy as np
-import pandas as pd
 
-from ridelog.recording import Clock, Recording, Role
+from ridelog import recording
+from ridelog.recording import Clock, Role
 
 
 @dataclass(frozen=True)
@@ -47,5 +47,4 @@ def end_of(start: datetime | None, duration_s: float) -> datetime | None:
 
 def role_of(channels: Mapping[str, np.ndarray]) -> Role:
     """What a recording of these channels can contribute; a channel without a value counts for nothing."""
-    frame = pd.DataFrame({name: values for name, values in channels.items() if not np.isnan(values).all()})
-    return Recording("", "", "", frame, None, "elapsed").role
+    return recording.role_of({name for name, values in channels.items() if not np.isnan(values).all()})

@@ -1,9 +1,9 @@
 """Files to recordings: every importer is asked whether a file is its own; none has priority.
 
 An importer is a module with ``FORMAT`` (its short name), ``LOOKED_FOR`` (what it looks for, in words),
-``recognises(content, name)`` (cheap, by content), ``peek(window)`` (a look, for sorting many files) and
-``read_log(content, name, sha256, columns)``, which ends in `ridelog.recording.checked`. Its reader of the format is
-imported when something is read, not before.
+``recognises(content, name)`` (cheap, by content), ``peek(window)`` (a look, for sorting many files),
+``read_log(content, name, sha256, columns)``, which ends in `ridelog.recording.checked`, and ``report_on(log, columns)``
+for its report alone. Its reader of the format is imported when something is read, not before.
 """
 
 from __future__ import annotations
@@ -75,6 +75,9 @@ class Importer(Protocol):
         ------
         InputError : it cannot be read
         """
+
+    def report_on(self, log: Unpacked, columns: ColumnMap | None) -> ColumnReport:
+        """The report on the columns alone, as `read_log` gives it, with the same errors."""
 
 
 def importers() -> list[Importer]:
@@ -203,7 +206,11 @@ def explain(
     from ridelog.settings.column_map import ColumnMap, read_map
 
     known_map = columns if columns is None or isinstance(columns, ColumnMap) else read_map(columns)
-    return [log.report for log in read_logs(source, name=name, columns=known_map, bounds=bounds)]
+    owners = _owners(unpacked(source, name=name, bounds=bounds))
+    owned = [(log, owner) for log, owner in owners if owner is not None]
+    if not owned:
+        raise _not_recognised([log for log, _ in owners])
+    return [owner.report_on(log, known_map) for log, owner in owned]
 
 
 def _owners(logs: list[Unpacked]) -> list[tuple[Unpacked, Importer | None]]:

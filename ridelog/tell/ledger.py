@@ -1,13 +1,18 @@
 """The lines of a ledger in words: what brought energy in, where it went, and what could have come back."""
 
-from dataclasses import dataclass, replace
+from __future__ import annotations
 
-from ridelog.answer.ledger import Ledger, LedgerEntry, SpeedBand
-from ridelog.answer.ride import Answer
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
 from ridelog.tell.assumptions import ledger_assumptions
 from ridelog.tell.kinds import ENERGY, SPEED
 from ridelog.tell.numbers import METRIC, Style, amount, between, measured
 from ridelog.uncertain.quantity import Quantity
+
+if TYPE_CHECKING:
+    from ridelog.answer.ledger import Ledger, LedgerEntry, SpeedBand
+    from ridelog.answer.ride import Answer
 
 DRAWN, RETURNED, UNEXPLAINED = (
     "drawn_wh",

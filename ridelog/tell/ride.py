@@ -1,9 +1,10 @@
 """What a ride's answer says in a sentence: the headline, the hills, the road, and what each chart shows."""
 
-from dataclasses import dataclass
+from __future__ import annotations
 
-from ridelog.answer.hills import Hill
-from ridelog.answer.ride import Answer, RideSummary
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
 from ridelog.findings import Finding, doubts_share
 from ridelog.tell.findings.log import why_no_flow
 from ridelog.tell.findings.words import Stated
@@ -11,6 +12,10 @@ from ridelog.tell.kinds import CHARGE, DISTANCE, ENERGY, HEIGHT, LENGTH, PERCENT
 from ridelog.tell.numbers import METRIC, UNKNOWN, Style, amount, between, bounds, count, counted, measured, with_unit
 from ridelog.tell.times import clock
 from ridelog.uncertain.quantity import Quantity
+
+if TYPE_CHECKING:
+    from ridelog.answer.hills import Hill
+    from ridelog.answer.ride import Answer, RideSummary
 
 BRAKE_CAUTION = (
     "Regenerative braking fades at low speed, can stop working when the battery is full or cold, acts on one wheel "

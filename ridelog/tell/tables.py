@@ -1,13 +1,10 @@
 """The tables of a ride's answer, as data: hills, braking, ledger, bands, budget, battery, worth and sources."""
 
+from __future__ import annotations
+
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
-import pandas as pd
-
-from ridelog.answer.braking import BrakingEvent
-from ridelog.answer.pack import Pack
-from ridelog.answer.ride import Answer, Source
-from ridelog.recording import ColumnReading
 from ridelog.tell.advice import ADVICE
 from ridelog.tell.kinds import (
     CHARGE,
@@ -36,6 +33,14 @@ from ridelog.tell.table import Amount, Cell, Column, Elapsed, Span, Table
 from ridelog.tell.times import instant
 from ridelog.uncertain.budget import Budget
 from ridelog.uncertain.quantity import Quantity
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from ridelog.answer.braking import BrakingEvent
+    from ridelog.answer.pack import Pack
+    from ridelog.answer.ride import Answer, Source
+    from ridelog.recording import ColumnReading
 
 ROLES = {"electrical": "electrical log", "track": "track", "both": "electrical log and track"}
 KINDS = {"stop": "stop", "slowing": "slowing", "holding": "descent", "unknown": "not known"}

@@ -17,8 +17,9 @@ from typing import Any
 import numpy as np
 
 import ridelog
-from ridelog import console
 from ridelog.answer.ride import Answer
+from ridelog.console import answers as console
+from ridelog.console.columns import print_columns
 from ridelog.errors import RidelogError
 from ridelog.importers.registry import peek, read_logs
 from ridelog.settings.bike import read_bike
@@ -84,7 +85,7 @@ def taken(case: Case) -> None:
         _looked_at(name, content)
         for log in read_logs(io.BytesIO(content), name=name, columns=columns):
             log.report.to_toml()
-            console.print_columns(log.report, io.StringIO())
+            print_columns(log.report, io.StringIO())
     if not case.measured:
         return
     given = [(name, io.BytesIO(content)) for name, content in case.files]

@@ -77,7 +77,7 @@ ELSEWHERE = {
 
 
 def test_the_page_and_the_terminal_compose_no_sentences():
-    paths = [PACKAGE / "console.py", PACKAGE / "cli.py", *(PACKAGE / "web").rglob("*.py")]
+    paths = [*(PACKAGE / "console").rglob("*.py"), PACKAGE / "cli.py", *(PACKAGE / "web").rglob("*.py")]
     found = {str(path.relative_to(PACKAGE)) for path in paths if composed(path.read_text(encoding="utf-8"))}
     assert found == set(ELSEWHERE)
 

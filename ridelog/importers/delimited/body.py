@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
+from ridelog.importers.delimited.arrow_arrays import floats_of
 from ridelog.importers.delimited.dialect import INFINITE, NO_VALUE, Dialect, split_line
 from ridelog.tell.refusals import logs as refusals
 from ridelog.vocabulary.units import UNITS, Unit
@@ -127,11 +128,11 @@ def read_body(
     else:
         body.n_rows = table.num_rows
         for index, kind in wanted.items():
-            column = table.column(str(index)).combine_chunks()
+            column = table.column(str(index))
             if kind == "text":
-                body.texts[index] = _without_infinite(column)
+                body.texts[index] = _without_infinite(column.combine_chunks())
             else:
-                body.numbers[index] = column.to_numpy(zero_copy_only=False)
+                body.numbers[index] = floats_of(column)
     for index, values in body.numbers.items():
         body.numbers[index], n_infinite = _measurable(values)
         if n_infinite:

@@ -2,21 +2,20 @@
 
 import re
 
-import pandas as pd
-
 from ridelog.errors import InputError
 from ridelog.importers.columns.column import answers
 from ridelog.importers.delimited.dialect import SNIFFED_BYTES, encoding_of, guess_delimiter
 from ridelog.importers.delimited.peek import FORMAT, peek
 from ridelog.importers.delimited.understanding import Understood, understood_log
 from ridelog.importers.report import ColumnReport, ReadLog
-from ridelog.recording import Recording, checked
+from ridelog.importers.unpack import Unpacked
+from ridelog.recording import Recording, checked, frame_of
 from ridelog.settings.column_map import ColumnMap, LogSettings
 from ridelog.tell.reasons import logs as reasons
 from ridelog.tell.refusals import logs as refusals
 from ridelog.tell.refusals.columns import unanswered
 
-__all__ = ["FORMAT", "LOOKED_FOR", "peek", "read_log", "recognises"]
+__all__ = ["FORMAT", "LOOKED_FOR", "peek", "read_log", "recognises", "report_on"]
 
 LOOKED_FOR = reasons.TEXT_LOG
 
@@ -77,19 +76,23 @@ def read_log(content: bytes, name: str, sha256: str, columns: ColumnMap | None =
         return ReadLog(report, None, refusal)
 
 
+def report_on(log: Unpacked, columns: ColumnMap | None) -> ColumnReport:
+    """The report of `read_log`, with the same errors; no recording is made."""
+    return _report(understood_log(log.content, log.name, columns), log.name, columns)
+
+
 def _recording(understood: Understood, name: str, sha256: str, columns: ColumnMap | None) -> Recording:
     if open_questions := [question for question in understood.questions if question.blocking]:
         raise unanswered(name, [question.text for question in open_questions], answers(open_questions))
     clock, channels = understood.clock, understood.assignment.channels
     if clock is None or not channels:
         raise _nothing_used(understood, name)
-    frame = pd.DataFrame(channels, index=pd.Index(clock.steady.time_s, name="time_s"), dtype=float)
     return checked(
         Recording(
             name=name,
             sha256=sha256,
             format=FORMAT,
-            frame=frame,
+            frame=frame_of(channels, clock.steady.time_s),
             start=clock.start,
             clock=clock.clock,
             clock_s=clock.clock_s,

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from ridelog.importers.delimited.arrow_arrays import counts_of, floats_of, mask_of
 from ridelog.settings.column_map import DateOrder
 from ridelog.tell.reasons import clocks as reasons
 
@@ -51,8 +52,7 @@ def _floats(texts: Any) -> np.ndarray:
     import pyarrow.compute as pc
 
     filled = pc.replace_substring(pc.if_else(pc.equal(texts, ""), None, texts), ",", ".")
-    result: np.ndarray = pc.cast(filled, pa.float64()).to_numpy(zero_copy_only=False)
-    return result
+    return floats_of(pc.cast(filled, pa.float64()))
 
 
 def time_of_day_s(texts: "pa.Array") -> tuple[np.ndarray, bool, bool]:
@@ -76,7 +76,7 @@ def time_of_day_s(texts: "pa.Array") -> tuple[np.ndarray, bool, bool]:
     else:
         total = 3600 * hours + 60 * minutes + np.nan_to_num(seconds)
     half = pc.utf8_lower(found.field(4))
-    after_noon, before_noon = (pc.fill_null(pc.equal(half, c), False).to_numpy(zero_copy_only=False) for c in "pa")
+    after_noon, before_noon = (mask_of(pc.equal(half, c)) for c in "pa")
     total = total + 43200 * (after_noon & (hours < 12)) - 43200 * (before_noon & (hours == 12))
     zones = found.field(5)
     has_zone = bool(pc.any(pc.fill_null(pc.not_equal(zones, ""), False)).as_py())
@@ -97,7 +97,7 @@ def _zone_offsets_s(zones: "pa.Array") -> np.ndarray:
             continue
         digits = zone[1:].replace(":", "").ljust(4, "0")
         offsets.append((1 if zone[0] == "+" else -1) * (3600 * int(digits[:2]) + 60 * int(digits[2:])))
-    result: np.ndarray = np.array(offsets, dtype=float)[coded.indices.to_numpy(zero_copy_only=False)]
+    result: np.ndarray = np.array(offsets, dtype=float)[counts_of(coded.indices)]
     return result
 
 
@@ -159,8 +159,8 @@ def iso_epoch_s(texts: "pa.StringArray") -> tuple[float, np.ndarray, bool] | Non
         stamps = pc.cast(texts, pa.timestamp("us", "UTC" if has_zone else None))
     except pa.ArrowInvalid:
         return None
-    valid_mask = pc.is_valid(stamps).to_numpy(zero_copy_only=False)
-    counts = pc.fill_null(pc.cast(stamps, pa.int64()), 0).to_numpy(zero_copy_only=False)
+    valid_mask = mask_of(pc.is_valid(stamps))
+    counts = counts_of(stamps)
     base = int(counts[valid_mask][0]) // 1_000_000
     return float(base), np.where(valid_mask, (counts - base * 1_000_000) / 1e6, np.nan), has_zone
 

@@ -8,6 +8,7 @@ import pytest
 
 from ridelog.cli import main
 from ridelog.errors import Exit
+from tests.console.terminal import Terminal
 from tests.places import SAMPLES
 
 
@@ -130,19 +131,6 @@ def test_a_danger_comes_before_any_praise():
     assert "resistance 0.210 Ω" in line(text, "battery")
 
 
-class Terminal(io.StringIO):
-    """A stream that says it is a terminal; COLUMNS tells its width."""
-
-    encoding = "utf-8"
-
-    def isatty(self):
-        return True
-
-
-METRIC_UNITS = re.compile(r"\b(km/h|Wh/km|km|m/s|m|N|N m|kg|°C)\b")
-IMPERIAL_UNITS = re.compile(r"\b(mph|Wh/mi|mi|ft/s|ft|lbf|lbf ft|lb|°F)\b")
-
-
 @pytest.fixture(scope="module")
 def commute():
     """The answer of the first sample ride, its findings and assumptions included."""
@@ -157,8 +145,12 @@ def commute():
     return replace(answer, series=short)
 
 
+METRIC_UNITS = re.compile(r"\b(km/h|Wh/km|km|m/s|m|N|N m|kg|°C)\b")
+IMPERIAL_UNITS = re.compile(r"\b(mph|Wh/mi|mi|ft/s|ft|lbf|lbf ft|lb|°F)\b")
+
+
 def shown(answer, what, style, monkeypatch, width=120):
-    from ridelog import console
+    from ridelog.console import answers as console
 
     monkeypatch.setenv("COLUMNS", str(width))
     stream = Terminal()
@@ -259,22 +251,6 @@ def test_where_no_table_fits_each_row_stands_by_itself_and_no_number_is_cut(comm
         assert told in joined
     for name in re.findall(r"^ (Hill \d, \w+|0:\d\d:\d\d|\d+ to \d+ km/h)", wide, flags=re.MULTILINE):
         assert name in joined
-
-
-@pytest.mark.parametrize("width", [30, 40, 60])
-def test_how_columns_were_understood_is_told_on_a_narrow_terminal(width, monkeypatch):
-    """No word is broken that the terminal has room for."""
-    from ridelog.console import print_columns
-    from ridelog.importers.registry import explain
-
-    monkeypatch.setenv("COLUMNS", str(width))
-    stream = Terminal()
-    for report in explain(str(SAMPLES / "winter" / "battery.csv")):
-        print_columns(report, stream)
-    text = re.sub(r"\x1b\[[0-9;]*m", "", stream.getvalue())
-    assert max(len(line) for line in text.splitlines()) <= width
-    for word in ("elapsed", "understood", "conversion", "0.277778", "temperature"):
-        assert word in text
 
 
 def test_hills_of_which_nothing_is_known_are_no_table(commute, monkeypatch):
