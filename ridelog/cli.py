@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any, NoReturn, cast
 
 from ridelog import __version__
+from ridelog.budget import within
 from ridelog.destination import Outlet, refuse_unwritable, written_whole
 from ridelog.errors import Exit, RidelogError, printable
 from ridelog.tell import commands as words
@@ -125,7 +126,8 @@ def main(argv: Sequence[str], out: IO[str], err: IO[str]) -> Exit:
         with contextlib.redirect_stdout(out):  # where argparse prints --help and --version
             arguments = _parser().parse_args(argv)
         command: Callable[[argparse.Namespace, IO[str], IO[str]], Exit] = arguments.run
-        status = command(arguments, out, err)
+        with within(err=err) if command is not _serve else contextlib.nullcontext():
+            status = command(arguments, out, err)
         out.flush()
     except SystemExit:
         return Exit.OK
@@ -137,6 +139,9 @@ def main(argv: Sequence[str], out: IO[str], err: IO[str]) -> Exit:
         return Exit.INTERRUPTED
     except BrokenPipeError:
         raise
+    except MemoryError:
+        print(*refusals.no_memory().lines(), sep="\n", file=err)
+        return Exit.UNREADABLE
     except Exception as error:  # the last edge: a fault of ridelog itself, told in one line
         if os.environ.get(TRACEBACK):
             raise

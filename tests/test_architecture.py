@@ -19,7 +19,7 @@ FLOORS = (
     ("tell.times",),
     ("tell.findings", "tell.reasons"),
     ("tell.refusals",),
-    ("vocabulary", "destination"),
+    ("vocabulary", "destination", "budget"),
     ("channels", "settings", "signs"),
     ("recording",),
     ("importers",),

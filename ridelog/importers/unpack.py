@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, BinaryIO
 
+from ridelog import budget
 from ridelog.errors import InputError, printable
 from ridelog.tell.refusals import files
 
@@ -138,6 +139,7 @@ def unpacked(
     """
     name = _called(source, name)
     given = _opened(source, name, bounds)
+    budget.count(len(given))
     sha256 = hashlib.sha256(given).hexdigest()
     if not given:
         raise files.empty(name)
@@ -229,6 +231,7 @@ class _Meter:
         parts = []
         while part := stream.read(_CHUNK_BYTES):
             self.n_unpacked += len(part)
+            budget.count(len(part))
             self._check()
             parts.append(part)
         return b"".join(parts)

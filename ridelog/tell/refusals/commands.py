@@ -141,6 +141,43 @@ def own_fault(kind: str, message: str, switch: str) -> list[str]:
     ]
 
 
+_LEAPS = "cut the log into rides, and take out leaps of its times, its positions or its distance"
+
+
+def beyond_memory(n_bytes: int, most_bytes: float) -> RidelogError:
+    """A command that was broken off.
+
+    Parameters
+    ----------
+    n_bytes : read and unpacked [byte]
+    most_bytes : the most memory for so much [byte]
+
+    Returns
+    -------
+    The error.
+    """
+    what = f"{_size(n_bytes)} took more than {_size(most_bytes)} of memory"
+    return RidelogError(f"{what}, the most for files of that size, and ridelog ended the work", hint=_LEAPS)
+
+
+def beyond_time(n_bytes: int, most_s: float) -> RidelogError:
+    """As `beyond_memory`, of time of the processor [s]."""
+    what = (
+        f"{_size(n_bytes)} took longer than {plain(round(most_s))} s of the processor, the most for files of that size"
+    )
+    return RidelogError(f"{what}, and ridelog ended the work", hint=_LEAPS)
+
+
+def no_memory() -> RidelogError:
+    """A system that gives no more memory."""
+    hint = "close other programs, or cut the log into rides"
+    return RidelogError("this computer has not enough memory free for these files", hint=hint)
+
+
+def _size(n_bytes: float) -> str:
+    return f"{plain(round(n_bytes / 1e3))} kB" if n_bytes < 10e6 else f"{plain(round(n_bytes / 1e6))} MB"
+
+
 # ---- the page ----
 
 

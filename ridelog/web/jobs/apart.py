@@ -15,6 +15,7 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
 
+from ridelog.budget import within
 from ridelog.errors import RidelogError
 from ridelog.tell.refusals import commands as refusals
 from ridelog.web.jobs.carried import packed, unpacked
@@ -113,7 +114,10 @@ def _work(connection: "Connection[Any, Any]", files: list[NamedPath], measure: M
     _bound(limits)
     with contextlib.ExitStack() as opened:
         try:
-            messages = packed(read_files(_opened(files, opened), measure))
+            with within():
+                messages = packed(read_files(_opened(files, opened), measure))
+        except RidelogError as error:
+            messages = packed(_refused([name for name, _ in files], error))
         except MemoryError:
             messages = packed(_refused([name for name, _ in files], refusals.took_too_much()))
         except Exception as error:  # noqa: BLE001 - a fault of ridelog itself, told as on the command line

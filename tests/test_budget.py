@@ -1,0 +1,145 @@
+"""The budget of memory and time of a command: kept, told in one sentence, and far above what rides take."""
+
+import gzip
+import io
+import signal
+import subprocess
+import sys
+import time
+from functools import partial
+
+import numpy as np
+import pytest
+
+from ridelog import budget
+from ridelog.budget import Budget, within
+from ridelog.errors import RidelogError
+from ridelog.importers.registry import unpacked
+from tests.places import ROOT
+
+SMALL = Budget(free_bytes=50_000_000, bytes_per_byte=60)
+
+
+def hold(n_bytes: int) -> None:
+    """Take memory by and by, as code of ours does."""
+    kept = []
+    for _ in range(n_bytes // 10_000_000):
+        kept.append(np.ones(10_000_000 // 8))
+        time.sleep(0.02)
+
+
+def kept(budget_of_it: Budget, n_read: int, work) -> None:
+    with within(budget_of_it):
+        budget.count(n_read)
+        work()
+
+
+def spin() -> None:
+    while True:
+        list(range(1000))
+
+
+def take_for_its_own() -> None:
+    try:
+        hold(2_000_000_000)
+    except BaseException:  # noqa: BLE001 - as a library may
+        raise ValueError("a library's own") from None
+
+
+def test_a_block_that_takes_more_memory_is_broken_off_and_told():
+    with pytest.raises(RidelogError) as told:
+        kept(SMALL, 20_000, partial(hold, 2_000_000_000))
+    assert told.value.message == (
+        "20 kB took more than 51 MB of memory, the most for files of that size, and ridelog ended the work"
+    )
+    assert "cut the log into rides" in told.value.hint
+
+
+def test_a_block_that_takes_more_time_is_broken_off_and_told():
+    with pytest.raises(RidelogError, match=r"^1000 kB took longer than 2 s of the processor, the most for"):
+        kept(Budget(free_s=1.0, s_per_byte=1e-6), 1_000_000, spin)
+
+
+def test_what_was_read_and_unpacked_counts():
+    """150 MB are within 50 MB + 60 bytes for each of 2.2 MB, packed and unpacked together, and not within 50 MB."""
+    packed = gzip.compress(b"time [s],speed [m/s]\n" * 100_000, compresslevel=1)
+    with within(SMALL):
+        unpacked(io.BytesIO(packed), name="a.csv.gz")
+        hold(150_000_000)
+    with pytest.raises(RidelogError), within(SMALL):
+        hold(150_000_000)
+
+
+def test_nothing_is_left_of_a_budget_that_was_kept():
+    """What the block raises comes out as it is, a signal finds what it found before, and no thread looks on."""
+    before = signal.getsignal(signal.SIGUSR2)
+    with pytest.raises(ZeroDivisionError), within(SMALL):
+        raise ZeroDivisionError
+    with within(SMALL):
+        assert signal.getsignal(signal.SIGUSR2) is not before
+    assert signal.getsignal(signal.SIGUSR2) is before
+    hold(100_000_000)
+
+
+def test_what_was_broken_off_is_told_even_where_something_takes_it_for_its_own():
+    with pytest.raises(RidelogError, match="of memory"):
+        kept(SMALL, 0, take_for_its_own)
+
+
+STUCK = """
+import ridelog.budget as budget, numpy as np
+
+def spin():
+    kept = np.ones({n})
+    while True:
+        list(range(1000))
+
+def deaf():
+    while True:
+        try:
+            spin()
+        except BaseException:
+            pass
+
+with budget.within(budget.Budget(free_bytes=50_000_000, bytes_per_byte=0, free_s={free_s})):
+    deaf()
+"""
+
+
+@pytest.mark.parametrize(
+    ("free_s", "n", "said"),
+    [(60, 50_000_000, "0 kB took more than 50 MB of memory"), (2, 10, "0 kB took longer than 2 s of the processor")],
+)
+def test_a_process_that_does_not_come_to_an_end_is_ended(free_s, n, said):
+    """Where what breaks it off is lost, as in a library that runs on: two lines, and the status of a file."""
+    code = STUCK.format(free_s=free_s, n=n)
+    ended = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=ROOT, timeout=90)
+    assert ended.returncode == 3
+    assert ended.stderr.startswith(said)
+    assert len(ended.stderr.splitlines()) == 2
+
+
+COMMAND = """
+import sys, io, ridelog.budget as budget, ridelog.cli as cli, numpy as np
+import ridelog
+def measure(ride):
+    kept = [np.ones(2_000_000) for _ in range(1000)]
+ridelog.measure = measure
+sys.exit(cli.main(["measure", *sys.argv[1:]], sys.stdout, sys.stderr))
+"""
+
+
+def test_a_command_is_ended_in_one_sentence_that_names_the_bound():
+    """A step that takes 16 GB, planted: the sample ride of 300 kB may take 600 MB and 60 bytes for each of them."""
+    files = sorted((ROOT / "sample_rides" / "commute").glob("*.[cg][sp][vx]"))
+    n_bytes = sum(path.stat().st_size for path in files)
+    ended = subprocess.run(
+        [sys.executable, "-c", COMMAND, *map(str, files)], capture_output=True, text=True, cwd=ROOT, timeout=120
+    )
+    first, hint = ended.stderr.splitlines()
+    assert ended.returncode == 3
+    assert first == (
+        f"{n_bytes / 1e3:.0f} kB took more than {600 + 60 * n_bytes / 1e6:.0f} MB of memory, "
+        "the most for files of that size, and ridelog ended the work"
+    )
+    assert hint.startswith("hint: cut the log into rides")
