@@ -145,10 +145,8 @@ def _clock_parts(time_s: Floats) -> NDArray[np.uint16]:
 
 def _for_screen(time_s: Floats, values: Floats) -> tuple[NDArray[np.floating], NDArray[np.float32]]:
     """Both in half the bytes; the times only where no two neighbours move by more than a hundredth of their step."""
-    steps_s = np.diff(time_s)
-    moved_s = np.spacing(np.float32(time_s[-1])) if len(time_s) else 0.0
-    few = time_s.astype(np.float32) if len(time_s) and moved_s < 0.01 * np.median(steps_s) else time_s
-    return few, values.astype(np.float32)
+    close = len(time_s) > 1 and np.spacing(np.float32(time_s[-1])) < 0.01 * np.median(np.diff(time_s))
+    return (time_s.astype(np.float32) if close else time_s), values.astype(np.float32)
 
 
 def _hills_in_time(

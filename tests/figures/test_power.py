@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from ridelog.figures.look import PAPER
-from ridelog.figures.power import power_figure, time_ticks
+from ridelog.figures.power import _for_screen, power_figure, time_ticks
 
 
 def test_power_is_split_into_drawn_above_and_returned_below(make_answer):
@@ -78,3 +78,11 @@ def test_times_are_sent_in_few_digits_only_where_no_sample_moves_on_the_screen(m
     drawn = power_figure(make_answer(series=series), PAPER).data[1]
     assert (np.asarray(drawn.x).dtype == np.float32) == few
     assert np.abs(np.asarray(drawn.x, dtype=float) - time_s).max() < 0.01 * step_s
+
+
+@pytest.mark.parametrize("n", [0, 1])
+def test_a_line_of_one_point_has_no_step_to_look_at(n):
+    """Its time is sent as it is; the mean of no step was a warning of a library on the terminal."""
+    time_s, values = _for_screen(np.full(n, 12345.678), np.ones(n))
+    assert time_s.tolist() == [12345.678] * n
+    assert values.dtype == np.float32
