@@ -51,7 +51,7 @@ def measured_events(scene: Scene) -> tuple[Event, ...]:
     counted = [widened(run, scene.gap_mask) for run in scene.braking]
     losing = [losing_run(run, wide, scene.force) for run, wide in zip(scene.braking, counted, strict=True)]
     spans_s = [(float(scene.time_s[first]), float(scene.time_s[last])) for first, last in counted]
-    flows = [_returning_no_less_than_nothing(scene.flow.between(*span)) for span in spans_s]
+    flows = [_returning_no_less_than_nothing(flow) for flow in scene.flow.windows(spans_s)]
     pieces = zip(scene.braking, counted, losing, flows, available_in(scene, losing), strict=True)
     return tuple(_held(Event(*piece)) for piece in pieces)
 

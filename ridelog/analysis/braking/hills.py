@@ -202,7 +202,7 @@ def _energy(scene: Scene, slope: Slope, run: tuple[int, int], unseen: tuple[Road
     bounds_u_m = [np.hypot(BOUND_U_M, u_m) for u_m in (slope.start_u_m, slope.end_u_m)]
     at_s = [u_m / max(v, 1.0) if np.isfinite(v) else 0.0 for u_m, v in zip(bounds_u_m, speeds, strict=True)]
     start_u_s, end_u_s = (float(np.hypot(u_s, scene.motion.height_clock_u_s)) for u_s in at_s)
-    energy = scene.flow.energy_between(times[0], times[1], bounds_u_s=(start_u_s, end_u_s))
+    (energy,) = scene.flow.energies([(times[0], times[1])], bounds_u_s=[(start_u_s, end_u_s)])
     for side, (start_s, end_s, _) in enumerate(unseen):
         if end_s > start_s:
             more = scene.flow.energy_between(start_s, end_s)

@@ -3,7 +3,7 @@
 Everything here stands on the electrical recording's own clock and samples, before anything is joined or resampled.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -17,6 +17,7 @@ from ridelog.analysis.electrical.flow_model import (
     UNKNOWN_THROUGHPUT,
     FlowModel,
     SensorLimits,
+    Span,
     Throughput,
     sensor_limits,
 )
@@ -36,7 +37,7 @@ from ridelog.constants import NOMINAL_PACK_V
 from ridelog.findings import Fact, Finding
 from ridelog.recording import Recording
 from ridelog.settings.bike import SensorSection
-from ridelog.uncertain.trials import UNKNOWN, Uncertain
+from ridelog.uncertain.trials import UNKNOWN, Uncertain, exact
 
 # Missing samples are bridged up to this long by a straight line and what such lines miss elsewhere in the same log.
 # Beyond, the rest of the ride says little about what happened unseen.
@@ -90,35 +91,76 @@ class ElectricalFlow:
     either_way: EitherWay | None = None
     drawn_sign_only: bool = False
 
-    def between(self, start_s: float, end_s: float, *, bounds_u_s: tuple[float, float] = (0.0, 0.0)) -> Window:
+    def between(self, start_s: float, end_s: float) -> Window:
         """What flowed from ``start_s`` to ``end_s``; a step cut by a bound counts in proportion.
 
         Parameters
         ----------
         start_s, end_s : bounds of the window [s]
-        bounds_u_s : standard uncertainties of the bounds [s]
 
         Returns
         -------
         Charge and energy, unknown where the log does not hold them.
         """
-        return Window(*(self._of(model, start_s, end_s, bounds_u_s) for model in (self.charge, self.energy)))
+        return self.windows([(start_s, end_s)])[0]
 
-    def energy_between(
-        self, start_s: float, end_s: float, *, bounds_u_s: tuple[float, float] = (0.0, 0.0)
-    ) -> Throughput:
+    def windows(self, spans_s: Sequence[Span]) -> list[Window]:
+        """What flowed in each of some windows, as `between` gives it.
+
+        Parameters
+        ----------
+        spans_s : bounds of the windows [s]
+
+        Returns
+        -------
+        Charge and energy of each.
+        """
+        both = (self._of(model, spans_s) for model in (self.charge, self.energy))
+        return [Window(*pair) for pair in zip(*both, strict=True)]
+
+    def energies(
+        self, spans_s: Sequence[Span], *, bounds_u_s: Sequence[tuple[float, float]] | None = None
+    ) -> list[Throughput]:
+        """The energy alone that flowed in each of some windows [Wh].
+
+        Parameters
+        ----------
+        spans_s : bounds of the windows [s]
+        bounds_u_s : standard uncertainties of the bounds, as many; 0 by default [s]
+
+        Returns
+        -------
+        Drawn and returned of each, unknown where the log does not hold them.
+        """
+        return self._of(self.energy, spans_s, bounds_u_s)
+
+    def energy_between(self, start_s: float, end_s: float) -> Throughput:
         """The energy alone that flowed from ``start_s`` to ``end_s``, as `between` gives it [Wh].
 
         Parameters
         ----------
         start_s, end_s : bounds of the window [s]
-        bounds_u_s : standard uncertainties of the bounds [s]
 
         Returns
         -------
         Drawn and returned, unknown where the log does not hold them.
         """
-        return self._of(self.energy, start_s, end_s, bounds_u_s)
+        return self.energies([(start_s, end_s)])[0]
+
+    def returned_in(self, spans_s: Sequence[Span]) -> Uncertain:
+        """The energy that came back in some windows together, during which the battery was logged [Wh].
+
+        Parameters
+        ----------
+        spans_s : bounds of the windows, apart from each other [s]
+
+        Returns
+        -------
+        Exactly nothing in none; unknown where the log shows no return.
+        """
+        if not self.shows_return:
+            return UNKNOWN
+        return exact(0.0) if self.energy is None else self.energy.together(spans_s).returned
 
     @cached_property
     def total(self) -> Window:
@@ -135,16 +177,21 @@ class ElectricalFlow:
         span_s = (float(self.time_s[0]), float(self.time_s[-1]))
         return self.either_way.less(self.energy.window(*span_s).drawn, self.energy, span_s, times=2)
 
-    def _of(self, model: FlowModel | None, start_s: float, end_s: float, bounds_u_s: tuple[float, float]) -> Throughput:
+    def _of(
+        self,
+        model: FlowModel | None,
+        spans_s: Sequence[Span],
+        bounds_u_s: Sequence[tuple[float, float]] | None = None,
+    ) -> list[Throughput]:
         if model is None:
-            return UNKNOWN_THROUGHPUT
-        flowed = model.window(start_s, end_s, bounds_u_s=bounds_u_s)
+            return [UNKNOWN_THROUGHPUT] * len(spans_s)
+        flowed = model.windows(spans_s, bounds_u_s=bounds_u_s)
         if self.shows_return:
             return flowed
-        drawn = flowed.drawn
+        drawn = [each.drawn for each in flowed]
         if self.either_way is not None:
-            drawn = self.either_way.less(drawn, model, (start_s, end_s))
-        return Throughput(drawn, UNKNOWN)
+            drawn = [self.either_way.less(each, model, span) for each, span in zip(drawn, spans_s, strict=True)]
+        return [Throughput(each, UNKNOWN) for each in drawn]
 
 
 NO_FLOW = ElectricalFlow(

@@ -9,11 +9,12 @@ held against its own usual flow, they do not. The trials may lie below 0, where 
 window, their errors would add up in a sum instead of averaging out. At the border they are told as at least 0.
 """
 
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ridelog.analysis.electrical.between_samples import running_variances
 from ridelog.analysis.electrical.bridges import Readings, bridges
@@ -26,7 +27,7 @@ from ridelog.analysis.electrical.zero import Zero
 from ridelog.arrays import Floats, RunningRows
 from ridelog.settings.bike import SensorSection
 from ridelog.uncertain.seeds import bound_stream, stream
-from ridelog.uncertain.trials import N_TRIALS, UNKNOWN, Uncertain
+from ridelog.uncertain.trials import N_TRIALS, UNKNOWN, Uncertain, exact
 
 # The errors that act on drawn and returned, by the names that a budget gives them.
 ZERO, GAIN, CHARGE_GAIN, VOLTAGE_GAIN, SAMPLING, MISSING = ERRORS = (
@@ -38,6 +39,7 @@ ZERO, GAIN, CHARGE_GAIN, VOLTAGE_GAIN, SAMPLING, MISSING = ERRORS = (
     "missing samples",
 )
 
+Span = tuple[float, float]  # start and end of a window [s]
 LEAST_SEEN_S = 1e-6  # less of a window between samples is the rounding of its bounds
 N_ZEROS = 7  # zero errors at which the integrals are evaluated; between them straight lines
 
@@ -109,6 +111,25 @@ class Throughput:
 UNKNOWN_THROUGHPUT = Throughput(UNKNOWN, UNKNOWN)
 
 
+NOTHING_THROUGH = Throughput(exact(0.0), exact(0.0))
+
+
+@dataclass(frozen=True)
+class _Within:
+    """What running totals hold of windows: drawn and returned at each zero error, shape (k, n_zeros), and of shape (k,)
+    what means hide, and the time missed and seen."""
+
+    drawn: Floats
+    returned: Floats
+    cancelled: Floats
+    missing_s: Floats
+    seen_s: Floats
+
+    def summed(self, mask: NDArray[np.bool_]) -> "_Within":
+        """Those of the mask as one window."""
+        return _Within(*(getattr(self, each.name)[mask].sum(axis=0, keepdims=True) for each in fields(self)))
+
+
 class FlowModel:
     """Drawn and returned in any window of a ride, with all that may be wrong with them.
 
@@ -174,31 +195,110 @@ class FlowModel:
         -------
         Drawn and returned; unknown where no part of the window was seen.
         """
-        drawn, returned, (cancelled,), (missing_s, seen_s) = self._within(start_s, end_s)
-        if end_s > start_s and not seen_s > LEAST_SEEN_S:
-            return UNKNOWN_THROUGHPUT
-        missed, across = self._bridges.within(start_s, end_s)
-        best = [
-            float(np.interp(self.zero.value_a, self.zeros, part)) + more
-            for part, more in zip((drawn, returned), missed[:, 0].tolist(), strict=True)
-        ]
-        if self.unseen_return is not None:  # what noise feigns is within the interval, and no value
-            best[1] = 0.0
-        own = self._moved(start_s, end_s, bounds_u_s) + (across if MISSING in acting else missed)
+        return self.windows([(start_s, end_s)], bounds_u_s=[bounds_u_s], acting=acting)[0]
+
+    def windows(
+        self,
+        spans_s: Sequence[Span],
+        *,
+        bounds_u_s: Sequence[tuple[float, float]] | None = None,
+        acting: Collection[str] = ERRORS,
+    ) -> list[Throughput]:
+        """What flowed in each of some windows, as `window` gives it.
+
+        Parameters
+        ----------
+        spans_s : start and end of each [s]
+        bounds_u_s : standard uncertainties of these, as many; 0 by default [s]
+        acting : the errors that act, all by default
+
+        Returns
+        -------
+        Drawn and returned of each; unknown where no part of the window was seen.
+        """
+        if not spans_s:
+            return []
+        within = self._within(spans_s)
+        best, (out, back) = self._best(within), self._common(within, acting)
+        result = []
+        for k, (span, seen) in enumerate(zip(spans_s, self._seen(spans_s, within).tolist(), strict=True)):
+            if not seen:
+                result.append(UNKNOWN_THROUGHPUT)
+                continue
+            missed, own = self._own([span], within.cancelled[k], acting)
+            if bounds_u_s is not None and any(bounds_u_s[k]):
+                own = own + self._moved(*span, bounds_u_s[k])
+            values, trials = best[k] + missed, (out[k] + own[0], back[k] + own[1])
+            missing_s = float(within.missing_s[k])
+            if MISSING in acting and missing_s > 0:
+                unseen = self._unseen(missing_s, span[1] - span[0] - missing_s)
+                trials = trials[0] * (1 + unseen[0]), trials[1] * (1 + unseen[1])
+            result.append(self._throughput(values, trials, acting))
+        return result
+
+    def together(self, spans_s: Sequence[Span]) -> Throughput:
+        """What flowed in some windows together, of which those of which no part was seen are left out.
+
+        Parameters
+        ----------
+        spans_s : start and end of each [s]
+
+        Returns
+        -------
+        The sum of what `windows` gives of each; exactly nothing of none.
+        """
+        within = self._within(spans_s) if spans_s else None
+        if within is None or not (seen := self._seen(spans_s, within)).any():
+            return NOTHING_THROUGH
+        whole = seen & ~(within.missing_s > 0)
+        result = NOTHING_THROUGH
+        if whole.any():
+            spans = [span for span, one in zip(spans_s, whole.tolist(), strict=True) if one]
+            all_of_them = within.summed(whole)
+            missed, own = self._own(spans, all_of_them.cancelled[0], ERRORS)
+            out, back = (part[0] for part in self._common(all_of_them, ERRORS))
+            result = self._throughput(self._best(all_of_them)[0] + missed, (out + own[0], back + own[1]), ERRORS)
+        for each in self.windows([span for span, one in zip(spans_s, (seen & ~whole).tolist(), strict=True) if one]):
+            result = result + each
+        return result
+
+    def _best(self, within: "_Within") -> Floats:
+        """Best values of drawn and returned but for what bridges hold, shape (k, 2)."""
+        return np.stack([within.drawn @ self._at_value, within.returned @ self._at_value], axis=1)
+
+    def _common(self, within: "_Within", acting: Collection[str]) -> tuple[Floats, Floats]:
+        """Drawn and returned by what is common to the ride alone, each shape (k, N_TRIALS)."""
+        at_zeros = self._with_all if acting is ERRORS else self._counted(acting)
+        return within.drawn @ at_zeros[0], within.returned @ at_zeros[1]
+
+    def _own(self, spans_s: Sequence[Span], cancelled: float, acting: Collection[str]) -> tuple[Floats, Floats]:
+        """What bridges hold by best values, shape (2,), and all that is the windows' own, (2, N_TRIALS or 1)."""
+        bridged = [self._bridges.within(*span) for span in spans_s] if len(self._bridges.time_s) else []
+        missed = sum((best for best, _ in bridged), np.zeros((2, 1)))
+        own = sum((across for _, across in bridged), np.zeros((2, 1))) if MISSING in acting else missed
         if SAMPLING in acting:
-            own = own + self.sampling.between(start_s, end_s)
+            own = own + self.sampling.together(spans_s)
             if cancelled:
                 own = own + cancelled * self._shared
             if (hidden_back := self.unseen_return) is not None:
-                share = float(np.diff(np.interp([start_s, end_s], self.time_s, hidden_back.running))[0])
+                share = float(np.diff(np.interp(spans_s, self.time_s, hidden_back.running)).sum())
                 own = np.stack(np.broadcast_arrays(own[0], own[1] + share * hidden_back.trials_a))
-        at_zeros = self._with_all if acting is ERRORS else self._counted(acting)
-        out, back = drawn @ at_zeros[0] + own[0], returned @ at_zeros[1] + own[1]
-        if MISSING in acting and missing_s > 0:
-            unseen = self._unseen(missing_s, end_s - start_s - missing_s)
-            out, back = out * (1 + unseen[0]), back * (1 + unseen[1])
+        return missed[:, 0], own
+
+    def _throughput(self, values: Floats, trials: tuple[Floats, Floats], acting: Collection[str]) -> Throughput:
+        """Drawn and returned with their sources; what noise feigns is within the interval, and no value."""
+        drawn, returned = values.tolist()
         sources = frozenset(acting)
-        return Throughput(Uncertain(best[0], out, sources - {CHARGE_GAIN}), Uncertain(best[1], back, sources))
+        return Throughput(
+            Uncertain(drawn, trials[0], sources - {CHARGE_GAIN}),
+            Uncertain(returned if self.unseen_return is None else 0.0, trials[1], sources),
+        )
+
+    @staticmethod
+    def _seen(spans_s: Sequence[Span], within: "_Within") -> NDArray[np.bool_]:
+        """Of which windows any part was seen, shape (k,)."""
+        start_s, end_s = np.array(spans_s).T
+        return np.asarray((within.seen_s > LEAST_SEEN_S) | ~(end_s > start_s))
 
     def drawn_until(self, at_s: Floats) -> Floats:
         """What was drawn from the start to each moment, by its best value, without bridges, shape (k,)."""
@@ -209,6 +309,11 @@ class FlowModel:
     def _at_best(self) -> int:
         """The row of the zero error that is the best value."""
         return int(np.argmin(np.abs(self.zeros - self.zero.value_a)))
+
+    @cached_property
+    def _at_value(self) -> Floats:
+        """How much of what flowed at each zero error counts at its best value, shape (n_zeros,)."""
+        return np.array([np.interp(self.zero.value_a, self.zeros, one) for one in np.eye(len(self.zeros))])
 
     @cached_property
     def _with_all(self) -> tuple[Floats, Floats]:
@@ -222,15 +327,15 @@ class FlowModel:
         drawn = near / common.gain
         return drawn, drawn / common.charge_gain
 
-    def _within(self, start_s: float, end_s: float) -> tuple[Floats, Floats, Floats, Floats]:
-        """Of a window: drawn and returned at each zero error, what means hide, and the time missed and seen."""
-        bounds_s = np.array([start_s, end_s])
+    def _within(self, spans_s: Sequence[Span]) -> "_Within":
+        """What the running totals hold of some windows."""
+        bounds_s = np.array(spans_s).T
         steps = np.clip(np.searchsorted(self.time_s, bounds_s, side="right") - 1, 0, len(self.time_s) - 2)
         first_s = self.time_s[steps]
         part = np.clip((bounds_s - first_s) / (self.time_s[steps + 1] - first_s), 0.0, 1.0)
-        at_start, at_end = (self._running.at(steps) * (1 - part) + self._running.at(steps + 1) * part).T
-        drawn, returned, cancelled, elapsed_s = np.split(at_end - at_start, np.cumsum([*[len(self.zeros)] * 2, 1]))
-        return drawn, returned, cancelled, elapsed_s
+        at_start, at_end = np.moveaxis(self._running.at(steps) * (1 - part) + self._running.at(steps + 1) * part, 1, 0)
+        n_zeros, inside = len(self.zeros), (at_end - at_start).T
+        return _Within(inside[:, :n_zeros], inside[:, n_zeros : 2 * n_zeros], *inside[:, 2 * n_zeros :].T)
 
     def _moved(self, start_s: float, end_s: float, bounds_u_s: tuple[float, float]) -> Floats:
         """What drawn and returned change by where the bounds move, shape (2, N_TRIALS).

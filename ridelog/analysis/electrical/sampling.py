@@ -7,6 +7,8 @@ up to the whole in every trial.
 """
 
 import math
+from collections import Counter
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -34,28 +36,43 @@ class SamplingErrors(ByHalves):
         self._time_s, self._variances = time_s, variances
         self._samples = np.arange(float(len(time_s)))
         normal = window_stream(0.0, float(time_s[-1] - time_s[0])).standard_normal((2, N_TRIALS))
-        (drawn, tie), (_, returned) = _root(variances[:, -1] - variances[:, 0])
+        (drawn, tie), (_, returned) = _root((variances[:, -1] - variances[:, 0]).tolist())
         self._whole = np.stack([drawn * normal[0], tie * normal[0] + returned * normal[1]])
         nothing = np.zeros((2, N_TRIALS), dtype=np.float32)
         super().__init__(PER_STEP * (len(time_s) - 1), nothing, self._whole.astype(np.float32))
 
     def between(self, start_s: float, end_s: float) -> Floats:
         """Trials of what sampling and noise did from ``start_s`` to ``end_s``, shape (2, N_TRIALS)."""
-        ends = np.interp([start_s, end_s], self._time_s, self._samples)
-        before, until = (round(PER_STEP * end) for end in ends.tolist())
-        if before <= 0 and until >= self.last:
+        return self.together([(start_s, end_s)])
+
+    def together(self, spans_s: Sequence[tuple[float, float]]) -> Floats:
+        """Trials of what sampling and noise did in some spans together, shape (2, N_TRIALS).
+
+        Where one ends as another begins, what they did up to there is not asked for.
+        """
+        ends = np.interp(spans_s, self._time_s, self._samples)
+        places = np.rint(PER_STEP * ends).astype(int)
+        before, until = places.T.tolist()
+        if len(before) == 1 and before[0] <= 0 and until[0] >= self.last:
             return self._whole
-        return self.at(until).astype(float) - self.at(before)
+        times = Counter(until)
+        times.subtract(before)
+        result = np.zeros((2, N_TRIALS))
+        for place, n in times.items():
+            if n:
+                result += self.at(place) if n == 1 else n * self.at(place)
+        return result
 
     def _middle(self, start: int, place: int, end: int) -> Trials:
         """The error up to ``place`` given those up to ``start`` and ``end``."""
-        marks = [self._variance(at) for at in (start, place, end)]
-        before, after = marks[1] - marks[0], marks[2] - marks[1]
+        at_start, at_place, at_end = (self._variance(at) for at in (start, place, end))
+        before = [b - a for a, b in zip(at_start, at_place, strict=True)]
+        after = [b - a for a, b in zip(at_place, at_end, strict=True)]
         low = self._on_the_way(start)
-        if not before.any():
+        if not any(before):
             return low
         high = self._on_the_way(end)
-        if not after.any():
+        if not any(after):
             return high
         gain, (near, tie), (_, far) = bridge(before, after)
         across, middle = high - low, low.copy()
@@ -69,19 +86,20 @@ class SamplingErrors(ByHalves):
                 middle[part] += np.float32(scale) * normal_at("sampling", place, other)
         return middle
 
-    def _variance(self, place: int) -> Floats:
+    def _variance(self, place: int) -> list[float]:
         """Running variances and covariance at a place, straight lines within a step, shape (3,)."""
-        if place >= self.last:
-            return np.asarray(self._variances[:, -1])
-        sample, part = divmod(place, PER_STEP)
-        here = self._variances[:, sample]
-        return np.asarray(here + (self._variances[:, sample + 1] - here) * (part / PER_STEP) if part else here)
+        sample, part = divmod(min(place, self.last), PER_STEP)
+        here: list[float] = self._variances[:, sample].tolist()
+        if not part:
+            return here
+        there = self._variances[:, sample + 1].tolist()
+        return [a + (b - a) * (part / PER_STEP) for a, b in zip(here, there, strict=True)]
 
 
 Pair = tuple[float, float]
 
 
-def bridge(before: Floats, after: Floats) -> tuple[tuple[Pair, Pair], Pair, Pair]:
+def bridge(before: Sequence[float], after: Sequence[float]) -> tuple[tuple[Pair, Pair], Pair, Pair]:
     """How a sum of two pairs of errors tells of the first pair: x given x + y.
 
     Parameters
@@ -93,36 +111,35 @@ def bridge(before: Floats, after: Floats) -> tuple[tuple[Pair, Pair], Pair, Pair
     gain : rows of the matrix that takes x + y to the mean of x
     first, second : what is left unsure, as columns (of the first normal number into both, of the second into both)
     """
-    whole = before + after
+    whole = [x + y for x, y in zip(before, after, strict=True)]
     inverse = _inverse(whole)
-    var_d, var_r, cov = before.tolist()
+    var_d, var_r, cov = before
     x = ((var_d, cov), (cov, var_r))
     gain = _product(x, inverse)
     known = _product(gain, x)
-    left = np.array([var_d - known[0][0], var_r - known[1][1], cov - known[0][1]])
+    left = [var_d - known[0][0], var_r - known[1][1], cov - known[0][1]]
     for part in (0, 1):
         if before[part] == 0 or after[part] == 0:
-            left[[part, 2]] = 0.0
-    first, second = _root(left, least=1e-12 * whole)
+            left[part] = left[2] = 0.0
+    first, second = _root(left, least=(1e-12 * whole[0], 1e-12 * whole[1]))
     return gain, first, second
 
 
-def _root(variances: Floats, *, least: Floats | None = None) -> tuple[Pair, Pair]:
+def _root(variances: Sequence[float], *, least: Pair = (0.0, 0.0)) -> tuple[Pair, Pair]:
     """What two standard normal numbers are multiplied by for variances and covariance, as columns.
 
     Variances below ``least`` are the rounding of a difference.
     """
-    var_d, var_r, cov = variances.tolist()
-    least_d, least_r = (0.0, 0.0) if least is None else (float(least[0]), float(least[1]))
+    (var_d, var_r, cov), (least_d, least_r) = variances, least
     u_d = math.sqrt(var_d) if var_d > least_d else 0.0
     u_r = math.sqrt(var_r) if var_r > least_r else 0.0
     tie = min(max(cov / (u_d * u_r), -1.0), 1.0) if u_d > 0 and u_r > 0 else 0.0
     return (u_d, tie * u_r), (0.0, math.sqrt(1 - tie**2) * u_r)
 
 
-def _inverse(variances: Floats) -> tuple[Pair, Pair]:
+def _inverse(variances: Sequence[float]) -> tuple[Pair, Pair]:
     """The (pseudo-)inverse of a covariance matrix of two."""
-    var_d, var_r, cov = variances.tolist()
+    var_d, var_r, cov = variances
     if var_d <= 0 or var_r <= 0:
         return (1 / var_d if var_d > 0 else 0.0, 0.0), (0.0, 1 / var_r if var_r > 0 else 0.0)
     scale_d, scale_r = 1 / math.sqrt(var_d), 1 / math.sqrt(var_r)

@@ -14,7 +14,7 @@ from ridelog.analysis.electrical.flow import ElectricalFlow
 from ridelog.analysis.scene import Scene
 from ridelog.answer.ledger import ReturnLimit, SpeedBand
 from ridelog.arrays import Floats, Mask, Runs, mask_runs, time_gaps
-from ridelog.uncertain.trials import UNKNOWN, Uncertain, exact, known_quantity, total
+from ridelog.uncertain.trials import UNKNOWN, Uncertain, exact, known_quantity
 
 PIECES_ERRORS = tuple(name for name in ERRORS if name != "bounds")
 EDGES_KMH = (10.0, 20.0, 30.0)  # below the first a motor's back voltage is small; above the last air takes most
@@ -114,10 +114,7 @@ def _record(band: _Band) -> SpeedBand:
 
 def _returned(scene: Scene, runs: Runs) -> Uncertain:
     """What came back in the runs during which the battery was logged; unknown where the log shows no return [Wh]."""
-    if not scene.flow.shows_return:
-        return UNKNOWN
-    spans_s = ((float(scene.time_s[first]), float(scene.time_s[last])) for first, last in runs)
-    return total(scene.flow.energy_between(*span).returned.or_else(0.0) for span in spans_s)
+    return scene.flow.returned_in([(float(scene.time_s[first]), float(scene.time_s[last])) for first, last in runs])
 
 
 def _available(scene: Scene, losing: Runs) -> Uncertain:

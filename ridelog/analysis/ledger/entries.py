@@ -209,8 +209,10 @@ class Accounts:
         if not self.scene.flow.shows_return:
             return UNKNOWN
         known = {event.counted: event.flow.energy.returned for event in self.events}
-        caught = (known[run] if run in known else self._between(run).returned for run in counted)
-        return total(each.or_else(0.0) for each in caught)
+        time_s = self.scene.time_s
+        apart = [(float(time_s[first]), float(time_s[last])) for first, last in counted if (first, last) not in known]
+        whole = total(known[run].or_else(0.0) for run in counted if run in known)
+        return whole + self.scene.flow.returned_in(apart)
 
     def _unplaced(self, run: tuple[int, int]) -> Uncertain:
         """Net drawn before and after a run [Wh]; what the log does not show is left out."""
@@ -223,10 +225,6 @@ class Accounts:
                 flowed = self.scene.flow.energy_between(start_s, end_s)
                 parts.append(flowed.drawn.or_else(0.0) - flowed.returned.or_else(0.0))
         return total(parts)
-
-    def _between(self, run: tuple[int, int]) -> Throughput:
-        start_s, end_s = (float(self.scene.time_s[index]) for index in run)
-        return self.scene.flow.energy_between(start_s, end_s)
 
     def _rider(self, run: tuple[int, int], *, least_share: float = LEAST_RIDER_SHARE) -> Uncertain:
         """The rider's work at the pedals [Wh]; unknown where less than ``least_share`` of the samples hold it.

@@ -46,7 +46,7 @@ def headroom_q(charge: FlowModel, current_a: Floats, counted: Mask) -> Quantity:
     """
     start_s = float(charge.time_s[0])
     tops = {highest_rise(charge.time_s, current_a - zero, counted)[1] for zero in charge.zeros}
-    windows = [charge.window(start_s, top) for top in sorted(tops) if top > start_s]
+    windows = charge.windows([(start_s, top) for top in sorted(tops) if top > start_s])
     if not windows:
         return Quantity(0.0, 0.0, 0.0)
     rises = [-window.told.net for window in windows]
