@@ -5,6 +5,7 @@ is one error for the whole ride (the scale of the heights, their clock, how larg
 """
 
 import math
+from collections import Counter
 from functools import lru_cache
 from weakref import WeakKeyDictionary
 
@@ -17,44 +18,46 @@ from ridelog.arrays import Floats, Runs
 from ridelog.uncertain.places import MOST_ASKED, ByHalves, Trials, normal_at
 from ridelog.uncertain.seeds import stream
 
-SLOW, QUICK, SPEED, GUST = range(4)  # the errors that have draws of their own at a sample
+SLOW, QUICK, SPEED, GUST = range(4)  # the errors that have draws of their own at a place
 # Eight equal parts of a normal distribution by their middles: places that stand for a Gaussian kernel, in its σ.
 KERNEL_PLACES = (-1.534, -0.887, -0.489, -0.157, 0.157, 0.489, 0.887, 1.534)
 
 
 class SlowError(ByHalves):
-    """The slow error of the heights at any sample, of the standard deviation 1; it forgets itself over ``memory_s``.
+    """The slow error of the heights at any cell of the profile, of the standard deviation 1.
+
+    It forgets itself over ``memory_s``.
 
     Parameters
     ----------
-    time_s : of the samples, shape (n,) [s]
+    passed_s : when each cell was passed, shape (m,) [s]
     memory_s : of the error [s]
     seed, n : stream and number of the trials
     """
 
-    def __init__(self, time_s: Floats, memory_s: float, *, seed: str, n: int) -> None:
-        self._time_s, self._memory_s, self._seed, self._n = time_s, memory_s, seed, n
-        last = len(time_s) - 1
+    def __init__(self, passed_s: Floats, memory_s: float, *, seed: str, n: int) -> None:
+        self._passed_s, self._memory_s, self._seed, self._n = passed_s, memory_s, seed, n
+        last = self._last_cell = len(passed_s) - 1
         kept = self._kept_ratio(0, last)
         first = normal_at(seed, 0, SLOW, n)
         at_last = np.float32(kept) * first + np.float32(math.sqrt(1 - kept**2)) * normal_at(seed, last, SLOW, n)
         super().__init__(last, first, at_last)
         self._mean_of = lru_cache(maxsize=MOST_ASKED)(self._mean_at)
 
-    def mean(self, samples: NDArray[np.intp]) -> Floats:
-        """The mean of the error over samples, shape (n,), not to be written to; the same are asked for again."""
-        return self._mean_of(tuple(samples.tolist()))
+    def mean(self, cells: NDArray[np.intp]) -> Trials:
+        """The mean of the error over cells, shape (n,), not to be written to; the same are asked for again."""
+        return self._mean_of(tuple(cells.tolist()))
 
-    def _mean_at(self, samples: tuple[int, ...]) -> Floats:
-        places, counts = np.unique(samples, return_counts=True)
-        weighted = (count * self.at(int(place)) for place, count in zip(places, counts, strict=True))
-        mean = np.asarray(sum(weighted, np.zeros(1)) / len(samples))
+    def _mean_at(self, cells: tuple[int, ...]) -> Trials:
+        counts = Counter(cells)
+        weights = np.array(list(counts.values()), dtype=np.float32) / np.float32(len(cells))
+        mean: Trials = weights @ np.stack([self.at(cell) for cell in counts])
         mean.flags.writeable = False
         return mean
 
     def _kept_ratio(self, start: int, end: int) -> float:
-        """What is left of the error from one sample to another [1]."""
-        between_s = float(self._time_s[min(end, len(self._time_s) - 1)] - self._time_s[start])
+        """What is left of the error from one cell to another [1]."""
+        between_s = float(self._passed_s[min(end, self._last_cell)] - self._passed_s[start])
         return math.exp(-between_s / self._memory_s)
 
     def _middle(self, start: int, place: int, end: int) -> Trials:
@@ -70,16 +73,15 @@ class SlowError(ByHalves):
         return np.asarray(np.float32(of_low) * low + np.float32(of_high) * high + np.float32(u) * normal)
 
 
-_SLOW_ERRORS: WeakKeyDictionary[Motion, dict[tuple[float, str, int], SlowError]] = WeakKeyDictionary()
+_SLOW_ERRORS: WeakKeyDictionary[HeightNoise, dict[tuple[str, int], SlowError]] = WeakKeyDictionary()
 
 
-def _slow_error(motion: Motion, memory_s: float, seed: str, n: int) -> SlowError:
-    """The slow error of a ride: the same whoever asks, so kept as long as the ride's motion is."""
-    of_ride = _SLOW_ERRORS.setdefault(motion, {})
-    key = (memory_s, seed, n)
-    if key not in of_ride:
-        of_ride[key] = SlowError(motion.time_s, memory_s, seed=seed, n=n)
-    return of_ride[key]
+def _slow_error(noise: HeightNoise, seed: str, n: int) -> SlowError:
+    """The slow error of a ride: the same whoever asks, so kept as long as what is known of it."""
+    of_ride = _SLOW_ERRORS.setdefault(noise, {})
+    if (seed, n) not in of_ride:
+        of_ride[seed, n] = SlowError(noise.passed_s, noise.memory_s, seed=seed, n=n)
+    return of_ride[seed, n]
 
 
 def normal_at_bounds(seed: str, runs: Runs, *, part: int, n: int) -> tuple[Trials, Trials]:
@@ -102,17 +104,16 @@ def normal_at_bounds(seed: str, runs: Runs, *, part: int, n: int) -> tuple[Trial
     return first, last
 
 
-def _under_kernel(motion: Motion, noise: HeightNoise, bound_s: Floats) -> NDArray[np.intp]:
-    """Samples at which the places under the kernel were passed, for heights passed at some times, shape (k, 8).
+def _under_kernel(noise: HeightNoise, bound_s: Floats) -> NDArray[np.intp]:
+    """Cells of the profile that stand for the kernel under heights passed at some times, shape (k, 8).
 
     A smoothed height is a mean of errors from when its kernel's places were passed: over a short event most of them are
     common to both ends, and where the bike stood between them, half of what the error walked meanwhile stays.
     """
     places_m = noise.where_m(bound_s)[:, None] + noise.smoothing_m * np.array(KERNEL_PLACES)
     grid_m = float(noise.distance_m[-1] - noise.distance_m[0]) / (len(noise.distance_m) - 1)
-    cells = np.clip(np.round((places_m - noise.distance_m[0]) / grid_m).astype(int), 0, len(noise.distance_m) - 1)
-    samples = np.searchsorted(motion.time_s, noise.passed_s[cells])
-    return np.asarray(np.clip(samples, 0, len(motion.time_s) - 1))
+    cells = np.round((places_m - noise.distance_m[0]) / grid_m).astype(int)
+    return np.asarray(np.clip(cells, 0, len(noise.distance_m) - 1))
 
 
 def drop_trials(motion: Motion, noise: HeightNoise, runs: Runs, *, seed: str, n: int) -> Floats:
@@ -133,8 +134,8 @@ def drop_trials(motion: Motion, noise: HeightNoise, runs: Runs, *, seed: str, n:
     start_s, end_s = motion.time_s[first], motion.time_s[last]
     rng = stream(seed, 0)  # what all runs have in common
     scale, clock = noise.scale_ratio * rng.uniform(-1, 1, n), motion.height_clock_u_s * rng.standard_normal(n)
-    walk = _slow_error(motion, noise.memory_s, seed, n)
-    at_first, at_last = (_under_kernel(motion, noise, bound_s) for bound_s in (start_s, end_s))
+    walk = _slow_error(noise, seed, n)
+    at_first, at_last = (_under_kernel(noise, bound_s) for bound_s in (start_s, end_s))
     slow = np.stack([walk.mean(before) - walk.mean(after) for before, after in zip(at_first, at_last, strict=True)])
     if math.isfinite(noise.dof):  # the size of the error is not known either: Student's t
         slow *= np.sqrt(noise.dof / rng.chisquare(noise.dof, n))

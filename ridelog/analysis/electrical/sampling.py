@@ -74,17 +74,19 @@ class SamplingErrors(ByHalves):
         high = self._on_the_way(end)
         if not any(after):
             return high
-        gain, (near, tie), (_, far) = bridge(before, after)
-        across, middle = high - low, low.copy()
+        (of_drawn, of_returned), (near, tie), (_, far) = bridge(before, after)
+        rows = [
+            [1 - of_drawn[0], -of_drawn[1], *of_drawn, near, 0.0],
+            [-of_returned[0], 1 - of_returned[1], *of_returned, tie, far],
+        ]
         for part in (0, 1):
             if after[part] == 0:  # nothing is left to go wrong: to the last bit
-                middle[part] = high[part]
-            elif before[part] > 0:
-                middle[part] += np.float32(gain[part][0]) * across[0] + np.float32(gain[part][1]) * across[1]
-        for part, other, scale in ((0, 0, near), (1, 0, tie), (1, 1, far)):
-            if scale != 0:  # the same draws for charge and energy, whose errors are the same
-                middle[part] += np.float32(scale) * normal_at("sampling", place, other)
-        return middle
+                rows[part] = [float(k == 2 + part) for k in range(6)]
+            elif before[part] == 0:
+                rows[part] = [float(k == part) for k in range(6)]
+        # the same draws for charge and energy, whose errors are the same
+        normal = [normal_at("sampling", place, other) for other in (0, 1)]
+        return np.asarray(np.array(rows, dtype=np.float32) @ np.vstack((low, high, *normal)))
 
     def _variance(self, place: int) -> list[float]:
         """Running variances and covariance at a place, straight lines within a step, shape (3,)."""

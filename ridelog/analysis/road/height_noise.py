@@ -90,7 +90,7 @@ class Track:
     north_m: Floats | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class HeightNoise:
     """What is wrong with the heights of a ride.
 

@@ -80,7 +80,7 @@ def test_an_event_gives_back_no_less_than_nothing_by_its_best_value_and_its_tria
     scene = stops()
     less = Uncertain(-0.01, np.resize([-0.02, 0.0], N_TRIALS))
     flowed = Window(Throughput(exact(0.5), less), Throughput(exact(18.0), 36 * less))
-    flow = SimpleNamespace(between=lambda *_: flowed)
+    flow = SimpleNamespace(windows=lambda spans_s: [flowed] * len(spans_s))
     for event in measured_events(replace(scene, flow=flow)):
         for returned, least in ((event.flow.charge.returned, -0.02), (event.flow.energy.returned, -0.72)):
             assert returned.value == 0
