@@ -30,6 +30,7 @@ from ridelog.uncertain.trials import UNKNOWN, Uncertain, exact, total, unevaluat
 ERRORS = ("mass", "rolling", "air drag", "air density", "wind", "gusts", "speed", "height", "bounds")
 SOURCES = frozenset(ERRORS)
 PARTS = ("kinetic", "potential", "rolling", "air")
+AT_ONCE = 50  # stretches, of which the trials of all parts are held together
 TERMS = (slice(0, 1), slice(1, 2), slice(2, 3), slice(3, None))  # of each part, see `_by_run`
 
 
@@ -78,21 +79,18 @@ def together(scene: Scene, parts: Sequence[Uncertain]) -> Uncertain:
     return exact(0.0) if seen and not parts else UNKNOWN
 
 
-def energy_parts(scene: Scene, run: tuple[int, int], losing: Runs) -> tuple[dict[str, Uncertain], Uncertain]:
-    """Where the energy of a run went at the wheel, and what the braking in it had available, by the same trials.
-
-    Drawn together, the errors of the heights that the run and the braking in it share cancel.
+def gained(scene: Scene, runs: Runs) -> tuple[list[dict[str, Uncertain]], dict[str, Floats]]:
+    """Where the energy of each run went at the wheel.
 
     Parameters
     ----------
     scene : with heights
-    run : first and last sample, both with height and speed
-    losing : the parts of braking events in it
+    runs : first and last sample of each, both with height and speed, at least one
 
     Returns
     -------
-    gains : kinetic and potential energy gained, and what rolling and air took, by `PARTS` [Wh]
-    available : what all of ``losing`` had together [Wh]
+    gains : of each run, kinetic and potential energy gained, and what rolling and air took, by `PARTS` [Wh]
+    rows : their trials by name of the part, shape (n_runs, n_trials) [Wh]
 
     Raises
     ------
@@ -100,35 +98,63 @@ def energy_parts(scene: Scene, run: tuple[int, int], losing: Runs) -> tuple[dict
     """
     if scene.heights is None:
         raise ValueError("without heights nothing is known of the energy at the wheel")
-    rows = part_trials(scene.motion, scene.heights.noise, [run, *losing], scene.road)
-    moved = moved_parts_wh(scene, [run, *losing])
-    values = {name: value + float(moved[name][0]) for name, value in part_values_wh(scene, run).items()}
-    gains = {name: Uncertain(values[name], rows[name][0], SOURCES) for name in PARTS}
-    more_wh = -np.sum(list(moved.values()), axis=0)[1:]
-    offered = [
-        available_wh(scene.force, first, last, moved_wh=float(more))
-        for (first, last), more in zip(losing, more_wh, strict=True)
-    ]
-    if not losing:
-        return gains, exact(0.0)
-    known = [value for value in offered if value is not None]
-    trials = -sum((rows[name][1:].sum(axis=0) for name in PARTS), np.zeros(scene.road.n))
-    return gains, Uncertain(sum(known), trials, SOURCES) if len(known) == len(offered) else UNKNOWN
+    rows = part_trials(scene.motion, scene.heights.noise, runs, scene.road)
+    moved, best = moved_parts_wh(scene, runs), part_values_wh(scene, runs)
+    values = {name: (best[name] + moved[name]).tolist() for name in PARTS}
+    gains = [{name: Uncertain(values[name][k], rows[name][k], SOURCES) for name in PARTS} for k in range(len(runs))]
+    return gains, rows
 
 
-def part_values_wh(scene: Scene, run: tuple[int, int]) -> dict[str, float]:
-    """The best values of what a run gained at the wheel and lost to rolling and air, by `PARTS` [Wh]."""
-    motion, load, (first, last) = scene.motion, scene.load, run
+def energy_parts(
+    scene: Scene, stretches: Sequence[tuple[tuple[int, int], Runs]]
+) -> list[tuple[dict[str, Uncertain], Uncertain]]:
+    """Where the energy of each of some stretches went at the wheel, and what the braking in it had available.
+
+    Drawn together, the errors of the heights that a stretch and the braking in it share cancel.
+
+    Parameters
+    ----------
+    scene : with heights
+    stretches : first and last sample of each, both with height and speed, and the parts of braking events in it
+
+    Returns
+    -------
+    For each stretch: kinetic and potential energy gained, and what rolling and air took, by `PARTS` [Wh]; and what all
+    of the braking in it had available together [Wh].
+    """
+    result: list[tuple[dict[str, Uncertain], Uncertain]] = []
+    for begin in range(0, len(stretches), AT_ONCE):
+        some = stretches[begin : begin + AT_ONCE]
+        runs = [run for whole, losing in some for run in (whole, *losing)]
+        gains, rows = gained(scene, runs)
+        more_wh = -np.sum(list(moved_parts_wh(scene, runs).values()), axis=0)
+        offered = [
+            available_wh(scene.force, *run, moved_wh=more) for run, more in zip(runs, more_wh.tolist(), strict=True)
+        ]
+        at = 0
+        for _, losing in some:
+            inside = slice(at + 1, at + 1 + len(losing))
+            known = [value for value in offered[inside] if value is not None]
+            trials = -sum((rows[name][inside].sum(axis=0) for name in PARTS), np.zeros(scene.road.n))
+            available = Uncertain(sum(known), trials, SOURCES) if len(known) == len(losing) else UNKNOWN
+            result.append((gains[at], available if losing else exact(0.0)))
+            at = inside.stop
+    return result
+
+
+def part_values_wh(scene: Scene, runs: Runs) -> dict[str, Floats]:
+    """The best values of what each run gained at the wheel and lost to rolling and air, by `PARTS`, (n_runs,) [Wh]."""
+    motion, load, (first, last) = scene.motion, scene.load, np.array(runs).T
     speed, height, wind = motion.speed_mps, motion.height_m, load.wind_mps
-    swept = way_sums(motion, wind).over([run])
+    swept = way_sums(motion, wind).over(runs)
     weight_n = load.mass_kg * STANDARD_GRAVITY
     joules = {
         "kinetic": load.effective_mass_kg * (speed[last] ** 2 - speed[first] ** 2) / 2,
         "potential": weight_n * (height[last] - height[first]),
-        "rolling": load.crr * weight_n * swept.level[0],
-        "air": load.density * load.cda_m2 / 2 * (swept.cube + 2 * wind * swept.square + wind**2 * swept.first)[0],
+        "rolling": load.crr * weight_n * swept.level,
+        "air": load.density * load.cda_m2 / 2 * (swept.cube + 2 * wind * swept.square + wind**2 * swept.first),
     }
-    return {part: float(value) / 3600 for part, value in joules.items()}
+    return {part: np.asarray(value / 3600) for part, value in joules.items()}
 
 
 def moved_parts_wh(scene: Scene, runs: Runs) -> dict[str, Floats]:

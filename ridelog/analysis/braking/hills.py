@@ -88,10 +88,7 @@ def hill_passes(
     pairs = _pairs(scene, scene.heights, slopes)
     numbers = _numbers(len(slopes), dict(pairs))
     runs = _runs_on(scene.track.distance_m, [_ends_m(profile, slope) for slope in slopes])
-    passes = [
-        _pass(scene, scene.heights, slope, run, number, events)
-        for slope, run, number in zip(slopes, runs, numbers, strict=True)
-    ]
+    passes = _passes(scene, scene.heights, slopes, runs, numbers, events)
     whole_wh = math.fsum(max(event.available_wh.value, 0.0) for event in events if event.available_wh.known)
     held = held_to_whole([(one.available_wh, one.energy.returned) for one in passes], whole_wh)
     return tuple(replace(one, available_wh=wh) for one, wh in zip(passes, held, strict=True)), tuple(pairs)
@@ -178,16 +175,22 @@ def _ends_m(profile: Profile, slope: Slope) -> tuple[float, float]:
     return float(profile.distance_m[slope.start]), float(profile.distance_m[slope.end])
 
 
-def _pass(
-    scene: Scene, heights: Heights, slope: Slope, run: tuple[int, int], number: int, events: Sequence[Event]
-) -> HillPass:
-    unseen = unseen_road(scene, heights, slope)
-    counted, losing = within(scene, events, run)
-    gains, available = energy_parts(scene, run, losing)
-    energy = _energy(scene, slope, run, unseen)
-    among = possible(energy.returned, available)
-    available = raised(available, energy.returned, among)
-    return HillPass(slope, number, run, unseen, energy, gains, available, among, counted, losing)
+def _passes(
+    scene: Scene, heights: Heights, slopes: Sequence[Slope], runs: Runs, numbers: Sequence[int], events: Sequence[Event]
+) -> list[HillPass]:
+    """What was measured on each slope."""
+    braked = [within(scene, events, run) for run in runs]
+    parts = energy_parts(scene, [(run, losing) for run, (_, losing) in zip(runs, braked, strict=True)])
+    passes = []
+    for slope, run, number, (counted, losing), (gains, offered) in zip(
+        slopes, runs, numbers, braked, parts, strict=True
+    ):
+        unseen = unseen_road(scene, heights, slope)
+        energy = _energy(scene, slope, run, unseen)
+        among = possible(energy.returned, offered)
+        available = raised(offered, energy.returned, among)
+        passes.append(HillPass(slope, number, run, unseen, energy, gains, available, among, counted, losing))
+    return passes
 
 
 def _energy(scene: Scene, slope: Slope, run: tuple[int, int], unseen: tuple[Road, Road]) -> Throughput:

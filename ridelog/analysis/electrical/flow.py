@@ -105,7 +105,7 @@ class ElectricalFlow:
         return self.windows([(start_s, end_s)])[0]
 
     def windows(self, spans_s: Sequence[Span]) -> list[Window]:
-        """What flowed in each of some windows, as `between` gives it.
+        """What flowed in each of some windows, as `ElectricalFlow.between` gives it.
 
         Parameters
         ----------
@@ -135,7 +135,7 @@ class ElectricalFlow:
         return self._of(self.energy, spans_s, bounds_u_s)
 
     def energy_between(self, start_s: float, end_s: float) -> Throughput:
-        """The energy alone that flowed from ``start_s`` to ``end_s``, as `between` gives it [Wh].
+        """The energy alone that flowed from ``start_s`` to ``end_s``, as `ElectricalFlow.between` gives it [Wh].
 
         Parameters
         ----------

@@ -204,7 +204,7 @@ class FlowModel:
         bounds_u_s: Sequence[tuple[float, float]] | None = None,
         acting: Collection[str] = ERRORS,
     ) -> list[Throughput]:
-        """What flowed in each of some windows, as `window` gives it.
+        """What flowed in each of some windows, as `FlowModel.window` gives it.
 
         Parameters
         ----------

@@ -15,10 +15,7 @@ from typing import Any, Literal
 import numpy as np
 
 from ridelog.analysis.braking.available import (
-    PARTS,
-    energy_parts,
-    moved_parts_wh,
-    part_trials,
+    gained,
     part_values_wh,
     together,
 )
@@ -97,6 +94,7 @@ class Accounts:
         rng = stream("ledger")
         self.efficiency = rectangular(*GENERATOR_EFFICIENCY, rng, source="generator efficiency")
         self.drag_n = _drag_n(scene.drag, rng)
+        self.rider_w = column(scene.series, "rider_power_w") if "rider_power_w" in scene.series else None
         self.rider_noise = Uncertain(0.0, rng.standard_normal(N_TRIALS))
         self.rider_ratio = Uncertain(1.0, 1 + RIDER_LIMIT_RATIO * rng.uniform(-1, 1, N_TRIALS))
 
@@ -112,60 +110,58 @@ class Accounts:
         run = int(there[0]), int(there[-1])
         known = [event for event in self.events if event.available_wh.known]
         counted = [event.counted for event in known]
-        return self._entry(
-            Stretch(
-                kind="ride",
-                name="ride",
-                run=run,
-                shown=run,
-                flow=self.scene.flow.total.energy,
-                caught_wh=self._caught(counted),
-                gains=energy_parts(self.scene, run, [])[0],
-                available_wh=together(self.scene, [event.available_wh for event in self.events]),
-                braked=counted,
-                possible=summed(self.scene, self.events).possible,
-                unplaced_wh=self._unplaced(run),
-            )
+        stretch = Stretch(
+            kind="ride",
+            name="ride",
+            run=run,
+            shown=run,
+            flow=self.scene.flow.total.energy,
+            caught_wh=self._caught(counted),
+            gains=gained(self.scene, [run])[0][0],
+            available_wh=together(self.scene, [event.available_wh for event in self.events]),
+            braked=counted,
+            possible=summed(self.scene, self.events).possible,
+            unplaced_wh=self._unplaced(run),
         )
+        return self._entries([stretch])[0]
 
-    def hill(self, one: HillPass) -> LedgerEntry:
-        """The time on one hill."""
-        flow, caught = one.energy, self._caught(one.counted)
-        return self._entry(
-            Stretch(
-                "hill", one.name, one.run, one.run, flow, caught, one.gains, one.available_wh, one.counted, one.possible
-            )
-        )
+    def hills(self, passes: Sequence[HillPass]) -> tuple[LedgerEntry, ...]:
+        """The time on each hill."""
+        return self._entries(
+            [
+                Stretch(
+                    "hill", one.name, one.run, one.run, one.energy, self._caught(one.counted), one.gains,
+                    one.available_wh, one.counted, one.possible,
+                )
+                for one in passes
+            ]
+        )  # fmt: skip
 
     def each_event(self) -> tuple[LedgerEntry, ...]:
         """Every braking event."""
-        entries = []
+        entries: list[LedgerEntry] = []
         for start in range(0, len(self.events), MOST_RUNS):
             chunk = self.events[start : start + MOST_RUNS]
-            losing = [event.losing for event in chunk]
-            rows = part_trials(self.scene.motion, self.heights.noise, losing, self.scene.road)
-            moved = moved_parts_wh(self.scene, losing)
-            for row, event in enumerate(chunk):
-                values = part_values_wh(self.scene, event.losing)
-                gains = {part: Uncertain(values[part] + float(moved[part][row]), rows[part][row]) for part in PARTS}
-                flow, name = event.flow.energy, f"event {start + row + 1}"
-                stretch = Stretch(
-                    "event",
-                    name,
-                    event.losing,
-                    event.run,
-                    flow,
-                    flow.returned,
-                    gains,
-                    event.available_wh,
-                    [event.losing],
-                    event.possible,
+            gains, _ = gained(self.scene, [event.losing for event in chunk])
+            stretches = [
+                Stretch(
+                    "event", f"event {start + row + 1}", event.losing, event.run, event.flow.energy,
+                    event.flow.energy.returned, gains[row], event.available_wh, [event.losing], event.possible,
                 )
-                entries.append(self._entry(stretch))
+                for row, event in enumerate(chunk)
+            ]  # fmt: skip
+            entries += self._entries(stretches)
         return tuple(entries)
 
-    def _entry(self, stretch: Stretch) -> LedgerEntry:
-        """The entry of one stretch."""
+    def _entries(self, stretches: Sequence[Stretch]) -> tuple[LedgerEntry, ...]:
+        """The entries of some stretches."""
+        if not stretches:
+            return ()
+        closing_wh = self._closing_wh([stretch.run for stretch in stretches])
+        return tuple(self._entry(*pair) for pair in zip(stretches, closing_wh, strict=True))
+
+    def _entry(self, stretch: Stretch, closing_wh: float | None) -> LedgerEntry:
+        """The entry of one stretch; `Accounts._closing_wh` gives what is given with it."""
         is_event = stretch.kind == "event"
         caught, available, flow = stretch.caught_wh, stretch.available_wh, stretch.flow
         rider = self._rider(stretch.run)
@@ -190,14 +186,14 @@ class Accounts:
         never_below = {**of_the_log, "available": among.of(available)}
         quantities |= {f"{part}_wh": each.quantity(least=0.0) for part, each in never_below.items()}
         start_s, end_s = (float(self.scene.time_s[index]) for index in stretch.shown)
-        closing_wh = self._closing_wh(stretch.run)
         return LedgerEntry(stretch.kind, stretch.name, start_s, end_s, closing_wh=closing_wh, **quantities)
 
-    def _closing_wh(self, run: tuple[int, int]) -> float | None:
-        """The work at the wheel summed up from forces less that from energies, both by the bike file [Wh]."""
-        by_energies = sum(part_values_wh(self.scene, run).values())
-        by_forces = float(self.work_j[run[1]] - self.work_j[run[0]]) / 3600
-        return by_forces - by_energies if math.isfinite(by_energies) else None
+    def _closing_wh(self, runs: Runs) -> list[float | None]:
+        """The work at the wheel summed up from forces less that from energies, both by the bike file, of each [Wh]."""
+        first, last = np.array(runs).T
+        by_energies = sum(part_values_wh(self.scene, runs).values(), np.zeros(len(runs)))
+        by_forces = (self.work_j[last] - self.work_j[first]) / 3600
+        return [each if math.isfinite(each) else None for each in (by_forces - by_energies).tolist()]
 
     def _drag(self, runs: Runs) -> Uncertain:
         """What the motor's drag took in all of the runs; unknown where the drag is [Wh]."""
@@ -231,9 +227,10 @@ class Accounts:
 
         Samples without a reading count as the mean of the others in the run.
         """
-        power_w = column(self.scene.series, "rider_power_w")
+        if self.rider_w is None:
+            return UNKNOWN
         first, last = run
-        inside, at_s = np.maximum(power_w[first : last + 1], 0.0), self.scene.time_s[first : last + 1]
+        inside, at_s = np.maximum(self.rider_w[first : last + 1], 0.0), self.scene.time_s[first : last + 1]
         if float(np.isfinite(inside).mean()) < least_share:
             return UNKNOWN
         filled = np.where(np.isfinite(inside), inside, np.nanmean(inside))

@@ -38,7 +38,7 @@ def ledger_record(
         return None, (), []
     bands = speed_bands(scene, events)
     limit = return_limit(scene.flow, scene.time_s, scene.motion.speed_mps)
-    hills = tuple(accounts.hill(one) for one in passes)
+    hills = accounts.hills(passes)
     assumed = assumptions(scene.drag, rider_known=ride.rider_wh is not None)
     ledger = Ledger(ride, hills, accounts.each_event(), assumed, limit)
     return ledger, bands, [*beyond_available(scene, events), *fading(bands), *limited(limit)]
