@@ -51,7 +51,7 @@ STRANGERS = {
 }
 # third-party package -> the only modules that may import it
 DOORS = {
-    "gpxpy": ("ridelog.importers.gpx_points",),
+    "gpxpy": ("ridelog.importers.points.times",),
     "fitdecode": ("ridelog.importers.fit",),
     "defusedxml": ("ridelog.importers.xml_text",),
     "pyarrow": ("ridelog.importers.delimited",),

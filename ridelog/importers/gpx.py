@@ -9,9 +9,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ridelog.findings import Fact, Finding
-from ridelog.importers.fields import FieldsRead, NativeField, columns_of, read_fields
-from ridelog.importers.gpx_points import EPOCH, Points, Track, track_of
+from ridelog.importers.fields import FieldsRead, NativeField, read_fields
+from ridelog.importers.gpx_points import Track, track_of
 from ridelog.importers.peek import Peek, end_of, role_of
+from ridelog.importers.points.columns import Points
+from ridelog.importers.points.times import EPOCH
 from ridelog.importers.report import ColumnReport, ReadLog, field_report
 from ridelog.importers.sample_times import SettledTimes, believable_start, settle
 from ridelog.importers.unpack import Unpacked, Window, refuse_larger
@@ -74,7 +76,7 @@ def read_log(
             frame=frame_of(fields.channels, time_s),
             start=start,
             clock="elapsed" if start is None else "utc" if track.zoned else "local",
-            pauses_s=_pauses(np.array(track.points.segment)[kept], time_s),
+            pauses_s=_pauses(track.points.segment[kept], time_s),
             columns=fields.readings,
             can_show_return=fields.can_show_return,
             writes_sign=fields.writes_sign,
@@ -110,21 +112,21 @@ def peek(window: Window) -> Peek:
 def _settled(track: Track, name: str, columns: ColumnMap | None = None) -> tuple[SettledTimes, FieldsRead]:
     """The points whose times can be believed, and their channels."""
     points = track.points
-    settled = settle(np.array(points.time_us, dtype=np.int64), name)
-    extras = columns_of([points.extras[index] for index in settled.rows])
+    settled = settle(points.time_us, name)
+    extras = points.extras.columns(points.rows[settled.rows])
     natives = _natives(points, settled.rows)
     return settled, read_fields(natives, extras, settled.time_s, source=name, why=reasons.GPX_ELEMENT, columns=columns)
 
 
 def _start(track: Track, settled: SettledTimes, name: str) -> tuple[datetime | None, list[Finding]]:
     """Wall time of the first point kept, if it can be believed."""
-    first_us = track.points.time_us[settled.rows[0]]
+    first_us = int(track.points.time_us[settled.rows[0]])
     return believable_start(EPOCH + timedelta(microseconds=first_us), name)
 
 
 def _natives(points: Points, kept: np.ndarray) -> list[NativeField]:
     """Position and height of the kept points."""
-    values = np.array(points.values)[kept]
+    values = points.values[kept]
     return [
         NativeField("lat", "latitude_deg", values[:, 0], "°"),
         NativeField("lon", "longitude_deg", values[:, 1], "°"),

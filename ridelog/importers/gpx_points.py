@@ -1,55 +1,28 @@
 """The track points of a GPX document: in the order of time, each with what stands in it, and what cannot be used.
 
-The XML is parsed by a parser that refuses document types and entities. Of gpxpy only the reading of times is used: it
-would read the rest wrongly or not at all (other encodings than UTF-8, prefixed names, one bad number), and it drops
-unreadable times in silence.
+A plainly written document is taken apart without its tree (`points.plain`), any other is parsed by a parser that refuses
+document types and entities. Of gpxpy only the reading of unusual times is used: it would read the rest wrongly or not at
+all (other encodings than UTF-8, prefixed names, one bad number), and it drops unreadable times in silence.
 """
 
-import contextlib
-import math
 import re
 from bisect import bisect_left, bisect_right
 from collections import Counter
-from collections.abc import Iterator
-from dataclasses import dataclass, field
-from datetime import UTC, datetime, timedelta
-from typing import Any
+from dataclasses import dataclass
 from xml.etree.ElementTree import Element
 
 import numpy as np
 
 from ridelog.errors import InputError
 from ridelog.findings import Fact, Finding
-from ridelog.importers.fields import Extra
+from ridelog.importers.points.columns import Points
+from ridelog.importers.points.plain import plain_points
+from ridelog.importers.points.tree import tree_points
 from ridelog.importers.sample_times import increasing_mask
-from ridelog.importers.xml_text import decoded, local_name, parsed
+from ridelog.importers.xml_text import decoded, local_name, parsed, undeclared
 from ridelog.tell.refusals import tracks
-from ridelog.vocabulary.words import SWITCH_WORDS
 
-EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
-_MICROSECOND = timedelta(microseconds=1)
-_PLAIN_STAMP = re.compile(r"\d{4}-\d\d-\d\dT(?:[01]\d|2[0-3]):\d\d:\d\dZ", re.ASCII)
 _POINT_END = re.compile(rb"</(?P<prefix>[\w.-]+:)?trkpt\s*>|<(?P<single>[\w.-]+:)?trkpt\b[^<>]*/>")
-
-
-@dataclass
-class Points:
-    """Track points in the order of the file; the lists are of the same length.
-
-    ``time_us`` counts from 1970 [1e-6 s]; ``values`` are latitude, longitude and altitude [°, °, m].
-    """
-
-    time_us: list[int] = field(default_factory=list)
-    segment: list[int] = field(default_factory=list)
-    values: list[tuple[float, float, float]] = field(default_factory=list)
-    extras: list[Extra] = field(default_factory=list)
-
-    def take(self, other: "Points", index: int) -> None:
-        """Add a point of another list."""
-        self.time_us.append(other.time_us[index])
-        self.segment.append(other.segment[index])
-        self.values.append(other.values[index])
-        self.extras.append(other.extras[index])
 
 
 @dataclass(frozen=True)
@@ -81,17 +54,17 @@ def track_of(content: bytes, name: str) -> Track:
     ------
     InputError : it has a document type, is no XML up to its first point, or holds no point with a time
     """
-    root, damage = parsed(decoded(content), name, _cut)
-    points, zones, lost = _points(root)
-    if not points.time_us:
-        raise _nothing(root, lost, name)
-    zoned = 2 * sum(zones) >= len(zones)
-    lost["other-zone"] = sum(zone != zoned for zone in zones)
-    of_zone = Points()
-    for index, zone in enumerate(zones):
-        if zone == zoned:
-            of_zone.take(points, index)
-    ordered, findings = _without_overlap(of_zone, name)
+    text = decoded(content)
+    found, damage = plain_points(undeclared(text)), None
+    if found is None or not len(found[0].time_us):
+        root, damage = parsed(text, name, _cut)
+        found = tree_points(root)
+        if not len(found[0].time_us):
+            raise _nothing(root, found[1], name)
+    points, lost = found
+    zoned = 2 * int(points.zoned.sum()) >= len(points.zoned)
+    lost["other-zone"] = int((points.zoned != zoned).sum())
+    ordered, findings = _without_overlap(points.taken(points.zoned == zoned), name)
     return Track(ordered, zoned, damage, lost, findings)
 
 
@@ -106,67 +79,6 @@ def _cut(document: bytes) -> bytes | None:
     return document[: end.end()] + closing
 
 
-def _number(text: str | None) -> float:
-    """The number, NaN where there is none."""
-    try:
-        value = float(text or "")
-    except ValueError:
-        return math.nan
-    return value if math.isfinite(value) else math.nan
-
-
-def _points(root: Element) -> tuple[Points, list[bool], Counter[str]]:
-    """All points with a position and a time, whether their times name a zone, and counts of what was lost."""
-    points, zones = Points(), []
-    lost: Counter[str] = Counter()
-    segments = (segment for track in _inside(root, "trk") for segment in _inside(track, "trkseg"))
-    for number, segment in enumerate(segments):
-        for point in _inside(segment, "trkpt"):
-            children = {local_name(child): child for child in point}
-            position = _number(point.get("lat")), _number(point.get("lon"))
-            stamp, fault = _stamp_of(children, position)
-            if stamp is None:
-                lost[fault] += 1
-                continue
-            altitude = _number(children["ele"].text) if "ele" in children else math.nan
-            lost["no-number"] += "ele" in children and math.isnan(altitude)
-            points.time_us.append(stamp[0])
-            points.segment.append(number)
-            points.values.append((*position, altitude))
-            points.extras.append(_extra(point, children))
-            zones.append(stamp[1])
-    return points, zones, lost
-
-
-def _inside(element: Element, name: str) -> Iterator[Element]:
-    """The elements of this name that stand in another."""
-    return (child for child in element if local_name(child) == name)
-
-
-def _stamp_of(children: dict[str, Element], position: tuple[float, float]) -> tuple[tuple[int, bool] | None, str]:
-    """The time of a point, or what it cannot be used for the want of."""
-    text = (children["time"].text or "").strip() if "time" in children else ""
-    if not text:
-        return None, "no-time"
-    if any(map(math.isnan, position)):
-        return None, "no-position"
-    return _microseconds(text), "bad-time"
-
-
-def _extra(point: Element, children: dict[str, Element]) -> Extra:
-    """The numbers of a point's other elements, at any depth; a switch that is on or off is 1 or 0."""
-    extra: Extra = {}
-    for element in point.iter():
-        if element is point or len(element) or element in (children.get("ele"), children.get("time")):
-            continue
-        text = (element.text or "").strip()
-        value = _number(SWITCH_WORDS.get(text.lower(), text))
-        unit = element.get("unit") or element.get("units") or element.get("uom") or ""
-        if not math.isnan(value):
-            extra.setdefault((local_name(element), unit), value)
-    return extra
-
-
 def _nothing(root: Element, lost: Counter[str], name: str) -> InputError:
     """The error for a document without a point that can be used."""
     n_points = lost["no-time"] + lost["no-position"] + lost["bad-time"]
@@ -175,38 +87,18 @@ def _nothing(root: Element, lost: Counter[str], name: str) -> InputError:
     return tracks.no_track(name, {local_name(child) for child in root})
 
 
-def _microseconds(text: str) -> tuple[int, bool] | None:
-    """Microseconds since 1970 and whether the zone is known; ``None`` for no time, or an impossible zone.
-
-    Nearly all are whole seconds of UTC, which need no more than the standard library.
-    """
-    if _PLAIN_STAMP.fullmatch(text):
-        with contextlib.suppress(ValueError):  # of no calendar: gpxpy decides
-            return (datetime.fromisoformat(text) - EPOCH) // _MICROSECOND, True
-    from gpxpy.gpxfield import TIME_TYPE
-
-    time: Any = TIME_TYPE.from_string(text)
-    if time is None:
-        return None
-    zoned = time.tzinfo is not None
-    try:
-        since = (time if zoned else time.replace(tzinfo=UTC)) - EPOCH
-    except (ValueError, OverflowError):
-        return None
-    return since // _MICROSECOND, zoned
-
-
 def _without_overlap(points: Points, name: str) -> tuple[Points, tuple[Finding, ...]]:
     """Points in the order of time where segments are not; of two that cover one time, the fuller is kept."""
-    times_us, segment = np.array(points.time_us), np.array(points.segment)
+    times_us, segment = points.time_us, points.segment
     if (np.diff(times_us) > 0).all():
         return points, ()
     groups = np.split(np.arange(len(segment)), np.flatnonzero(np.diff(segment)) + 1)
     spans = [times_us[group][increasing_mask(times_us[group])][[0, -1]].tolist() for group in groups]
+    times = times_us.tolist()
     kept_of: dict[int, list[int]] = {}
     covered = _Covered()
     for number in sorted(range(len(groups)), key=lambda number: len(groups[number]), reverse=True):
-        kept_of[number] = [index for index in groups[number].tolist() if not covered.holds(points.time_us[index])]
+        kept_of[number] = [index for index in groups[number].tolist() if not covered.holds(times[index])]
         covered.add(*spans[number])
     # whole segments are put in order, never single points: a clock that goes back must show
     order = [index for number in sorted(kept_of, key=lambda number: spans[number][0]) for index in kept_of[number]]
@@ -214,10 +106,7 @@ def _without_overlap(points: Points, name: str) -> tuple[Points, tuple[Finding, 
     if len(order) < len(segment):
         facts: dict[str, Fact] = {"file": name, "n_dropped": len(segment) - len(order), "n_all": len(segment)}
         findings = (Finding("overlapping-tracks", "warning", facts),)
-    ordered = Points()
-    for index in order:
-        ordered.take(points, index)
-    return ordered, findings
+    return points.taken(np.array(order)), findings
 
 
 class _Covered:

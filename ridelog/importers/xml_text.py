@@ -3,7 +3,7 @@
 import codecs
 import re
 from collections.abc import Callable
-from xml.etree.ElementTree import Element, ParseError, TreeBuilder
+from xml.etree.ElementTree import Element, ParseError, TreeBuilder, XMLParser
 
 from ridelog.tell.refusals import tracks
 
@@ -57,6 +57,11 @@ def root_name(text: str) -> str | None:
         position = found + len(end)
 
 
+def undeclared(text: str) -> str:
+    """A document without its declaration: the encoding named there no longer holds."""
+    return re.sub(r"^\s*<\?xml.*?\?>", "", text, count=1, flags=re.DOTALL)
+
+
 def parsed(text: str, name: str, cut: Callable[[bytes], bytes | None]) -> tuple[Element, int | None]:
     """The document, and at which line it is damaged, if it is: what came before the damage is then kept.
 
@@ -75,8 +80,9 @@ def parsed(text: str, name: str, cut: Callable[[bytes], bytes | None]) -> tuple[
     ------
     InputError : it has a document type or entities, or nothing of it can be kept
     """
-    text = re.sub(r"^\s*<\?xml.*?\?>", "", text, count=1, flags=re.DOTALL)  # its encoding no longer holds
-    whole = text.encode("utf-8", errors="replace")
+    whole = undeclared(text).encode("utf-8", errors="replace")
+    if (plain := _plain_parse(whole)) is not None:
+        return plain, None
     root, bad_byte, line = _refusing_parse(whole, name)
     if root is not None:
         return root, None
@@ -86,6 +92,20 @@ def parsed(text: str, name: str, cut: Callable[[bytes], bytes | None]) -> tuple[
     if root is None:
         raise tracks.broken_xml(name, line)
     return root, line
+
+
+def _plain_parse(document: bytes) -> Element | None:
+    """The root of a document that is whole and cannot hold a document type, and so no entities; else ``None``."""
+    if b"<!DOCTYPE" in document:
+        return None
+    # what defusedxml refuses stands in a document type alone; its own parser calls Python for each element
+    parser = XMLParser(encoding="utf-8")  # noqa: S314
+    try:
+        parser.feed(document)
+        root: Element = parser.close()
+    except ParseError:
+        return None
+    return root
 
 
 def _refusing_parse(document: bytes, name: str) -> tuple[Element | None, int, int]:

@@ -1,14 +1,12 @@
 """The track points of a GPX document, against invented tracks worked by hand."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 
 import numpy as np
 import pytest
-from gpxpy.gpxfield import TIME_TYPE
 
 from ridelog.errors import InputError
 from ridelog.importers import gpx as importer
-from ridelog.importers.gpx_points import EPOCH, _microseconds
 from tests.importers.tracks import gpx, point
 
 
@@ -99,14 +97,3 @@ def test_track_without_a_readable_position_is_refused():
     """A track none of whose positions is a number is refused as such."""
     with pytest.raises(InputError, match="none of its 3 track points has a position and a time that can be read"):
         read(gpx([point(i).replace('lon="-32"', 'lon="west"') for i in range(3)]))
-
-
-def test_whole_seconds_of_utc_are_read_as_gpxpy_reads_them():
-    """Of ten thousand stamps by chance, some of no calendar."""
-    rng = np.random.default_rng(4)
-    most = np.array([9999, 13, 32, 25, 61, 61])
-    for parts in rng.integers(0, most + 1, (10_000, 6)).tolist():
-        text = "{:04d}-{:02d}-{:02d}T{:02d}:{:02d}:{:02d}Z".format(*parts)
-        time = TIME_TYPE.from_string(text)
-        expected = None if time is None else ((time - EPOCH) // timedelta(microseconds=1), True)
-        assert _microseconds(text) == expected, text
