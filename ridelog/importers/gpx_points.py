@@ -1,8 +1,8 @@
 """The track points of a GPX document: in the order of time, each with what stands in it, and what cannot be used.
 
-A plainly written document is taken apart without its tree (`points.plain`), any other is parsed by a parser that refuses
-document types and entities. Of gpxpy only the reading of unusual times is used: it would read the rest wrongly or not at
-all (other encodings than UTF-8, prefixed names, one bad number), and it drops unreadable times in silence.
+A plainly written document is taken apart without its tree (`points.plain`), any other is parsed by a parser that
+refuses document types and entities. Of gpxpy only the reading of unusual times is used: it would read the rest wrongly
+or not at all (other encodings than UTF-8, prefixed names, one bad number), and it drops unreadable times in silence.
 """
 
 import re
