@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -98,15 +99,37 @@ def local_slope(time_s: Floats, values: Floats, *, window_s: float) -> Floats:
     count, t, v = (np.concatenate(([0.0], np.cumsum(column))) for column in columns)
     tt = np.concatenate(([0.0], np.cumsum(columns[1] ** 2)))
     tv = np.concatenate(([0.0], np.cumsum(columns[1] * columns[2])))
-    low = np.searchsorted(time_s, time_s - window_s / 2 - 1e-9, side="left")
-    high = np.searchsorted(time_s, time_s + window_s / 2 + 1e-9, side="right")
-    n = count[high] - count[low]
-    sum_t, sum_v = t[high] - t[low], v[high] - v[low]
-    spread = n * (tt[high] - tt[low]) - sum_t**2
+    n, sum_t, sum_v, sum_tt, sum_tv = _in_windows(time_s, window_s / 2 + 1e-9, (count, t, v, tt, tv))
+    spread = n * sum_tt - sum_t**2
     with np.errstate(invalid="ignore", divide="ignore"):
-        slope = (n * (tv[high] - tv[low]) - sum_t * sum_v) / spread
+        slope = (n * sum_tv - sum_t * sum_v) / spread
     slope[(n < 2) | (spread <= 1e-9)] = np.nan
     result: Floats = slope
+    return result
+
+
+def _in_windows(time_s: Floats, reach_s: float, running: Sequence[Floats]) -> list[Floats]:
+    """What running totals hold of the samples within ``reach_s`` of each, either way; the totals have shape (n + 1,).
+
+    Where all steps are alike, as many samples lie within reach of each, and none is looked for.
+    """
+    n = len(time_s)
+    k = int(np.searchsorted(time_s, time_s[0] + reach_s, side="right")) - 1
+    even = k + 1 < n and bool(
+        (time_s[k:] - time_s[: n - k] <= reach_s).all() and (time_s[k + 1 :] - time_s[: n - k - 1] > reach_s).all()
+    )
+    if not even:
+        low = np.searchsorted(time_s, time_s - reach_s, side="left")
+        high = np.searchsorted(time_s, time_s + reach_s, side="right")
+        return [total[high] - total[low] for total in running]
+    result = []
+    for total in running:
+        inside = np.empty(n)
+        inside[: n - k - 1] = total[k + 1 : n]
+        inside[n - k - 1 :] = total[n]
+        inside[k + 1 :] -= total[1 : n - k]
+        inside[: k + 1] -= total[0]
+        result.append(inside)
     return result
 
 
@@ -315,7 +338,11 @@ class RunningRows:
     def put(self, row: int, totals: Floats) -> None:
         """Keep one row, shape (n,)."""
         self._kept[row] = totals[:: self.BLOCK]
-        self._beyond[row] = totals - np.repeat(self._kept[row], self.BLOCK)[: len(totals)]
+        whole = len(totals) // self.BLOCK * self.BLOCK
+        in_blocks, beyond = totals[:whole].reshape(-1, self.BLOCK), self._beyond[row]
+        np.subtract(in_blocks, in_blocks[:, :1], out=beyond[:whole].reshape(-1, self.BLOCK), casting="same_kind")
+        if whole < len(totals):
+            beyond[whole:] = totals[whole:] - totals[whole]
 
     def at(self, samples: NDArray[np.intp]) -> Floats:
         """All rows at some samples, shape (n_rows, k)."""

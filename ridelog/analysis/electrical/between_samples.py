@@ -1,7 +1,5 @@
 """How far the trapezoid between samples may be off: learnt from the log's own bends, at whatever stamps it was read."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from ridelog.analysis.electrical.bridges import Readings
@@ -19,18 +17,39 @@ KINKED, UNRELATED = 4.0, 0.5
 MOST_GROWTH = 2.0
 
 
-@dataclass(frozen=True)
-class Bends:
-    """What three samples in a row say of the two steps between them, each shape (n,), 0 at the ends.
+class Threes:
+    """Three samples in a row, around each sample, shape (n,); nothing is told of those next to a step that counts not.
 
-    ``off`` is what the trapezoid loses without the middle one, in the unit of the rate times hours; ``noise_h2`` its
-    variance for each unit of the samples' own. Where the log jumps, the squares of ``off`` go with ``longer_h3``, what
-    the cube of both steps together is beyond the cubes of each.
+    Parameters
+    ----------
+    step_h : the steps, 0 where they do not count, shape (n - 1,) [h]
+
+    Attributes
+    ----------
+    noise_h2 : variance of `Threes.off` for each unit of the samples' own, 0 where nothing is told [h²]
+    longer_h3 : what the cube of both steps together is beyond the cubes of each; where the log jumps, the squares of
+        `Threes.off` go with it [h³]
     """
 
-    off: Floats
-    noise_h2: Floats
-    longer_h3: Floats
+    def __init__(self, step_h: Floats) -> None:
+        self._before, self._after = step_h[:-1], step_h[1:]
+        self._both = self._before + self._after
+        self._told = (self._before > 0) & (self._after > 0)
+        self.noise_h2, self.longer_h3 = np.zeros((2, len(step_h) + 1))
+        self.noise_h2[1:-1] = np.where(self._told, (self._both**2 + self._before**2 + self._after**2) / 4, 0.0)
+        self.longer_h3[1:-1] = np.where(self._told, self._both**3 - self._before**3 - self._after**3, 0.0)
+
+    def off(self, values: Floats) -> Floats:
+        """What the trapezoid loses without the middle sample, shape (n,), in the unit of the rate times hours."""
+        off = np.zeros(len(values))
+        weighed = values[:-2] * self._after + values[2:] * self._before
+        line = np.divide(weighed, self._both, out=np.zeros(len(self._both)), where=self._told)
+        off[1:-1] = np.where(self._told, (line - values[1:-1]) * self._both / 2, 0.0)
+        return off
+
+    def noisy(self, part: Floats, noise: Floats) -> float:
+        """What the squares of `Threes.off` owe to noise; where nothing flows in a direction, noise does not show."""
+        return float((self.noise_h2 * np.where(part > 0, noise, 0.0) ** 2).sum())
 
 
 def running_variances(rate: Floats, readings: Readings, *, rule: Rule) -> Floats:
@@ -84,40 +103,39 @@ def between_samples(parts: tuple[Floats, Floats], noise: Floats, step_h: Floats,
         cube_h3 = step_h * np.where(bridged, np.minimum(step_h, usual_step_h(step_h)), step_h) ** 2
         step_h = np.where(bridged, 0.0, step_h)
     power = np.log(KINKS_OF_JUMPS) / np.log(KINKED)
-    whole = [_bends(part, step_h) for part in parts]
-    factors = []
-    for part, bends in zip(parts, whole, strict=True):
-        noisy = _noisy(bends, part, noise)
-        seen = float((bends.off**2).sum())
-        own = max(seen - noisy, 1e-30)
-        halves = [_bends(part[start::2], _every_second(step_h, start)) for start in (0, 1)]
-        thinned = sum(
-            float((half.off**2).sum()) - _noisy(half, part[start::2], noise[start::2])
-            for start, half in enumerate(halves)
+    threes = Threes(step_h)
+    thinned = [(start, Threes(_every_second(step_h, start))) for start in (0, 1)]
+    longer = sum(float(half.longer_h3.sum()) for _, half in thinned)
+    offs, factors = [threes.off(part) for part in parts], []
+    for part, off in zip(parts, offs, strict=True):
+        seen = float((off**2).sum())
+        own = max(seen - threes.noisy(part, noise), 1e-30)
+        left = sum(
+            float((half.off(part[start::2]) ** 2).sum()) - half.noisy(part[start::2], noise[start::2])
+            for start, half in thinned
         )
-        longer = sum(float(half.longer_h3.sum()) for half in halves)
-        jumps = thinned / own * float(bends.longer_h3.sum()) / longer if longer > 0 else 1.0
-        growth = float(np.clip(jumps, UNRELATED, MOST_GROWTH)) if thinned > 0 else 1.0
+        jumps = left / own * float(threes.longer_h3.sum()) / longer if longer > 0 else 1.0
+        growth = float(np.clip(jumps, UNRELATED, MOST_GROWTH)) if left > 0 else 1.0
         factors.append(own / max(seen, 1e-30) * growth**power)
-    drawn, returned = whole
-    told = drawn.longer_h3 > 0
     # what jumps leave in an hour cubed, by the three samples in a row around each: a step lies in two of these threes
-    products = (drawn.off**2, returned.off**2, drawn.off * returned.off)
+    drawn, returned = offs
+    products = (drawn**2, returned**2, drawn * returned)
     weights = (factors[0], factors[1], float(np.sqrt(factors[0] * factors[1])))
     return np.stack(
         [
-            weight * _of_steps(product, drawn.longer_h3, told, cube_h3)
+            weight * _of_steps(product, threes.longer_h3, cube_h3)
             for weight, product in zip(weights, products, strict=True)
         ]
     )
 
 
-def _of_steps(product: Floats, longer_h3: Floats, told: Mask, cube_h3: Floats) -> Floats:
+def _of_steps(product: Floats, longer_h3: Floats, cube_h3: Floats) -> Floats:
     """What each step's trapezoid leaves unsure, at the step's end, shape (n,).
 
     By the mean of the threes that it lies in; next to a step that does not count, by the one that is told, and where
     none is, by all of the log.
     """
+    told = longer_h3 > 0
     each = np.divide(product, longer_h3, out=np.zeros(len(product)), where=told)
     n_told = told[:-1].astype(int) + told[1:]
     usual = float(product.sum()) / max(float(longer_h3.sum()), 1e-300) if told.any() else 0.0
@@ -125,26 +143,8 @@ def _of_steps(product: Floats, longer_h3: Floats, told: Mask, cube_h3: Floats) -
     return np.concatenate(([0.0], rate * cube_h3))
 
 
-def _bends(values: Floats, step_h: Floats) -> Bends:
-    """The bends of a row of samples; nothing is told of one next to a step that does not count."""
-    found = np.zeros((3, len(values)))
-    before, after = step_h[:-1], step_h[1:]
-    both = before + after
-    told = (before > 0) & (after > 0)
-    line = np.divide(values[:-2] * after + values[2:] * before, both, out=np.zeros(len(both)), where=told)
-    found[0, 1:-1] = np.where(told, (line - values[1:-1]) * both / 2, 0.0)
-    found[1, 1:-1] = np.where(told, (both**2 + before**2 + after**2) / 4, 0.0)
-    found[2, 1:-1] = np.where(told, both**3 - before**3 - after**3, 0.0)
-    return Bends(*found)
-
-
 def _every_second(step_h: Floats, start: int) -> Floats:
     """The steps between every second sample; 0 where one of the two does not count."""
     pairs = step_h[start : start + (len(step_h) - start) // 2 * 2].reshape(-1, 2)
     steps: Floats = np.where((pairs > 0).all(axis=1), pairs.sum(axis=1), 0.0)
     return steps
-
-
-def _noisy(bends: Bends, part: Floats, noise: Floats) -> float:
-    """What the squares of the bends owe to noise alone; where nothing flows in a direction, noise does not show."""
-    return float((bends.noise_h2 * np.where(part > 0, noise, 0.0) ** 2).sum())

@@ -6,6 +6,7 @@ import tracemalloc
 import numpy as np
 import pandas as pd
 import pytest
+from pyproj import Proj
 
 from ridelog.analysis.road.plane import heading_rad, passes_of_one_road, plane_of
 
@@ -28,6 +29,18 @@ def test_distance_and_direction_from_the_first_position_are_those_of_the_geodesi
     )
     azimuth = math.degrees(math.atan2(plane.east_m[1], plane.north_m[1])) % 360
     assert azimuth == pytest.approx(azimuth_deg, abs=2e-6)
+
+
+def test_positions_of_a_fast_log_lie_where_the_projection_puts_them():
+    """Against pyproj, position by position: by day, in leaps, and across the date line; a tenth of a millimetre."""
+    time_s = np.arange(0.0, 100.0, 0.01)
+    latitude = 69.6 + 3e-5 * time_s + 1e-4 * np.sin(time_s)
+    longitude = 179.999 + 6e-5 * time_s + np.where(time_s > 60, 0.01, 0.0)
+    longitude = (longitude + 180) % 360 - 180
+    plane = plane_of(pd.DataFrame({"latitude_deg": latitude, "longitude_deg": longitude}))
+    expected = Proj(proj="aeqd", lat_0=latitude[0], lon_0=longitude[0], ellps="WGS84")(longitude, latitude)
+    assert np.ptp(plane.east_m) > 500
+    np.testing.assert_allclose((plane.east_m, plane.north_m), expected, atol=1e-4)
 
 
 def test_a_series_without_positions_has_no_plane():
