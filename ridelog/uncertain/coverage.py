@@ -10,7 +10,16 @@ import math
 import numpy as np
 from numpy.typing import ArrayLike
 
+from ridelog.arrays import Floats
+
 P_COVERAGE = 0.95  # every interval of ridelog
+
+
+def all_finite(values: Floats) -> bool:
+    """Whether every one is a number; asked of each interval, so the sum is looked at first."""
+    with np.errstate(over="ignore", invalid="ignore"):
+        total = np.add.reduce(values)
+    return math.isfinite(total) or bool(np.isfinite(values).all())
 
 
 def coverage_interval(trials: ArrayLike, *, p: float = P_COVERAGE) -> tuple[float, float]:
@@ -36,7 +45,7 @@ def coverage_interval(trials: ArrayLike, *, p: float = P_COVERAGE) -> tuple[floa
     values = np.asarray(trials, dtype=float)
     if values.ndim != 1:
         raise ValueError(f"the trials of one number have one dimension, not shape {values.shape}")
-    if not np.isfinite(values).all():
+    if not all_finite(values):
         raise ValueError(f"{np.count_nonzero(~np.isfinite(values))} of {len(values)} trials are not finite")
     if not 0 < p < 1:
         raise ValueError(f"a coverage probability lies between 0 and 1, not at {p}")

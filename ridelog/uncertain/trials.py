@@ -20,7 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ridelog.arrays import Floats
-from ridelog.uncertain.coverage import P_COVERAGE, coverage_interval
+from ridelog.uncertain.coverage import P_COVERAGE, all_finite, coverage_interval
 from ridelog.uncertain.quantity import Quantity
 
 N_TRIALS = 4000
@@ -51,7 +51,7 @@ class Uncertain:
     @property
     def evaluated(self) -> bool:
         """Whether there is a best value and every trial is a number."""
-        return self.known and bool(np.isfinite(self.trials).all())
+        return self.known and all_finite(self.trials)
 
     @property
     def u(self) -> float:

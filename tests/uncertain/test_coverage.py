@@ -5,7 +5,7 @@ import itertools
 import numpy as np
 import pytest
 
-from ridelog.uncertain.coverage import coverage_interval
+from ridelog.uncertain.coverage import all_finite, coverage_interval
 
 
 def test_a_hundred_trials_in_order_give_the_bounds_counted_by_hand():
@@ -36,3 +36,11 @@ def test_trials_that_cannot_give_an_interval_are_refused():
 
 def test_trials_that_all_agree_have_an_interval_without_width():
     assert coverage_interval(np.full(100, 7.0)) == (7, 7)
+
+
+def test_numbers_are_told_from_what_is_none_even_where_their_sum_is_none():
+    """A sum beyond the largest number is no number, though each of its parts is one."""
+    assert all_finite(np.full(3, 1e308))
+    for none in (np.nan, np.inf, -np.inf):
+        assert not all_finite(np.array([1.0, none, 2.0]))
+    assert not all_finite(np.array([np.inf, -np.inf]))
