@@ -21,7 +21,7 @@ from ridelog.uncertain.trials import N_TRIALS
 
 # Places of one error whose trials are kept, however long the log: those on the way, and those asked for, which the next
 # question mostly asks for again.
-MOST_KEPT, MOST_ASKED = 512, 1024
+MOST_KEPT, MOST_ASKED = 256, 512
 
 Trials = NDArray[np.float32]
 

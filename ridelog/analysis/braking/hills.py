@@ -181,37 +181,50 @@ def _passes(
     """What was measured on each slope."""
     braked = [within(scene, events, run) for run in runs]
     parts = energy_parts(scene, [(run, losing) for run, (_, losing) in zip(runs, braked, strict=True)])
+    unseen = [unseen_road(scene, heights, slope) for slope in slopes]
+    energies = _energies(scene, slopes, runs, unseen)
     passes = []
-    for slope, run, number, (counted, losing), (gains, offered) in zip(
-        slopes, runs, numbers, braked, parts, strict=True
+    for slope, number, run, road, energy, (gains, offered), (counted, losing) in zip(
+        slopes, numbers, runs, unseen, energies, parts, braked, strict=True
     ):
-        unseen = unseen_road(scene, heights, slope)
-        energy = _energy(scene, slope, run, unseen)
         among = possible(energy.returned, offered)
         available = raised(offered, energy.returned, among)
-        passes.append(HillPass(slope, number, run, unseen, energy, gains, available, among, counted, losing))
+        passes.append(HillPass(slope, number, run, road, energy, gains, available, among, counted, losing))
     return passes
 
 
-def _energy(scene: Scene, slope: Slope, run: tuple[int, int], unseen: tuple[Road, Road]) -> Throughput:
-    """Energy through the battery terminals on a slope [Wh].
+def _energies(
+    scene: Scene, slopes: Sequence[Slope], runs: Runs, unseen: Sequence[tuple[Road, Road]]
+) -> list[Throughput]:
+    """Energy through the battery terminals on each slope [Wh].
 
     Where a slope begins and ends is known to about `BOUND_U_M` and to what the errors of the heights leave open, and
     when the bike was there as well as the clock of the track is; the speed there turns metres into seconds. The hill
     may go on unseen over any part of the road beyond the known heights.
     """
-    times = [float(scene.time_s[index]) for index in run]
-    speeds = [float(scene.motion.speed_mps[index]) for index in run]
-    bounds_u_m = [np.hypot(BOUND_U_M, u_m) for u_m in (slope.start_u_m, slope.end_u_m)]
-    at_s = [u_m / max(v, 1.0) if np.isfinite(v) else 0.0 for u_m, v in zip(bounds_u_m, speeds, strict=True)]
-    start_u_s, end_u_s = (float(np.hypot(u_s, scene.motion.height_clock_u_s)) for u_s in at_s)
-    (energy,) = scene.flow.energies([(times[0], times[1])], bounds_u_s=[(start_u_s, end_u_s)])
+    motion = scene.motion
+    spans_s = [(float(scene.time_s[first]), float(scene.time_s[last])) for first, last in runs]
+    bounds_u_s = []
+    for slope, run in zip(slopes, runs, strict=True):
+        bounds_u_m = [float(np.hypot(BOUND_U_M, u_m)) for u_m in (slope.start_u_m, slope.end_u_m)]
+        speeds = [float(motion.speed_mps[index]) for index in run]
+        at_s = [u_m / max(v, 1.0) if np.isfinite(v) else 0.0 for u_m, v in zip(bounds_u_m, speeds, strict=True)]
+        start_u_s, end_u_s = (float(np.hypot(u_s, motion.height_clock_u_s)) for u_s in at_s)
+        bounds_u_s.append((start_u_s, end_u_s))
+    energies = scene.flow.energies(spans_s, bounds_u_s=bounds_u_s)
+    return [_with_unseen(scene, *each) for each in zip(energies, spans_s, unseen, strict=True)]
+
+
+def _with_unseen(
+    scene: Scene, energy: Throughput, span_s: tuple[float, float], unseen: tuple[Road, Road]
+) -> Throughput:
+    """The energy on a slope with what may have flowed where it goes on unseen before and after it [Wh]."""
     for side, (start_s, end_s, _) in enumerate(unseen):
         if end_s > start_s:
             more = scene.flow.energy_between(start_s, end_s)
             if not more.drawn.known:  # nor was the current logged there
                 continue
-            part = Uncertain(0.0, unseen_hill_stream(side, times[side]).uniform(0, 1, N_TRIALS))
+            part = Uncertain(0.0, unseen_hill_stream(side, span_s[side]).uniform(0, 1, N_TRIALS))
             energy = energy + Throughput(_beyond(more.drawn, part), _beyond(more.returned, part))
     return energy
 
