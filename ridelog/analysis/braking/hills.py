@@ -9,7 +9,7 @@ import numpy as np
 from ridelog.analysis.braking.available import energy_parts
 from ridelog.analysis.braking.events import Event
 from ridelog.analysis.braking.possible import Possible, captured_pct, held_to_whole, possible, raised
-from ridelog.analysis.electrical.flow_model import Span, Throughput
+from ridelog.analysis.electrical.flow_model import Throughput
 from ridelog.analysis.road.height_uncertainty import hill_height_q, mean_grade_q, told_slopes
 from ridelog.analysis.road.hills.agreed_slopes import agreed_slopes
 from ridelog.analysis.road.hills.slopes import DEFAULT_SETTINGS as SLOPES
