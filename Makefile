@@ -64,10 +64,12 @@ $(VENV)/.all: requirements/all.txt $(VENV)/.run
 	@$(CHECK)
 	@touch $@
 
-# Maintainers only: renew the locked versions (needs the program uv).
+# Maintainers only: renew the locked versions (needs the program uv), without what only PyPy asks for.
+COMPILE := uv pip compile -q --universal --python-version 3.11 --generate-hashes --no-annotate --no-header \
+  --no-emit-index-url --no-emit-package brotlicffi --no-emit-package cffi --no-emit-package pycparser
 lock:
-	uv pip compile -q --universal --python-version 3.11 --generate-hashes --no-annotate --no-header --no-emit-index-url pyproject.toml -o requirements/run.txt
-	uv pip compile -q --universal --python-version 3.11 --generate-hashes --no-annotate --no-header --no-emit-index-url --extra test --extra lint -c requirements/run.txt pyproject.toml -o requirements/all.txt
+	$(COMPILE) pyproject.toml -o requirements/run.txt
+	$(COMPILE) --extra test --extra lint -c requirements/run.txt pyproject.toml -o requirements/all.txt
 
 clean:
 	rm -rf $(VENV) build *.egg-info .pytest_cache .ruff_cache .mypy_cache .coverage*

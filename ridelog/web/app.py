@@ -5,6 +5,7 @@ from pathlib import Path
 
 from dash import Dash
 from flask import Flask
+from flask_compress import Compress
 
 from ridelog.web.callbacks import add_callbacks
 from ridelog.web.calls import add_call_guard
@@ -16,6 +17,9 @@ from ridelog.web.layout import INDEX, skeleton
 from ridelog.web.rides import RideStore
 from ridelog.web.samples import list_samples
 from ridelog.web.upload import MOST_BYTES, Measure, add_upload, measure_given
+
+# Figures are four times as small so. Neither coding takes longer to make than a slow line takes for the rest.
+SMALLER_REPLIES = {"COMPRESS_ALGORITHM": ["br", "gzip"], "COMPRESS_BR_LEVEL": 4, "COMPRESS_LEVEL": 5}
 
 
 def create_app(
@@ -48,6 +52,8 @@ def create_app(
     found = list_samples(samples)
     workshop = workshop or Workshop(RideStore(), partial(measured_here, measure=measure))
     server = Flask("ridelog.web")
+    server.config |= SMALLER_REPLIES
+    Compress(server)
     app = Dash(
         "ridelog.web",
         server=server,

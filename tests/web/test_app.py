@@ -1,5 +1,8 @@
 """The page as people read it: dangers first, everything once, nothing that a browser cannot draw."""
 
+import gzip
+import re
+
 from ridelog.tell.findings import sentence
 from ridelog.web import create_app
 from ridelog.web.callbacks import look_of
@@ -104,3 +107,14 @@ def test_a_sample_is_measured_by_the_means_of_visitors_files(samples):
         client.get("/_dash-layout")
         assert client.post("/_dash-update-component", json=call).status_code == 200
     assert seen == [(["log.csv", "bike.toml"], False)]
+
+
+def test_replies_are_made_small_for_a_browser_that_asks_and_for_no_other(client):
+    """The scripts of the page above all: a visitor from afar waits for them."""
+    (script,) = re.findall(r'src="([^"]+/react-dom@[^"]+)"', client.get("/").text)
+    plain, small = client.get(script), client.get(script, headers={"Accept-Encoding": "gzip"})
+    assert "Content-Encoding" not in plain.headers
+    assert small.headers["Content-Encoding"] == "gzip"
+    assert gzip.decompress(small.data) == plain.data
+    assert len(small.data) < 0.4 * len(plain.data)
+    assert "Accept-Encoding" in client.get("/").headers["Vary"]
