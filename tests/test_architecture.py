@@ -64,6 +64,7 @@ DOORS = {
     "dash": ("ridelog.web",),
     "dash_mantine_components": ("ridelog.web",),
     "flask": ("ridelog.web",),
+    "flask_compress": ("ridelog.web.app",),
     "werkzeug": ("ridelog.web.upload",),
     "waitress": ("ridelog.web.serve", "ridelog.web.connections"),
     "rich": ("ridelog.console", "ridelog.cli"),
