@@ -117,7 +117,7 @@ def validate(
     InputError : battery current or power holds too many impossible values
     KeyError : a column is not in the table
     """
-    frame = frame.copy()
+    frame = frame.copy(deep=False)  # whole columns are replaced, no value within one
     vehicle = _of_vehicle(frame)
     findings = [] if vehicle is None else [Finding("no-bicycle", "note", {"file": source, **vehicle})]
     needed = "current_a" if "current_a" in frame else "power_w"

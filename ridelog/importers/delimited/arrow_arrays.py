@@ -28,7 +28,9 @@ def counts_of(numbers: pa.Array) -> np.ndarray:
     import pyarrow as pa
     import pyarrow.compute as pc
 
-    known = pc.fill_null(pc.cast(numbers, pa.int64()), 0)
+    known = pc.cast(numbers, pa.int64())
+    if known.null_count:
+        known = pc.fill_null(known, 0)
     return np.frombuffer(known.buffers()[1], np.int64, len(known), 8 * known.offset) if len(known) else np.empty(0, int)
 
 

@@ -1,18 +1,21 @@
 """The rows of a delimited log as arrays: a quick way for clean files, a careful one that can name lines."""
 
 import re
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
-from typing import TYPE_CHECKING, Any, Literal
+from functools import cached_property, partial
+from itertools import chain
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
 from ridelog.importers.delimited.arrow_arrays import floats_of
-from ridelog.importers.delimited.dialect import INFINITE, NO_VALUE, Dialect, split_line
+from ridelog.importers.delimited.arrow_rows import ArrowRows, arrow_rows
+from ridelog.importers.delimited.cells import Cells, OtherUnitError
+from ridelog.importers.delimited.dialect import COMMENT_START, INFINITE, NO_VALUE, Dialect, split_line
+from ridelog.importers.delimited.log_text import LogText
 from ridelog.tell.refusals import logs as refusals
-from ridelog.vocabulary.units import UNITS, Unit
-from ridelog.vocabulary.words import SWITCH_WORDS
+from ridelog.vocabulary.units import Unit
 
 if TYPE_CHECKING:
     import pyarrow as pa
@@ -21,10 +24,7 @@ Kind = Literal["number", "text"]
 LARGEST = 1e30  # beyond what anything measures, in any unit; its cube is still a number
 LARGEST_UNREADABLE_SHARE = 0.01  # of a column's cells; more that are no numbers are no slips of a device
 
-_NULLS = sorted(
-    {" ", "  "} | {form for word in NO_VALUE - INFINITE for form in (word, word.upper(), word.capitalize())} | {"NaN"}
-)
-_COMMENT_START = ("#", "//", "%")
+_PIECE = 65_536  # cells that are understood at a time
 
 
 @dataclass(frozen=True)
@@ -54,9 +54,10 @@ class Body:
     cell_units : units that stand in the cells themselves ("48.2 V")
     unreadable : column number -> its cells that are no numbers
     n_infinite : column number -> its cells that are infinite or beyond any measure, as devices write of no value
+    is_careful : whether it was read line by line
     """
 
-    text: str
+    text: LogText
     dialect: Dialect
     numbers: dict[int, np.ndarray] = field(default_factory=dict)
     texts: dict[int, "pa.StringArray"] = field(default_factory=dict)
@@ -68,6 +69,7 @@ class Body:
     cell_units: dict[int, Unit] = field(default_factory=dict)
     unreadable: "dict[int, Unreadable]" = field(default_factory=dict)
     n_infinite: dict[int, int] = field(default_factory=dict)
+    is_careful: bool = False
 
     @cached_property
     def kept(self) -> "_Kept":
@@ -85,11 +87,12 @@ class _Kept:
     numbers: list[int]
     n_wrong: int
     wrong_line: int | None
+    cut_off: bool
     n_repeated_headers: int
 
 
 def read_body(
-    text: str,
+    text: LogText,
     dialect: Dialect,
     wanted: Mapping[int, Kind],
     name: str,
@@ -116,23 +119,10 @@ def read_body(
     ------
     InputError : text in a needed column of numbers, no rows, or too many rows of a wrong number of fields
     """
-    import pyarrow as pa
-
     body = Body(text, dialect)
-    try:
-        table = _quick(body, wanted)
-    except pa.ArrowException:
-        table = None
-    if table is None or _eats_lines(body, table.num_rows):
+    if not _quick(body, wanted, name, needed):
+        body = Body(text, dialect)
         _careful(body, wanted, name, needed)
-    else:
-        body.n_rows = table.num_rows
-        for index, kind in wanted.items():
-            column = table.column(str(index))
-            if kind == "text":
-                body.texts[index] = _without_infinite(column.combine_chunks())
-            else:
-                body.numbers[index] = floats_of(column)
     for index, values in body.numbers.items():
         body.numbers[index], n_infinite = _measurable(values)
         if n_infinite:
@@ -159,80 +149,95 @@ def _measurable(values: np.ndarray) -> tuple[np.ndarray, int]:
     return values, int(beyond_mask.sum())
 
 
-def _without_infinite(cells: "pa.StringArray") -> "pa.StringArray":
-    """Cells of times, of which an infinite one is none."""
+def _without_infinite(cells: "pa.ChunkedArray") -> "pa.StringArray":
+    """Cells of times, of which an infinite one is none, as one array."""
     import pyarrow as pa
     import pyarrow.compute as pc
 
-    infinite_mask = pc.is_in(pc.utf8_lower(cells), pa.array(sorted(INFINITE)))
-    return pc.if_else(infinite_mask, pa.scalar(None, pa.string()), cells) if pc.any(infinite_mask).as_py() else cells
+    infinite, pool = pa.array(sorted(INFINITE)), pa.system_memory_pool()  # arrow's own pool holds what was freed
+    chunks = []
+    for chunk in cells.chunks:
+        infinite_mask = pc.is_in(pc.utf8_lower(chunk, memory_pool=pool), infinite)
+        is_any = pc.any(infinite_mask).as_py()
+        chunks.append(pc.if_else(infinite_mask, pa.scalar(None, pa.string()), chunk) if is_any else chunk)
+    return pa.chunked_array(chunks, pa.string()).combine_chunks(memory_pool=pool)
 
 
-def _start(text: str, line: int) -> int:
-    """Offset of the first character of ``line``, counted from 1."""
-    offset = 0
-    for _ in range(line - 1):
-        offset = text.find("\n", offset) + 1
-    return offset
+def _quick(body: Body, wanted: Mapping[int, Kind], name: str, needed: Collection[int]) -> bool:
+    """Read all rows through arrow's reader; false where the careful way is needed.
 
-
-def _quick(body: Body, wanted: Mapping[int, Kind]) -> "pa.Table | None":
-    """All rows through arrow's reader; ``None`` (or arrow's exception) where the careful way is needed."""
+    Columns whose cells are more than numbers, such as "12.3 A" or "on", are read as texts. Where the first rows do not
+    show that, arrow stumbles over the cells further down, and all columns are read so.
+    """
     import pyarrow as pa
-    from pyarrow import csv
 
-    dialect, text = body.dialect, body.text
-    start = _start(text, dialect.first_line)
-    wrong: list[str] = []
+    numbers = [index for index, kind in wanted.items() if kind == "number"]
+    plain = {index for index in numbers if _is_plain(body.dialect, index)}
+    for read_as_numbers in (plain, set()) if plain else (set(),):
+        try:
+            found = arrow_rows(body.text, body.dialect, {index: index in read_as_numbers for index in wanted})
+        except pa.ArrowException:
+            continue
+        if not found.are_lines_of(body.text, body.dialect):
+            return False
+        _note_rows(body, found)
+        try:
+            for index, kind in wanted.items():
+                column = found.taken(index)
+                if kind == "text":
+                    body.texts[index] = _without_infinite(column)
+                elif index in read_as_numbers:
+                    body.numbers[index] = floats_of(column)
+                else:
+                    body.numbers[index] = _numbers(body, index, partial(_pieces, column), name, needed=index in needed)
+        except _GiveWayError:
+            return False
+        return True
+    return False
 
-    def skip(row: Any) -> str:
-        wrong.append(row.text)
-        return "skip"
 
-    table = csv.read_csv(
-        pa.BufferReader(text[start:].encode("utf-8", "replace")),
-        read_options=csv.ReadOptions(column_names=[str(i) for i in range(len(dialect.headers))]),
-        parse_options=csv.ParseOptions(delimiter=dialect.delimiter, invalid_row_handler=skip),
-        convert_options=csv.ConvertOptions(
-            include_columns=[str(index) for index in wanted],
-            column_types={str(i): pa.float64() if kind == "number" else pa.string() for i, kind in wanted.items()},
-            null_values=_NULLS,
-            strings_can_be_null=True,
-            decimal_point=dialect.decimal,
-        ),
-    )
-    wrong = [row for row in wrong if row.strip() and not row.lstrip().startswith(_COMMENT_START)]
-    body.n_wrong = len(wrong)
+class _GiveWayError(Exception):
+    """The careful way must read the rows."""
+
+
+def _is_plain(dialect: Dialect, index: int) -> bool:
+    """Whether the first rows hold numbers alone in a column, or nothing."""
+    sign = re.escape(dialect.decimal)
+    number = re.compile(rf"[+-]?(?:\d+(?:{sign}\d*)?|{sign}\d+)(?:[eE][+-]?\d+)?")
+    return all(number.fullmatch(row[index]) or row[index].lower() in NO_VALUE for row in dialect.sample)
+
+
+def _pieces(column: "pa.ChunkedArray") -> Iterator[list[str]]:
+    """Cells of a column, some at a time; empty where there is none."""
+    for chunk in column.chunks:
+        for place in range(0, len(chunk), _PIECE):
+            yield ["" if cell is None else cell.strip() for cell in chunk[place : place + _PIECE].to_pylist()]
+
+
+def _note_rows(body: Body, found: ArrowRows) -> None:
+    """Note how many rows there are, and which are of another width."""
+    content, wrong = body.text.content, found.wrong
+    body.n_rows, body.n_wrong, body.n_repeated_headers = found.table.num_rows, len(wrong), found.n_headers
     if wrong:
-        places = [text.find(f"\n{row}\n", start - 1) for row in wrong[:100]]
-        first = min((place for place in places if place >= 0), default=text.rfind("\n" + wrong[0]))
-        body.wrong_line = text.count("\n", 0, first + 1) + 1 if first >= 0 else None
-        body.cut_off = not text.endswith("\n") and text.endswith("\n" + wrong[-1])
-    return table
+        start = body.text.start_of(body.dialect.first_line)
+        places = [content.find(f"\n{row}\n".encode(), start - 1) for row in wrong[:100]]
+        first = min((place for place in places if place >= 0), default=content.rfind(f"\n{wrong[0]}".encode()))
+        body.wrong_line = content.count(b"\n", 0, first + 1) + 1 if first >= 0 else None
+        body.cut_off = not content.endswith(b"\n") and content.endswith(f"\n{wrong[-1]}".encode())
 
 
-def _eats_lines(body: Body, n_rows: int) -> bool:
-    """Whether a quote that is never closed, or lines later, has made one cell of several lines."""
-    text, dialect = body.text, body.dialect
-    if '"' not in text:
-        return False
-    lines = text[_start(text, dialect.first_line) :].split("\n")
-    return n_rows + body.n_wrong < sum(
-        bool(line.strip(" ")) and not line.lstrip().startswith(_COMMENT_START) for line in lines
-    )
-
-
-def _kept_lines(text: str, dialect: Dialect) -> _Kept:
+def _kept_lines(text: LogText, dialect: Dialect) -> _Kept:
     """The rows of data with their line numbers, found line by line."""
     lines, numbers, wrong_line, n_wrong, n_repeated = [], [], None, 0, 0
+    line, is_wrong = "", False
     width, delimiter = len(dialect.headers), dialect.delimiter
-    start = _start(text, dialect.first_line)
     header = list(dialect.headers)
-    for number, line in enumerate(text[start:].split("\n"), start=dialect.first_line):
-        if not line.strip(" ") or line.lstrip().startswith(_COMMENT_START):
+    for number, line in enumerate(text.lines_from(dialect.first_line), start=dialect.first_line):
+        if not line.strip(" ") or line.lstrip().startswith(COMMENT_START):
             continue
         plain = '"' not in line
         n_fields = line.count(delimiter) + 1 if plain else len(split_line(line, delimiter))
+        is_wrong = n_fields != width
         if n_fields == width and line[:1].isalpha() and split_line(line, delimiter) == header:
             n_repeated += 1
         elif n_fields == width:
@@ -241,7 +246,8 @@ def _kept_lines(text: str, dialect: Dialect) -> _Kept:
         else:
             n_wrong += 1
             wrong_line = wrong_line or number
-    return _Kept(lines, numbers, n_wrong, wrong_line, n_repeated)
+    cut_off = is_wrong and bool(line.strip(" ")) and not text.content.endswith(b"\n")
+    return _Kept(lines, numbers, n_wrong, wrong_line, cut_off, n_repeated)
 
 
 def _careful(body: Body, wanted: Mapping[int, Kind], name: str, needed: Collection[int] = ()) -> None:
@@ -250,7 +256,7 @@ def _careful(body: Body, wanted: Mapping[int, Kind], name: str, needed: Collecti
 
     kept, delimiter = body.kept, body.dialect.delimiter
     body.n_rows, body.n_wrong, body.wrong_line = len(kept.lines), kept.n_wrong, kept.wrong_line
-    body.n_repeated_headers = kept.n_repeated_headers
+    body.n_repeated_headers, body.cut_off, body.is_careful = kept.n_repeated_headers, kept.cut_off, True
     cells: dict[int, list[str]] = {index: [] for index in wanted}
     for line in kept.lines:
         fields = split_line(line, delimiter)
@@ -261,44 +267,52 @@ def _careful(body: Body, wanted: Mapping[int, Kind], name: str, needed: Collecti
             known = [None if cell.lower() in NO_VALUE else cell for cell in cells[index]]
             body.texts[index] = pa.array(known, pa.string())
         else:
-            body.numbers[index] = _numbers(body, index, cells[index], name, needed=index in needed)
+            body.numbers[index] = _numbers(body, index, partial(list, [cells[index]]), name, needed=index in needed)
 
 
-def _numbers(body: Body, index: int, cells: list[str], name: str, *, needed: bool) -> np.ndarray:
-    """The cells as numbers; a unit beside each of them is taken off, and must be the same throughout."""
-    decimal = re.escape(body.dialect.decimal)
-    number = re.compile(rf"([+-]?(?:\d+(?:{decimal}\d*)?|{decimal}\d+)(?:[eE][+-]?\d+)?)\s*(.*)")
-    values = np.full(len(cells), np.nan)
-    unit: Unit | None = None
-    n_all, wrong = 0, []
-    for row, cell in enumerate(cells):
-        if (word := cell.lower()) in NO_VALUE:
-            values[row] = np.inf if word in INFINITE else np.nan
-            continue
-        n_all += 1
-        match = number.fullmatch(SWITCH_WORDS.get(word, cell))
-        if match is None or (match[2] and match[2].lower() not in UNITS):
-            wrong.append(row)
-            continue
-        if match[2]:
-            here = UNITS[match[2].lower()]
-            unit = unit or here
-            if here != unit:
-                header, line = body.dialect.headers[index], body.line_of(row)
-                raise refusals.cell_in_other_unit(name, line, header, cell, (here.name, unit.name))
-        values[row] = float(match[1].replace(",", "."))
-    if unit:
-        body.cell_units[index] = unit
-    if wrong:
-        look = _look(cells[wrong[0]], body.dialect)
-        too_many = look != "other" or len(wrong) > max(1, LARGEST_UNREADABLE_SHARE * n_all)
-        line = body.line_of(wrong[0])
-        if too_many and needed:
-            header = body.dialect.headers[index] or refusals.unnamed_column(index + 1)
-            raise refusals.not_a_number(name, line, header, cells[wrong[0]], look)
-        body.unreadable[index] = Unreadable(len(wrong), n_all, cells[wrong[0]], line, too_many)
-        values[:] = np.nan if too_many else values
+def _numbers(
+    body: Body, index: int, pieces: Callable[[], Iterable[list[str]]], name: str, *, needed: bool
+) -> np.ndarray:
+    """A column's cells as numbers; a unit beside each of them is taken off, and must be the same throughout."""
+    known = Cells(body.dialect.decimal)
+    try:
+        parts = [np.array([known[cell] for cell in piece], dtype=float) for piece in pieces()]
+    except OtherUnitError as other:
+        row = next(row for row, cell in enumerate(chain.from_iterable(pieces())) if cell == other.cell)
+        header, line = body.dialect.headers[index], _line_of_row(body, row)
+        raise refusals.cell_in_other_unit(name, line, header, other.cell, other.units) from None
+    values = np.concatenate([np.empty(0), *parts])
+    if known.unit:
+        body.cell_units[index] = known.unit
+    if known.wrong:
+        _note_unreadable(body, index, list(chain.from_iterable(pieces())), known.wrong, (name, needed))
+        values = np.full(len(values), np.nan) if body.unreadable[index].left_out else values
     return values
+
+
+def _note_unreadable(
+    body: Body, index: int, cells: Sequence[str], no_numbers: Collection[str], about: tuple[str, bool]
+) -> None:
+    """Note the cells that are no numbers; an error where there are many in a column that is needed."""
+    name, needed = about
+    header = body.dialect.headers[index]
+    wrong = [row for row, cell in enumerate(cells) if cell in no_numbers]
+    line = _line_of_row(body, wrong[0], no_numbers, header)
+    n_all = sum(cell.lower() not in NO_VALUE for cell in cells)
+    first = cells[wrong[0]]
+    look = _look(first, body.dialect)
+    too_many = look != "other" or len(wrong) > max(1, LARGEST_UNREADABLE_SHARE * n_all)
+    if too_many and needed:
+        raise refusals.not_a_number(name, line, header or refusals.unnamed_column(index + 1), first, look)
+    body.unreadable[index] = Unreadable(len(wrong), n_all, first, line, too_many)
+
+
+def _line_of_row(body: Body, row: int, no_numbers: Collection[str] = (), header: str = "") -> int:
+    """The line of a row; not where arrow may have taken a header for a row, or quotes for letters."""
+    is_unsure = header in no_numbers or any('"' in cell for cell in no_numbers)
+    if (is_unsure and not body.is_careful) or len(body.kept.numbers) != body.n_rows:
+        raise _GiveWayError
+    return body.line_of(row)
 
 
 def _look(cell: str, dialect: Dialect) -> refusals.Look:

@@ -89,7 +89,7 @@ def read_clock(
 
     Parameters
     ----------
-    body : the rows; time and date columns must be among those read
+    body : the rows; time and date columns must be among those read, and their texts are let go
     meanings : of every column
     log : what the map states: time zone, order of a date
     name : of the file, for messages
@@ -105,6 +105,7 @@ def read_clock(
     ColumnQuestionError : a date or a unit that can be read in two ways
     """
     ways, questions = _ways(body, meanings, log, name)
+    body.texts.clear()  # nothing else reads them, and they take more than all numbers
     usable = [way for way in ways if np.isfinite(way.times_s).sum() >= 0.5 * body.n_rows]
     if usable:
         return _reading(_choice(usable), usable, body, log, (name, same_as_before))

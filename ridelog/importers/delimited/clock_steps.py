@@ -55,7 +55,7 @@ def steady(
         findings.append(Finding("rows-repeated", "note", {"file": name, "n_repeated": len(doubled)}))
         rows = np.setdiff1d(rows, doubled)
     ready_s[rows], spread = _spread(ready_s[rows], name)
-    left = np.setdiff1d(np.arange(len(times_s)), doubled)
+    left = np.delete(np.arange(len(times_s)), doubled)
     settled = settle(ready_s[left], name, TEXT_LOG_TIMES, lambda row: at_line(line_of(int(left[row]))))
     return replace(settled, rows=left[settled.rows], findings=(*findings, *spread, *settled.findings))
 

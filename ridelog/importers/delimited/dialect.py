@@ -1,6 +1,5 @@
 """How a delimited text log is written: encoding, delimiter, decimal sign, comments, header and units row."""
 
-import codecs
 import csv
 import re
 from collections import Counter
@@ -8,15 +7,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ridelog.errors import InputError
+from ridelog.importers.delimited.log_text import SNIFFED_BYTES, LogText
 from ridelog.settings.column_map import LogSettings
 from ridelog.tell.reasons import logs as reasons
-from ridelog.tell.refusals import files
 from ridelog.tell.refusals import logs as refusals
 from ridelog.vocabulary.headers import understand
 from ridelog.vocabulary.units import spells_unit, unit_named
 
-SNIFFED_BYTES = 65_536  # enough for the longest preamble seen in practice, small enough to be instant
 DELIMITERS = (";", "\t", "|", ",")
+COMMENT_START = ("#", "//", "%")
 _COMMENT = re.compile(r"^\s*(#|//|%)")
 _NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?")
 _TIME_LIKE = re.compile(r"\d{1,4}([-/.])\d{1,2}\1\d{1,4}([T ].*)?|\d{1,3}:\d{2}(:\d{2})?([.,]\d+)?( ?[AaPp][Mm])?")
@@ -59,67 +58,6 @@ class Dialect:
         )
 
 
-def encoding_of(content: bytes) -> str | None:
-    """The encoding of a text, by its byte order mark or by what decodes; ``None`` for binary content."""
-    if content.startswith(codecs.BOM_UTF8):
-        return "utf-8-sig"
-    if content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-        return "utf-16"
-    head = content[:SNIFFED_BYTES]
-    if head.count(0) > len(head) // 4:
-        return _utf16_without_mark(head)
-    controls = sum(head.count(code) for code in (*range(9), *range(14, 27), *range(28, 32), 127))
-    if controls > len(head) // 1000:
-        return None
-    try:
-        content.decode("utf-8")
-    except UnicodeDecodeError:
-        return "cp1252" if not any(code in content for code in b"\x81\x8d\x8f\x90\x9d") else "latin-1"
-    return "utf-8"
-
-
-def _utf16_without_mark(head: bytes) -> str | None:
-    even, odd = head[0::2].count(0), head[1::2].count(0)
-    name = "utf-16-le" if odd > even else "utf-16-be"
-    text = head[: len(head) // 2 * 2].decode(name, errors="replace")
-    return name if min(even, odd) == 0 and text.isprintable() | ("\n" in text) and "\ufffd" not in text else None
-
-
-def decoded(content: bytes, name: str, encoding: str | None = None) -> tuple[str, str]:
-    """The text of the log with ``\\n`` at every line's end, and the encoding that it was written in.
-
-    Parameters
-    ----------
-    content : the file, unpacked
-    name : of the file, for messages
-    encoding : what the map states; found out where ``None``
-
-    Returns
-    -------
-    Text, and Python's name of the encoding.
-
-    Raises
-    ------
-    InputError : empty, binary, or not in the encoding that the map states
-    """
-    if not content.strip():
-        raise files.empty(name)
-    found = encoding or encoding_of(content)
-    if found is None:
-        raise refusals.not_text(name)
-    try:
-        text = content.decode(found)
-    except (UnicodeError, LookupError) as error:
-        byte = error.start if isinstance(error, UnicodeDecodeError) else None
-        raise refusals.not_in_encoding(name, found, byte) from error
-    text = text.removeprefix("\ufeff")
-    if "\r" in text:
-        text = text.replace("\r\n", "\n").replace("\r", "\n")
-    if "\0" in text:
-        text = text.replace("\0", "")
-    return text, found
-
-
 def split_line(line: str, delimiter: str) -> list[str]:
     """The fields of one line, quotes taken off and blanks trimmed."""
     if '"' not in line:
@@ -136,6 +74,29 @@ def is_value(cell: str) -> bool:
         return True
     number = _NUMBER.match(cell)
     return number is not None and unit_named(cell[number.end() :]) is not None
+
+
+def sniffed(text: LogText, name: str, encoding: str, log: LogSettings) -> Dialect:
+    """How a log is written, by its beginning: as `sniff` of all of it, which is looked at only to word an error.
+
+    Parameters
+    ----------
+    text, name, encoding, log : as for `sniff`
+
+    Returns
+    -------
+    As `sniff`.
+
+    Raises
+    ------
+    InputError : as `sniff`
+    """
+    try:
+        return sniff(text.head, name, encoding, log)
+    except InputError:
+        if text.is_longer_than_its_head:
+            return sniff(text.text, name, encoding, log)
+        raise
 
 
 def sniff(text: str, name: str, encoding: str, log: LogSettings) -> Dialect:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ridelog.errors import InputError
-from ridelog.importers.delimited.dialect import encoding_of
+from ridelog.importers.delimited.log_text import encoding_of
 from ridelog.importers.delimited.understanding import Understood, understood_log
 from ridelog.importers.peek import Peek, end_of, role_of
 from ridelog.importers.unpack import Window

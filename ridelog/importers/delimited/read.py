@@ -4,7 +4,8 @@ import re
 
 from ridelog.errors import InputError
 from ridelog.importers.columns.column import answers
-from ridelog.importers.delimited.dialect import SNIFFED_BYTES, encoding_of, guess_delimiter
+from ridelog.importers.delimited.dialect import guess_delimiter
+from ridelog.importers.delimited.log_text import SNIFFED_BYTES, encoding_of
 from ridelog.importers.delimited.peek import FORMAT, peek
 from ridelog.importers.delimited.understanding import Understood, understood_log
 from ridelog.importers.report import ColumnReport, ReadLog

@@ -15,7 +15,8 @@ from ridelog.importers.columns.assign import apply_entry, assign
 from ridelog.importers.columns.column import Assignment, Column, Question, labels, overruled
 from ridelog.importers.delimited.body import Body, Kind, read_body
 from ridelog.importers.delimited.clock_columns import ClockReading, read_clock
-from ridelog.importers.delimited.dialect import NO_VALUE, Dialect, decoded, sniff
+from ridelog.importers.delimited.dialect import NO_VALUE, Dialect, sniffed
+from ridelog.importers.delimited.log_text import decoded
 from ridelog.importers.shown_sign import shows_sign
 from ridelog.recording import ColumnReading
 from ridelog.settings.column_map import ColumnEntry, ColumnMap, LogSettings
@@ -62,7 +63,7 @@ def understood_log(content: bytes, name: str, columns: ColumnMap | None) -> Unde
     """
     log = columns.log if columns else LogSettings()
     text, encoding = decoded(content, name, log.encoding)
-    dialect = sniff(text, name, encoding, log)
+    dialect = sniffed(text, name, encoding, log)
     heads = labels(dialect.headers)
     entries = [columns.entry(label) if columns else None for label in heads]
     units = dialect.units or ("",) * len(heads)
@@ -126,9 +127,16 @@ def _column(
     """One column, with the rows kept and the map's entry applied; times are read elsewhere."""
     meaning, entry = said
     values = None if meaning.quantity in ("time", "date") else body.numbers.get(index)
-    column = Column(label, meaning, entry, None if values is None else values[rows], body.cell_units.get(index))
+    column = Column(
+        label, meaning, entry, None if values is None else _of_rows(values, rows), body.cell_units.get(index)
+    )
     apply_entry(column, name)
     return column
+
+
+def _of_rows(values: np.ndarray, rows: np.ndarray) -> np.ndarray:
+    """The values of the rows kept; shared where that is all of them."""
+    return values if len(rows) == len(values) else values[rows]
 
 
 def _refuse_contradictions(

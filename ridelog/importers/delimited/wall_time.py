@@ -156,13 +156,15 @@ def iso_epoch_s(texts: "pa.StringArray") -> tuple[float, np.ndarray, bool] | Non
         return None
     has_zone = bool(re.search(r"(Z|[+-]\d{2}:?\d{2})$", first[0][16:]))
     try:
-        stamps = pc.cast(texts, pa.timestamp("us", "UTC" if has_zone else None))
+        stamps = pc.cast(texts, pa.timestamp("us", "UTC" if has_zone else None), memory_pool=pa.system_memory_pool())
     except pa.ArrowInvalid:
         return None
     valid_mask = mask_of(pc.is_valid(stamps))
     counts = counts_of(stamps)
     base = int(counts[valid_mask][0]) // 1_000_000
-    return float(base), np.where(valid_mask, (counts - base * 1_000_000) / 1e6, np.nan), has_zone
+    since_base_s = (counts - base * 1_000_000) / 1e6
+    since_base_s[~valid_mask] = np.nan
+    return float(base), since_base_s, has_zone
 
 
 def epoch_s(wall: WallTexts, order: DateOrder) -> tuple[float, np.ndarray]:

@@ -1,13 +1,16 @@
 """The rows of a delimited log: read quickly or carefully, with the same result."""
 
+import random
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from ridelog.errors import InputError
-from ridelog.importers.delimited.body import Body, Unreadable, _careful, _measurable, read_body
-from ridelog.importers.delimited.dialect import sniff
+from ridelog.importers.delimited.body import Body, Unreadable, _careful, _measurable, _quick, read_body
+from ridelog.importers.delimited.dialect import NO_VALUE, sniff
+from ridelog.importers.delimited.log_text import LogText
 from ridelog.settings.column_map import LogSettings
 
 NUMBERS = {0: "number", 1: "number"}
@@ -19,7 +22,7 @@ def dialect_of(text, **log):
 
 def body_of(rows, *, header="t;I", wanted=NUMBERS, delimiter=";", **how):
     text = f"{header}\n{rows}"
-    return read_body(text, dialect_of(text, delimiter=delimiter), wanted, "b.csv", **how)
+    return read_body(LogText.of(text), dialect_of(text, delimiter=delimiter), wanted, "b.csv", **how)
 
 
 def test_numbers_are_read_and_what_stands_for_none_is_none():
@@ -133,8 +136,8 @@ def test_the_quick_and_the_careful_way_agree(rows):
     """A log of numbers and of what stands for none."""
     text = "t,I\n0,1.5\n" + "".join(f"{t},{cell}\n" for t, cell in rows)
     dialect = dialect_of(text, delimiter=",", decimal=".")
-    quick = read_body(text, dialect, NUMBERS, "b.csv")
-    careful = Body(text, dialect)
+    quick = read_body(LogText.of(text), dialect, NUMBERS, "b.csv")
+    careful = Body(LogText.of(text), dialect)
     _careful(careful, NUMBERS, "b.csv")
     assert careful.n_rows == quick.n_rows == len(rows) + 1
     for index in NUMBERS:
@@ -149,3 +152,102 @@ def test_what_nothing_measures_is_infinite_or_nothing_and_keeps_its_sign(unit):
     assert values == pytest.approx([np.nan, np.nan, 1e29, 0.0, 0.0, 0.0], nan_ok=True)
     assert np.signbit(values[[3, 4, 5]]).tolist() == [True, False, True]
     assert body.n_infinite == {1: 2}
+
+
+def told(cell):
+    """A text as the readers of times take it: they pass over blanks around it."""
+    return None if cell is None or cell.strip().lower() in NO_VALUE else cell.strip()
+
+
+def outcome(read, text, wanted, needed):
+    """All that a way of reading finds, or the words of its refusal."""
+    dialect = dialect_of(text, delimiter=";", decimal=".")
+    body = Body(LogText.of(text), dialect)
+    try:
+        body = read(body, wanted, needed)
+    except InputError as error:
+        return str(error)
+    numbers = {index: repr(_measurable(values)[0].tolist()) for index, values in body.numbers.items()}
+    texts = {index: [told(cell) for cell in cells.to_pylist()] for index, cells in body.texts.items()}
+    counts = (body.n_rows, body.n_wrong, body.cut_off, body.n_repeated_headers)
+    return numbers, texts, counts, body.cell_units, body.unreadable
+
+
+def quickly(body, wanted, needed):
+    return read_body(body.text, body.dialect, wanted, "b.csv", needed=needed, largest_wrong_share=1.0)
+
+
+def carefully(body, wanted, needed):
+    _careful(body, wanted, "b.csv", needed)
+    return body
+
+
+HEADER = "time;I;brake;note"
+WANTED = {0: "text", 1: "number", 2: "number"}
+
+
+@pytest.mark.parametrize("unit", ["", " A", " mA"])
+@pytest.mark.parametrize("words", [("on", "off"), ("TRUE", "false"), ("1", "0")])
+@pytest.mark.parametrize("again", ["", HEADER + "\n"])
+def test_units_switch_words_and_repeated_headers_are_read_quickly(unit, words, again):
+    rows = [f"00:{k:02d};{k / 4}{unit};{words[k % 9 > 6]};a\n" for k in range(40)]
+    body = body_of(
+        "".join([*rows[:7], again, *rows[7:30], again, again, *rows[30:], again]), header=HEADER, wanted=WANTED
+    )
+    assert not body.is_careful
+    np.testing.assert_array_equal(body.numbers[1], np.arange(40) / 4)
+    np.testing.assert_array_equal(body.numbers[2], [float(words[k % 9 > 6] in ("on", "TRUE", "1")) for k in range(40)])
+    assert (body.n_rows, body.n_repeated_headers, body.n_wrong) == (40, 4 if again else 0, 0)
+    assert bool(body.cell_units) == bool(unit)
+
+
+def test_what_stands_in_cells_below_the_first_hundreds_is_read_quickly_too():
+    rows = [f"00:00;{k}{' A' if k > 700 else ''};0;a\n" for k in range(800)]
+    body = body_of("".join(rows), header=HEADER, wanted=WANTED)
+    assert not body.is_careful
+    np.testing.assert_array_equal(body.numbers[1], np.arange(800))
+
+
+@pytest.mark.parametrize(
+    "row", ["# a;1;2;3", "Time;I;brake;note", ' "time";I;brake;note', '00:01;"7 A";on;"b', "time ;I;brake;note"]
+)
+def test_lines_that_arrow_may_take_for_rows_are_what_the_careful_way_takes_them_for(row):
+    rows = [f"00:{k:02d};{k / 4} A;off;a\n" for k in range(40)]
+    text = f"{HEADER}\n" + "".join([*rows[:20], row + "\n", *rows[20:]])
+    assert outcome(quickly, text, WANTED, {1}) == outcome(carefully, text, WANTED, {1})
+
+
+TOKENS = (
+    ";", '"', "\n", " ", " A", " V", "-", "nan", "#", "# ", "//", "on", "off", "inf", "+", "_", "e5", "1e999", "x", "é",
+    "\u00a0A", "\n\n", "\n   \n", f"\n{HEADER}\n", HEADER, "\n# comment\n", '"a"', "n/a", "0x1", ".5",
+)  # fmt: skip
+
+
+def mutated(rng):
+    """A log of cells with units and switches by chance, changed at a few places."""
+    unit, words = rng.choice(["", " A", "A", "\u00a0A"]), rng.choice([("on", "off"), ("1", "0"), ("TRUE", "FALSE")])
+    rows = [f"00:{k:02d};{k / 4}{unit};{words[k % 9 > 6]};{rng.choice('ab ')}\n" for k in range(30)]
+    body = "".join(rows)
+    for _ in range(rng.choice([1, 1, 2, 4])):
+        at = rng.randrange(len(body))
+        body = body[:at] + rng.choice([*TOKENS, ""]) + body[at + rng.choice([0, 0, 1, 9]) :]
+    return f"{HEADER}\n{body}"
+
+
+def test_mutated_logs_are_read_quickly_as_they_are_carefully():
+    rng = random.Random(3)
+    n_read = n_quick = 0
+    for _ in range(1200):
+        text, needed = mutated(rng), rng.choice([set(), {1}, {1, 2}])
+        try:
+            dialect_of(text, delimiter=";", decimal=".")
+        except InputError:
+            continue
+        quick, careful = outcome(quickly, text, WANTED, needed), outcome(carefully, text, WANTED, needed)
+        assert quick == careful, text
+        n_read += 1
+        n_quick += not isinstance(quick, str) and _quick(
+            Body(LogText.of(text), dialect_of(text)), WANTED, "b.csv", needed
+        )
+    assert n_read > 1000
+    assert n_quick > 600

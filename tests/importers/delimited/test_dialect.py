@@ -3,33 +3,12 @@
 import pytest
 
 from ridelog.errors import InputError
-from ridelog.importers.delimited.dialect import decoded, encoding_of, is_value, sniff, split_line
+from ridelog.importers.delimited.dialect import is_value, sniff, split_line
 from ridelog.settings.column_map import LogSettings
 
 
 def dialect_of(text: str, **log):
     return sniff(text, "b.csv", "utf-8", LogSettings(**log))
-
-
-@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "latin-1"])
-def test_text_is_decoded_whatever_its_encoding(encoding):
-    """The accents, the degree and the micro sign survive; the byte order mark does not."""
-    text = "Zeit (µs);Höhe (m);Temperatur (°C)\n1;2;3\n"
-    assert decoded(text.encode(encoding), "b.csv")[0] == text
-
-
-def test_binary_content_has_no_encoding():
-    assert encoding_of(bytes(range(256)) * 4) is None
-    assert encoding_of(b"\x0e\x10\x5e\x08" + bytes(40)) is None
-
-
-def test_every_line_end_is_understood():
-    assert decoded(b"a,b\r\n1,2\r3,4\n", "b.csv")[0] == "a,b\n1,2\n3,4\n"
-
-
-def test_an_encoding_that_does_not_fit_is_refused_at_its_byte():
-    with pytest.raises(InputError, match=r"^b\.csv, byte 2: is not utf-8 text$"):
-        decoded(b"a,\xff\n", "b.csv", "utf-8")
 
 
 @pytest.mark.parametrize(
