@@ -16,6 +16,7 @@ from ridelog.answer.braking import Braking, BrakingEvent, BrakingKind, EventKind
 from ridelog.arrays import Mask
 from ridelog.uncertain.trials import UNKNOWN, Uncertain, total
 
+MOST_AT_ONCE = 64  # events whose trials are worked out together: of all of a long ride they take a gigabyte
 KINDS: tuple[KindOfBraking, ...] = ("stop", "slowing", "holding", "unknown")
 
 
@@ -51,28 +52,40 @@ def measured_events(scene: Scene) -> tuple[Event, ...]:
     counted = [widened(run, scene.gap_mask) for run in scene.braking]
     losing = [losing_run(run, wide, scene.force) for run, wide in zip(scene.braking, counted, strict=True)]
     spans_s = [(float(scene.time_s[first]), float(scene.time_s[last])) for first, last in counted]
-    flows = [_returning_no_less_than_nothing(flow) for flow in scene.flow.windows(spans_s)]
-    pieces = zip(scene.braking, counted, losing, flows, available_in(scene, losing), strict=True)
-    return tuple(_held(Event(*piece)) for piece in pieces)
+    events: list[Event] = []
+    for start in range(0, len(spans_s), MOST_AT_ONCE):
+        some = slice(start, start + MOST_AT_ONCE)
+        flows = [_of_an_event(flow) for flow in scene.flow.windows(spans_s[some])]
+        pieces = zip(
+            scene.braking[some], counted[some], losing[some], flows, available_in(scene, losing[some]), strict=True
+        )
+        events += [_held(Event(*piece)) for piece in pieces]
+    return tuple(events)
 
 
-def _returning_no_less_than_nothing(flow: Window) -> Window:
+def _of_an_event(flow: Window) -> Window:
     """The flow with best values of what came back of at least 0, as what was available has, so that events add up.
 
-    The trials stay as they are: cut off one by one, their errors would add up in a sum instead of averaging out.
+    The trials stay as they are: cut off one by one, their errors would add up in a sum instead of averaging out. Of
+    the charge that was drawn meanwhile nothing is told: its trials would be held for nothing.
     """
 
     def at_least_nothing(through: Throughput) -> Throughput:
         back = through.returned
         return replace(through, returned=replace(back, value=max(back.value, 0.0))) if back.known else through
 
-    return Window(at_least_nothing(flow.charge), at_least_nothing(flow.energy))
+    charge = at_least_nothing(flow.charge)
+    return Window(replace(charge, drawn=UNKNOWN), at_least_nothing(flow.energy))
 
 
 def offered_anew(scene: Scene, events: Sequence[Event]) -> tuple[Event, ...]:
     """The events with what they had available by the road trials of the scene, where these have changed since."""
-    offered = available_in(scene, [event.losing for event in events])
-    return tuple(_held(replace(event, available_wh=wh)) for event, wh in zip(events, offered, strict=True))
+    anew: list[Event] = []
+    for start in range(0, len(events), MOST_AT_ONCE):
+        some = events[start : start + MOST_AT_ONCE]
+        offered = available_in(scene, [event.losing for event in some])
+        anew += [_held(replace(event, available_wh=wh)) for event, wh in zip(some, offered, strict=True)]
+    return tuple(anew)
 
 
 def _held(event: Event) -> Event:

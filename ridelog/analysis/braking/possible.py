@@ -49,7 +49,7 @@ class Possible:
     are; ``None`` where all are taken as they are · ``contradicted`` : hardly any is possible
     """
 
-    trials: NDArray[np.intp] | None = None
+    trials: NDArray[np.integer] | None = None
     contradicted: bool = False
 
     def of(self, number: Uncertain) -> Uncertain:
@@ -82,7 +82,7 @@ def possible(returned: Uncertain, available: Uncertain, *, settings: CaptureSett
     good = np.flatnonzero(mask)
     if len(good) < max(settings.least_share * len(mask), 1):
         return Possible(contradicted=True)
-    trials = np.arange(len(mask))
+    trials: NDArray[np.integer] = np.arange(len(mask), dtype=np.uint16 if len(mask) <= 1 << 16 else np.intp)
     trials[~mask] = np.resize(good, len(mask) - len(good))
     return Possible(trials)
 
