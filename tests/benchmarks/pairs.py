@@ -17,7 +17,7 @@ sys.path.insert(0, str(HERE))
 
 from tests.benchmarks.workloads import workloads
 
-BASE = "e71e304"
+BASE = "36dced2"  # the last before anything was done for speed
 ROUNDS = 3
 
 RIDE = """

@@ -97,3 +97,43 @@ def test_power_whose_current_is_too_small_to_tell_a_voltage_gives_no_energy():
     frame = pd.DataFrame({"current_a": 0.2, "power_w": 10.0}, index=pd.Index(time_s, name="time_s"))
     flow = electrical_flow(Recording("log.csv", "log", "csv", frame, None, "elapsed"))
     assert flow.total.energy.drawn.quantity() is None
+
+
+def gapped(averaged):
+    """Stops and starts on a log that misses single samples and a whole minute, and ends before what is asked for."""
+    rng = np.random.default_rng(7)
+    time_s = np.delete(np.arange(0.0, 1200.0), [*range(600, 660), *rng.integers(1, 590, 30)])
+    current = 4 + 8 * np.sin(time_s / 15) + 0.1 * rng.standard_normal(len(time_s))
+    return flow_of(time_s, current, sensor=SensorSection(averaged=averaged), can_show_return=True)
+
+
+SPANS_S = [
+    (10.0, 30.5),
+    (30.5, 77.25),
+    (100.0, 101.0),
+    (590.0, 670.0),
+    (610.0, 640.0),
+    (700.0, 700.0),
+    (1190.0, 1300.0),
+]
+
+
+@pytest.mark.parametrize("averaged", [False, True])
+def test_windows_together_are_the_sum_of_each_trial_by_trial(averaged):
+    """Those that touch, that lie in a gap, across one, or beyond the log; what was not seen counts for nothing."""
+    flow = gapped(averaged)
+    each = [window.energy.returned for window in flow.windows(SPANS_S)]
+    assert [part.known for part in each] == [True, True, True, True, False, True, True]
+    together, added = flow.returned_in(SPANS_S), sum(part.or_else(0.0) for part in each)
+    assert together.value == pytest.approx(added.value, abs=1e-12)
+    np.testing.assert_allclose(together.trials, added.trials, atol=1e-6)  # errors between samples are kept to 10⁻⁷
+    assert flow.returned_in([]).quantity().high95 == 0
+
+
+def test_windows_asked_for_at_once_are_those_asked_for_one_by_one():
+    flow = gapped(averaged=False)
+    for many, span in zip(flow.windows(SPANS_S), SPANS_S, strict=True):
+        one = gapped(averaged=False).between(*span)
+        for a, b in zip((many.charge, many.energy), (one.charge, one.energy), strict=True):
+            np.testing.assert_allclose(a.drawn.trials, b.drawn.trials, rtol=1e-12, atol=1e-15)
+            assert a.returned.value == pytest.approx(b.returned.value, abs=1e-15, nan_ok=True)
