@@ -31,7 +31,7 @@ def ride(
     n: int, *, step_s: float = 1.0, stop_s: float | None = 60.0, hill_m: float = 1000.0, first: int = 0
 ) -> list[str]:
     """Rows of a log: a ride that stops every ``stop_s``, or never, and goes up and down 20 m every ``hill_m``."""
-    time_s = np.arange(first, first + n) * step_s
+    time_s = np.arange(n) * step_s
     speed = np.clip(8 * np.sin(np.pi * time_s / stop_s) ** 2 * 1.3 - 0.6, 0, 8) if stop_s else np.full(n, 6.0)
     way_m = np.cumsum(speed) * step_s
     height_m = 100 + 10 * np.sin(2 * np.pi * way_m / hill_m)
@@ -106,9 +106,15 @@ def definitions(times: int) -> Case:
     return of_one(fit(n_definitions=300 * times), "a.fit")
 
 
+def parts(n: int) -> list[bytes]:
+    """One ride in so many logs of two minutes."""
+    lines = ride(120 * n)
+    return [log(lines[start : start + 120]) for start in range(0, len(lines), 120)]
+
+
 def files(times: int) -> Case:
     """One ride in so many files, one after the other."""
-    names = ((f"{k}.csv", log(ride(120, first=120 * k))) for k in range(2 * times))
+    names = ((f"{k}.csv", part) for k, part in enumerate(parts(2 * times)))
     return Case(0, "growth", tuple(names), measured=True)
 
 
@@ -152,8 +158,8 @@ def bike_keys(times: int) -> Case:
 def zip_members(times: int) -> Case:
     target = BytesIO()
     with ZipFile(target, "w", ZIP_DEFLATED) as archive:
-        for k in range(2 * times):
-            archive.writestr(f"{k}.csv", log(ride(120, first=120 * k)))
+        for k, part in enumerate(parts(2 * times)):
+            archive.writestr(f"{k}.csv", part)
     return of_one(target.getvalue(), "a.zip")
 
 
