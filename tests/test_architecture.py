@@ -52,6 +52,7 @@ STRANGERS = {
 # third-party package -> the only modules that may import it
 DOORS = {
     "gpxpy": ("ridelog.importers.points.times",),
+    "fastcrc": ("ridelog.importers.fit_columns",),
     "fitdecode": ("ridelog.importers.fit",),
     "defusedxml": ("ridelog.importers.xml_text",),
     "pyarrow": ("ridelog.importers.delimited",),
