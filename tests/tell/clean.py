@@ -21,10 +21,11 @@ def faults(text: str) -> list[str]:
 
 
 def _unnamed(text: str, finding: Finding) -> str:
-    """The text with the names of files and columns, which may be anything, put aside."""
+    """The text with names and cells, which may be anything, put aside; short ones where they stand in quotes."""
     values = [each for fact in finding.facts.values() for each in (fact if isinstance(fact, tuple) else (fact,))]
-    for name in sorted((each for each in values if isinstance(each, str) and len(each) > 3), key=len, reverse=True):
-        text = text.replace(name, "Name")
+    for name in sorted((each for each in values if isinstance(each, str) and each), key=len, reverse=True):
+        quoted = rf"(?<=['\"“‘`]){re.escape(name)}(?=['\"”’`])"
+        text = text.replace(name, "Name") if len(name) > 3 else re.sub(quoted, "Name", text)
     return text
 
 
