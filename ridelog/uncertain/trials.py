@@ -16,14 +16,17 @@ JCGM 101:2008, Evaluation of measurement data: Supplement 1 to the Guide, propag
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ridelog.arrays import Floats
 from ridelog.uncertain.coverage import P_COVERAGE, all_finite, coverage_interval
 from ridelog.uncertain.quantity import Quantity
 
 N_TRIALS = 4000
+AnyFloat = TypeVar("AnyFloat", np.float32, np.float64)
 LEAST_WHOLE = 1e-12  # what a trial's whole is taken for where it is not above 0, so that a share stays a number
 
 
@@ -162,6 +165,24 @@ def unevaluated(value: float | None) -> Uncertain:
 def uncertain(number: Uncertain | float) -> Uncertain:
     """The number as it is, or a plain one as exact."""
     return number if isinstance(number, Uncertain) else exact(number)
+
+
+def combined(factors: NDArray[AnyFloat], trials: NDArray[AnyFloat]) -> NDArray[AnyFloat]:
+    """Sums of some rows of trials, each times a factor; the same to the last bit however many cores there are.
+
+    Linear algebra in several threads rounds otherwise than in one, so that an answer would hang on the computer.
+
+    Parameters
+    ----------
+    factors : shape (..., k)
+    trials : shape (k, n)
+
+    Returns
+    -------
+    Shape (..., n).
+    """
+    sums: NDArray[AnyFloat] = np.einsum("...k,kn->...n", factors, trials)
+    return sums
 
 
 def total(numbers: Iterable[Uncertain]) -> Uncertain:

@@ -11,15 +11,13 @@ from tests.fuzz.growth import DIMENSIONS, exponent, taken
 
 # What is read, from ten to a hundred times as large; the dimensions of a ride are looked at from one to ten, and those
 # that are not here by `python -m tests.fuzz.growth` alone.
-READ = (
+READ = ("cells that are no numbers", "header lines", "keys of a bike file")
+READ_FOR_LONG = (
     "laps of a FIT file",
     "definitions of a FIT file",
     "columns of cells",
     "columns of nothing known",
-    "cells that are no numbers",
     "columns of a map",
-    "header lines",
-    "keys of a bike file",
 )
 RIDDEN = ("braking events", "gaps")
 MOST = 1.25  # what is sorted grows a little faster than in proportion
@@ -41,7 +39,7 @@ def most_bytes(case) -> float:
         tracemalloc.stop()
 
 
-@pytest.mark.parametrize("name", READ)
+@pytest.mark.parametrize("name", [*READ, *(pytest.param(name, marks=pytest.mark.proof) for name in READ_FOR_LONG)])
 def test_ten_times_as_much_to_read_takes_no_more_than_ten_times_the_work_and_memory(name):
     """A step that looks at each pair would take a hundred times."""
     checks.warm()

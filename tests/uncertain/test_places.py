@@ -20,10 +20,10 @@ class Straight(ByHalves):
 
 
 def test_every_place_is_reached_and_none_is_drawn_twice():
-    line = Straight(500)
-    places = np.random.default_rng(1).permutation(501).tolist()
+    line = Straight(MOST_KEPT)
+    places = np.random.default_rng(1).permutation(MOST_KEPT + 1).tolist()
     assert [line.at(place)[0] for place in places] == pytest.approx(places)
-    assert len(line.asked) == len(set(line.asked)) == 499
+    assert len(line.asked) == len(set(line.asked)) == MOST_KEPT - 1
 
 
 def test_beyond_the_ends_are_the_ends():

@@ -24,7 +24,7 @@ from ridelog.analysis.scene import Scene
 from ridelog.arrays import Floats, Runs
 from ridelog.constants import STANDARD_GRAVITY
 from ridelog.uncertain.places import normal_at
-from ridelog.uncertain.trials import UNKNOWN, Uncertain, exact, total, unevaluated
+from ridelog.uncertain.trials import UNKNOWN, Uncertain, combined, exact, total, unevaluated
 
 # The errors that can act, for budgets that let one act at a time.
 ERRORS = ("mass", "rolling", "air drag", "air density", "wind", "gusts", "speed", "height", "bounds")
@@ -183,7 +183,7 @@ def common_trials_wh(motion: Motion, runs: Runs, road: RoadTrials) -> Floats:
     -------
     Shape (n_runs, n_trials) [Wh].
     """
-    return np.asarray(_by_run(motion, runs, road.load) @ _by_trial(road) / 3600)
+    return combined(_by_run(motion, runs, road.load), _by_trial(road)) / 3600
 
 
 def own_u_wh(motion: Motion, noise: HeightNoise, runs: Runs, road: RoadTrials) -> Floats:
@@ -233,7 +233,7 @@ def available_trials(
     if not runs:
         return np.empty((0, road.n))
     by_trial = _by_trial(road) if acting is ERRORS else _by_trial(_acting(road, acting))
-    joules: Floats = _by_run(motion, runs, road.load) @ by_trial + np.add.reduce(
+    joules: Floats = combined(_by_run(motion, runs, road.load), by_trial) + np.add.reduce(
         _own_parts(motion, noise, runs, road, acting)
     )
     return joules / 3600
@@ -260,7 +260,7 @@ def part_trials(motion: Motion, noise: HeightNoise, runs: Runs, road: RoadTrials
     moved, raised, blown = _own_parts(motion, noise, runs, road, ERRORS)
     own = (moved, raised, np.zeros(1), blown)
     return {
-        name: -(by_run[:, term] @ by_trial[term] + more) / 3600
+        name: -(combined(by_run[:, term], by_trial[term]) + more) / 3600
         for name, term, more in zip(PARTS, TERMS, own, strict=True)
     }
 

@@ -17,6 +17,7 @@ from ridelog.analysis.road.motion import Motion
 from ridelog.arrays import Floats, Runs
 from ridelog.uncertain.places import MOST_ASKED, ByHalves, Trials, normal_at
 from ridelog.uncertain.seeds import stream
+from ridelog.uncertain.trials import combined
 
 SLOW, QUICK, SPEED, GUST = range(4)  # the errors that have draws of their own at a place
 # Eight equal parts of a normal distribution by their middles: places that stand for a Gaussian kernel, in its σ.
@@ -51,7 +52,7 @@ class SlowError(ByHalves):
     def _mean_at(self, cells: tuple[int, ...]) -> Trials:
         counts = Counter(cells)
         weights = np.array(list(counts.values()), dtype=np.float32) / np.float32(len(cells))
-        mean: Trials = weights @ np.stack([self.at(cell) for cell in counts])
+        mean = combined(weights, np.stack([self.at(cell) for cell in counts]))
         mean.flags.writeable = False
         return mean
 

@@ -27,7 +27,7 @@ from ridelog.analysis.electrical.zero import Zero
 from ridelog.arrays import Floats, RunningRows
 from ridelog.settings.bike import SensorSection
 from ridelog.uncertain.seeds import bound_stream, stream
-from ridelog.uncertain.trials import N_TRIALS, UNKNOWN, Uncertain, exact
+from ridelog.uncertain.trials import N_TRIALS, UNKNOWN, Uncertain, combined, exact
 
 # The errors that act on drawn and returned, by the names that a budget gives them.
 ZERO, GAIN, CHARGE_GAIN, VOLTAGE_GAIN, SAMPLING, MISSING = ERRORS = (
@@ -264,12 +264,14 @@ class FlowModel:
 
     def _best(self, within: "_Within") -> Floats:
         """Best values of drawn and returned but for what bridges hold, shape (k, 2)."""
-        return np.stack([within.drawn @ self._at_value, within.returned @ self._at_value], axis=1)
+        return np.stack(
+            [combined(part, self._at_value[:, None])[:, 0] for part in (within.drawn, within.returned)], axis=1
+        )
 
     def _common(self, within: "_Within", acting: Collection[str]) -> tuple[Floats, Floats]:
         """Drawn and returned by what is common to the ride alone, each shape (k, N_TRIALS)."""
         at_zeros = self._with_all if acting is ERRORS else self._counted(acting)
-        return within.drawn @ at_zeros[0], within.returned @ at_zeros[1]
+        return combined(within.drawn, at_zeros[0]), combined(within.returned, at_zeros[1])
 
     def _own(self, spans_s: Sequence[Span], cancelled: float, acting: Collection[str]) -> tuple[Floats, Floats]:
         """What bridges hold by best values, shape (2,), and all that is the windows' own, (2, N_TRIALS or 1)."""

@@ -15,7 +15,7 @@ import numpy as np
 from ridelog.arrays import Floats
 from ridelog.uncertain.places import ByHalves, Trials, normal_at
 from ridelog.uncertain.seeds import window_stream
-from ridelog.uncertain.trials import N_TRIALS
+from ridelog.uncertain.trials import N_TRIALS, combined
 
 PER_STEP = 64  # an end within a step of the log lies at the nearest 64th of it
 TIED = 1 - 1e-9  # a stronger correlation of drawn and returned is one error in both
@@ -86,7 +86,7 @@ class SamplingErrors(ByHalves):
                 rows[part] = [float(k == part) for k in range(6)]
         # the same draws for charge and energy, whose errors are the same
         normal = [normal_at("sampling", place, other) for other in (0, 1)]
-        return np.asarray(np.array(rows, dtype=np.float32) @ np.vstack((low, high, *normal)))
+        return combined(np.array(rows, dtype=np.float32), np.vstack((low, high, *normal)))
 
     def _variance(self, place: int) -> list[float]:
         """Running variances and covariance at a place, straight lines within a step, shape (3,)."""
