@@ -21,11 +21,11 @@ SMALL = Budget(free_bytes=50_000_000, bytes_per_byte=60)
 
 
 def hold(n_bytes: int) -> None:
-    """Take memory by and by, as code of ours does."""
+    """Take memory by and by, as code of ours does; in pieces too large to lie where others were let go before."""
     kept = []
-    for _ in range(n_bytes // 10_000_000):
-        kept.append(np.ones(10_000_000 // 8))
-        time.sleep(0.02)
+    for _ in range(n_bytes // 40_000_000):
+        kept.append(np.ones(40_000_000 // 8))
+        time.sleep(0.08)
 
 
 def kept(budget_of_it: Budget, n_read: int, work) -> None:
