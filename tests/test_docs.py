@@ -280,7 +280,7 @@ def test_the_full_example_sets_every_key_of_the_bike_file():
 
 
 def test_the_bike_files_document_says_what_is_assumed():
-    from ridelog.analysis.electrical.flow_model import DEFAULT_LIMITS
+    from ridelog.analysis.electrical.sensor import DEFAULT_LIMITS
     from ridelog.analysis.road.load import DEFAULTS
 
     without = {codes_in(row[0])[0]: row[3] for row in rows_of(BIKE) if len(row) == 5 and codes_in(row[0])}

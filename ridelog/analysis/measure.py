@@ -13,13 +13,13 @@ from ridelog.analysis.braking.hills import cut_findings, descents_share_pct, hil
 from ridelog.analysis.braking.told import DEFAULT_SETTINGS as TOLD
 from ridelog.analysis.braking.told import idle_drag_n, told_road
 from ridelog.analysis.coastdown.record import coasts_of
-from ridelog.analysis.electrical.share_budget import recovered_budget
 from ridelog.analysis.ledger.record import ledger_record
 from ridelog.analysis.open_sign import sign_open, without_shares
 from ridelog.analysis.pack.record import pack_record
 from ridelog.analysis.remarks import log_findings, motor_findings, scene_findings, sign_is_of_map
 from ridelog.analysis.road.load_uncertainty import road_trials
 from ridelog.analysis.scene import Scene, scene_of
+from ridelog.analysis.share_budget import recovered_budget
 from ridelog.analysis.summary import charge_record, distance_of, energy_record, summary_record
 from ridelog.analysis.worth.benefit import dragged_range
 from ridelog.analysis.worth.motor import available_by_kind

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from ridelog.analysis.basis.thresholds import settings_used
-from ridelog.analysis.electrical.flow_model import DEFAULT_LIMITS
+from ridelog.analysis.electrical.sensor import DEFAULT_LIMITS
 from ridelog.analysis.electrical.zero import LARGEST_STANDBY_A
 from ridelog.analysis.pack.record import coldest_c, full_cell_v
 from ridelog.analysis.road.drag import DEFAULT_CIRCUMFERENCE_M, assumed_drag, told_drag

@@ -6,6 +6,7 @@ trials of the common values (JCGM 101:2008) then give every run by one product o
 share: a mass that is too large makes all of them too large.
 """
 
+import itertools
 import math
 from collections.abc import Collection, Sequence
 from weakref import WeakKeyDictionary
@@ -79,7 +80,7 @@ def together(scene: Scene, parts: Sequence[Uncertain]) -> Uncertain:
     return exact(0.0) if seen and not parts else UNKNOWN
 
 
-def gained(scene: Scene, runs: Runs) -> tuple[list[dict[str, Uncertain]], dict[str, Floats]]:
+def gained(scene: Scene, runs: Runs) -> list[dict[str, Uncertain]]:
     """Where the energy of each run went at the wheel.
 
     Parameters
@@ -89,20 +90,23 @@ def gained(scene: Scene, runs: Runs) -> tuple[list[dict[str, Uncertain]], dict[s
 
     Returns
     -------
-    gains : of each run, kinetic and potential energy gained, and what rolling and air took, by `PARTS` [Wh]
-    rows : their trials by name of the part, shape (n_runs, n_trials) [Wh]
+    Of each run, kinetic and potential energy gained, and what rolling and air took, by `PARTS` [Wh].
 
     Raises
     ------
     ValueError : a scene without heights
     """
+    return _gained(scene, runs, moved_parts_wh(scene, runs))
+
+
+def _gained(scene: Scene, runs: Runs, moved: dict[str, Floats]) -> list[dict[str, Uncertain]]:
+    """`gained`, with what moves the best values, see `moved_parts_wh`."""
     if scene.heights is None:
         raise ValueError("without heights nothing is known of the energy at the wheel")
     rows = part_trials(scene.motion, scene.heights.noise, runs, scene.road)
-    moved, best = moved_parts_wh(scene, runs), part_values_wh(scene, runs)
+    best = part_values_wh(scene, runs)
     values = {name: (best[name] + moved[name]).tolist() for name in PARTS}
-    gains = [{name: Uncertain(values[name][k], rows[name][k], SOURCES) for name in PARTS} for k in range(len(runs))]
-    return gains, rows
+    return [{name: Uncertain(values[name][k], rows[name][k], SOURCES) for name in PARTS} for k in range(len(runs))]
 
 
 def energy_parts(
@@ -126,20 +130,25 @@ def energy_parts(
     for begin in range(0, len(stretches), AT_ONCE):
         some = stretches[begin : begin + AT_ONCE]
         runs = [run for whole, losing in some for run in (whole, *losing)]
-        gains, rows = gained(scene, runs)
-        more_wh = -np.sum(list(moved_parts_wh(scene, runs).values()), axis=0)
-        offered = [
+        moved = moved_parts_wh(scene, runs)
+        more_wh = -np.sum(list(moved.values()), axis=0)
+        offered = (
             available_wh(scene.force, *run, moved_wh=more) for run, more in zip(runs, more_wh.tolist(), strict=True)
-        ]
-        at = 0
+        )
+        each = zip(_gained(scene, runs, moved), offered, strict=True)
         for _, losing in some:
-            inside = slice(at + 1, at + 1 + len(losing))
-            known = [value for value in offered[inside] if value is not None]
-            trials = -sum((rows[name][inside].sum(axis=0) for name in PARTS), np.zeros(scene.road.n))
-            available = Uncertain(sum(known), trials, SOURCES) if len(known) == len(losing) else UNKNOWN
-            result.append((gains[at], available if losing else exact(0.0)))
-            at = inside.stop
+            gains, _ = next(each)
+            result.append((gains, _offered(list(itertools.islice(each, len(losing))))))
     return result
+
+
+def _offered(braking: Sequence[tuple[dict[str, Uncertain], float | None]]) -> Uncertain:
+    """What all parts of braking had available together, by what each gained and its best value [Wh]."""
+    values = [value for _, value in braking if value is not None]
+    if len(values) < len(braking):
+        return UNKNOWN
+    lost = -total(part for gains, _ in braking for part in gains.values())
+    return Uncertain(sum(values), lost.trials, SOURCES) if braking else exact(0.0)
 
 
 def part_values_wh(scene: Scene, runs: Runs) -> dict[str, Floats]:

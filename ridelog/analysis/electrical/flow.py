@@ -16,10 +16,8 @@ from ridelog.analysis.electrical.either_way import EitherWay
 from ridelog.analysis.electrical.flow_model import (
     UNKNOWN_THROUGHPUT,
     FlowModel,
-    SensorLimits,
     Span,
     Throughput,
-    sensor_limits,
 )
 from ridelog.analysis.electrical.rest import (
     Rest,
@@ -30,6 +28,7 @@ from ridelog.analysis.electrical.rest import (
     quiet_runs,
     standing_mask,
 )
+from ridelog.analysis.electrical.sensor import SensorLimits, sensor_limits
 from ridelog.analysis.electrical.volts import volts_at_currents
 from ridelog.analysis.electrical.zero import Zero, current_zero
 from ridelog.arrays import Floats, Mask, default_gap_limit_s, pause_steps, time_gaps

@@ -9,7 +9,7 @@ held against its own usual flow, they do not. The trials may lie below 0, where 
 window, their errors would add up in a sum instead of averaging out. At the border they are told as at least 0.
 """
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
 
@@ -22,62 +22,25 @@ from ridelog.analysis.electrical.charge import Rule, running_total
 from ridelog.analysis.electrical.means import Hidden, hidden
 from ridelog.analysis.electrical.rest import false_flow
 from ridelog.analysis.electrical.sampling import SamplingErrors
+from ridelog.analysis.electrical.sensor import (
+    CHARGE_GAIN,
+    ERRORS,
+    GAIN,
+    MISSING,
+    SAMPLING,
+    VOLTAGE_GAIN,
+    SensorLimits,
+    common_trials,
+)
 from ridelog.analysis.electrical.unseen_return import unseen_return
 from ridelog.analysis.electrical.zero import Zero
 from ridelog.arrays import Floats, RunningRows
-from ridelog.settings.bike import SensorSection
 from ridelog.uncertain.seeds import bound_stream, stream
 from ridelog.uncertain.trials import N_TRIALS, UNKNOWN, Uncertain, combined, exact
-
-# The errors that act on drawn and returned, by the names that a budget gives them.
-ZERO, GAIN, CHARGE_GAIN, VOLTAGE_GAIN, SAMPLING, MISSING = ERRORS = (
-    "current zero",
-    "current gain",
-    "charge against discharge gain",
-    "voltage gain",
-    "sampling and noise",
-    "missing samples",
-)
 
 Span = tuple[float, float]  # start and end of a window [s]
 LEAST_SEEN_S = 1e-6  # less of a window between samples is the rounding of its bounds
 N_ZEROS = 7  # zero errors at which the integrals are evaluated; between them straight lines
-
-# Limits (half-widths of rectangular distributions) where the bike file gives none: what controllers and battery
-# management systems commonly keep to (common practice, no source).
-DEFAULT_LIMITS = {
-    "current_zero_limit_a": 0.15,
-    "current_gain_limit_pct": 2.0,
-    "charge_gain_limit_pct": 0.5,
-    "voltage_gain_limit_pct": 1.0,
-}
-
-
-@dataclass(frozen=True)
-class SensorLimits:
-    """Half-widths of rectangular distributions (JCGM 100:2008, 4.3.7) and the standby draw, if known."""
-
-    zero_a: float
-    gain: float
-    charge_gain: float
-    voltage_gain: float
-    standby_a: float | None
-    assumed: Mapping[str, float]  # those that the bike file does not give, by its keys
-
-
-def sensor_limits(sensor: SensorSection) -> SensorLimits:
-    """The bike file's limits, completed by `DEFAULT_LIMITS`."""
-    given = {key: getattr(sensor, key) for key in DEFAULT_LIMITS}
-    limits = {key: value if value is not None else DEFAULT_LIMITS[key] for key, value in given.items()}
-    assumed = {key: limits[key] for key, value in given.items() if value is None}
-    return SensorLimits(
-        limits["current_zero_limit_a"],
-        limits["current_gain_limit_pct"] / 100,
-        limits["charge_gain_limit_pct"] / 100,
-        limits["voltage_gain_limit_pct"] / 100,
-        sensor.standby_draw_a,
-        assumed,
-    )
 
 
 @dataclass(frozen=True)
@@ -264,9 +227,8 @@ class FlowModel:
 
     def _best(self, within: "_Within") -> Floats:
         """Best values of drawn and returned but for what bridges hold, shape (k, 2)."""
-        return np.stack(
-            [combined(part, self._at_value[:, None])[:, 0] for part in (within.drawn, within.returned)], axis=1
-        )
+        at_value = self._at_value[:, None]
+        return np.concatenate([combined(part, at_value) for part in (within.drawn, within.returned)], axis=1)
 
     def _common(self, within: "_Within", acting: Collection[str]) -> tuple[Floats, Floats]:
         """Drawn and returned by what is common to the ride alone, each shape (k, N_TRIALS)."""
@@ -364,59 +326,6 @@ class FlowModel:
         that is the same for all gaps of a ride.
         """
         return 2 * missing_s / seen_s * self._missed if seen_s > 0 else np.zeros((2, 1))
-
-
-@dataclass(frozen=True)
-class Common:
-    """Trials of what is common to the whole ride, shape (N_TRIALS,); ``cancelled`` of the unit 1."""
-
-    zero_a: Floats
-    current_gain: Floats
-    charge_gain: Floats
-    voltage_gain: Floats
-    cancelled: Floats
-
-    @property
-    def gain(self) -> Floats:
-        """Gain of drawn and returned alike."""
-        return self.current_gain * self.voltage_gain
-
-    def only(self, acting: Collection[str], zero_a: float) -> "Common":
-        """The trials with only some errors acting; the others at their best values."""
-        still = np.ones(N_TRIALS)
-        return Common(
-            self.zero_a if ZERO in acting else zero_a * still,
-            self.current_gain if GAIN in acting else still,
-            self.charge_gain if CHARGE_GAIN in acting else still,
-            self.voltage_gain if VOLTAGE_GAIN in acting else still,
-            self.cancelled,
-        )
-
-
-def common_trials(zero: Zero, limits: SensorLimits, *, with_voltage: bool) -> Common:
-    """Trials of zero and gains, and of what cancels within means; the voltage's gain is 1 for charge.
-
-    Parameters
-    ----------
-    zero : the zero error of the current
-    limits : what the sensor keeps to
-    with_voltage : energy is counted, not charge
-
-    Returns
-    -------
-    Trials, each shape (n_trials,).
-    """
-    rng = stream("sensor")
-    parts = rng.uniform(-1, 1, (4, N_TRIALS))
-    zero_a = zero.spread_over((parts[0] + 1) / 2) + zero.noise_a * rng.standard_normal(N_TRIALS)
-    voltage_gain = limits.voltage_gain if with_voltage else 0.0
-    return Common(
-        zero_a,
-        1 + limits.gain * parts[1],
-        1 + limits.charge_gain * parts[2],
-        1 + voltage_gain * parts[3],
-        rng.standard_normal(N_TRIALS),
-    )
 
 
 class _Flowing:

@@ -117,7 +117,7 @@ class Accounts:
             shown=run,
             flow=self.scene.flow.total.energy,
             caught_wh=self._caught(counted),
-            gains=gained(self.scene, [run])[0][0],
+            gains=gained(self.scene, [run])[0],
             available_wh=together(self.scene, [event.available_wh for event in self.events]),
             braked=counted,
             possible=summed(self.scene, self.events).possible,
@@ -142,7 +142,7 @@ class Accounts:
         entries: list[LedgerEntry] = []
         for start in range(0, len(self.events), MOST_RUNS):
             chunk = self.events[start : start + MOST_RUNS]
-            gains, _ = gained(self.scene, [event.losing for event in chunk])
+            gains = gained(self.scene, [event.losing for event in chunk])
             stretches = [
                 Stretch(
                     "event", f"event {start + row + 1}", event.losing, event.run, event.flow.energy,

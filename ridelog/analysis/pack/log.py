@@ -7,8 +7,8 @@ import numpy as np
 import pandas as pd
 
 from ridelog.analysis.electrical.flow import ElectricalFlow
-from ridelog.analysis.electrical.flow_model import SensorLimits, sensor_limits
 from ridelog.analysis.electrical.rest import resolution
+from ridelog.analysis.electrical.sensor import SensorLimits, sensor_limits
 from ridelog.analysis.electrical.zero import Zero
 from ridelog.arrays import Floats, Mask
 from ridelog.recording import Recording

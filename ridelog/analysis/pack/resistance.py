@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ridelog.analysis.electrical.flow_model import SensorLimits
+from ridelog.analysis.electrical.sensor import SensorLimits
 from ridelog.arrays import Floats, Mask, robust_scale, running_integral
 from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.seeds import stream

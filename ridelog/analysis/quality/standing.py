@@ -3,8 +3,8 @@
 import numpy as np
 
 from ridelog.analysis.electrical.charger import stop_levels_a
-from ridelog.analysis.electrical.flow_model import DEFAULT_LIMITS
 from ridelog.analysis.electrical.rest import Rest
+from ridelog.analysis.electrical.sensor import DEFAULT_LIMITS
 from ridelog.analysis.electrical.zero import LARGEST_STANDBY_A
 from ridelog.analysis.quality.channels import Samples
 from ridelog.arrays import Mask

@@ -76,7 +76,7 @@ SINGLE = {
 }
 OF_THE_BIKE = (
     "ridelog.analysis.coastdown.",
-    "ridelog.analysis.electrical.flow_model.DEFAULT_LIMITS.",
+    "ridelog.analysis.electrical.sensor.DEFAULT_LIMITS.",
     "ridelog.analysis.road.load.DEFAULTS.",
     "ridelog.analysis.road.load_uncertainty.GIVEN_LIMIT",
     "ridelog.analysis.road.drag.",

@@ -5,22 +5,10 @@ import pandas as pd
 import pytest
 
 from ridelog.analysis.electrical.flow import electrical_flow
-from ridelog.analysis.electrical.flow_model import (
-    DEFAULT_LIMITS,
-    Throughput,
-    sensor_limits,
-)
+from ridelog.analysis.electrical.flow_model import Throughput
 from ridelog.recording import Recording
 from ridelog.settings.bike import SensorSection
 from ridelog.uncertain.trials import exact
-
-
-def test_limits_are_those_of_the_bike_file_completed_by_the_defaults():
-    limits = sensor_limits(SensorSection(current_zero_limit_a=0.05, current_gain_limit_pct=2.0, standby_draw_a=0.06))
-    assert (limits.zero_a, limits.gain, limits.standby_a) == (0.05, 0.02, 0.06)
-    assert set(limits.assumed) == {"charge_gain_limit_pct", "voltage_gain_limit_pct"}
-    assert limits.assumed["voltage_gain_limit_pct"] == DEFAULT_LIMITS["voltage_gain_limit_pct"]
-    assert limits.voltage_gain == DEFAULT_LIMITS["voltage_gain_limit_pct"] / 100
 
 
 def test_two_windows_together_are_their_sum():

@@ -5,7 +5,7 @@ from typing import Any
 
 import numpy as np
 
-from ridelog.analysis.electrical.flow_model import sensor_limits
+from ridelog.analysis.electrical.sensor import sensor_limits
 from ridelog.analysis.pack.log import PackLog
 from ridelog.settings.bike import SensorSection
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from ridelog.analysis.electrical.flow_model import sensor_limits
+from ridelog.analysis.electrical.sensor import sensor_limits
 from ridelog.analysis.pack.resistance import current_steps, resistance_q
 from ridelog.settings.bike import SensorSection
 from tests.places import others_recording

@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from ridelog.analysis.electrical.flow import electrical_flow
-from ridelog.analysis.electrical.share_budget import recovered_budget
+from ridelog.analysis.share_budget import recovered_budget
 from ridelog.recording import Recording
 from ridelog.settings.bike import SensorSection
 

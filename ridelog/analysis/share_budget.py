@@ -5,7 +5,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from ridelog.analysis.electrical.flow import ElectricalFlow
-from ridelog.analysis.electrical.flow_model import CHARGE_GAIN, ERRORS, MISSING, SAMPLING, ZERO
+from ridelog.analysis.electrical.sensor import CHARGE_GAIN, ERRORS, MISSING, SAMPLING, ZERO
 from ridelog.uncertain.budget import Advice, Budget, budget_from_trials
 
 ROUNDING_PCT = 1e-9  # an error that moves no trial by more does not act [%]
