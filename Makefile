@@ -64,11 +64,11 @@ $(VENV)/.all: requirements/all.txt $(VENV)/.run
 	@$(CHECK)
 	@touch $@
 
-# Maintainers only: renew the locked versions (needs the program uv), without what only PyPy asks for.
+# Maintainers only: renew the locked versions (needs the program uv), without what only PyPy asks for. Tests need cffi.
 COMPILE := uv pip compile -q --universal --python-version 3.11 --generate-hashes --no-annotate --no-header \
-  --no-emit-index-url --no-emit-package brotlicffi --no-emit-package cffi --no-emit-package pycparser
+  --no-emit-index-url --no-emit-package brotlicffi
 lock:
-	$(COMPILE) pyproject.toml -o requirements/run.txt
+	$(COMPILE) --no-emit-package cffi --no-emit-package pycparser pyproject.toml -o requirements/run.txt
 	$(COMPILE) --extra test --extra lint -c requirements/run.txt pyproject.toml -o requirements/all.txt
 
 clean:
