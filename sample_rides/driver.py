@@ -6,17 +6,17 @@ from collections.abc import Sequence
 import numpy as np
 
 from sample_rides.machine import Machine, Rider
-from sample_rides.route import Road
+from sample_rides.route import Road, Route
 
 _USUAL_DECEL_MPS2 = 0.9  # for speed limits; bends and stops state their own
-_TOUCH_N, _LEAVE_N = 25.0, 12.0  # nobody touches the lever for less than the one, or holds it for the other
-_NEAR_STOP_M, _LAST_M = 3.0, 25.0
-_WANDER_RATES = tuple(2 * math.pi / period_s for period_s in (23.0, 41.3, 67.9, 149.0))
+TOUCH_N, LEAVE_N = 25.0, 12.0  # nobody touches the lever for less than the one, or holds it for the other
+NEAR_STOP_M, LAST_M = 3.0, 25.0
+WANDER_RATES = tuple(2 * math.pi / period_s for period_s in (23.0, 41.3, 67.9, 149.0))
 
 
 def wander(time_s: float, phases: tuple[float, ...]) -> float:
     """A wavering of about ±1: four sines whose periods have no small common multiple."""
-    return 0.5 * sum(math.sin(rate * time_s + phase) for rate, phase in zip(_WANDER_RATES, phases, strict=True))
+    return 0.5 * sum(math.sin(rate * time_s + phase) for rate, phase in zip(WANDER_RATES, phases, strict=True))
 
 
 class Driver:
@@ -31,11 +31,7 @@ class Driver:
         rng = np.random.default_rng(seed)
         self._speed_phases = tuple(rng.uniform(0, 2 * math.pi, 4))
         self._effort_phases = tuple(rng.uniform(0, 2 * math.pi, 4))
-        end_m = math.floor(road.route.length_m) - 2.0
-        halts = [(stop.at_m, stop.wait_s, stop.decel_mps2) for stop in sorted(road.route.stops, key=lambda s: s.at_m)]
-        if halts and not 0 < halts[0][0] <= halts[-1][0] < end_m:
-            raise ValueError(f"stops must lie between the start of the road and {end_m:g} m, where the ride ends")
-        self._halts = [*halts, (end_m, tail_s, 1.1)]
+        self._halts = halts_of(road.route, tail_s)
         self._next = 0
         self._held_until_s = lead_s
         self._clear_m = -1.0  # up to here, the ceiling of a halt that was kept counts no more
@@ -51,7 +47,7 @@ class Driver:
         if time_s < self._held_until_s or self._next == len(self._halts):
             return True
         at_m, wait_s, _ = self._halts[self._next]
-        if speed_mps <= 0 and at_m - distance_m < _NEAR_STOP_M:
+        if speed_mps <= 0 and at_m - distance_m < NEAR_STOP_M:
             self._next += 1
             self._held_until_s = time_s + wait_s
             self._clear_m = at_m + 1.0
@@ -96,7 +92,7 @@ class Driver:
 
     def _roll_out_n(self, speed_mps: float, resist_n: float, to_stop_m: float) -> float:
         """Force that keeps a coasting bike from standing short of its halt, as uphill it would [N]."""
-        if to_stop_m > _LAST_M:
+        if to_stop_m > LAST_M:
             return 0.0
         slowing = speed_mps * speed_mps / (2 * max(to_stop_m, 0.5))
         return max(0.0, resist_n - self.machine.effective_mass_kg * slowing)
@@ -104,15 +100,29 @@ class Driver:
     def _brake(self, speed: float, ceiling: float, decel: float, resist_n: float, to_stop_m: float) -> float:
         """Braking force wanted, 0 while the lever is left alone [N]."""
         wanted = decel + (speed - ceiling) / (0.6 if decel else 1.5)
-        halting = to_stop_m < _NEAR_STOP_M and speed < 2.5
+        halting = to_stop_m < NEAR_STOP_M and speed < 2.5
         if halting:
             wanted = max(wanted, 0.4)
         need_n = self.machine.effective_mass_kg * wanted - resist_n
         if self._braking:
-            self._braking = need_n > _LEAVE_N and (halting or speed > ceiling - 0.5)
+            self._braking = need_n > LEAVE_N and (halting or speed > ceiling - 0.5)
         else:
-            self._braking = need_n > _TOUCH_N and speed >= ceiling
+            self._braking = need_n > TOUCH_N and speed >= ceiling
         return need_n if self._braking else 0.0
+
+
+def halts_of(route: Route, tail_s: float) -> list[tuple[float, float, float]]:
+    """Where the rider halts, how long he waits there and how hard he brakes, the end of the ride being the last.
+
+    Raises
+    ------
+    ValueError : a stop lies beyond the road
+    """
+    end_m = math.floor(route.length_m) - 2.0
+    halts = [(stop.at_m, stop.wait_s, stop.decel_mps2) for stop in sorted(route.stops, key=lambda s: s.at_m)]
+    if halts and not 0 < halts[0][0] <= halts[-1][0] < end_m:
+        raise ValueError(f"stops must lie between the start of the road and {end_m:g} m, where the ride ends")
+    return [*halts, (end_m, tail_s, 1.1)]
 
 
 def _ceiling(road: Road, rider: Rider, halts: Sequence[tuple[float, float, float]]) -> tuple[list[float], list[float]]:

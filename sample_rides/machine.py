@@ -100,8 +100,8 @@ class Motor:
 
 
 # Open-circuit voltage of one lithium-ion cell over its state of charge: the usual shape, invented numbers.
-_SOC = (0.0, 0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 1.0)
-_OPEN_CELL_V = (3.00, 3.28, 3.43, 3.52, 3.58, 3.63, 3.69, 3.78, 3.88, 3.98, 4.08, 4.13, 4.195)
+SOC = (0.0, 0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 1.0)
+OPEN_CELL_V = (3.00, 3.28, 3.43, 3.52, 3.58, 3.63, 3.69, 3.78, 3.88, 3.98, 4.08, 4.13, 4.195)
 
 
 @dataclass(frozen=True)
@@ -130,9 +130,9 @@ class Pack:
 
     def open_v(self, soc: float) -> float:
         """Open-circuit voltage [V]."""
-        index = min(max(bisect.bisect_right(_SOC, soc) - 1, 0), len(_SOC) - 2)
-        share = (soc - _SOC[index]) / (_SOC[index + 1] - _SOC[index])
-        return self.cells_in_series * (_OPEN_CELL_V[index] + share * (_OPEN_CELL_V[index + 1] - _OPEN_CELL_V[index]))
+        index = min(max(bisect.bisect_right(SOC, soc) - 1, 0), len(SOC) - 2)
+        share = (soc - SOC[index]) / (SOC[index + 1] - SOC[index])
+        return self.cells_in_series * (OPEN_CELL_V[index] + share * (OPEN_CELL_V[index + 1] - OPEN_CELL_V[index]))
 
 
 class PackState:
