@@ -19,8 +19,9 @@ demo: $(VENV)/.run
 	@echo "ridelog opens on http://127.0.0.1:$(PORT)  (Ctrl-C ends it)"
 	@$(BIN)/python app.py --port $(PORT)
 
+# One worker a core, four at most (each takes half a gigabyte); a file's tests share what they set up.
 test: $(VENV)/.all browser
-	$(PYTEST) -m "not proof"
+	$(PYTEST) -m "not proof" -n auto --maxprocesses 4 --dist loadfile
 
 lint: $(VENV)/.all
 	$(BIN)/ruff check .
