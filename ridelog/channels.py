@@ -9,15 +9,11 @@ import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ridelog.findings import Fact, Finding
 from ridelog.tell.refusals.recordings import Impossible, impossible_values
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 
 @dataclass(frozen=True)
@@ -93,9 +89,13 @@ def channel(name: str) -> Channel:
 
 
 def validate(
-    frame: pd.DataFrame, source: str, *, largest_bad_share: float = LARGEST_BAD_SHARE
-) -> tuple[pd.DataFrame, tuple[Finding, ...]]:
-    """Hold every column against the table.
+    channels: Mapping[str, np.ndarray],
+    time_s: np.ndarray,
+    source: str,
+    *,
+    largest_bad_share: float = LARGEST_BAD_SHARE,
+) -> tuple[dict[str, np.ndarray], tuple[Finding, ...]]:
+    """Hold every channel against the table.
 
     Single impossible values are taken out (set to NaN) and counted in a finding. A column with a larger share of them
     was misunderstood, or holds something else: it is left out with a finding, unless the answer hangs on it: battery
@@ -103,13 +103,14 @@ def validate(
 
     Parameters
     ----------
-    frame : one column a channel, index seconds on the recording's clock
+    channels : values by channel, shape (n,) each
+    time_s : times of the samples on the recording's clock, shape (n,) [s]
     source : name of the file, for messages
     largest_bad_share : share of a column's values that may be impossible before it is left out or refused [1]
 
     Returns
     -------
-    frame : a new frame, infinities and impossible values as NaN
+    channels : infinities and impossible values as NaN; arrays without any are those given
     findings : one for each column that lost values, and one for a pack that no bicycle has
 
     Raises
@@ -117,37 +118,40 @@ def validate(
     InputError : battery current or power holds too many impossible values
     KeyError : a column is not in the table
     """
-    frame = frame.copy(deep=False)  # whole columns are replaced, no value within one
-    vehicle = _of_vehicle(frame)
+    clean = dict(channels)
+    vehicle = _of_vehicle(clean)
     findings = [] if vehicle is None else [Finding("no-bicycle", "note", {"file": source, **vehicle})]
-    needed = "current_a" if "current_a" in frame else "power_w"
-    for name in map(str, frame.columns):
+    needed = "current_a" if "current_a" in clean else "power_w"
+    for name, values in channels.items():
         entry = channel(name).of_vehicle() if vehicle else channel(name)
-        values = frame[name]
         bad_mask = (values < entry.low) | (values > entry.high)
-        n_bad, n_known = int(bad_mask.sum()), int(values.notna().sum())
+        n_bad = int(bad_mask.sum())
         if not n_bad:
             continue
-        at_s, first = float(frame.index.to_numpy()[bad_mask.to_numpy().argmax()]), float(values[bad_mask].iloc[0])
-        found = Impossible(name, entry.unit, first, at_s, entry.low, entry.high, n_bad, n_known)
+        n_known, first = len(values) - int(np.isnan(values).sum()), int(bad_mask.argmax())
+        found = Impossible(
+            name, entry.unit, float(values[first]), float(time_s[first]), entry.low, entry.high, n_bad, n_known
+        )
         too_many = n_bad > max(1, largest_bad_share * n_known)
         if too_many and name == needed:
             raise impossible_values(source, found)
         findings.append(_impossible(source, found, left_out=too_many))
-        frame[name] = np.nan if too_many else values.mask(bad_mask)
-    return frame, tuple(findings)
+        clean[name] = np.full(len(values), np.nan) if too_many else np.where(bad_mask, np.nan, values)
+    return clean, tuple(findings)
 
 
-def _of_vehicle(frame: pd.DataFrame) -> dict[str, Fact] | None:
+def _of_vehicle(channels: Mapping[str, np.ndarray]) -> dict[str, Fact] | None:
     """What shows that this is no bicycle's log: a pack of more volts, in a vehicle's range; amperes alone show nothing.
 
     A pack near a bicycle's highest voltage passes it now and then: more values than may be impossible lie beyond, and
     none is far from the others. Hundreds of amperes at a bicycle's voltage are a misread column.
     """
     entry = CHANNELS["voltage_v"]
-    if entry.name not in frame:
+    volts = channels.get(entry.name, np.empty(0))
+    known = volts[~np.isnan(volts)]
+    if not len(known) or not known.max() > entry.high:
         return None
-    middle, high, largest = (float(value) for value in frame[entry.name].quantile([0.5, 1 - LARGEST_BAD_SHARE, 1.0]))
+    middle, high, largest = (float(value) for value in np.quantile(known, [0.5, 1 - LARGEST_BAD_SHARE, 1.0]))
     if not (entry.high / 2 < middle and entry.high < high <= entry.of_vehicle().high):
         return None
     facts = {entry.name: min(largest, entry.of_vehicle().high), f"highest_{entry.name}": entry.high}

@@ -144,48 +144,79 @@ def frame_of(channels: Mapping[str, np.ndarray], time_s: np.ndarray) -> pd.DataF
 
 
 def checked(recording: Recording) -> Recording:
-    """The recording with its frame held against the table of channels; the last step of every importer.
+    """The recording with its frame held against the table of channels, as `checked_channels` does.
 
     Raises
     ------
     InputError : no sample, no channel, a time that does not increase, or an impossible column
     """
     frame = recording.frame
-    if frame.empty or not len(frame.columns):
-        raise refusals.no_sample(recording.name)
-    if not (np.diff(recording.time_s) > 0).all():
-        raise refusals.times_not_increasing(recording.name)
-    frame, findings = validate(frame.astype(float), recording.name)
-    frame, without_fix = _without_null_positions(frame, recording.name)
-    frame = frame.dropna(axis="columns", how="all")
-    if not len(frame.columns):
-        raise refusals.no_value(recording.name)
+    given = {str(name): frame[name].to_numpy(dtype=float) for name in frame}
+    channels, findings = checked_channels(given, recording.time_s, recording.name)
+    changed = channels.keys() != given.keys() or any(channels[name] is not given[name] for name in given)
+    if changed:
+        frame = frame_of(channels, recording.time_s)
     return replace(
-        recording, frame=frame.rename_axis(index="time_s"), findings=(*recording.findings, *findings, *without_fix)
+        recording,
+        frame=frame.astype(float).rename_axis(index="time_s"),
+        findings=(*recording.findings, *findings),
     )
 
 
+def checked_channels(
+    channels: Mapping[str, np.ndarray], time_s: np.ndarray, name: str
+) -> tuple[dict[str, np.ndarray], tuple[Finding, ...]]:
+    """Channels held against the table of channels; the last step of every importer.
+
+    Parameters
+    ----------
+    channels : values by channel, shape (n,) each, NaN where a sample does not have it
+    time_s : times of the samples, shape (n,) [s]
+    name : of the file, for messages
+
+    Returns
+    -------
+    Channels that hold anything, without what cannot be, and what is to be said of that.
+
+    Raises
+    ------
+    InputError : no sample, no channel, a time that does not increase, or an impossible column
+    """
+    if not len(time_s) or not channels:
+        raise refusals.no_sample(name)
+    if not (np.diff(time_s) > 0).all():
+        raise refusals.times_not_increasing(name)
+    clean, findings = validate(channels, time_s, name)
+    clean, without_fix = _without_null_positions(clean, name)
+    clean = {each: values for each, values in clean.items() if not np.isnan(values).all()}
+    if not clean:
+        raise refusals.no_value(name)
+    return clean, (*findings, *without_fix)
+
+
 def _without_null_positions(
-    frame: pd.DataFrame, source: str, *, near_deg: float = 1e-4
-) -> tuple[pd.DataFrame, tuple[Finding, ...]]:
-    """The frame without positions at latitude 0, longitude 0, which is what a receiver without a fix writes.
+    channels: dict[str, np.ndarray], source: str, *, near_deg: float = 1e-4
+) -> tuple[dict[str, np.ndarray], tuple[Finding, ...]]:
+    """The channels without positions at latitude 0, longitude 0, which is what a receiver without a fix writes.
 
     A height of exactly 0 beside such a position is none either. ``near_deg`` is 11 m, in the open sea.
     """
-    if not {"latitude_deg", "longitude_deg"} <= set(frame):
-        return frame, ()
-    null_mask = (frame["latitude_deg"].abs() < near_deg) & (frame["longitude_deg"].abs() < near_deg)
+    if not {"latitude_deg", "longitude_deg"} <= set(channels):
+        return channels, ()
+    latitude, longitude = channels["latitude_deg"], channels["longitude_deg"]
+    null_mask = (np.abs(latitude) < near_deg) & (np.abs(longitude) < near_deg)
     if not null_mask.any():
-        return frame, ()
-    cleared = {name: frame[name].mask(null_mask) for name in ("latitude_deg", "longitude_deg")}
-    if "altitude_m" in frame:
-        cleared["altitude_m"] = frame["altitude_m"].mask(null_mask & (frame["altitude_m"] == 0))
+        return channels, ()
+    cleared = {"latitude_deg": np.where(null_mask, np.nan, latitude)}
+    cleared["longitude_deg"] = np.where(null_mask, np.nan, longitude)
+    if (height := channels.get("altitude_m")) is not None:
+        cleared["altitude_m"] = np.where(null_mask & (height == 0), np.nan, height)
     facts: dict[str, Fact] = {
         "file": source,
         "n_positions": int(null_mask.sum()),
-        "n_all": int(frame["latitude_deg"].notna().sum()),
+        "n_all": len(latitude) - int(np.isnan(latitude).sum()),
     }
-    return frame.assign(**cleared), (Finding("no-fix", "note", facts),)
+    return channels | cleared, (Finding("no-fix", "note", facts),)
 
 
 JoinMethod = Literal["reference", "wall clock", "speed", "power", "none"]

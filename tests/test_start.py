@@ -9,11 +9,12 @@ from tests.places import SAMPLES
 
 # of the heavy libraries, and of the readers of single formats
 _WATCHED = (
-    *("numpy", "pandas", "pyarrow", "pydantic", "rich"),
+    *("numpy", "pandas", "pyarrow", "pydantic", "tomlkit", "rich", "scipy"),
     *("pyproj", "fitdecode", "gpxpy", "defusedxml", "dash", "plotly", "waitress"),
     *("scipy.spatial", "scipy.signal", "scipy.stats", "scipy.interpolate", "scipy.optimize", "scipy.fft"),
 )
 _LOG, _FIT = SAMPLES / "errand" / "akku.csv", SAMPLES / "errand" / "ride.fit"
+_GPX = SAMPLES / "commute" / "track.gpx"
 
 
 def loaded(*arguments):
@@ -38,10 +39,21 @@ def test_what_needs_no_file_loads_no_arrays_either(option):
 
 
 def test_columns_of_a_log_load_its_reader_and_what_draws_them():
-    assert loaded("columns", _LOG) == {"numpy", "pyarrow", "pydantic", "rich"}
+    assert loaded("columns", _LOG) == {"numpy", "pyarrow", "rich"}
 
 
-def test_a_log_without_a_track_loads_no_maps_and_no_reader_of_tracks():
+def test_a_column_map_loads_what_checks_it(tmp_path):
+    path = tmp_path / "map.toml"
+    path.write_text('[log]\ndelimiter = ";"\n')
+    assert loaded("columns", _LOG, "--columns", path) == {"numpy", "pyarrow", "rich", "pydantic", "tomlkit"}
+
+
+@pytest.mark.parametrize(("track", "reader"), [(_FIT, {"fitdecode"}), (_GPX, set())])
+def test_columns_of_a_track_load_its_reader_alone(track, reader):
+    assert loaded("columns", track) == {"numpy", "rich"} | reader
+
+
+def test_a_log_without_a_track_loads_no_maps_no_reader_of_tracks_and_no_mathematics_beyond_numpy():
     assert loaded("measure", _LOG) == {"numpy", "pandas", "pyarrow", "pydantic", "rich"}
 
 
@@ -49,10 +61,13 @@ def test_what_a_program_reads_loads_nothing_that_draws():
     assert "rich" not in loaded("measure", _LOG, "--json")
 
 
-def test_columns_of_a_fit_track_load_its_reader_alone():
-    assert loaded("columns", _FIT) == {"numpy", "pandas", "pyarrow", "pydantic", "rich", "fitdecode"}
-
-
 def test_a_ride_with_a_track_loads_what_its_road_needs():
-    """The names watched for are those that are loaded: with a track, the same check sees them."""
-    assert loaded("measure", _LOG, _FIT) >= {"pandas", "fitdecode", "pyproj", "scipy.spatial"}
+    """A road passed once needs no tree of places, and none the transforms of scipy."""
+    found = loaded("measure", _LOG, _FIT)
+    assert found >= {"pandas", "fitdecode", "pyproj", "scipy"}
+    assert not found & {"scipy.spatial", "scipy.fft"}
+
+
+def test_a_road_passed_twice_loads_the_tree_of_its_places():
+    """The names watched for are those that are loaded: there and back, the same check sees them."""
+    assert "scipy.spatial" in loaded("measure", SAMPLES / "commute" / "controller.csv", _GPX)

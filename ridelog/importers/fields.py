@@ -5,9 +5,11 @@ GPX extensions and FIT developer fields go through the engine that decides on th
 is left alone: a track holds whatever a rider wears, and "form power" is not the power at the pedals.
 """
 
+from __future__ import annotations
+
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
@@ -16,11 +18,13 @@ from ridelog.importers.columns.assign import apply_entry, assign
 from ridelog.importers.columns.column import Assignment, Column, Habits, labels, overruled
 from ridelog.importers.shown_sign import shows_sign
 from ridelog.recording import ColumnReading
-from ridelog.settings.column_map import ColumnMap
 from ridelog.tell.reasons import headers as reasons
 from ridelog.vocabulary.headers import HeaderMeaning, understand
 from ridelog.vocabulary.units import UNITS
 from ridelog.vocabulary.words import NOUNS, QUANTITIES
+
+if TYPE_CHECKING:
+    from ridelog.settings.column_map import ColumnMap
 
 Key = TypeVar("Key")
 Extra = dict[tuple[str, str], float]  # the makers' fields of one sample: name and stated unit -> value

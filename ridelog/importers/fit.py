@@ -19,10 +19,9 @@ from ridelog.importers.fields import Extra, NativeField, columns_of, read_fields
 from ridelog.importers.fit_columns import FIRST_WALL_TIME, Records, plain_records
 from ridelog.importers.fit_walk import UNKNOWN_TIME, NotPlainError, walk
 from ridelog.importers.peek import Peek, end_of, role_of
-from ridelog.importers.report import ColumnReport, ReadLog, field_report
+from ridelog.importers.report import ColumnReport, ReadLog, ReadTrack
 from ridelog.importers.sample_times import believable_start, settle
 from ridelog.importers.unpack import Unpacked, Window, refuse_larger
-from ridelog.recording import Recording, checked, frame_of
 from ridelog.tell.reasons import logs as reasons
 from ridelog.tell.refusals import tracks
 
@@ -127,6 +126,16 @@ def read_log(
     ------
     InputError : the file is larger than a ride can be, or holds no sample with a time and a value
     """
+    read = _read_track(content, name, columns, largest_bytes)
+    return ReadLog(read.report(), read.recording(sha256))
+
+
+def report_on(log: Unpacked, columns: ColumnMap | None) -> ColumnReport:
+    """The report of `read_log`, with the same errors: what the fields hold is part of it; no recording is made."""
+    return _read_track(log.content, log.name, columns, LARGEST_BYTES).report()
+
+
+def _read_track(content: bytes, name: str, columns: ColumnMap | None, largest_bytes: int) -> ReadTrack:
     refuse_larger(len(content), name, largest_bytes, "FIT")
     messages = _walked(content)
     if not messages.times:
@@ -138,29 +147,18 @@ def read_log(
     natives, extras = messages.columns(kept)
     fields = read_fields(natives, extras, time_s, source=name, why=reasons.FIT_FIELD, columns=columns)
     start, clock_findings = _start(first, name)
-    findings = (*settled.findings, *clock_findings, *_file_findings(messages, name, float(last - first)))
-    recording = checked(
-        Recording(
-            name=name,
-            sha256=sha256,
-            format=FORMAT,
-            frame=frame_of(fields.channels, time_s),
-            start=start,
-            clock="elapsed" if start is None else "utc",
-            pauses_s=_pauses(messages.timer, first, last),
-            stated=_stated(messages),
-            columns=fields.readings,
-            can_show_return=fields.can_show_return,
-            writes_sign=fields.writes_sign,
-            findings=(*findings, *fields.findings),
-        )
-    )
-    return ReadLog(field_report(recording, reasons.FIT_FILE, fields.questions, fields.open_headers), recording)
-
-
-def report_on(log: Unpacked, columns: ColumnMap | None) -> ColumnReport:
-    """The report of `read_log`, with the same errors: what the fields hold is part of it."""
-    return read_log(log.content, log.name, log.sha256, columns).report
+    return ReadTrack(
+        name=name,
+        format=FORMAT,
+        form=reasons.FIT_FILE,
+        time_s=time_s,
+        start=start,
+        clock="elapsed" if start is None else "utc",
+        fields=fields,
+        findings=(*settled.findings, *clock_findings, *_file_findings(messages, name, float(last - first))),
+        pauses_s=_pauses(messages.timer, first, last),
+        stated=_stated(messages),
+    ).checked()
 
 
 def peek(window: Window) -> Peek:

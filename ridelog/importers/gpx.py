@@ -14,11 +14,10 @@ from ridelog.importers.gpx_points import Track, track_of
 from ridelog.importers.peek import Peek, end_of, role_of
 from ridelog.importers.points.columns import Points
 from ridelog.importers.points.times import EPOCH
-from ridelog.importers.report import ColumnReport, ReadLog, field_report
+from ridelog.importers.report import ColumnReport, ReadLog, ReadTrack
 from ridelog.importers.sample_times import SettledTimes, believable_start, settle
 from ridelog.importers.unpack import Unpacked, Window, refuse_larger
 from ridelog.importers.xml_text import decoded, root_name
-from ridelog.recording import Recording, checked, frame_of
 from ridelog.tell.reasons import logs as reasons
 
 if TYPE_CHECKING:
@@ -59,6 +58,16 @@ def read_log(
     InputError : it is larger than a ride can be, has a document type, is no XML up to its first point, or holds no
         point with a time
     """
+    read = _read(content, name, columns, largest_bytes)
+    return ReadLog(read.report(), read.recording(sha256))
+
+
+def report_on(log: Unpacked, columns: ColumnMap | None) -> ColumnReport:
+    """The report of `read_log`, with the same errors: what the fields hold is part of it; no recording is made."""
+    return _read(log.content, log.name, columns, LARGEST_BYTES).report()
+
+
+def _read(content: bytes, name: str, columns: ColumnMap | None, largest_bytes: int) -> ReadTrack:
     refuse_larger(len(content), name, largest_bytes, "GPX")
     track = track_of(content, name)
     settled, fields = _settled(track, name, columns)
@@ -68,27 +77,17 @@ def read_log(
     if track.damage is not None:
         damage: dict[str, Fact] = {"file": name, "damage": "line", "at": track.damage}
         findings.append(Finding("damaged-tail", "warning", damage, float(time_s[-1]), float(time_s[-1])))
-    recording = checked(
-        Recording(
-            name=name,
-            sha256=sha256,
-            format=FORMAT,
-            frame=frame_of(fields.channels, time_s),
-            start=start,
-            clock="elapsed" if start is None else "utc" if track.zoned else "local",
-            pauses_s=_pauses(track.points.segment[kept], time_s),
-            columns=fields.readings,
-            can_show_return=fields.can_show_return,
-            writes_sign=fields.writes_sign,
-            findings=(*findings, *clock_findings, *_lost_findings(track.lost, name), *fields.findings),
-        )
-    )
-    return ReadLog(field_report(recording, reasons.GPX_TRACK, fields.questions, fields.open_headers), recording)
-
-
-def report_on(log: Unpacked, columns: ColumnMap | None) -> ColumnReport:
-    """The report of `read_log`, with the same errors: what the fields hold is part of it."""
-    return read_log(log.content, log.name, log.sha256, columns).report
+    return ReadTrack(
+        name=name,
+        format=FORMAT,
+        form=reasons.GPX_TRACK,
+        time_s=time_s,
+        start=start,
+        clock="elapsed" if start is None else "utc" if track.zoned else "local",
+        fields=fields,
+        findings=(*findings, *clock_findings, *_lost_findings(track.lost, name)),
+        pauses_s=_pauses(track.points.segment[kept], time_s),
+    ).checked()
 
 
 def peek(window: Window) -> Peek:

@@ -203,14 +203,21 @@ def explain(
     ------
     InputError : as for `read_logs`
     """
-    from ridelog.settings.column_map import ColumnMap, read_map
-
-    known_map = columns if columns is None or isinstance(columns, ColumnMap) else read_map(columns)
+    known_map = _map_of(columns)
     owners = _owners(unpacked(source, name=name, bounds=bounds))
     owned = [(log, owner) for log, owner in owners if owner is not None]
     if not owned:
         raise _not_recognised([log for log, _ in owners])
     return [owner.report_on(log, known_map) for log, owner in owned]
+
+
+def _map_of(columns: str | Path | BinaryIO | ColumnMap | None) -> ColumnMap | None:
+    """The map, read where it is a file; what reads one is loaded only then."""
+    if columns is None:
+        return None
+    from ridelog.settings.column_map import ColumnMap, read_map
+
+    return columns if isinstance(columns, ColumnMap) else read_map(columns)
 
 
 def _owners(logs: list[Unpacked]) -> list[tuple[Unpacked, Importer | None]]:

@@ -1,16 +1,25 @@
 """What an importer hands back of one log: the recording, how its columns were understood, what keeps it from use."""
 
-from dataclasses import dataclass, field
-from typing import Literal
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
 
 from ridelog.errors import InputError
 from ridelog.findings import Finding
-from ridelog.recording import ColumnReading, Recording
-from ridelog.settings.column_map import LONGEST_HEADER, ColumnEntry, ColumnMap, LogSettings
+from ridelog.importers.fields import FieldsRead
+from ridelog.recording import Clock, ColumnReading, Recording, checked_channels, frame_of
 from ridelog.tell.reasons.logs import MAP_ANSWER_BELOW, clock, map_head, map_question
 from ridelog.tell.refusals.logs import nothing_held
 from ridelog.vocabulary.headers import quantity_named
 from ridelog.vocabulary.units import UNITS, unit_named
+
+if TYPE_CHECKING:
+    from ridelog.settings.column_map import ColumnEntry, LogSettings
 
 
 @dataclass(frozen=True)
@@ -27,7 +36,7 @@ class ColumnReport:
     findings : what the reading of the rows brought up
     blocked : whether an open question keeps the log from being read
     open_headers : columns that wait for the answer to a question
-    log : what the user said on how the log is written
+    log : what the user said on how the log is written; ``None`` where nothing was said
     """
 
     name: str
@@ -38,10 +47,12 @@ class ColumnReport:
     findings: tuple[Finding, ...] = ()
     blocked: bool = False
     open_headers: frozenset[str] = frozenset()
-    log: LogSettings = field(default_factory=LogSettings)
+    log: LogSettings | None = None
 
     def to_toml(self) -> str:
         """The column map that says what was understood, to be edited; what is open stands in it as a comment."""
+        from ridelog.settings.column_map import LONGEST_HEADER, ColumnMap, LogSettings
+
         is_open = self.open_headers
         named = [each for each in self.readings if each.header.strip() and len(each.header) <= LONGEST_HEADER]
         entries = [_entry(reading, is_open=reading.header in is_open) for reading in named]
@@ -53,11 +64,16 @@ class ColumnReport:
                 lines += [f"# {line}" for line in ColumnMap(column=(entry,)).to_toml().splitlines() if line]
         shown = ["".join(c if c.isprintable() else "?" for c in question) for question in self.questions]
         comments = [f"# {map_question(question)}" for question in shown]
-        return "\n".join([lines[0], *comments, *lines[1:], ""]) + ColumnMap(log=self.log, column=known).to_toml()
+        return (
+            "\n".join([lines[0], *comments, *lines[1:], ""])
+            + ColumnMap(log=self.log or LogSettings(), column=known).to_toml()
+        )
 
 
 def _entry(reading: ColumnReading, *, is_open: bool) -> ColumnEntry:
     """What a map would say to have the column read as it was."""
+    from ridelog.settings.column_map import ColumnEntry
+
     used = reading.channel is not None or is_open
     unit = reading.unit if reading.unit and unit_named(reading.unit) else None
     fits = quantity_named(reading.quantity)
@@ -108,33 +124,68 @@ class ReadLog:
         return self.recording
 
 
-def field_report(
-    recording: Recording, fact: str, questions: tuple[str, ...], open_headers: frozenset[str]
-) -> ColumnReport:
-    """The report on a recording whose format says of most fields what they are.
+@dataclass(frozen=True)
+class ReadTrack:
+    """All about a log whose format says of most fields what they are, before a frame is made of it.
 
-    Parameters
+    Attributes
     ----------
-    recording : with the readings of its fields
-    fact : how the file is written, in words
-    questions : what is open about the others, each with the line of a column map that answers it
-    open_headers : fields that wait for the answer
-
-    Returns
-    -------
-    Report for ``ridelog columns`` and the page.
+    name, format : of the file
+    form : how the file is written, in words
+    time_s : times of the samples, shape (n,) [s]
+    start, clock, pauses_s, stated : as `ridelog.recording.Recording` has them
+    fields : its channels, and how they were understood
+    findings : what the reading brought up
     """
-    return ColumnReport(
-        name=recording.name,
-        readings=recording.columns,
-        facts=(fact,),
-        clock=clock(
-            recording.start,
-            zoned=recording.clock == "utc",
-            n_samples=len(recording.frame),
-            span_s=recording.duration_s,
-        ),
-        questions=questions,
-        findings=recording.findings,
-        open_headers=open_headers,
-    )
+
+    name: str
+    format: str
+    form: str
+    time_s: np.ndarray
+    start: datetime | None
+    clock: Clock
+    fields: FieldsRead
+    findings: tuple[Finding, ...]
+    pauses_s: tuple[tuple[float, float], ...] = ()
+    stated: Mapping[str, float] = field(default_factory=dict)
+
+    def checked(self) -> ReadTrack:
+        """The same, held against the table of channels.
+
+        Raises
+        ------
+        InputError : no value, a time that does not increase, or an impossible column
+        """
+        channels, findings = checked_channels(self.fields.channels, self.time_s, self.name)
+        fields = replace(self.fields, channels=channels)
+        return replace(self, fields=fields, findings=(*self.findings, *self.fields.findings, *findings))
+
+    def recording(self, sha256: str) -> Recording:
+        """The recording; ``sha256`` of the bytes as given."""
+        return Recording(
+            name=self.name,
+            sha256=sha256,
+            format=self.format,
+            frame=frame_of(self.fields.channels, self.time_s),
+            start=self.start,
+            clock=self.clock,
+            pauses_s=self.pauses_s,
+            stated=self.stated,
+            columns=self.fields.readings,
+            can_show_return=self.fields.can_show_return,
+            writes_sign=self.fields.writes_sign,
+            findings=self.findings,
+        )
+
+    def report(self) -> ColumnReport:
+        """The report for ``ridelog columns`` and the page."""
+        span_s = float(self.time_s[-1] - self.time_s[0])
+        return ColumnReport(
+            name=self.name,
+            readings=self.fields.readings,
+            facts=(self.form,),
+            clock=clock(self.start, zoned=self.clock == "utc", n_samples=len(self.time_s), span_s=span_s),
+            questions=self.fields.questions,
+            findings=self.findings,
+            open_headers=self.fields.open_headers,
+        )

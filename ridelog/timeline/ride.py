@@ -57,19 +57,26 @@ def load_ride(
     UsageError : no file
     InputError : a file cannot be read, with its name, the place and the cause
     """
-    from ridelog.settings.column_map import ColumnMap, read_map, require_headers
-
     if isinstance(files, (str, Path)) or hasattr(files, "read"):
         raise refusals.one_file_for_a_list()
     if not files:
         raise refusals.no_recording()
     known_bike = bike if isinstance(bike, Bike) else Bike() if bike is None else read_bike(bike)
-    known_map = columns if columns is None or isinstance(columns, ColumnMap) else read_map(columns)
+    known_map = None if columns is None else _map_of(columns)
     recordings = [recording for file in files for recording in _read(file, known_map)]
     if known_map is not None:
+        from ridelog.settings.column_map import require_headers
+
         logs = [(item.name, [column.header for column in item.columns]) for item in recordings if item.columns]
         require_headers(known_map, logs, columns if isinstance(columns, str) else "column map")
     return join_recordings(recordings, known_bike)
+
+
+def _map_of(columns: "str | Path | BinaryIO | ColumnMap") -> "ColumnMap":
+    """The map, read where it is a file."""
+    from ridelog.settings.column_map import ColumnMap, read_map  # loads much, for few
+
+    return columns if isinstance(columns, ColumnMap) else read_map(columns)
 
 
 def _read(file: File, columns: "ColumnMap | None") -> list[Recording]:

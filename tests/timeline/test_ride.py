@@ -80,7 +80,8 @@ def test_power_is_filled_in_from_voltage_and_current(ride: Ride) -> None:
 
 def test_every_column_of_the_series_passes_the_table_of_channels(ride: Ride) -> None:
     frame = ride.series.drop(columns="elapsed_s")
-    assert validate(frame.set_axis(ride.series["elapsed_s"].to_numpy()), "ride")[1] == ()
+    channels = {name: frame[name].to_numpy() for name in frame}
+    assert validate(channels, ride.series["elapsed_s"].to_numpy(), "ride")[1] == ()
 
 
 def test_a_ride_without_an_electrical_log_stands_on_its_track(truth: Truth) -> None:
@@ -163,7 +164,7 @@ def test_a_pair_of_single_samples_is_a_ride() -> None:
 
 
 def test_loading_the_timeline_imports_nothing_slow() -> None:
-    """scipy.signal and scipy.interpolate cost about a second each; correlation uses scipy.fft, when it is used."""
+    """scipy.signal and scipy.interpolate cost about a second each; Student's factor uses scipy, when it is used."""
     code = "import sys, ridelog.timeline.ride; print([m for m in sys.modules if m.startswith('scipy')])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 KNOT = 32  # positions of a fast log that are projected by one
 NEAR_DEG = 2e-4  # 22 m
+MOST_TRIED = 1_000  # places that are each held against all others
 
 
 @dataclass(frozen=True)
@@ -133,6 +134,8 @@ def passes_of_one_road(
     -------
     Indices of both places of each pair, by the first, and the way between them [m].
     """
+    if len(place_m) <= MOST_TRIED and not _is_passed_twice(place_m, along_m, near_m=near_m, apart_m=apart_m):
+        return np.empty(0, np.intp), np.empty(0, np.intp), np.empty(0)
     from scipy.spatial import cKDTree
 
     way = np.gradient(place_m, along_m, axis=0)
@@ -147,3 +150,12 @@ def passes_of_one_road(
     order = np.argsort(here, kind="stable")
     here, there = here[order], there[order]
     return here, there, ((place_m[there] - place_m[here]) * way[here]).sum(axis=1)
+
+
+def _is_passed_twice(place_m: Floats, along_m: Floats, *, near_m: float, apart_m: float) -> bool:
+    """Whether a place lies near one of another pass: else no tree is needed, whose library is slow to load."""
+    for place, at_m in zip(place_m, along_m.tolist(), strict=True):
+        others = place_m[np.abs(along_m - at_m) > apart_m]
+        if (np.hypot(*(others - place).T) <= near_m).any():
+            return True
+    return False

@@ -4,6 +4,10 @@ Works on a list of `Column`, one for each column of the log, and leaves on each 
 What can be read in two ways and is needed becomes a `Question`.
 """
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from ridelog.findings import Fact, Finding
@@ -11,12 +15,14 @@ from ridelog.importers.columns.choice import join_directions, keep_one, settle_b
 from ridelog.importers.columns.column import TEXT_LOG, Assignment, Column, Habits, entry_table
 from ridelog.importers.columns.sign import settle_signs
 from ridelog.importers.columns.units import certain_units, electrical_units, rate_units
-from ridelog.settings.column_map import ColumnEntry
 from ridelog.tell.reasons import columns as reasons
 from ridelog.tell.reasons.headers import map_says, map_says_factor, map_says_sign
 from ridelog.tell.refusals import columns as refusals
 from ridelog.vocabulary.headers import quantity_named
 from ridelog.vocabulary.units import unit_named
+
+if TYPE_CHECKING:
+    from ridelog.settings.column_map import ColumnEntry
 
 
 def apply_entry(column: Column, name: str) -> None:

@@ -1,19 +1,24 @@
 """A column of a log on its way to a channel, the questions that it raises, and the decisions on all of them."""
 
+from __future__ import annotations
+
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ridelog.findings import Finding
 from ridelog.recording import ColumnReading
-from ridelog.settings.column_map import ColumnEntry, toml_string
 from ridelog.signs import SignBasis
 from ridelog.tell.reasons import columns as reasons
 from ridelog.tell.reasons.headers import MAP_LEAVES_OUT, map_says
 from ridelog.tell.refusals import columns as refusals
 from ridelog.vocabulary.headers import HeaderMeaning, quantity_named
 from ridelog.vocabulary.units import Unit, unit_named
+
+if TYPE_CHECKING:
+    from ridelog.settings.column_map import ColumnEntry
 
 
 @dataclass(frozen=True)
@@ -57,6 +62,8 @@ def entry_table(header: str, quantity: str, unit: str | None = None) -> str:
     -------
     ``{ header = "I1", quantity = "battery current", unit = "A" }``.
     """
+    from ridelog.settings.column_map import toml_string
+
     said = f", unit = {toml_string(unit)}" if unit else ""
     return f'{{ header = {toml_string(header)}, quantity = "{quantity}"{said} }}'
 

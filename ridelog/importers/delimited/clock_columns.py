@@ -1,8 +1,11 @@
 """Which columns of a log tell the time, in what form, and the sample times that they give."""
 
+from __future__ import annotations
+
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -23,12 +26,14 @@ from ridelog.importers.delimited.wall_time import (
 )
 from ridelog.importers.sample_times import SettledTimes, believable_start
 from ridelog.recording import Clock
-from ridelog.settings.column_map import DateOrder, LogSettings
 from ridelog.tell.reasons import clocks as reasons
 from ridelog.tell.refusals.columns import date_order_open, time_unit_open
 from ridelog.tell.refusals.logs import no_column_tells_time, unreadable_times
 from ridelog.vocabulary.headers import HeaderMeaning
 from ridelog.vocabulary.units import UNITS, Unit
+
+if TYPE_CHECKING:
+    from ridelog.settings.column_map import DateOrder, LogSettings
 
 _EPOCH_RANGE_S = (946_684_800.0, 4_102_444_800.0)  # the years 2000 to 2100
 _DAY_S = 86_400.0
@@ -81,7 +86,7 @@ class _Times:
 def read_clock(
     body: Body,
     meanings: Sequence[HeaderMeaning],
-    log: LogSettings,
+    log: LogSettings | None,
     name: str,
     same_as_before: np.ndarray | None = None,
 ) -> ClockReading:
@@ -118,7 +123,7 @@ def read_clock(
 
 
 def _ways(
-    body: Body, meanings: Sequence[HeaderMeaning], log: LogSettings, name: str
+    body: Body, meanings: Sequence[HeaderMeaning], log: LogSettings | None, name: str
 ) -> tuple[list[_Times], list[ColumnQuestionError]]:
     """Every way to read the time, and the questions of columns that can be read in two."""
     ways: list[_Times] = []
@@ -166,12 +171,13 @@ def _reading(
     choice: _Choice,
     ways: list[_Times],
     body: Body,
-    log: LogSettings,
+    log: LogSettings | None,
     about: tuple[str, np.ndarray | None],
 ) -> ClockReading:
     """The sample times by the ways chosen."""
     name, same_as_before = about
-    choice = _in_utc(choice, log.time_zone)
+    time_zone = log.time_zone if log else None
+    choice = _in_utc(choice, time_zone)
     steps, anchor, wall = choice.steps, choice.anchor, choice.wall
     times = steady(steps.times_s, name, body.line_of, wraps_s=steps.wraps_s, same_as_before=same_as_before)
     why = {i: reasons.ANOTHER_TELLS for way in ways for i in way.columns}
@@ -183,9 +189,9 @@ def _reading(
         units |= dict.fromkeys(anchor.columns, anchor.unit)
         used |= set(anchor.columns)
     start, findings = None, times.findings
-    zoned = bool(wall and (wall.zoned or log.time_zone))
+    zoned = bool(wall and (wall.zoned or time_zone))
     if wall is not None:
-        start, doubts = believable_start(_start(choice, times, None if wall.zoned else log.time_zone), name)
+        start, doubts = believable_start(_start(choice, times, None if wall.zoned else time_zone), name)
         findings = (*findings, *doubts)
     clock: Clock = "elapsed" if start is None else "utc" if zoned else "local"
     clock_s = steps.base_s + times.first_s if clock == "elapsed" else 0.0
@@ -255,7 +261,7 @@ def _unit_by_size(values: np.ndarray, header: str, name: str) -> tuple[Unit, str
 
 
 def _of_texts(
-    body: Body, index: int, meaning: HeaderMeaning, dates: Sequence[int], log: LogSettings, name: str
+    body: Body, index: int, meaning: HeaderMeaning, dates: Sequence[int], log: LogSettings | None, name: str
 ) -> list[_Times]:
     """Texts: a date with a time, a date whose time stands in another column, or a time alone."""
     texts = body.texts[index]
@@ -290,9 +296,9 @@ def _of_texts(
     return [_Times((index,), seconds, False, False, reasons.no_date(form), form, 0.0, (_DAY_S,), meaning.rank)]
 
 
-def _order(wall: WallTexts, log: LogSettings, header: str, name: str) -> tuple[DateOrder, str]:
+def _order(wall: WallTexts, log: LogSettings | None, header: str, name: str) -> tuple[DateOrder, str]:
     """The order of a date, by the map or by what the dates themselves show."""
-    if log.date_order:
+    if log and log.date_order:
         return log.date_order, reasons.order_by_map(log.date_order)
     order, why = order_of_date(wall)
     if order is None:

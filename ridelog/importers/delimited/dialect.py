@@ -1,18 +1,23 @@
 """How a delimited text log is written: encoding, delimiter, decimal sign, comments, header and units row."""
 
+from __future__ import annotations
+
 import csv
 import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from ridelog.errors import InputError
 from ridelog.importers.delimited.log_text import SNIFFED_BYTES, LogText
-from ridelog.settings.column_map import LogSettings
 from ridelog.tell.reasons import logs as reasons
 from ridelog.tell.refusals import logs as refusals
 from ridelog.vocabulary.headers import understand
 from ridelog.vocabulary.units import spells_unit, unit_named
+
+if TYPE_CHECKING:
+    from ridelog.settings.column_map import LogSettings
 
 DELIMITERS = (";", "\t", "|", ",")
 COMMENT_START = ("#", "//", "%")
@@ -76,7 +81,7 @@ def is_value(cell: str) -> bool:
     return number is not None and unit_named(cell[number.end() :]) is not None
 
 
-def sniffed(text: LogText, name: str, encoding: str, log: LogSettings) -> Dialect:
+def sniffed(text: LogText, name: str, encoding: str, log: LogSettings | None) -> Dialect:
     """How a log is written, by its beginning: as `sniff` of all of it, which is looked at only to word an error.
 
     Parameters
@@ -99,7 +104,7 @@ def sniffed(text: LogText, name: str, encoding: str, log: LogSettings) -> Dialec
         raise
 
 
-def sniff(text: str, name: str, encoding: str, log: LogSettings) -> Dialect:
+def sniff(text: str, name: str, encoding: str, log: LogSettings | None) -> Dialect:
     """Find out how a log is written, from its first lines and what the map states.
 
     Parameters
@@ -107,7 +112,7 @@ def sniff(text: str, name: str, encoding: str, log: LogSettings) -> Dialect:
     text : the whole log, lines parted by ``\\n``
     name : of the file, for messages
     encoding : that it was written in
-    log : what the map states
+    log : what the map states; ``None`` without one
 
     Returns
     -------
@@ -118,11 +123,11 @@ def sniff(text: str, name: str, encoding: str, log: LogSettings) -> Dialect:
     InputError : no table of at least two columns under a header was found
     """
     lines = _first_lines(text)
-    delimiter = log.delimiter or guess_delimiter(lines)
+    delimiter = (log and log.delimiter) or guess_delimiter(lines)
     if delimiter is None:
         raise _no_table(text, lines, name)
     rows = [_row(line, delimiter) for line in lines]
-    header = (log.header_line or _header_line(lines, rows, delimiter, name)) - 1
+    header = ((log and log.header_line) or _header_line(lines, rows, delimiter, name)) - 1
     if header >= len(lines):
         raise refusals.no_such_header_line(name, header + 1)
     units_at, first = _below(rows, header)
@@ -134,7 +139,7 @@ def sniff(text: str, name: str, encoding: str, log: LogSettings) -> Dialect:
     return Dialect(
         encoding=encoding,
         delimiter=delimiter,
-        decimal=log.decimal or _decimal(body),
+        decimal=(log and log.decimal) or _decimal(body),
         headers=tuple(headers),
         units=() if units_at is None else tuple((rows[units_at] + [""] * width)[:width]),
         header_line=header + 1,

@@ -1,6 +1,9 @@
 """Delimited text logs: bytes -> table -> Recording, and the same reasoning laid open for people."""
 
+from __future__ import annotations
+
 import re
+from typing import TYPE_CHECKING
 
 from ridelog.errors import InputError
 from ridelog.importers.columns.column import answers
@@ -10,11 +13,13 @@ from ridelog.importers.delimited.peek import FORMAT, peek
 from ridelog.importers.delimited.understanding import Understood, understood_log
 from ridelog.importers.report import ColumnReport, ReadLog
 from ridelog.importers.unpack import Unpacked
-from ridelog.recording import Recording, checked, frame_of
-from ridelog.settings.column_map import ColumnMap, LogSettings
+from ridelog.recording import Recording, checked_channels, frame_of
 from ridelog.tell.reasons import logs as reasons
 from ridelog.tell.refusals import logs as refusals
 from ridelog.tell.refusals.columns import unanswered
+
+if TYPE_CHECKING:
+    from ridelog.settings.column_map import ColumnMap
 
 __all__ = ["FORMAT", "LOOKED_FOR", "peek", "read_log", "recognises", "report_on"]
 
@@ -88,21 +93,20 @@ def _recording(understood: Understood, name: str, sha256: str, columns: ColumnMa
     clock, channels = understood.clock, understood.assignment.channels
     if clock is None or not channels:
         raise _nothing_used(understood, name)
-    return checked(
-        Recording(
-            name=name,
-            sha256=sha256,
-            format=FORMAT,
-            frame=frame_of(channels, clock.steady.time_s),
-            start=clock.start,
-            clock=clock.clock,
-            clock_s=clock.clock_s,
-            columns=understood.readings,
-            can_show_return=understood.can_show_return,
-            writes_sign=understood.writes_sign,
-            findings=understood.findings,
-            time_zone=columns.log.time_zone if columns is not None else None,
-        )
+    channels, findings = checked_channels(channels, clock.steady.time_s, name)
+    return Recording(
+        name=name,
+        sha256=sha256,
+        format=FORMAT,
+        frame=frame_of(channels, clock.steady.time_s),
+        start=clock.start,
+        clock=clock.clock,
+        clock_s=clock.clock_s,
+        columns=understood.readings,
+        can_show_return=understood.can_show_return,
+        writes_sign=understood.writes_sign,
+        findings=(*understood.findings, *findings),
+        time_zone=columns.log.time_zone if columns is not None else None,
     )
 
 
@@ -129,5 +133,5 @@ def _report(found: Understood, name: str, columns: ColumnMap | None) -> ColumnRe
         findings=found.findings,
         blocked=any(question.blocking for question in found.questions),
         open_headers=frozenset(column.header for column in found.assignment.columns if column.is_open),
-        log=columns.log if columns else LogSettings(),
+        log=columns.log if columns else None,
     )

@@ -4,8 +4,11 @@ No device's format is known here: `ridelog.vocabulary` says what words and units
 `ridelog.importers.columns.evidence` what values show where words do not.
 """
 
+from __future__ import annotations
+
 import re
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -19,12 +22,14 @@ from ridelog.importers.delimited.dialect import NO_VALUE, Dialect, sniffed
 from ridelog.importers.delimited.log_text import decoded
 from ridelog.importers.shown_sign import shows_sign
 from ridelog.recording import ColumnReading
-from ridelog.settings.column_map import ColumnEntry, ColumnMap, LogSettings
 from ridelog.tell.reasons.clocks import NOT_USED
 from ridelog.tell.reasons.columns import WORDS_NOT_NUMBERS
 from ridelog.tell.refusals.columns import header_against_units_row
 from ridelog.vocabulary.headers import HeaderMeaning, understand
 from ridelog.vocabulary.units import unit_named
+
+if TYPE_CHECKING:
+    from ridelog.settings.column_map import ColumnEntry, ColumnMap
 
 _DIGIT = re.compile(r"[+-]?[.,]?\d")
 
@@ -61,8 +66,8 @@ def understood_log(content: bytes, name: str, columns: ColumnMap | None) -> Unde
     ------
     InputError : no table, no time, or rows that cannot be read
     """
-    log = columns.log if columns else LogSettings()
-    text, encoding = decoded(content, name, log.encoding)
+    log = columns.log if columns else None
+    text, encoding = decoded(content, name, log.encoding if log else None)
     dialect = sniffed(text, name, encoding, log)
     heads = labels(dialect.headers)
     entries = [columns.entry(label) if columns else None for label in heads]
@@ -96,7 +101,7 @@ def understood_log(content: bytes, name: str, columns: ColumnMap | None) -> Unde
         readings,
         (*questions, *assignment.questions),
         found,
-        assignment.can_show_return if log.signed is None else log.signed,
+        assignment.can_show_return if log is None or log.signed is None else log.signed,
         _writes_sign(assignment, body),
     )
 

@@ -1,5 +1,7 @@
 """Dates and times of day written as text, as seconds: the vectorised parsing behind `clock_columns`."""
 
+from __future__ import annotations
+
 import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -7,11 +9,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from ridelog.importers.delimited.arrow_arrays import counts_of, floats_of, mask_of
-from ridelog.settings.column_map import DateOrder
 from ridelog.tell.reasons import clocks as reasons
 
 if TYPE_CHECKING:
     import pyarrow as pa
+
+    from ridelog.settings.column_map import DateOrder
 
 _COMPACT = r"^(\d{4})(\d{2})(\d{2})T(\d{2})(\d{2})(\d{2})"
 _DATE = r"^\s*(?P<a>\d{1,4})[-/.](?P<b>\d{1,2})[-/.](?P<c>\d{1,4})(?:[T ,;]+(?P<time>.*))?$"
@@ -55,7 +58,7 @@ def _floats(texts: Any) -> np.ndarray:
     return floats_of(pc.cast(filled, pa.float64()))
 
 
-def time_of_day_s(texts: "pa.Array") -> tuple[np.ndarray, bool, bool]:
+def time_of_day_s(texts: pa.Array) -> tuple[np.ndarray, bool, bool]:
     """Seconds of texts such as ``8:00:01.25``, ``08:00:01 PM`` or ``12:34.5``.
 
     Returns
@@ -85,7 +88,7 @@ def time_of_day_s(texts: "pa.Array") -> tuple[np.ndarray, bool, bool]:
     return total, has_zone, two_parts
 
 
-def _zone_offsets_s(zones: "pa.Array") -> np.ndarray:
+def _zone_offsets_s(zones: pa.Array) -> np.ndarray:
     """Seconds that each zone's clock is ahead of UTC [s]."""
     import pyarrow.compute as pc
 
@@ -101,7 +104,7 @@ def _zone_offsets_s(zones: "pa.Array") -> np.ndarray:
     return result
 
 
-def take_apart(texts: "pa.Array") -> WallTexts | None:
+def take_apart(texts: pa.Array) -> WallTexts | None:
     """Dates, with or without a time of day; ``None`` where most texts are no dates."""
     import pyarrow.compute as pc
 
@@ -143,7 +146,7 @@ def order_of_date(wall: WallTexts) -> tuple[DateOrder | None, str]:
     return None, ""
 
 
-def iso_epoch_s(texts: "pa.StringArray") -> tuple[float, np.ndarray, bool] | None:
+def iso_epoch_s(texts: pa.StringArray) -> tuple[float, np.ndarray, bool] | None:
     """Plain ISO 8601 texts the quick way, as `epoch_s` gives them, and whether they state their zone.
 
     ``None`` where any text is of another form: the slower way of `take_apart` then says more.

@@ -71,6 +71,12 @@ def smoothed(values: np.ndarray, width: int) -> np.ndarray:
     return np.where(enough_mask, (sums[last] - sums[first]) / np.maximum(n, 1), np.nan)
 
 
+def quick_length(least: int) -> int:
+    """The smallest length from ``least`` on that has no prime factor beyond 5: transforms of such lengths are quick."""
+    odd: list[int] = [3**i * 5**j for i in range(20) for j in range(14)]
+    return min(part << (-(-least // part) - 1).bit_length() for part in odd)
+
+
 def correlate_all(reference: np.ndarray, other: np.ndarray, step_s: float, least_overlap_s: float) -> Correlation:
     """Masked normalised cross-correlation over every shift with enough overlap.
 
@@ -92,21 +98,19 @@ def correlate_all(reference: np.ndarray, other: np.ndarray, step_s: float, least
     D. Padfield, "Masked object registration in the Fourier domain", IEEE Transactions on Image Processing
     21(5), 2706-2718 (2012), doi 10.1109/TIP.2011.2181402 (formula from memory).
     """
-    from scipy.fft import irfft, next_fast_len, rfft
-
-    size = next_fast_len(len(reference) + len(other), real=True)
+    size = quick_length(len(reference) + len(other))
 
     def transformed(values: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         mask = np.isfinite(values)
         centred = np.where(mask, values - (values[mask].mean() if mask.any() else 0.0), 0.0)
-        one, first, second = (rfft(part, size) for part in (mask.astype(float), centred, centred**2))
+        one, first, second = (np.fft.rfft(part, size) for part in (mask.astype(float), centred, centred**2))
         return one, first, second
 
     (one_a, first_a, second_a), (one_b, first_b, second_b) = transformed(reference), transformed(other)
     order = np.arange(-(len(other) - 1), len(reference))
 
     def summed(a: np.ndarray, b: np.ndarray) -> np.ndarray:
-        sums: np.ndarray = irfft(a * np.conj(b), size)[order]
+        sums: np.ndarray = np.fft.irfft(a * np.conj(b), size)[order]
         return sums
 
     n = np.rint(summed(one_a, one_b))
@@ -199,21 +203,19 @@ def _products(own: np.ndarray, others: np.ndarray) -> np.ndarray:
 
     NaN where less than half of a window is known to both.
     """
-    from scipy.fft import irfft, next_fast_len, rfft
-
     width, n_shifts = own.shape[1], others.shape[1] - own.shape[1] + 1
-    size = next_fast_len(others.shape[1], real=True)
+    size = quick_length(others.shape[1])
 
     def transformed(values: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         mask = np.isfinite(values)
         known = np.where(mask, values, 0.0)
-        one, first, second = (rfft(part, size, axis=1) for part in (mask.astype(float), known, known**2))
+        one, first, second = (np.fft.rfft(part, size, axis=1) for part in (mask.astype(float), known, known**2))
         return one, first, second
 
     (one_a, first_a, second_a), (one_b, first_b, second_b) = transformed(own), transformed(others)
 
     def summed(a: np.ndarray, b: np.ndarray) -> np.ndarray:
-        sums: np.ndarray = irfft(np.conj(a) * b, size, axis=1)[:, n_shifts - 1 :: -1]
+        sums: np.ndarray = np.fft.irfft(np.conj(a) * b, size, axis=1)[:, n_shifts - 1 :: -1]
         return sums
 
     n = np.rint(summed(one_a, one_b))

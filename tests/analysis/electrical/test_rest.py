@@ -4,6 +4,7 @@ import math
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
 from ridelog.analysis.electrical.rest import (
     Rest,
@@ -97,6 +98,13 @@ def test_what_noise_feigns_each_way_is_the_closed_form(level):
     drawn = np.random.default_rng(4).normal(0, 0.2, 2_000_000)
     expected = np.maximum(-(level + drawn), 0).mean() - max(-level, 0)
     assert false_flow(np.array([level]), np.array([0.2]))[0] == pytest.approx(expected, abs=3e-4)
+
+
+def test_what_noise_feigns_has_the_tail_that_scipy_gives():
+    level, noise = np.linspace(-1, 1, 41), np.full(41, 0.1)
+    z = np.abs(level) / noise
+    expected = noise * norm.pdf(z) - np.abs(level) * norm.sf(z)
+    assert false_flow(level, noise) == pytest.approx(expected, rel=1e-9, abs=1e-30)
 
 
 def test_at_level_nought_noise_feigns_four_tenths_of_itself():

@@ -1,6 +1,7 @@
 """Positions on a plane against published geodesics, and the way that the bike goes."""
 
 import math
+import sys
 import tracemalloc
 
 import numpy as np
@@ -78,6 +79,15 @@ def test_a_road_ridden_twice_gives_its_pairs():
     assert (along_m[here] + along_m[there] == 2000.0).all()
     assert (beyond_m == 0).all()
     assert len(here) == 47
+
+
+def test_a_road_ridden_once_gives_none_and_loads_no_tree(monkeypatch):
+    """A straight road of 50 places 20 m apart: neighbours that are near are no second pass."""
+    monkeypatch.setitem(sys.modules, "scipy.spatial", None)
+    place_m, along_m = places(50, standing=False)
+    assert [len(part) for part in passes_of_one_road(place_m, along_m, near_m=25.0, apart_m=100.0)] == [0, 0, 0]
+    with pytest.raises(ImportError):
+        passes_of_one_road(*places(100, standing=False), near_m=5.0, apart_m=100.0)
 
 
 @pytest.mark.parametrize("standing", [True, False])

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+import scipy.fft
 import scipy.stats
 
 from ridelog.timeline.clock.correlate import (
@@ -9,6 +10,7 @@ from ridelog.timeline.clock.correlate import (
     on_grid,
     parabola_peak,
     peak_width_s,
+    quick_length,
     robust_line,
     smoothed,
     window_lags,
@@ -19,6 +21,11 @@ def _with_holes(rng: np.random.Generator, n: int) -> np.ndarray:
     values = np.cumsum(rng.normal(size=n))
     values[rng.random(n) < 0.2] = np.nan
     return values
+
+
+def test_lengths_of_quick_transforms_are_those_of_scipy() -> None:
+    asked = [*range(1, 2000), 65_537, 1_234_567, 87_654_321]
+    assert [quick_length(n) for n in asked] == [scipy.fft.next_fast_len(n, real=True) for n in asked]
 
 
 @pytest.mark.parametrize("seed", range(5))
