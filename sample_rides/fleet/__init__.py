@@ -2,6 +2,15 @@
 
 from sample_rides.fleet.faults import NO_FAULTS, USUAL_FAULTS, FaultPlan
 from sample_rides.fleet.folders import write_fleet, write_sample_fleet
-from sample_rides.fleet.truth import hills_frame, truth_frame
+from sample_rides.fleet.truth import beside_truth, hills_frame, truth_frame
 
-__all__ = ["NO_FAULTS", "USUAL_FAULTS", "FaultPlan", "hills_frame", "truth_frame", "write_fleet", "write_sample_fleet"]
+__all__ = [
+    "NO_FAULTS",
+    "USUAL_FAULTS",
+    "FaultPlan",
+    "beside_truth",
+    "hills_frame",
+    "truth_frame",
+    "write_fleet",
+    "write_sample_fleet",
+]

@@ -113,6 +113,36 @@ def hills_frame(truth: Mapping[str, Any] | str | Path) -> pd.DataFrame:
     return pd.DataFrame(rows)
 
 
+def beside_truth(
+    answers: pd.DataFrame, rides: pd.DataFrame, *, start: str = "ride_start", within_s: float = 60.0
+) -> pd.DataFrame:
+    """Each measured ride beside what really happened on it.
+
+    Parameters
+    ----------
+    answers : one row a measured ride, with ``bike`` (its name) and the column of its start in UTC
+    rides : of `truth_frame`
+    start : the column of the start
+    within_s : how far the start may be off, which for a log without wall time is that of the track's clock [s]
+
+    Returns
+    -------
+    both : one row a measured ride, its columns and those of ``rides`` (``true_`` before the names they share, and
+        ``true_start``); null where no true ride of that bike began about then
+    """
+    shared = {name: f"true_{name}" for name in rides.columns if name != "bike" and name in answers.columns}
+    known = rides.rename(columns={"start": "true_start", **shared})
+    known[start] = known["true_start"].astype(answers[start].dtype)
+    return pd.merge_asof(
+        answers.sort_values(start),
+        known.sort_values(start),
+        on=start,
+        by="bike",
+        direction="nearest",
+        tolerance=pd.Timedelta(seconds=within_s),
+    )
+
+
 def _known(truth: Mapping[str, Any] | str | Path) -> Mapping[str, Any]:
     if isinstance(truth, Mapping):
         return truth

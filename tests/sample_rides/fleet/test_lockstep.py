@@ -72,7 +72,7 @@ def test_a_rides_numbers_do_not_depend_on_who_rides_beside_it(scenarios, rides):
 
 
 def test_cruising_on_the_level_draws_what_the_closed_form_says():
-    # At a steady v without a rider: P = (F v + I²R) / η with I = F r / k and F = ½ρ CdA v² + Crr m g + drag. The motor's
+    # At a steady v without rider: P = (F v + I²R) / η with I = F r / k and F = ½ρ CdA v² + Crr m g + drag. The motor's
     # current times the terminal voltage is not exactly its share: R_p · standby = 0.008 V of 50 V is left out here.
     machine = Machine(mass_kg=100.0, cda_m2=0.5, crr=0.008, motor_drag_n=1.0)
     rider = Rider(power_w=0.0, push_n=0.0, cruise_mps=6.0, waver=0.0)
