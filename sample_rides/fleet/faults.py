@@ -5,7 +5,7 @@ from typing import Literal
 
 import numpy as np
 
-FaultKind = Literal["dead-regen", "fading-regen", "drifting-zero", "weak-pack", "wrong-wheel"]
+FaultKind = Literal["dead-regen", "fading-regen", "drifting-zero", "weak-pack", "wrong-wheel", "weak-regen"]
 # what an audit calls it (contract, section 10)
 CODES: dict[FaultKind, str] = {
     "dead-regen": "regen-lost",
@@ -13,6 +13,7 @@ CODES: dict[FaultKind, str] = {
     "drifting-zero": "zero-drifting",
     "weak-pack": "resistance-rising",
     "wrong-wheel": "wheel-size-off",
+    "weak-regen": "below-others",
 }
 
 
@@ -22,8 +23,9 @@ class FaultPlan:
 
     Attributes
     ----------
-    dead_regen, fading_regen, drifting_zero, weak_pack, wrong_wheel : number of bikes
-    fades_to_ratio : what is left of the regen torque and current in the end [1]
+    dead_regen, fading_regen, drifting_zero, weak_pack, wrong_wheel, weak_regen : number of bikes; weak regen is weak
+        from the first ride on, all else begins later
+    fades_to_ratio, weak_ratio : what is left of the regen torque and current, faded in the end, or weak always [1]
     zero_drift_a : how far the current's zero has gone in the end, to either side [A]
     resistance_ratio : how many times the pack's resistance it is in the end [1]
     wheel_gain_ratio : logged over true speed once the wheel does not fit its setting [1]
@@ -36,7 +38,9 @@ class FaultPlan:
     drifting_zero: int = 0
     weak_pack: int = 0
     wrong_wheel: int = 0
+    weak_regen: int = 0
     fades_to_ratio: float = 0.3
+    weak_ratio: float = 0.3
     zero_drift_a: float = 0.35
     resistance_ratio: float = 2.0
     wheel_gain_ratio: float = 1.07
@@ -105,6 +109,7 @@ def drawn_faults(plan: FaultPlan, n_bikes: int, rides_per_bike: int, rng: np.ran
         "drifting-zero": plan.drifting_zero,
         "weak-pack": plan.weak_pack,
         "wrong-wheel": plan.wrong_wheel,
+        "weak-regen": plan.weak_regen,
     }
     n = sum(counts.values())
     latest = int(plan.latest_share * rides_per_bike)
@@ -116,7 +121,12 @@ def drawn_faults(plan: FaultPlan, n_bikes: int, rides_per_bike: int, rng: np.ran
     return Faults(
         plan,
         tuple(
-            Fault(kind, next(bikes), int(rng.integers(plan.earliest_ride, latest + 1)), int(rng.choice((-1, 1))))
+            Fault(
+                kind,
+                next(bikes),
+                0 if kind == "weak-regen" else int(rng.integers(plan.earliest_ride, latest + 1)),
+                int(rng.choice((-1, 1))),
+            )
             for kind, count in counts.items()
             for _ in range(count)
         ),
@@ -137,3 +147,5 @@ def _condition(plan: FaultPlan, fault: Fault, rides_since: int) -> Condition:
             return Condition(resistance_ratio=1 + (plan.resistance_ratio - 1) * grown)
         case "wrong-wheel":
             return Condition(wheel_gain_ratio=plan.wheel_gain_ratio**fault.sign)
+        case "weak-regen":
+            return Condition(regen_ratio=plan.weak_ratio)

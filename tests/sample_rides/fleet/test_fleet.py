@@ -17,8 +17,9 @@ from sample_rides.fleet import FaultPlan, beside_truth, hills_frame, truth_frame
 from sample_rides.fleet.__main__ import main
 from sample_rides.fleet.broken import BROKEN_KINDS, break_file
 
-CODES = {"regen-lost", "regen-fading", "zero-drifting", "resistance-rising", "wheel-size-off"}  # contract, section 10
-ONE_OF_EACH = FaultPlan(1, 1, 1, 1, 1, earliest_ride=1, latest_share=0.5, develops_over_rides=2)
+# contract, section 10
+CODES = {"regen-lost", "regen-fading", "zero-drifting", "resistance-rising", "wheel-size-off", "below-others"}
+ONE_OF_EACH = FaultPlan(1, 1, 1, 1, 1, 1, weak_ratio=0.2, earliest_ride=1, latest_share=0.5, develops_over_rides=2)
 FAULTY_LOGS = {
     "cannot-show-return",
     "zero-beyond-limit",
@@ -103,21 +104,23 @@ def test_a_fleet_is_never_written_over_another(tmp_path):
 
 
 def test_each_fault_acts_from_its_first_ride_on_and_on_no_other_bike(tmp_path):
-    truth = write_fleet(tmp_path, n_bikes=6, rides_per_bike=6, seed=11, faults=ONE_OF_EACH)
+    truth = write_fleet(tmp_path, n_bikes=7, rides_per_bike=6, seed=11, faults=ONE_OF_EACH)
     rides = truth_frame(truth)
     assert {fault["code"] for fault in truth["faults"]} == CODES
     shows = {
         "dead-regen": lambda row: row["regen_ratio"] == 0 and row["returned_wh"] == 0,
-        "fading-regen": lambda row: 0 < row["regen_ratio"] < 1,
+        "fading-regen": lambda row: 0.3 <= row["regen_ratio"] < 1,
         "drifting-zero": lambda row: row["zero_drift_a"] != 0,
         "weak-pack": lambda row: row["resistance_ratio"] > 1,
         "wrong-wheel": lambda row: abs(row["wheel_scale_ratio"] - 1) > 0.04,
+        "weak-regen": lambda row: row["regen_ratio"] == 0.2,
     }
     for _, row in rides.iterrows():
         assert [kind for kind, shown in shows.items() if shown(row)] == ([row["fault"]] if row["fault"] else [])
     for fault in truth["faults"]:
         own = rides[rides["bike"] == fault["bike"]].sort_values("start")
-        assert own["fault"].isna().sum() == fault["first_ride"] >= 1
+        assert own["fault"].isna().sum() == fault["first_ride"]
+        assert (fault["first_ride"] == 0) == (fault["kind"] == "weak-regen")
         assert pd.Timestamp(fault["since"]) == own["start"].iloc[fault["first_ride"]]
 
 
