@@ -15,10 +15,11 @@ if TYPE_CHECKING:
     from ridelog.analysis.measure import measure
     from ridelog.answer.coastdown import CoastDown
     from ridelog.answer.ride import Answer
+    from ridelog.fleet.store.store import open_store
     from ridelog.timeline.ride import load_ride
 
 __version__ = "0.1.0"
-__all__ = ["Answer", "CoastDown", "__version__", "coastdown", "load_ride", "measure"]
+__all__ = ["Answer", "CoastDown", "__version__", "coastdown", "load_ride", "measure", "open_store"]
 
 _HOMES = {
     "Answer": "ridelog.answer.ride",
@@ -26,6 +27,7 @@ _HOMES = {
     "coastdown": "ridelog.analysis.coastdown.record",
     "load_ride": "ridelog.timeline.ride",
     "measure": "ridelog.analysis.measure",
+    "open_store": "ridelog.fleet.store.store",
 }
 
 

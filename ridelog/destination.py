@@ -10,11 +10,13 @@ import contextlib
 import errno
 import os
 import secrets
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import IO, Any
 
 from ridelog.tell.refusals import commands as refusals
+
+PART = ".part"  # how the name of a file ends that is not whole yet
 
 
 def refuse_unwritable(target: str) -> None:
@@ -59,7 +61,7 @@ def written_whole(target: str) -> Iterator[IO[str]]:
             with path.open("w", encoding="utf-8", newline="\n") as stream:
                 yield stream
             return
-        temporary = path.with_name(f".{secrets.token_hex(8)}.part")
+        temporary = path.with_name(f".{secrets.token_hex(8)}{PART}")
         try:
             with temporary.open("x", encoding="utf-8", newline="\n") as stream:
                 yield stream
@@ -74,6 +76,32 @@ def written_whole(target: str) -> Iterator[IO[str]]:
         _settle(path.parent)
     except OSError as error:
         raise refusals.cannot_write(target, error, kept=kept) from error
+
+
+def put_whole(contents: Mapping[Path, bytes]) -> None:
+    """Write files that belong together, in their order: all of them are on the disk before the first has its name.
+
+    Raises
+    ------
+    OSError : one cannot be written, and none was
+    """
+    temporaries: dict[Path, Path] = {}
+    try:
+        for path, content in contents.items():
+            path.parent.mkdir(parents=True, exist_ok=True)
+            temporaries[path] = path.with_name(f".{secrets.token_hex(8)}{PART}")
+            with temporaries[path].open("xb") as stream:
+                stream.write(content)
+                stream.flush()
+                os.fsync(stream.fileno())
+        for path, temporary in temporaries.items():
+            temporary.replace(path)
+    finally:
+        for temporary in temporaries.values():
+            with contextlib.suppress(OSError):
+                temporary.unlink(missing_ok=True)
+    for folder in {path.parent for path in contents}:
+        _settle(folder)
 
 
 def _is_device(path: Path) -> bool:

@@ -82,6 +82,10 @@ class AnswerError(InputError):
     """Data that were to be read back are no answer of ridelog, or one of another schema."""
 
 
+class StoreError(RidelogError):
+    """A store cannot be opened, read or written."""
+
+
 class UsageError(RidelogError):
     """The command was called in a way that it does not offer."""
 

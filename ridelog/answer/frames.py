@@ -118,7 +118,7 @@ def rows(answer: Answer, name: str) -> list[Row]:
             for time, row in zip(series.index, zip(*cells.values(), strict=True), strict=True)
         ]
     columns = header(answer, name)
-    held = ({**beside, **_row(record)} for beside, record in _TABLES[name].of(answer))
+    held = ({**beside, **row_of(record)} for beside, record in _TABLES[name].of(answer))
     return [{column: row[column] for column in columns} for row in held]
 
 
@@ -135,15 +135,44 @@ def frame(answer: Answer, name: str) -> pd.DataFrame:
     if name == "samples":
         table = answer.series.copy()
     else:
-        kinds, held = _kinds(_TABLES[name]), rows(answer, name)
+        kinds, held = columns_of(_TABLES[name].kind), rows(answer, name)
+        columns: dict[str, Any] = {column: [row[column] for row in held] for column in header(answer, name)}
         table = pd.DataFrame(
             {
-                column: pd.array([row[column] for row in held], dtype=kinds.get(column, "string"))
-                for column in header(answer, name)
+                column: pd.array(cells, dtype=_PANDAS.get(kinds.get(column), "string"))
+                for column, cells in columns.items()
             }
         )
     table.attrs["units"] = {str(column): unit for column in table if (unit := unit_of(str(column))) is not None}
     return table
+
+
+def columns_of(kind: Any) -> dict[str, type]:
+    """The columns that a record takes, each with what it holds: float, int, bool, datetime, or str for all else.
+
+    Parameters
+    ----------
+    kind : a frozen record of an answer
+
+    Returns
+    -------
+    column -> type, in the order of `row_of`; records within it that have a table of their own are left out
+    """
+    kinds: dict[str, type] = {}
+    for field in _layout(kind):
+        for column, _, hint in field.parts:
+            choices = get_args(hint) if get_origin(hint) in (Union, UnionType) else (hint,)
+            kinds[column] = next((each for each in choices if each in _PANDAS), str)
+    return kinds
+
+
+def row_of(record: Any) -> Row:
+    """A record of an answer as one row: column -> cell, ``None`` for what is not known."""
+    row: Row = {}
+    kind: Any = type(record)
+    for field in _layout(kind):
+        row |= field.cells(getattr(record, field.name))
+    return row
 
 
 def records(name: str, held: Iterable[Mapping[str, Any]]) -> tuple[Any, ...]:
@@ -229,14 +258,6 @@ def _has_own_table(hint: Any) -> bool:
     return get_origin(hint) is tuple and _record_in(hint) is not None
 
 
-def _row(record: Any) -> Row:
-    row: Row = {}
-    kind: Any = type(record)
-    for field in _layout(kind):
-        row |= field.cells(getattr(record, field.name))
-    return row
-
-
 def _cell(value: Any) -> Cell:
     if isinstance(value, (Mapping, tuple)):
         return json.dumps(plain(value), ensure_ascii=False)
@@ -268,16 +289,6 @@ def _from_text(choices: Sequence[Any], text: str) -> Any:
         return json.loads(text)
     except ValueError:
         return text
-
-
-def _kinds(table: _Table) -> dict[str, Any]:
-    """The pandas type of each column of the record itself."""
-    kinds: dict[str, Any] = {}
-    for field in _layout(table.kind):
-        for column, _, hint in field.parts:
-            choices = get_args(hint) if get_origin(hint) in (Union, UnionType) else (hint,)
-            kinds[column] = next((_PANDAS[each] for each in choices if each in _PANDAS), "string")
-    return kinds
 
 
 _PANDAS: Mapping[Any, str] = {float: "float64", int: "Int64", bool: "boolean", datetime: "datetime64[us, UTC]"}

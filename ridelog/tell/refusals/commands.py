@@ -24,6 +24,11 @@ _WHAT_NEXT = {
 }
 
 
+def what_next(code: int | None) -> str | None:
+    """What can be done about an error of the system, by its number; ``None`` where nothing is known."""
+    return _WHAT_NEXT.get(code or 0)
+
+
 def unknown_usage(message: str, command: str) -> UsageError:
     """What the parser of arguments says."""
     return UsageError(message, hint=f"`{command} --help` shows what there is")
@@ -112,9 +117,7 @@ def cannot_write(target: str, error: OSError, *, kept: bool = False) -> RidelogE
     """
     unchanged = "; what it held is still there" if kept else ""
     cause = (error.strerror or str(error)).lower()
-    return RidelogError(
-        f"{target}: cannot be written: {cause}{unchanged}", hint=_WHAT_NEXT.get(error.errno or 0, _FOLDER)
-    )
+    return RidelogError(f"{target}: cannot be written: {cause}{unchanged}", hint=what_next(error.errno) or _FOLDER)
 
 
 def no_folder(target: str, folder: str) -> RidelogError:

@@ -1,0 +1,97 @@
+"""What was read, when and with which version: kept by many at once, and made anew where it is damaged."""
+
+import sqlite3
+import subprocess
+import sys
+from dataclasses import replace
+
+import pytest
+
+from ridelog.errors import StoreError
+from ridelog.fleet.store.catalogue import Attempt, Catalogue, Look
+from tests.places import ROOT
+
+LOOK = Look("/rides/a.csv", 120, 1_700_000_000_123_456_789, "a" * 64, "csv", "electrical", None, None, "elapsed")
+ATTEMPT = Attempt(
+    "b" * 64, "a.csv\nb.gpx", "Gannet", "Monday", "failed", "a.csv: is empty", None, "0.1.0", "2026-03-28T06:30:00Z"
+)
+
+
+@pytest.fixture
+def catalogue(tmp_path):
+    return Catalogue(tmp_path / "catalogue.sqlite")
+
+
+def test_looks_attempts_and_reports_come_back(catalogue):
+    assert (catalogue.looks(), catalogue.attempts(), catalogue.report("x")) == ({}, {}, None)
+    catalogue.remember([LOOK, replace(LOOK, path="/rides/b.gpx", format=None)])
+    catalogue.note([ATTEMPT])
+    catalogue.keep_report("x", "{}")
+    again = Catalogue(catalogue.path)
+    assert again.looks() == {LOOK.path: LOOK, "/rides/b.gpx": replace(LOOK, path="/rides/b.gpx", format=None)}
+    assert again.attempts() == {ATTEMPT.key: ATTEMPT}
+    assert again.report("x") == "{}"
+
+
+def test_a_later_one_takes_the_place_of_an_earlier(catalogue):
+    catalogue.remember([LOOK])
+    catalogue.remember([replace(LOOK, size=121)])
+    catalogue.note([ATTEMPT, replace(ATTEMPT, status="measured", reason=None)])
+    catalogue.keep_report("x", "1")
+    catalogue.keep_report("x", "2")
+    assert catalogue.looks()[LOOK.path].size == 121
+    assert catalogue.attempts()[ATTEMPT.key].status == "measured"
+    assert catalogue.report("x") == "2"
+
+
+@pytest.mark.parametrize("content", [b"no database" * 100, b"SQLite format 3\x00" + b"\xff" * 5000, b""])
+def test_a_damaged_catalogue_is_made_anew(catalogue, content):
+    catalogue.remember([LOOK])
+    catalogue.path.write_bytes(content)
+    assert catalogue.looks() == {}
+    catalogue.remember([LOOK])
+    assert catalogue.looks() == {LOOK.path: LOOK}
+
+
+def test_a_page_that_is_damaged_within_is_as_if_all_were_lost(catalogue):
+    catalogue.remember([replace(LOOK, path=f"/rides/{i}.csv") for i in range(500)])
+    content = bytearray(catalogue.path.read_bytes())
+    content[4096 * 3 : 4096 * 9] = b"\xff" * 4096 * 6
+    catalogue.path.write_bytes(content)
+    assert catalogue.looks() == {}
+    catalogue.remember([LOOK])
+    assert catalogue.looks() == {LOOK.path: LOOK}
+
+
+def test_one_of_another_version_is_made_anew(catalogue):
+    catalogue.remember([LOOK])
+    with sqlite3.connect(catalogue.path) as database:
+        database.execute("PRAGMA user_version = 2")
+    database.close()
+    assert catalogue.looks() == {}
+
+
+def test_where_none_can_be_made_is_one_sentence(tmp_path):
+    with pytest.raises(StoreError) as caught:
+        Catalogue(tmp_path / "none" / "catalogue.sqlite").remember([LOOK])
+    assert caught.value.message.endswith("catalogue.sqlite: cannot be written: unable to open database file")
+
+
+WRITER = """
+import sys
+from dataclasses import replace
+from pathlib import Path
+from ridelog.fleet.store.catalogue import Catalogue
+from tests.fleet.store.test_catalogue import ATTEMPT
+for i in range(60):
+    Catalogue(Path(sys.argv[1])).note([replace(ATTEMPT, key=f"{sys.argv[2]} {i}"), replace(ATTEMPT, key=f"both {i}")])
+"""
+
+
+def test_two_processes_write_at_once(catalogue):
+    writers = [
+        subprocess.Popen([sys.executable, "-c", WRITER, str(catalogue.path), name], cwd=ROOT, stderr=subprocess.PIPE)
+        for name in ("first", "second")
+    ]
+    assert [(writer.communicate()[1], writer.returncode) for writer in writers] == [(b"", 0)] * 2
+    assert set(catalogue.attempts()) == {f"{name} {i}" for name in ("first", "second", "both") for i in range(60)}

@@ -1,0 +1,89 @@
+"""Rows that were read once are not read again, and whatever has changed is."""
+
+import pytest
+
+import ridelog
+from ridelog.fleet.store import reading
+from ridelog.fleet.store.places import Folder
+from tests.fleet.store.kept import faults_of, key_of, made_ride
+
+
+@pytest.fixture
+def opened(monkeypatch):
+    """The Parquet files that are opened."""
+    opened = []
+    unpacked = reading.unpacked
+
+    def counted(content, path, names=None):
+        opened.append(path)
+        return unpacked(content, path, names)
+
+    monkeypatch.setattr(reading, "unpacked", counted)
+    monkeypatch.setattr(reading, "KEPT_FROM", 2)
+    return opened
+
+
+@pytest.fixture
+def store(tmp_path):
+    store = ridelog.open_store(tmp_path, create=True)
+    for number in range(5):
+        store.write(made_ride(number))
+    return store
+
+
+def test_a_file_is_opened_once(store, opened):
+    first = store.answers()
+    assert len(opened) == 5
+    assert store.answers().equals(first)
+    assert len(opened) == 5
+    store.write(made_ride(7))
+    assert len(store.answers()) == 6
+    assert len(opened) == 6
+
+
+def test_what_has_changed_is_read_anew(store, opened):
+    store.answers(), store.hills(), store.events()
+    store.write(made_ride(1, returned_wh=15.0))
+    store.write(made_ride(2, version="0.2.0"))
+    store.remove(key_of(3))
+    rides = [made_ride(0), made_ride(1, returned_wh=15.0), made_ride(2, version="0.2.0"), made_ride(4)]
+    assert faults_of(store, *rides) == []
+    assert store.answers()["energy_returned_wh"].tolist() == [14.1, 15.0, 14.1, 14.1]
+    assert store.answers()["ridelog"].tolist() == ["0.1.0", "0.1.0", "0.2.0", "0.1.0"]
+
+
+@pytest.mark.parametrize("content", [b"", b"ARROW1" * 99, None, "cut"])
+def test_a_damaged_or_lost_copy_changes_nothing(store, opened, tmp_path, content):
+    first = store.answers()
+    copy = tmp_path / ".rows" / "answers.arrow"
+    if content is None:
+        copy.unlink()
+    else:
+        copy.write_bytes(copy.read_bytes()[:-200] if content == "cut" else content)
+    assert store.answers().equals(first)
+    assert store.answers().equals(first)
+    assert len(opened) == 10
+
+
+def test_a_copy_of_other_columns_is_not_used(store, opened, tmp_path):
+    first = store.answers()
+    (tmp_path / ".rows" / "hills.arrow").write_bytes((tmp_path / ".rows" / "answers.arrow").read_bytes())
+    assert len(store.hills()) == len(first)
+
+
+def test_a_store_that_may_not_be_written_is_read(store, opened, monkeypatch):
+    def refuse(self, contents):
+        raise reading.StoreError("no")
+
+    monkeypatch.setattr(Folder, "put", refuse)
+    assert len(store.answers()) == 5
+
+
+def test_a_ride_that_goes_away_meanwhile_has_no_rows(store, opened, monkeypatch):
+    read = Folder.read
+
+    def others(self, paths):
+        return (held for held in read(self, paths) if key_of(3) not in held[0])
+
+    monkeypatch.setattr(Folder, "read", others)
+    assert set(store.answers()["key"]) == {key_of(number) for number in (0, 1, 2, 4)}
