@@ -11,6 +11,7 @@ from ridelog.answer.braking import Braking, BrakingEvent
 from ridelog.answer.hills import Hill, Place
 from ridelog.answer.pack import Pack
 from ridelog.answer.ride import Answer, Charge, ColumnUse, Energy, RideSummary, Source
+from ridelog.errors import StoreError
 from ridelog.findings import Finding
 from ridelog.fleet.store.measured import MeasuredRide
 from ridelog.fleet.store.rows import tables_of
@@ -119,6 +120,10 @@ def faults_of(store: Store, *rides: MeasuredRide) -> list[str]:
             table = tables[name][tables[name]["key"] == key].reset_index(drop=True) if name in tables else None
             if table is not None and not table.equals(rows.to_pandas()):
                 faults.append(f"{key}: other {name}")
-        if not same_series(store.series(key), held[0].answer.series):
-            faults.append(f"{key}: another series")
+        try:
+            series = store.series(key)
+        except StoreError as error:
+            faults.append(error.message)
+        else:
+            faults += [] if same_series(series, held[0].answer.series) else [f"{key}: another series"]
     return faults
