@@ -1,0 +1,218 @@
+"""What one bike's own rides give reason to suspect, each with its p-value and its evidence, before any correction."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+import pandas as pd
+
+from ridelog.arrays import robust_scale
+from ridelog.findings import Fact, Severity
+from ridelog.fleet.history.change import Change, Looked, one_change
+from ridelog.fleet.history.like_with_like import Series, captured_series, plain_series
+from ridelog.fleet.history.measured import Floats, column_of, measured, numbers
+from ridelog.fleet.history.settings import HistorySettings
+
+_DATED = 0.01  # p-value of a change from which on it dates a fault that another test finds
+_MEDIAN_SE = 1.2533  # standard error of a median over that of a mean, of normal values (root of pi / 2)
+_LEAST_WHEEL_SD = 1e-4  # between rides, of the ratio of speeds
+_LEAST_LOG_SD = 0.05  # between rides, of the logarithm of a share
+_NOTHING = 50  # next to nothing is the usual share over this
+
+
+@dataclass(frozen=True)
+class Suspicion:
+    """One test of one bike.
+
+    ``p_value`` : under no fault · ``worth_telling`` : whether it is large enough, were it no chance · ``since`` : row
+    of the first ride concerned
+    """
+
+    code: str
+    severity: Severity
+    p_value: float
+    worth_telling: bool
+    since: int | None
+    evidence: Mapping[str, Fact] = field(default_factory=dict)
+
+
+def suspicions(rides: pd.DataFrame, descents: pd.DataFrame, settings: HistorySettings) -> list[Suspicion]:
+    """Every test of one bike's rides that could be made.
+
+    Parameters
+    ----------
+    rides : of one bike in the order ridden, rides without any return filled in (`returned.with_nothing`)
+    descents : its passes downhill, with ``place``
+    settings : thresholds
+
+    Returns
+    -------
+    suspicions : at most one of each code
+    """
+    lost = regen_lost(rides, settings)
+    before = rides if lost is None or lost.p_value > settings.false_alarm_rate else rides.iloc[: lost.since]
+    tests: tuple[Callable[[], Suspicion | None], ...] = (
+        lambda: regen_fading(before, descents, settings),
+        lambda: zero_drifting(rides, settings),
+        lambda: resistance_rising(rides, settings),
+        lambda: wheel_size_off(rides, settings),
+    )
+    made = [lost, *(test() for test in tests)]
+    return [each for each in made if each is not None]
+
+
+def regen_lost(rides: pd.DataFrame, settings: HistorySettings) -> Suspicion | None:
+    """Whether the latest rides got (next to) nothing back, where the bike usually does.
+
+    The logarithm of what each ride recovered, next to nothing counting as a fiftieth of the usual; Student's t of the
+    latest rides' mean against the spread of the rides before, times the rides at which the loss could have begun.
+    A bike that got nothing back now and then before has a wide spread there, and does not stand out.
+    """
+    from scipy import stats
+
+    column = _share_column(rides)
+    values = numbers(rides, column)
+    rows = np.flatnonzero(np.isfinite(values))
+    values = values[rows]
+    n_lost = _nothing_at_end(values, settings)
+    n_before = len(values) - n_lost
+    if n_lost < settings.fewest_after or n_before < settings.fewest_before:
+        n_possible = len(values) - settings.fewest_before - settings.fewest_after + 1
+        return Suspicion("regen-lost", "warning", 1.0, worth_telling=False, since=0) if n_possible > 0 else None
+    usual = float(np.median(values[:n_before]))
+    logs = np.log(np.maximum(values, usual / _NOTHING))
+    sd = float(logs[:n_before].std(ddof=1))
+    fall = float(logs[:n_before].mean() - logs[n_before:].mean())
+    t = fall / (max(sd, _LEAST_LOG_SD) * np.sqrt(1 / n_before + 1 / n_lost))
+    p_value = min(1.0, len(values) * float(stats.t.sf(t, n_before - 1)))
+    evidence: dict[str, Fact] = {
+        "quantity": "captured" if "captured" in column else "recovered",
+        "usual_pct": usual,
+        "now_pct": float(np.median(values[n_before:])),
+        "n_before": n_before,
+        "n_after": n_lost,
+        "p_value": p_value,
+    }
+    return Suspicion("regen-lost", "warning", p_value, worth_telling=True, since=int(rows[n_before]), evidence=evidence)
+
+
+def _share_column(rides: pd.DataFrame) -> str:
+    """What was captured, which rides on the flat do not lower, where as many rides know it; else what was recovered."""
+    recovered = column_of(rides, "recovered_pct")
+    captured = np.isfinite(numbers(rides, "braking_captured_pct")).sum()
+    enough = captured >= 0.9 * np.isfinite(numbers(rides, recovered)).sum()
+    return "braking_captured_pct" if enough else recovered
+
+
+def _nothing_at_end(values: Floats, settings: HistorySettings) -> int:
+    """How many of the latest rides got no more than a small share of the usual before them."""
+    for n_before in range(settings.fewest_before, len(values) - settings.fewest_after + 1):
+        usual = float(np.median(values[:n_before]))
+        if usual > 0 and (values[n_before:] <= settings.lost_share * usual).all():
+            return len(values) - n_before
+    return 0
+
+
+def _looked(settings: HistorySettings, direction: int) -> Looked:
+    way = -1 if direction < 0 else int(direction > 0)
+    return Looked(("step", "slope"), way, settings.fewest_before, settings.fewest_after)  # type: ignore[arg-type]
+
+
+def _changed(series: Series, looked: Looked) -> Change | None:
+    beside = series.conditions if series.conditions.shape[1] else None
+    return one_change(series.values, looked, conditions=beside, u=series.u)
+
+
+def _evidence(change: Change, unit: str) -> dict[str, Fact]:
+    return {
+        f"before_{unit}": change.before,
+        f"after_{unit}": change.after,
+        "n_before": change.n_before,
+        "n_after": change.n_after,
+        "gradual": change.shape == "slope",
+        "p_value": change.p_value,
+    }
+
+
+def regen_fading(rides: pd.DataFrame, descents: pd.DataFrame, settings: HistorySettings) -> Suspicion | None:
+    """Whether less is captured than before on the same hills, or on rides alike.
+
+    Parameters
+    ----------
+    rides : of one bike in the order ridden
+    descents : its passes downhill, with ``place``
+    settings : thresholds
+
+    Returns
+    -------
+    suspicion : ``None`` where too few rides know what was captured
+    """
+    series = captured_series(rides, descents)
+    change = _changed(series, _looked(settings, -1))
+    if change is None:
+        return None
+    basis = {"hills": "hills", "braking_captured_pct": "captured"}.get(series.basis, "recovered")
+    evidence = {"basis": basis, **_evidence(change, "pct")}
+    worth = change.before > 0 and change.after <= (1 - settings.fading_share) * change.before
+    return Suspicion("regen-fading", "warning", change.p_value, worth, series.rows[change.at], evidence)
+
+
+def zero_drifting(rides: pd.DataFrame, settings: HistorySettings) -> Suspicion | None:
+    """Whether the current at rest moved, temperature apart."""
+    series = plain_series(rides, "current_zero_a", ("air_temperature_c",))
+    change = _changed(series, _looked(settings, 0))
+    if change is None:
+        return None
+    worth = abs(change.after - change.before) >= settings.zero_drift_a
+    evidence = _evidence(change, "a")
+    return Suspicion("zero-drifting", "warning", change.p_value, worth, series.rows[change.at], evidence)
+
+
+def resistance_rising(rides: pd.DataFrame, settings: HistorySettings) -> Suspicion | None:
+    """Whether the pack's resistance rose by more than its temperature explains (logarithm against temperature)."""
+    warmth = [
+        name for name in ("battery_temperature_c", "air_temperature_c") if np.isfinite(numbers(rides, name)).any()
+    ]
+    series = plain_series(rides, "pack_resistance_ohm", tuple(warmth[:1]))
+    positive = series.values > 0
+    if not positive.all() or len(series.values) == 0:
+        return None
+    logs = Series(series.rows, np.log(series.values), series.u / series.values, series.conditions, series.basis)
+    change = _changed(logs, _looked(settings, 1))
+    if change is None:
+        return None
+    before, after = float(np.exp(change.before)), float(np.exp(change.after))
+    evidence = {**_evidence(change, "ohm"), "before_ohm": before, "after_ohm": after}
+    evidence["temperature_known"] = bool(series.conditions.shape[1])
+    worth = after >= (1 + settings.resistance_rise) * before
+    return Suspicion("resistance-rising", "warning", change.p_value, worth, series.rows[change.at], evidence)
+
+
+def wheel_size_off(rides: pd.DataFrame, settings: HistorySettings) -> Suspicion | None:
+    """Whether the wheel's speed and that of positions differ by more than positions may be wrong by.
+
+    Student's t of the median of the rides since the last change (of all, where there is none) against the tolerance.
+    """
+    from scipy import stats
+
+    told = measured(rides, "wheel_scale_ratio")
+    rows = np.flatnonzero(np.isfinite(told.value))
+    values = told.value[rows]
+    if len(values) < settings.fewest_rides:
+        return None
+    looked = Looked(("step",), 0, settings.fewest_before, settings.fewest_after)
+    change = one_change(values, looked, u=told.u[rows])
+    first = change.at if change is not None and change.p_value < _DATED else 0
+    parts = [part - np.median(part) for part in (values[:first], values[first:]) if len(part)]
+    sd = max(robust_scale(np.concatenate(parts), centre=0.0), _LEAST_WHEEL_SD)
+    off = float(np.median(values[first:])) - 1
+    t = (abs(off) - settings.wheel_tolerance) / (_MEDIAN_SE * sd / np.sqrt(len(values) - first))
+    p_value = min(1.0, 2 * float(stats.t.sf(t, len(values) - len(parts))))
+    evidence: dict[str, Fact] = {
+        "off_pct": 100 * off,
+        "n_before": first,
+        "n_after": len(values) - first,
+        "p_value": p_value,
+    }
+    worth = abs(off) > settings.wheel_tolerance
+    return Suspicion("wheel-size-off", "warning", p_value, worth, int(rows[first]), evidence)

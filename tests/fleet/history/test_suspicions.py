@@ -1,0 +1,86 @@
+"""Tests of one bike's rides, before any correction."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from ridelog.fleet.history.settings import DEFAULTS
+from ridelog.fleet.history.suspicions import (
+    regen_fading,
+    regen_lost,
+    resistance_rising,
+    suspicions,
+    wheel_size_off,
+    zero_drifting,
+)
+from tests.fleet.history.made_up import Fault, bike_rides
+
+NO_DESCENTS = pd.DataFrame({"place": [], "key": [], "captured_pct": []})
+
+
+def rides(code=None, onset=15, n=30, seed=1, gradual=False):
+    from ridelog.fleet.history.returned import with_nothing
+
+    fault = None if code is None else Fault(code, onset, gradual)
+    return with_nothing(bike_rides("a", n, np.random.default_rng(seed), fault)[0])
+
+
+def test_a_loss_of_regen_is_dated_at_its_first_ride():
+    lost = regen_lost(rides("regen-lost"), DEFAULTS)
+    assert (lost.since, lost.worth_telling) == (15, True)
+    assert lost.p_value < 1e-4
+    assert lost.evidence["now_pct"] == 0
+    assert not regen_lost(rides(), DEFAULTS).worth_telling
+
+
+def test_a_bike_that_often_gets_nothing_back_has_not_lost_it():
+    shares = np.array([5, 0, 6, 0, 0, 5, 7, 0, 6, 0, 0, 0.0])
+    frame = pd.DataFrame({"energy_recovered_pct": shares})
+    assert regen_lost(frame, DEFAULTS).p_value > 0.05
+
+
+def test_fading_is_told_by_its_size_and_its_date():
+    fading = regen_fading(rides("regen-fading"), NO_DESCENTS, DEFAULTS)
+    assert abs(fading.since - 15) <= 2
+    assert fading.evidence["after_pct"] == pytest.approx(0.55 * fading.evidence["before_pct"], rel=0.2)
+    assert not fading.evidence["gradual"]
+
+
+def test_a_zero_that_creeps_is_no_step():
+    drifting = zero_drifting(rides("zero-drifting", gradual=True), DEFAULTS)
+    assert drifting.evidence["gradual"]
+    assert drifting.evidence["after_a"] - drifting.evidence["before_a"] == pytest.approx(0.3, abs=0.05)
+
+
+def test_resistance_that_the_cold_raises_is_no_fault():
+    cold = rides(seed=3)
+    order = np.argsort(-cold["air_temperature_c"].to_numpy())  # ever colder
+    columns = [name for name in cold if name.startswith(("pack_resistance", "air_temperature"))]
+    cold[columns] = cold[columns].to_numpy()[order]
+    told = resistance_rising(cold, DEFAULTS)
+    assert told is None or told.p_value > 0.01
+    unknown = resistance_rising(cold.assign(air_temperature_c=np.nan), DEFAULTS)
+    assert unknown.p_value < 0.001
+    assert not unknown.evidence["temperature_known"]
+    assert resistance_rising(rides("resistance-rising"), DEFAULTS).evidence["after_ohm"] > 0
+
+
+def test_a_wheel_is_off_from_the_first_ride_or_since_a_change():
+    whole = rides()
+    whole["wheel_scale_ratio"] *= 1.05
+    off = wheel_size_off(whole, DEFAULTS)
+    assert off.since == 0
+    assert off.evidence["n_before"] == 0
+    assert off.evidence["off_pct"] == pytest.approx(5, abs=1)
+    since = wheel_size_off(rides("wheel-size-off"), DEFAULTS)
+    assert since.since == 15
+    assert since.worth_telling
+    assert not wheel_size_off(rides(), DEFAULTS).worth_telling
+
+
+def test_what_is_not_logged_is_not_tested():
+    frame = rides()[["key", "bike", "energy_recovered_pct"]]
+    codes = {each.code for each in suspicions(frame, NO_DESCENTS, DEFAULTS)}
+    assert codes <= {"regen-lost", "regen-fading"}
+    assert zero_drifting(frame, DEFAULTS) is None
+    assert wheel_size_off(frame, DEFAULTS) is None

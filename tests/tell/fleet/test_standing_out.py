@@ -1,0 +1,55 @@
+"""Sentences of what stands out."""
+
+import pytest
+
+from ridelog.tell.fleet.standing_out import TEMPLATES, remark
+from ridelog.tell.numbers import IMPERIAL
+
+CHANGE = {"n_before": 18, "n_after": 5, "gradual": False, "p_value": 1e-5}
+FACTS = {
+    "regen-lost": {"quantity": "captured", "usual_pct": 41.2, "now_pct": 0.0, **CHANGE},
+    "regen-fading": {"basis": "hills", "before_pct": 41.2, "after_pct": 28.0, **CHANGE},
+    "zero-drifting": {"before_a": 0.012, "after_a": -0.118, **CHANGE},
+    "resistance-rising": {"before_ohm": 0.1312, "after_ohm": 0.19, "temperature_known": True, **CHANGE},
+    "wheel-size-off": {"off_pct": -5.2, "n_before": 0, "n_after": 9, "p_value": 1e-6},
+    "below-others": {"difference_points": -17.3, "n_bikes": 11, "n_hills": 1, "n_rides": 9, "p_value": 1e-5},
+    "cell-overcharged": {"n_rides": 3, "highest_v": 4.2712},
+    "charged-cold": {"n_rides": 1, "lowest_c": -3.5},
+    "charge-cut-out": {"n_rides": 2},
+    "not-enough-rides": {"n_rides": 4, "n_known": 1, "n_needed": 3},
+}
+
+
+@pytest.mark.parametrize("code", TEMPLATES)
+def test_every_remark_is_whole_sentences(code):
+    text = remark(code, FACTS[code])
+    assert text[0].isupper()
+    assert text.endswith(".")
+    assert "  " not in text
+    assert " None" not in text
+    assert "nan" not in text
+    assert "safe" not in text
+
+
+def test_numbers_are_those_of_the_facts():
+    assert remark("regen-lost", FACTS["regen-lost"]).startswith(
+        "The latest 5 rides got 0 % of what braking had available back; over the 18 rides before it was 41 %."
+    )
+    assert "0.01 A to -0.12 A over 5 rides" in remark("zero-drifting", FACTS["zero-drifting"])
+    assert "0.13 Ω to 0.19 Ω" in remark("resistance-rising", FACTS["resistance-rising"])
+    assert "5.2 % slower than its wheel said, on 9 rides." in remark("wheel-size-off", FACTS["wheel-size-off"])
+    assert "On 1 hill that" in remark("below-others", FACTS["below-others"])
+    assert "Only one of 4 rides shows what was recovered." in remark("not-enough-rides", FACTS["not-enough-rides"])
+    assert "25.7 °F" in remark("charged-cold", FACTS["charged-cold"], IMPERIAL)
+
+
+def test_brakes_come_with_every_word_of_lost_regen():
+    for code in ("regen-lost", "regen-fading", "charge-cut-out"):
+        assert "friction brakes" in remark(code, FACTS[code])
+
+
+def test_what_is_missing_is_named():
+    with pytest.raises(LookupError, match="n_after"):
+        remark("regen-lost", {"quantity": "captured", "now_pct": 0.0})
+    with pytest.raises(LookupError):
+        remark("nothing", {})
