@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -93,23 +93,25 @@ def local_slope(time_s: Floats, values: Floats, *, window_s: float) -> Floats:
     slope : shape (n,), unit of ``values`` per second
     """
     known = np.isfinite(values)
-    origin = time_s - time_s[0]
     level = float(np.nanmean(values)) if known.any() else 0.0  # keeps the sums small
-    columns = [known, np.where(known, origin, 0), np.where(known, values - level, 0)]
-    count, t, v = (np.concatenate(([0.0], np.cumsum(column))) for column in columns)
-    tt = np.concatenate(([0.0], np.cumsum(columns[1] ** 2)))
-    tv = np.concatenate(([0.0], np.cumsum(columns[1] * columns[2])))
-    n, sum_t, sum_v, sum_tt, sum_tv = _in_windows(time_s, window_s / 2 + 1e-9, (count, t, v, tt, tv))
-    spread = n * sum_tt - sum_t**2
+    t, v = np.where(known, time_s - time_s[0], 0), np.where(known, values - level, 0)
+    summed = _in_windows(time_s, window_s / 2 + 1e-9)
+    n, sum_t = summed(known), summed(t)  # one after the other: of a long log each takes as much as a column
+    spread = n * summed(t**2) - sum_t**2
+    t *= v
+    slope = n * summed(t)
+    del t
+    sum_t *= summed(v)
+    slope -= sum_t
     with np.errstate(invalid="ignore", divide="ignore"):
-        slope = (n * sum_tv - sum_t * sum_v) / spread
+        slope /= spread
     slope[(n < 2) | (spread <= 1e-9)] = np.nan
     result: Floats = slope
     return result
 
 
-def _in_windows(time_s: Floats, reach_s: float, running: Sequence[Floats]) -> list[Floats]:
-    """What running totals hold of the samples within ``reach_s`` of each, either way; the totals have shape (n + 1,).
+def _in_windows(time_s: Floats, reach_s: float) -> Callable[[NDArray[Any]], Floats]:
+    """What adds up values, shape (n,), of the samples within ``reach_s`` of each, either way.
 
     Where all steps are alike, as many samples lie within reach of each, and none is looked for.
     """
@@ -121,16 +123,20 @@ def _in_windows(time_s: Floats, reach_s: float, running: Sequence[Floats]) -> li
     if not even:
         low = np.searchsorted(time_s, time_s - reach_s, side="left")
         high = np.searchsorted(time_s, time_s + reach_s, side="right")
-        return [total[high] - total[low] for total in running]
-    result = []
-    for total in running:
+
+    def summed(values: NDArray[Any]) -> Floats:
+        total = np.zeros(n + 1)
+        np.cumsum(values, out=total[1:])
+        if not even:
+            return total[high] - total[low]
         inside = np.empty(n)
         inside[: n - k - 1] = total[k + 1 : n]
         inside[n - k - 1 :] = total[n]
         inside[k + 1 :] -= total[1 : n - k]
         inside[: k + 1] -= total[0]
-        result.append(inside)
-    return result
+        return inside
+
+    return summed
 
 
 def running_integral(time_s: Floats, rate: Floats, counted: Mask | None = None) -> Floats:
@@ -317,48 +323,52 @@ def column(frame: pd.DataFrame, name: str) -> Floats:
     return frame[name].to_numpy(dtype=float) if name in frame else np.full(len(frame), np.nan)
 
 
-class RunningRows:
-    """Running totals along a log; of a long log in little more than half of the memory.
+# What running totals grow by from sample to sample, shape (n_rows, …, m - 1), for samples of shape (…, m).
+Growth = Callable[[NDArray[np.intp]], Floats]
 
-    Every `RunningRows.BLOCK` samples a total is kept as it is, and between them what it is beyond that; in logs of
-    `RunningRows.LONG` samples and more in half the digits: a difference of two totals is then off by no more than 10⁻⁷
-    of what is added within a block, which in so fast a log lasts for a second or less.
+
+class RunningRows:
+    """Running totals along a log, of which a long log keeps a sixteenth.
+
+    Every `RunningRows.BLOCK` samples a total is kept as it is. What it grows by between them is kept as well, or added
+    up anew when it is asked for, where that can be said.
 
     Parameters
     ----------
     n_rows, n : how many totals, and the length of the log
+    growth : of all totals between samples; they are kept where ``None``
     """
 
-    BLOCK, LONG = 16, 100_000
+    BLOCK, LONG, AT_ONCE = 16, 100_000, 256
 
-    def __init__(self, n_rows: int, n: int) -> None:
+    def __init__(self, n_rows: int, n: int, growth: Growth | None = None) -> None:
+        self._n, self._growth = n, growth
         self._kept = np.zeros((n_rows, -(-n // self.BLOCK)))
-        self._beyond = np.zeros((n_rows, n), dtype=np.float32 if n >= self.LONG else np.float64)
+        self._beyond = np.zeros((n_rows, n if growth is None else 0))
 
     def put(self, row: int, totals: Floats) -> None:
         """Keep one row, shape (n,)."""
         self._kept[row] = totals[:: self.BLOCK]
-        whole = len(totals) // self.BLOCK * self.BLOCK
-        in_blocks, beyond = totals[:whole].reshape(-1, self.BLOCK), self._beyond[row]
-        np.subtract(in_blocks, in_blocks[:, :1], out=beyond[:whole].reshape(-1, self.BLOCK), casting="same_kind")
-        if whole < len(totals):
-            beyond[whole:] = totals[whole:] - totals[whole]
+        if self._growth is None:
+            self._beyond[row] = totals - np.repeat(self._kept[row], self.BLOCK)[: len(totals)]
 
     def at(self, samples: NDArray[np.intp]) -> Floats:
         """All rows at some samples, shape (n_rows, k)."""
-        return np.asarray(self._kept[:, samples // self.BLOCK] + self._beyond[:, samples])
+        totals: Floats = self._kept[:, samples // self.BLOCK]
+        if self._growth is None:
+            return np.asarray(totals + self._beyond[:, samples])
+        for begin in range(0, len(samples), self.AT_ONCE):
+            some = samples[begin : begin + self.AT_ONCE, None]
+            inside = np.minimum(some // self.BLOCK * self.BLOCK + np.arange(self.BLOCK + 1), self._n - 1)
+            grown = np.where(inside[:, :-1] < some, self._growth(inside), 0.0)
+            totals[:, begin : begin + self.AT_ONCE] += grown.sum(axis=-1)
+        return totals
 
-    def piece(self, row: int, first: int, last: int) -> Floats:
-        """A piece of one row.
-
-        Parameters
-        ----------
-        row : which
-        first, last : samples, both included
-
-        Returns
-        -------
-        Shape (last - first + 1,).
-        """
-        blocks = np.arange(first, last + 1) // self.BLOCK
-        return np.asarray(self._kept[row, blocks] + self._beyond[row, first : last + 1])
+    def pieces(self, first: int, last: int) -> Floats:
+        """A piece of all rows, from the first sample to the last, both included, shape (n_rows, last - first + 1)."""
+        if self._growth is None:
+            return self.at(np.arange(first, last + 1))
+        start = first // self.BLOCK * self.BLOCK
+        grown = self._growth(np.arange(start, last + 1))
+        totals = self._kept[:, [first // self.BLOCK]] + np.cumsum(np.insert(grown, 0, 0.0, axis=1), axis=1)
+        return np.asarray(totals[:, first - start :])

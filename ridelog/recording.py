@@ -140,7 +140,8 @@ def frame_of(channels: Mapping[str, np.ndarray], time_s: np.ndarray) -> pd.DataF
     """The frame of a recording: channels, shape (n,) each, by the seconds from its first sample, shape (n,) [s]."""
     import pandas as pd  # here, so that a look at a file is had without it
 
-    return pd.DataFrame(dict(channels), index=pd.Index(time_s, name="time_s"), dtype=float)
+    floats = {name: np.require(values, float, "W") for name, values in channels.items()}
+    return pd.DataFrame(floats, index=pd.Index(time_s, name="time_s", dtype=float), copy=False)
 
 
 def checked(recording: Recording) -> Recording:

@@ -92,13 +92,19 @@ def test_no_piece_is_shorter_than_the_fewest_steps():
 
 
 @pytest.mark.parametrize("n", [1, 16, 17, 1000, RunningRows.LONG + 5])
-def test_running_rows_give_back_what_was_put_into_them(n):
-    """A short log to the last digits; a long one to 10⁻⁷ of what 16 samples add, here up to 16."""
+@pytest.mark.parametrize("is_kept", [True, False])
+def test_running_rows_give_back_what_was_put_into_them(n, is_kept):
+    """To the last digits, whether all totals are kept or what they grow by is added up anew."""
     totals = np.cumsum(np.random.default_rng(3).random((2, n)), axis=1)
-    rows = RunningRows(2, n)
+    rows = RunningRows(2, n, None if is_kept else lambda at: np.diff(totals[:, at], axis=-1))
     for row, one in enumerate(totals):
         rows.put(row, one)
-    within = 1e-12 * n if n < RunningRows.LONG else 16e-7
-    at = np.array([0, n // 3, n // 2, n - 1])
-    assert rows.at(at) == pytest.approx(totals[:, at], abs=within)
-    assert rows.piece(1, n // 3, n - 1) == pytest.approx(totals[1, n // 3 :], abs=within)
+    at = np.unique(np.linspace(0, n - 1, 1000).astype(int))
+    assert rows.at(at) == pytest.approx(totals[:, at], rel=1e-14)
+    assert rows.pieces(n // 3, n - 1) == pytest.approx(totals[:, n // 3 :], rel=1e-13)
+
+
+def test_running_rows_that_are_added_up_anew_take_a_sixteenth():
+    kept, anew = (RunningRows(2, 160_000, growth) for growth in (None, lambda at: np.zeros((2, *at.shape))))
+    sizes = [sum(each.nbytes for each in vars(rows).values() if isinstance(each, np.ndarray)) for rows in (kept, anew)]
+    assert sizes == [2 * 8 * 170_000, 2 * 8 * 10_000]

@@ -105,15 +105,17 @@ def _told(ride: Ride, scene: Scene) -> tuple[Scene, tuple[Event, ...]]:
 
 def _with_results(scene: Scene) -> pd.DataFrame:
     """The common series with what the scene adds to it."""
-    plane = scene.plane
-    return scene.series.assign(
-        smooth_altitude_m=scene.motion.height_m,
-        grade_pct=scene.motion.grade_pct,
-        braking_force_n=scene.force.force_n,
-        regen_mask=scene.regen_mask,
-        braking_mask=runs_mask(scene.braking, len(scene.series)),
+    series, plane = scene.series, scene.plane
+    found = {
+        "smooth_altitude_m": scene.motion.height_m,
+        "grade_pct": scene.motion.grade_pct,
+        "braking_force_n": scene.force.force_n,
+        "regen_mask": scene.regen_mask,
+        "braking_mask": runs_mask(scene.braking, len(series)),
         **({"east_m": plane.east_m, "north_m": plane.north_m} if plane is not None else {}),
-    )
+    }
+    columns = {str(name): series[name] for name in series}
+    return pd.DataFrame({**columns, **found}, index=series.index, copy=False)  # a long log has them but once in memory
 
 
 def _worth(ride: Ride, scene: Scene, events: tuple[Event, ...], distance_m: Uncertain) -> Worth | None:

@@ -69,16 +69,21 @@ def common_series(
     Index "time", UTC, to the microsecond; columns ``elapsed_s`` and channels (see `ridelog.channels`).
     """
     time_s = reference.time_s
-    columns: dict[str, np.ndarray] = {"elapsed_s": time_s}
+    index = _index(start, time_s)
+    columns: dict[str, np.ndarray | pd.Series] = {
+        "elapsed_s": pd.Series(reference.frame.index, index=index, copy=False)
+    }
     for name in _copied(reference):
-        columns[name] = _own_channel(reference, name)
+        columns[name] = _own_channel(reference, name, index)
     for other in others:
         for name in _copied(other.recording):
             if name not in columns:
                 columns[name] = _channel_at(other, name, time_s)
     if "power_w" not in columns and "voltage_v" in columns and "current_a" in columns:
-        columns["power_w"] = columns["voltage_v"] * columns["current_a"]
-    return pd.DataFrame(columns | dict(chosen), index=_index(start, time_s))
+        columns["power_w"] = np.asarray(columns["voltage_v"]) * np.asarray(columns["current_a"])
+    for name, values in chosen.items():
+        columns[name] = values if values.flags.writeable else _shared(reference, name, values, index)
+    return pd.DataFrame(columns, index=index, copy=False)  # a long log has them but once in memory
 
 
 def _copied(recording: Recording) -> list[str]:
@@ -86,13 +91,21 @@ def _copied(recording: Recording) -> list[str]:
     return [str(name) for name in recording.frame if name not in MOTION_CHANNELS]
 
 
-def _own_channel(reference: Recording, name: str) -> np.ndarray:
+def _own_channel(reference: Recording, name: str, index: pd.DatetimeIndex) -> np.ndarray | pd.Series:
     """A channel of the reference; where it has fixes at some of its rows only, places in between as in any track."""
     values = reference.frame[name].to_numpy(dtype=float)
     if name not in PLACE_CHANNELS or np.isfinite(values).all():
-        return values
+        return _shared(reference, name, values, index)
     time_s = reference.time_s
     return interpolated(time_s, time_s, values, pauses_s=reference.pauses_s, between=_between(name))
+
+
+def _shared(reference: Recording, name: str, values: np.ndarray, index: pd.DatetimeIndex) -> np.ndarray | pd.Series:
+    """Values as a column of the reference, where they are: shared with it until one of the two is written to."""
+    own = reference.frame.get(name)
+    if own is not None and np.shares_memory(own.to_numpy(), values):
+        return own.set_axis(index)
+    return values.copy()
 
 
 def _between(name: str) -> Callable[[np.ndarray, np.ndarray, np.ndarray], np.ndarray]:

@@ -86,3 +86,17 @@ def test_times_to_the_microsecond_do_not_add_up_rounding() -> None:
     own = recording("c.csv", np.arange(0, 10_000_001, 10_000_000) * 0.1, current_a=np.ones(2))
     frame = common_series(own, [], START, {})
     assert frame.index[1] - frame.index[0] == timedelta(seconds=1_000_000)
+
+
+def test_columns_are_shared_with_the_recording_until_one_is_written_to() -> None:
+    own = recording("c.csv", np.arange(3.0), current_a=np.ones(3), speed_mps=np.full(3, 5.0))
+    speed_mps = own.frame["speed_mps"].to_numpy()
+    frame = common_series(own, [], START, {"speed_mps": speed_mps, "distance_m": np.arange(3.0)})
+    for name in ("current_a", "speed_mps"):
+        assert np.shares_memory(frame[name].to_numpy(), own.frame[name].to_numpy())
+    for name in frame:
+        frame.loc[frame.index[0], name] = 9.0
+    assert frame.iloc[0].tolist() == [9.0] * 4
+    assert (own.frame["current_a"] == 1.0).all()
+    assert (own.frame["speed_mps"] == 5.0).all()
+    assert own.time_s.tolist() == [0.0, 1.0, 2.0]

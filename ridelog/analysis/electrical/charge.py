@@ -9,12 +9,19 @@ where the current really is a straight line; on steps and half-waves it loses re
 the step that they end (``averaged`` in the bike file), each stands for its whole step.
 """
 
+from __future__ import annotations
+
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
+from ridelog.analysis.electrical.rest import false_flow
 from ridelog.arrays import Floats, Mask
+
+if TYPE_CHECKING:
+    from ridelog.analysis.electrical.bridges import Readings
 
 Rule = Literal["clip", "crossing", "mean"]
 
@@ -123,3 +130,108 @@ def usual_step_h(step_h: Floats) -> float:
     """The usual one of the steps that count, which are above 0; 0 where none does [h]."""
     counting_h = step_h[step_h > 0]
     return float(np.median(counting_h)) if len(counting_h) else 0.0
+
+
+class Flowing:
+    """What flowed each way at any zero error.
+
+    Parameters
+    ----------
+    readings : the log
+    rule : how samples are integrated
+    """
+
+    def __init__(self, readings: Readings, rule: Rule) -> None:
+        self._readings, self._rule = readings, rule
+        self._shares: dict[float, tuple[float, float] | None] = {}  # by zero error
+        self.current_a = readings.current_a.copy()  # with quiet stretches at their mean
+        stretch_of = np.full(len(self.current_a), -1)
+        first, last = np.array(readings.quiet, dtype=np.intp).reshape(-1, 2).T
+        self._n = last - first + 1
+        self._inside = np.repeat(first - np.cumsum(self._n) + self._n, self._n) + np.arange(int(self._n.sum()))
+        for a, b in readings.quiet:
+            self.current_a[a : b + 1] = np.add.reduce(self.current_a[a : b + 1]) / (b - a + 1)
+        stretch_of[self._inside] = np.repeat(np.arange(len(first)), self._n)
+        stretch_of[readings.standing] = -1
+        self._quiet = (stretch_of[1:] >= 0) & (stretch_of[1:] == stretch_of[:-1])
+
+    def totals(self, zero_a: float, cancelled: Floats | float = 0.0) -> tuple[Floats, Floats]:
+        """Running drawn and returned for one zero error, with what ``cancelled`` in both up to each sample."""
+        readings = self._readings
+        rate, step_h = (self.current_a - zero_a) * readings.weight, readings.step_h
+        forward = np.where(readings.standing, rate, np.maximum(rate, 0.0))  # nothing comes back while the bike stands
+        drawn, returned = (
+            running_total(part, step_h, rule=self._rule, bridged_mask=readings.bridged)
+            for part in (forward, forward - rate)
+        )
+        both_ways = self._less_feigned(returned, zero_a) + cancelled
+        return drawn + both_ways, returned + both_ways
+
+    def growth(self, at: NDArray[np.intp]) -> Floats:
+        """What totals grow by from sample to sample, at all zero errors that `Flowing.totals` was asked for.
+
+        Parameters
+        ----------
+        at : samples, shape (…, m)
+
+        Returns
+        -------
+        Row by row drawn at each zero error, returned at each, nothing, and the time missed and seen [s], shape
+        (n_rows, …, m - 1).
+        """
+        readings, by_zero = self._readings, (-1, *(1,) * at.ndim)
+        zeros_a, of_quiet, of_others = (np.reshape(one, by_zero) for one in zip(*self._told_shares, strict=True))
+        before = np.minimum(at[..., :-1], len(readings.counted) - 1)
+        step_s, counted = np.diff(readings.time_s[at]), readings.counted[before]
+        rate = (self.current_a[at] - zeros_a) * readings.weight[at]
+        forward = np.where(readings.standing[at], rate, np.maximum(rate, 0.0))
+        step_h = np.where(counted, step_s, 0.0) / SECONDS_PER_HOUR
+        drawn, returned = ((part[..., :-1] + part[..., 1:]) / 2 * step_h for part in (forward, forward - rate))
+        taken = returned * np.where(self._quiet[before], of_quiet, of_others)
+        times_s = np.stack([np.zeros(step_s.shape), np.where(counted, 0.0, step_s), np.where(counted, step_s, 0.0)])
+        return np.concatenate([drawn - taken, returned - taken, times_s])
+
+    @property
+    def tells_growth(self) -> bool:
+        """Whether `Flowing.growth` is what the totals grow by: not of means, nor where all that returned is noise."""
+        return self._rule == "clip" and None not in self._shares.values()
+
+    @property
+    def _told_shares(self) -> list[tuple[float, float, float]]:
+        return [(zero_a, *shares) for zero_a, shares in self._shares.items() if shares is not None]
+
+    def _less_feigned(self, returned: Floats, zero_a: float) -> Floats:
+        """What the noise of quiet stretches feigned up to each sample, drawn and returned alike, as a number below 0.
+
+        Stretch by stretch it is known on average only: taken off each, it would leave some with less than nothing
+        returned, and the braking of a ride with more than the ride. So it is taken off all quiet stretches in
+        proportion to what they show as returned, and what they do not show, in the same way, off the rest.
+        """
+        by_step = (self._feigned_a(zero_a) * self._readings.weight)[1:] * self._readings.step_h
+        shown = np.diff(returned)
+        shares = self._shares[zero_a] = self._shares_taken(shown, float(by_step.sum()))
+        if shares is not None:
+            by_step = shown * np.where(self._quiet, *shares)
+        return -np.concatenate(([0.0], np.cumsum(by_step)))
+
+    def _shares_taken(self, shown: Floats, to_take: float) -> tuple[float, float] | None:
+        """The shares of what quiet and other steps show that are taken off; ``None`` where these show too little."""
+        if to_take <= 0:
+            return 0.0, 0.0
+        in_quiet = float(shown @ self._quiet)
+        elsewhere = float(shown.sum()) - in_quiet
+        if to_take <= in_quiet:
+            return to_take / in_quiet, 0.0
+        return (1.0, (to_take - in_quiet) / elsewhere) if elsewhere > 0 else None
+
+    def _feigned_a(self, zero_a: float) -> Floats:
+        """What noise feigns each way of the mean of a quiet stretch if only the standby draw flowed, shape (n,) [A].
+
+        Nothing is feigned while the bike stands.
+        """
+        rest, feigned = self._readings.rest, np.zeros(len(self.current_a))
+        level_a = (rest.mean_a if rest.mean_a is not None else zero_a) - zero_a
+        noise_a = rest.noise_a / np.sqrt(self._n)
+        feigned[self._inside] = np.repeat(false_flow(np.full(len(self._n), level_a), noise_a), self._n)
+        feigned[self._readings.standing] = 0.0
+        return feigned

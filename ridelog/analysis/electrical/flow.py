@@ -228,16 +228,17 @@ def electrical_flow(
         return NO_FLOW
     usual_s = default_gap_limit_s(recording.time_s[known])
     limit_s = gap_limit_s if gap_limit_s is not None else max(usual_s, LONGEST_BRIDGE_S)
-    time_s = recording.time_s[known]
+    time_s = _kept(recording.time_s, known)
     paused = pause_steps(time_s, recording.pauses_s)
     counted = ~(time_gaps(time_s, limit_s) | paused)
     covered = ~(time_gaps(time_s, usual_s) | paused)
     power, volts, findings = _power(recording, known)
-    current = recording.frame["current_a"].to_numpy()[known] if carrier == "current_a" else None
-    speed = np.full(len(time_s), np.nan) if speed_mps is None else speed_mps[known]
+    current = _kept(recording.frame["current_a"].to_numpy(), known) if carrier == "current_a" else None
+    speed = np.full(len(time_s), np.nan) if speed_mps is None else _kept(speed_mps, known)
     standing = standing_mask(time_s, speed)
     if current is not None:  # a charger's current is no return of the ride's
-        current = np.where(charging_mask(time_s, current, standing, sensor=sensor), 0.0, current)
+        charging = charging_mask(time_s, current, standing, sensor=sensor)
+        current = np.where(charging, 0.0, current) if charging.any() else current
     signed = current if current is not None else np.asarray(power)
     at_rest = standing if standing.sum() >= 10 else idle_mask(time_s, signed)
     shows, why = _shows_return(recording, time_s, signed, at_rest)
@@ -309,7 +310,8 @@ class _Log:
         """Charge and energy."""
         if self.current is None or self.rest is None or self.zero is None:
             return None, None if self.power is None else self._power_only(self.power)
-        charge = self._model(self.current, np.ones(len(self.time_s)), self.counted, self.rest, self.zero, volts=False)
+        one = np.broadcast_to(1.0, len(self.time_s))
+        charge = self._model(self.current, one, self.counted, self.rest, self.zero, volts=False)
         if self.volts is None:
             return charge, None
         known = np.isfinite(self.volts)
@@ -334,15 +336,25 @@ class _Log:
         known = np.isfinite(power)
         current = np.where(known, power, 0.0) / NOMINAL_PACK_V
         return self._model(
-            current, np.full(len(power), NOMINAL_PACK_V), self.counted & known[:-1] & known[1:], rest, zero, volts=True
+            current,
+            np.broadcast_to(NOMINAL_PACK_V, len(power)),
+            self.counted & known[:-1] & known[1:],
+            rest,
+            zero,
+            volts=True,
         )
+
+
+def _kept(values: Floats, known: Mask) -> Floats:
+    """The values of the samples that are known; shared where these are all."""
+    return values if known.all() else values[known]
 
 
 def _power(recording: Recording, known: Mask) -> tuple[Floats | None, Floats | None, tuple[Finding, ...]]:
     """Battery power and voltage at the known samples: volts times amperes sample by sample, else the logged power."""
     frame, time_s = recording.frame, recording.time_s
     if "current_a" in frame and "voltage_v" in frame and bool(np.isfinite(frame["voltage_v"]).any()):
-        amperes = frame["current_a"].to_numpy()[known]
+        amperes = _kept(frame["current_a"].to_numpy(), known)
         volts = volts_at_currents(time_s, frame["voltage_v"].to_numpy(), time_s[known], amperes, LONGEST_BRIDGE_S)
         return volts * amperes, volts, ()
     if "power_w" in frame:

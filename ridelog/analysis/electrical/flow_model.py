@@ -18,9 +18,8 @@ from numpy.typing import NDArray
 
 from ridelog.analysis.electrical.between_samples import running_variances
 from ridelog.analysis.electrical.bridges import Readings, bridges
-from ridelog.analysis.electrical.charge import Rule, running_total
+from ridelog.analysis.electrical.charge import Flowing, Rule
 from ridelog.analysis.electrical.means import Hidden, hidden
-from ridelog.analysis.electrical.rest import false_flow
 from ridelog.analysis.electrical.sampling import SamplingErrors
 from ridelog.analysis.electrical.sensor import (
     CHARGE_GAIN,
@@ -112,16 +111,10 @@ class FlowModel:
         self.zero = zero
         self.common = common_trials(zero, limits, with_voltage=with_voltage)
         self.zeros = zero.between(N_ZEROS)
-        n_zeros, at = len(self.zeros), self._at_best
-        self._running = RunningRows(2 * n_zeros + 3, len(self.time_s))  # see FlowModel._within
-        flowing = _Flowing(readings, rule)
+        n_zeros = len(self.zeros)
+        flowing = Flowing(readings, rule)
         rate = (flowing.current_a - zero.value_a) * readings.weight
-        lines = np.zeros((int(readings.bridged.sum()), 2))
-        for row, zero_a in enumerate(self.zeros.tolist()):
-            for part, totals in enumerate(flowing.totals(zero_a)):
-                self._running.put(part * n_zeros + row, totals)
-                if row == at:
-                    lines[:, part] = np.diff(totals)[readings.bridged]
+        lines = self._fill(flowing, readings, rule)
         variances = running_variances(rate, readings, rule=rule)
         self._shared, hidden_best = np.zeros(1), None
         if rule == "mean":
@@ -134,9 +127,29 @@ class FlowModel:
         self.sampling = SamplingErrors(self.time_s, variances)
         self._bridges = bridges(rate, readings, N_TRIALS, rule=rule, hidden=hidden_best).above_nothing(lines)
         self._missed = stream("unseen").random((2, N_TRIALS))
+
+    def _fill(self, flowing: Flowing, readings: Readings, rule: Rule) -> Floats:
+        """Put in what flowed at each zero error, and return its best lines across missing samples, shape (n, 2).
+
+        Of a long log no more is kept than what the rest can be added up from, where that can be said.
+        """
+        n, n_zeros = len(self.time_s), len(self.zeros)
+        lines = np.zeros((int(readings.bridged.sum()), 2))
+        for growth in (flowing.growth, None) if n >= RunningRows.LONG and rule == "clip" else (None,):
+            self._running = RunningRows(2 * n_zeros + 3, n, growth)  # see FlowModel._within
+            for row, zero_a in enumerate(self.zeros.tolist()):
+                rate = (flowing.current_a - zero_a) * readings.weight
+                both = flowing.totals(zero_a, _hidden(rate, readings).best if rule == "mean" else 0.0)
+                for part, totals in enumerate(both):
+                    self._running.put(part * n_zeros + row, totals)
+                    if row == self._at_best:
+                        lines[:, part] = np.diff(totals)[readings.bridged]
+            if flowing.tells_growth:
+                break
         steps_s = np.diff(readings.time_s)
         for row, counted in ((2 * n_zeros + 1, ~readings.counted), (2 * n_zeros + 2, readings.counted)):
             self._running.put(row, np.concatenate(([0.0], np.cumsum(np.where(counted, steps_s, 0.0)))))
+        return lines
 
     def window(
         self,
@@ -266,7 +279,7 @@ class FlowModel:
 
     def drawn_until(self, at_s: Floats) -> Floats:
         """What was drawn from the start to each moment, by its best value, without bridges, shape (k,)."""
-        until: Floats = np.interp(at_s, self.time_s, self._running.piece(self._at_best, 0, len(self.time_s) - 1))
+        until: Floats = self._until(at_s)[self._at_best]
         return until
 
     @cached_property
@@ -293,13 +306,16 @@ class FlowModel:
 
     def _within(self, spans_s: Sequence[Span]) -> "_Within":
         """What the running totals hold of some windows."""
-        bounds_s = np.array(spans_s).T
-        steps = np.clip(np.searchsorted(self.time_s, bounds_s, side="right") - 1, 0, len(self.time_s) - 2)
-        first_s = self.time_s[steps]
-        part = np.clip((bounds_s - first_s) / (self.time_s[steps + 1] - first_s), 0.0, 1.0)
-        at_start, at_end = np.moveaxis(self._running.at(steps) * (1 - part) + self._running.at(steps + 1) * part, 1, 0)
+        at_start, at_end = (self._until(bounds_s) for bounds_s in np.array(spans_s).T)
         n_zeros, inside = len(self.zeros), (at_end - at_start).T
         return _Within(inside[:, :n_zeros], inside[:, n_zeros : 2 * n_zeros], *inside[:, 2 * n_zeros :].T)
+
+    def _until(self, at_s: Floats) -> Floats:
+        """The running totals at moments, straight lines between samples, shape (n_rows, k)."""
+        steps = np.clip(np.searchsorted(self.time_s, at_s, side="right") - 1, 0, len(self.time_s) - 2)
+        first_s = self.time_s[steps]
+        part = np.clip((at_s - first_s) / (self.time_s[steps + 1] - first_s), 0.0, 1.0)
+        return self._running.at(steps) * (1 - part) + self._running.at(steps + 1) * part
 
     def _moved(self, start_s: float, end_s: float, bounds_u_s: tuple[float, float]) -> Floats:
         """What drawn and returned change by where the bounds move, shape (2, N_TRIALS).
@@ -314,8 +330,8 @@ class FlowModel:
             near = np.searchsorted(self.time_s, [min(bound_s, moved_s.min()), max(bound_s, moved_s.max())])
             first, last = max(int(near[0]) - 1, 0), min(int(near[1]), len(self.time_s) - 1)
             there_s = self.time_s[first : last + 1]
-            for part, row in enumerate((self._at_best, len(self.zeros) + self._at_best)):
-                totals = self._running.piece(row, first, last)
+            both = self._running.pieces(first, last)[[self._at_best, len(self.zeros) + self._at_best]]
+            for part, totals in enumerate(both):
                 change[part] += sign * (np.interp(moved_s, there_s, totals) - np.interp(bound_s, there_s, totals))
         return change
 
@@ -326,73 +342,6 @@ class FlowModel:
         that is the same for all gaps of a ride.
         """
         return 2 * missing_s / seen_s * self._missed if seen_s > 0 else np.zeros((2, 1))
-
-
-class _Flowing:
-    """What flowed each way at any zero error.
-
-    Parameters
-    ----------
-    readings : the log
-    rule : how samples are integrated
-    """
-
-    def __init__(self, readings: Readings, rule: Rule) -> None:
-        self._readings, self._rule, self._step_h = readings, rule, readings.step_h
-        self.current_a = readings.current_a.copy()  # with quiet stretches at their mean
-        stretch_of = np.full(len(self.current_a), -1)
-        first, last = np.array(readings.quiet, dtype=np.intp).reshape(-1, 2).T
-        self._n = last - first + 1
-        self._inside = np.repeat(first - np.cumsum(self._n) + self._n, self._n) + np.arange(int(self._n.sum()))
-        for a, b in readings.quiet:
-            self.current_a[a : b + 1] = np.add.reduce(self.current_a[a : b + 1]) / (b - a + 1)
-        stretch_of[self._inside] = np.repeat(np.arange(len(first)), self._n)
-        stretch_of[readings.standing] = -1
-        self._quiet = (stretch_of[1:] >= 0) & (stretch_of[1:] == stretch_of[:-1])
-
-    def totals(self, zero_a: float) -> tuple[Floats, Floats]:
-        """Running drawn and returned for one zero error."""
-        readings, rule = self._readings, self._rule
-        rate = (self.current_a - zero_a) * readings.weight
-        forward = np.where(readings.standing, rate, np.maximum(rate, 0.0))  # nothing comes back while the bike stands
-        drawn, returned = (
-            running_total(part, self._step_h, rule=rule, bridged_mask=readings.bridged)
-            for part in (forward, forward - rate)
-        )
-        both_ways = self._less_feigned(returned, zero_a)
-        if rule == "mean":
-            both_ways = both_ways + _hidden(rate, readings).best
-        return drawn + both_ways, returned + both_ways
-
-    def _less_feigned(self, returned: Floats, zero_a: float) -> Floats:
-        """What the noise of quiet stretches feigned up to each sample, drawn and returned alike, as a number below 0.
-
-        Stretch by stretch it is known on average only: taken off each, it would leave some with less than nothing
-        returned, and the braking of a ride with more than the ride. So it is taken off all quiet stretches in
-        proportion to what they show as returned, and what they do not show, in the same way, off the rest.
-        """
-        by_step = (self._feigned_a(zero_a) * self._readings.weight)[1:] * self._step_h
-        to_take = float(by_step.sum())
-        shown = np.diff(returned)
-        in_quiet = float(shown @ self._quiet)
-        elsewhere = float(shown.sum()) - in_quiet
-        if to_take <= in_quiet:
-            by_step = to_take / in_quiet * shown * self._quiet if in_quiet > 0 else by_step
-        elif elsewhere > 0:
-            by_step = np.where(self._quiet, shown, (to_take - in_quiet) / elsewhere * shown)
-        return -np.concatenate(([0.0], np.cumsum(by_step)))
-
-    def _feigned_a(self, zero_a: float) -> Floats:
-        """What noise feigns each way of the mean of a quiet stretch if only the standby draw flowed, shape (n,) [A].
-
-        Nothing is feigned while the bike stands.
-        """
-        rest, feigned = self._readings.rest, np.zeros(len(self.current_a))
-        level_a = (rest.mean_a if rest.mean_a is not None else zero_a) - zero_a
-        noise_a = rest.noise_a / np.sqrt(self._n)
-        feigned[self._inside] = np.repeat(false_flow(np.full(len(self._n), level_a), noise_a), self._n)
-        feigned[self._readings.standing] = 0.0
-        return feigned
 
 
 def _hidden(rate: Floats, readings: Readings) -> Hidden:

@@ -34,7 +34,6 @@ class SamplingErrors(ByHalves):
 
     def __init__(self, time_s: Floats, variances: Floats) -> None:
         self._time_s, self._variances = time_s, variances
-        self._samples = np.arange(float(len(time_s)))
         normal = window_stream(0.0, float(time_s[-1] - time_s[0])).standard_normal((2, N_TRIALS))
         (drawn, tie), (_, returned) = _root((variances[:, -1] - variances[:, 0]).tolist())
         self._whole = np.stack([drawn * normal[0], tie * normal[0] + returned * normal[1]])
@@ -50,8 +49,7 @@ class SamplingErrors(ByHalves):
 
         Where one ends as another begins, what they did up to there is not asked for.
         """
-        ends = np.interp(spans_s, self._time_s, self._samples)
-        places = np.rint(PER_STEP * ends).astype(int)
+        places = np.rint(PER_STEP * self._at_samples(np.array(spans_s))).astype(int)
         before, until = places.T.tolist()
         if len(before) == 1 and before[0] <= 0 and until[0] >= self.last:
             return self._whole
@@ -62,6 +60,14 @@ class SamplingErrors(ByHalves):
             if n:
                 result += self.at(place) if n == 1 else n * self.at(place)
         return result
+
+    def _at_samples(self, at_s: Floats) -> Floats:
+        """Moments counted in samples, straight lines between them."""
+        time_s, last = self._time_s, len(self._time_s) - 1
+        before = np.clip(np.searchsorted(time_s, at_s, side="right") - 1, 0, max(last - 1, 0))
+        after = np.minimum(before + 1, last)
+        part = 1.0 / (time_s[after] - time_s[before]) * (np.clip(at_s, time_s[0], time_s[-1]) - time_s[before])
+        return before + part
 
     def _middle(self, start: int, place: int, end: int) -> Trials:
         """The error up to ``place`` given those up to ``start`` and ``end``."""

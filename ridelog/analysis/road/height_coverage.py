@@ -76,12 +76,17 @@ def _moving(movement: Movement, settings: CoverageSettings) -> Mask:
     """Steps in which the bike moves, shape (n - 1,): by its speed, else by its way, else by the current that flows."""
     time_s, speed = movement.time_s, movement.speed_mps
     steps_s = np.diff(time_s)
+    with np.errstate(invalid="ignore"):
+        faster = np.maximum(speed[1:], speed[:-1]) > settings.moving_mps
+    near = steps_s <= default_gap_limit_s(time_s)
+    speed_known = np.isfinite(speed[1:]) & np.isfinite(speed[:-1]) & near
+    if speed_known.all():
+        return np.asarray(faster)
     known = np.isfinite(movement.distance_m)
     way_m = np.full(len(time_s), np.nan)
     if known.any():
         way_m = np.interp(time_s, time_s[known], movement.distance_m[known], left=np.nan, right=np.nan)
     with np.errstate(invalid="ignore"):
-        faster = np.maximum(speed[1:], speed[:-1]) > settings.moving_mps
         by_way = np.diff(way_m) > settings.moving_mps * steps_s
         flows = np.abs(movement.current_a) > settings.riding_a
     by_current = np.ones(len(steps_s), dtype=bool)
@@ -90,8 +95,6 @@ def _moving(movement: Movement, settings: CoverageSettings) -> Mask:
         by_current = np.zeros(len(steps_s), dtype=bool)
         if len(at):
             by_current[at[0] : at[-1] + 1] = True
-    near = steps_s <= default_gap_limit_s(time_s)
-    speed_known = np.isfinite(speed[1:]) & np.isfinite(speed[:-1]) & near
     way_known = np.isfinite(np.diff(way_m))
     result: Mask = np.where(speed_known, faster, np.where(way_known, by_way, by_current))
     return result

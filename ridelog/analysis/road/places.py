@@ -39,7 +39,12 @@ class Positions:
         Positions where all three are known.
         """
         known = np.isfinite(distance_m) & np.isfinite(latitude_deg) & np.isfinite(longitude_deg)
-        return cls(distance_m[known], latitude_deg[known], np.unwrap(longitude_deg[known], period=360.0))
+        along_m, latitude, longitude = (
+            values if known.all() else values[known] for values in (distance_m, latitude_deg, longitude_deg)
+        )
+        if len(longitude) and np.ptp(longitude) > 180.0:  # past the line where east meets west
+            longitude = np.unwrap(longitude, period=360.0)
+        return cls(along_m, latitude, longitude)
 
     def place(self, at_m: float, *, near_m: float = NEAR_M) -> Place | None:
         """The place at a distance along the ride, on the straight line between the positions before and after it.

@@ -40,3 +40,10 @@ def mask_of(truths: pa.Array) -> np.ndarray:
     import pyarrow.compute as pc
 
     return counts_of(pc.cast(truths, pa.int8())).astype(bool)
+
+
+def give_back_memory() -> None:
+    """Give back to the system what reading freed: the analysis asks for pieces of other sizes."""
+    import pyarrow as pa
+
+    pa.system_memory_pool().release_unused()

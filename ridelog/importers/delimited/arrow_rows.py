@@ -87,7 +87,7 @@ def arrow_rows(text: LogText, dialect: Dialect, is_number: Mapping[int, bool]) -
     rows, n_headers = _without_headers(text, dialect)
     table = csv.read_csv(
         pa.BufferReader(rows),
-        read_options=csv.ReadOptions(column_names=[str(i) for i in range(len(dialect.headers))]),
+        read_options=csv.ReadOptions(column_names=[str(i) for i in range(len(dialect.headers))], use_threads=False),
         parse_options=csv.ParseOptions(delimiter=dialect.delimiter, invalid_row_handler=skip),
         convert_options=csv.ConvertOptions(
             include_columns=[str(index) for index in is_number],

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from ridelog.errors import InputError
 from ridelog.importers.columns.column import answers
+from ridelog.importers.delimited.arrow_arrays import give_back_memory
 from ridelog.importers.delimited.dialect import guess_delimiter
 from ridelog.importers.delimited.log_text import SNIFFED_BYTES, encoding_of
 from ridelog.importers.delimited.peek import FORMAT, peek
@@ -25,6 +26,7 @@ __all__ = ["FORMAT", "LOOKED_FOR", "peek", "read_log", "recognises", "report_on"
 
 LOOKED_FOR = reasons.TEXT_LOG
 
+_LARGE_BYTES = 1_000_000  # reading less leaves little behind
 _SUFFIXES = (".csv", ".tsv", ".txt", ".log")
 _NOT_A_TABLE = re.compile(r"\s*(<[?!a-zA-Z]|\{|\[\s*\{)")
 _TOML_LINE = re.compile(r"\s*(\[[\w. -]+\]|\[\[[\w. -]+\]\]|[\w.-]+\s*=\s*\S.*)\s*(#.*)?")
@@ -77,9 +79,12 @@ def read_log(content: bytes, name: str, sha256: str, columns: ColumnMap | None =
     understood = understood_log(content, name, columns)
     report = _report(understood, name, columns)
     try:
-        return ReadLog(report, _recording(understood, name, sha256, columns))
+        log = ReadLog(report, _recording(understood, name, sha256, columns))
     except InputError as refusal:
-        return ReadLog(report, None, refusal)
+        log = ReadLog(report, None, refusal)
+    if len(content) > _LARGE_BYTES:
+        give_back_memory()
+    return log
 
 
 def report_on(log: Unpacked, columns: ColumnMap | None) -> ColumnReport:

@@ -4,8 +4,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from ridelog.analysis.electrical.charge import split_flow
+from ridelog.analysis.electrical.bridges import Readings
+from ridelog.analysis.electrical.charge import Flowing, split_flow
 from ridelog.analysis.electrical.flow import electrical_flow
+from ridelog.analysis.electrical.rest import Rest
 from ridelog.recording import Recording
 from ridelog.settings.bike import SensorSection
 from tests.places import REFERENCE, others_recording
@@ -256,3 +258,45 @@ def test_after_a_gap_a_mean_stands_for_its_own_step_and_a_line_for_the_gap():
     flow = split_flow(time_s, current, rule="mean", bridged_mask=bridged)
     assert 3600 * (flow.drawn[2] - flow.drawn[1]) == pytest.approx(11.0)
     assert flow.returned[-1] == 0
+
+
+def a_log(n=5000, *, noise_a=0.3):
+    """A log of uneven steps with gaps, stops and two quiet stretches, the second of them below zero."""
+    rng = np.random.default_rng(6)
+    time_s = np.cumsum(rng.uniform(0.05, 0.2, n))
+    current = np.round(6 + 10 * np.sin(time_s / 5) + rng.normal(0, noise_a, n), 2)
+    current[1000:1400], current[3000:3200] = rng.normal(0.05, noise_a, 400), rng.normal(-0.1, noise_a, 200)
+    standing = np.zeros(n, dtype=bool)
+    standing[1100:1200] = True
+    counted = rng.random(n - 1) > 0.01
+    rest = Rest(0.05, 300, noise_a, 0.01, 0.01)
+    volts = 48.0 - 0.1 * current
+    return Readings(time_s, current, volts, [(1000, 1399), (3000, 3199)], standing, counted, ~counted, rest)
+
+
+@pytest.mark.parametrize("noise_a", [0.0, 0.3, 30.0])
+def test_totals_grow_from_sample_to_sample_by_what_is_added_up_anew(noise_a):
+    """Against the totals themselves, of which each is a sum over the whole log, with little and much noise."""
+    flowing = Flowing(a_log(noise_a=noise_a), "clip")
+    zeros_a = [-0.2, 0.0, 0.1]
+    both = [flowing.totals(zero_a) for zero_a in zeros_a]
+    assert flowing.tells_growth
+    expected = np.diff([drawn for drawn, _ in both] + [returned for _, returned in both], axis=1)
+    assert flowing.growth(np.arange(5000))[:6] == pytest.approx(expected, abs=1e-12)
+    parted = np.array([[7, 8, 9], [1150, 1151, 1151], [4997, 4998, 4999]])  # a sample that is repeated adds nothing
+    assert flowing.growth(parted)[:6] == pytest.approx(
+        np.where(np.diff(parted) > 0, expected[:, parted[:, :-1]], 0.0), abs=1e-12
+    )
+
+
+def test_means_and_what_is_noise_alone_are_not_added_up_anew():
+    """All that a log shows as returned lies in a quiet stretch, and is less than its noise feigns."""
+    means = Flowing(a_log(), "mean")
+    means.totals(0.0)
+    assert not means.tells_growth
+    rest, every = Rest(0.0, 300, 2.0, 0.01, 0.01), np.ones(7, dtype=bool)
+    time_s, nothing = 3600.0 * np.arange(8), np.zeros(8, dtype=bool)
+    quiet = Readings(time_s, np.full(8, -(2.0**-10)), np.ones(8), [(0, 7)], nothing, every, ~every, rest)
+    noisy = Flowing(quiet, "clip")
+    noisy.totals(0.0)
+    assert not noisy.tells_growth

@@ -56,6 +56,13 @@ def test_a_window_and_all_that_lies_outside_it_are_the_whole_in_every_trial(kind
         assert np.allclose(sum(part.trials for part in parts), whole.trials, rtol=0, atol=1e-9 * whole.value)
 
 
+def test_a_moment_lies_between_the_samples_as_on_a_straight_line():
+    time_s = np.cumsum(np.random.default_rng(2).uniform(0.01, 1.0, 500))
+    at_s = np.concatenate(([time_s[0] - 1, time_s[0], time_s[-1], time_s[-1] + 1], np.linspace(1, time_s[-1], 300)))
+    found = SamplingErrors(time_s, np.zeros((3, 500)))._at_samples(at_s)
+    assert found == pytest.approx(np.interp(at_s, time_s, np.arange(500.0)), abs=1e-12)
+
+
 def test_the_rest_of_a_ride_is_as_unsure_as_it_is_by_itself():
     """What came back less what came back in the middle is what came back before and after."""
     flow = FLOWS["readings"]
