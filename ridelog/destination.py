@@ -87,21 +87,23 @@ def put_whole(contents: Mapping[Path, bytes]) -> None:
     """
     temporaries: dict[Path, Path] = {}
     try:
-        for path, content in contents.items():
-            path.parent.mkdir(parents=True, exist_ok=True)
-            temporaries[path] = path.with_name(f".{secrets.token_hex(8)}{PART}")
-            with temporaries[path].open("xb") as stream:
-                stream.write(content)
-                stream.flush()
+        with contextlib.ExitStack() as opened:
+            streams = []
+            for path, content in contents.items():
+                path.parent.mkdir(parents=True, exist_ok=True)
+                temporaries[path] = path.with_name(f".{secrets.token_hex(8)}{PART}")
+                streams.append(opened.enter_context(temporaries[path].open("xb")))
+                streams[-1].write(content)
+                streams[-1].flush()
+            for stream in streams:  # together: the disk is waited for once
                 os.fsync(stream.fileno())
         for path, temporary in temporaries.items():
             temporary.replace(path)
+            _settle(path.parent)  # before the next one has its name
     finally:
         for temporary in temporaries.values():
             with contextlib.suppress(OSError):
                 temporary.unlink(missing_ok=True)
-    for folder in {path.parent for path in contents}:
-        _settle(folder)
 
 
 def _is_device(path: Path) -> bool:

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from ridelog.destination import Outlet, refuse_unwritable, written_whole
+from ridelog.destination import Outlet, put_whole, refuse_unwritable, written_whole
 from ridelog.errors import Exit, RidelogError
 from tests.places import ROOT
 
@@ -148,3 +148,25 @@ def test_a_command_that_cannot_write_its_file_says_so_before_it_reads(tmp_path):
     for command in ("measure no.csv --output", "columns no.csv --write", "coastdown no.csv --write"):
         _, _, err = run(f"{command} {tmp_path}/none/x")
         assert err.startswith(f"{tmp_path}/none/x: cannot be written: there is no folder {tmp_path}/none\n")
+
+
+def test_files_that_belong_together_are_written_in_their_order_or_not_at_all(tmp_path, monkeypatch):
+    named = []
+    replace = Path.replace
+
+    def noted(self, target):
+        named.append(target.name)
+        assert len([*tmp_path.rglob("*.part")]) == 4 - len(named)  # all are there before the first has its name
+        return replace(self, target)
+
+    monkeypatch.setattr(Path, "replace", noted)
+    contents = {tmp_path / "b" / "2": b"two", tmp_path / "a" / "1": b"one", tmp_path / "3": b""}
+    put_whole(contents)
+    assert named == ["2", "1", "3"]
+    assert {path: path.read_bytes() for path in tmp_path.rglob("*") if path.is_file()} == contents
+    (tmp_path / "4").mkdir()
+    (tmp_path / "4" / "x").touch()
+    with pytest.raises(FileExistsError):
+        put_whole({tmp_path / "3": b"other", tmp_path / "4" / "x" / "5": b""})
+    assert (tmp_path / "3").read_bytes() == b""
+    assert [*tmp_path.rglob("*.part")] == []

@@ -60,13 +60,14 @@ class Folder:
 
     def __init__(self, folder: Path) -> None:
         self.address = str(folder)
-        self.root = folder
+        self.root = folder.absolute()
 
     def listing(self, folder: str) -> dict[str, str]:
         """All whole files below a folder, path -> a stamp that changes with the file; none where it is not there."""
+        before = len(os.path.join(self.root, ""))  # noqa: PTH118  (with a separator at its end)
         with _told("read", self.address):
             return {
-                path[len(str(self.root)) + 1 :].replace(os.sep, "/"): f"{held.st_size} {held.st_mtime_ns} {held.st_ino}"
+                path[before:].replace(os.sep, "/"): f"{held.st_size} {held.st_mtime_ns} {held.st_ino}"
                 for path, held in _files(str(self.root / folder))
                 if path.endswith(TABLE)
             }

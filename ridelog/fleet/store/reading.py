@@ -51,7 +51,8 @@ def rows_of(place: Place, table: str, listed: Mapping[str, str], names: Sequence
     if missing:
         fresh = _read(place, kept_schema, missing)
         stamps = [listed[path] for path in fresh[_PATH].to_pylist()]
-        kept = pa.concat_tables([kept, fresh.append_column(_STAMP, pa.array(stamps, pa.string()))])
+        fresh = fresh.append_column(_STAMP, pa.array(stamps, pa.string()))
+        kept = pa.concat_tables([kept, fresh]).combine_chunks()
         if len(missing) >= KEPT_FROM:
             _keep(place, table, kept)
     return kept.select(names)
@@ -60,20 +61,19 @@ def rows_of(place: Place, table: str, listed: Mapping[str, str], names: Sequence
 def _read(place: Place, schema: pa.Schema, paths: Sequence[str]) -> pa.Table:
     """The rows of files, with the path of each."""
     whole = schema.append(pa.field(_PATH, pa.string()))
-    return pa.concat_tables(
-        [whole.empty_table(), *(_rows(content, path, whole) for path, content in place.read(paths))]
-    )
+    tables = (_rows(content, path, whole, place.address) for path, content in place.read(paths))
+    return pa.concat_tables([whole.empty_table(), *tables]).combine_chunks()
 
 
-def _rows(content: bytes, path: str, schema: pa.Schema) -> pa.Table:
+def _rows(content: bytes, path: str, schema: pa.Schema, address: str) -> pa.Table:
     """The rows of one file, with those columns; what it does not have is not known."""
-    table = unpacked(content, path, schema.names)
+    table = unpacked(content, f"{address}/{path}", schema.names)
     table = table.append_column(_PATH, pa.array([path] * len(table), pa.string()))
     if table.column_names != schema.names:
         held = set(table.column_names)
         unknown = {field.name: pa.nulls(len(table), field.type) for field in schema if field.name not in held}
         table = pa.table({name: table[name] if name in held else unknown[name] for name in schema.names})
-    return table.cast(schema)
+    return table if table.schema.equals(schema) else table.cast(schema)
 
 
 def _kept(place: Place, table: str, schema: pa.Schema, listed: Mapping[str, str]) -> pa.Table:

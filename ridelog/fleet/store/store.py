@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from datetime import datetime
-from functools import cached_property
+from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import TypedDict, Unpack
 
@@ -24,7 +24,7 @@ from ridelog.fleet.store.columns import arrow_schema, columns
 from ridelog.fleet.store.layout import DETAILS, LONGEST_NAME, Entry, bike_folder, entries, latest, month_of
 from ridelog.fleet.store.measured import MeasuredRide
 from ridelog.fleet.store.packed import packed, unpacked
-from ridelog.fleet.store.places import Place, place_of
+from ridelog.fleet.store.places import Folder, Place, place_of
 from ridelog.fleet.store.reading import rows_of
 from ridelog.fleet.store.rows import tables_of
 from ridelog.fleet.store.series import decoded, encoded
@@ -49,20 +49,20 @@ class Store:
     ``address`` : as it may be shown · ``local`` : it is a folder of this computer
     """
 
-    def __init__(self, place: Place, reopen: str | Path) -> None:
+    def __init__(self, place: Place, reopen: str) -> None:
         self._place = place
         self._reopen = reopen
         self._before: dict[str, set[Entry]] | None = None  # what was kept of each ride when first asked
         self.address = place.address
         self.local = place.local
 
-    def __reduce__(self) -> tuple[Callable[[str | Path], Store], tuple[str | Path]]:
-        return open_store, (self._reopen,)
+    def __reduce__(self) -> tuple[Callable[[str], Store], tuple[str]]:
+        return _reopened, (self._reopen,)
 
     @cached_property
     def catalogue(self) -> Catalogue | None:
         """What was read, when and with which version; ``None`` where the store is no folder of this computer."""
-        return Catalogue(Path(self.address) / CATALOGUE) if self.local else None
+        return Catalogue(Path(self._reopen) / CATALOGUE) if self.local else None
 
     def write(self, ride: MeasuredRide) -> None:
         """Keep a ride, in the place of what was kept under its key.
@@ -116,7 +116,8 @@ class Store:
         Parameters
         ----------
         bikes : only rides of these bikes
-        since, until : only rides that began at or after the one and before the other, none without wall time
+        since, until : only rides that began at or after the one and before the other, each with its zone; none
+            without wall time
         columns : in this order; ``None`` for all but ``answer``, the JSON of the whole answer
 
         Returns
@@ -181,7 +182,7 @@ class Store:
         if (found := self._entries().get(key)) is None:
             raise refusals.no_such_ride(self.address, key)
         for path, content in self._place.read([latest(found).path(folder)]):
-            yield unpacked(content, path, names)
+            yield unpacked(content, f"{self.address}/{path}", names)
 
     def _withdraw_if_other(self, entry: Entry, contents: Mapping[str, bytes]) -> None:
         """Take out a ride that was kept otherwise under the same name, so that the two never stand mixed."""
@@ -219,6 +220,7 @@ class Store:
         for entry in entries(answers):
             by_key.setdefault(entry.key, []).append(entry)
         bikes, since, until = which.get("bikes"), which.get("since"), which.get("until")
+        bikes = [bikes] if isinstance(bikes, str) else bikes
         rides = {
             key: entry
             for key, entry in ((key, latest(found)) for key, found in by_key.items())
@@ -273,10 +275,16 @@ def open_store(address: str | Path, *, create: bool = False) -> Store:
         head = SCHEMA
     if head > SCHEMA:
         raise refusals.newer_schema(place.address, head, SCHEMA)
-    store = Store(place, address)
+    store = Store(place, str(place.root) if isinstance(place, Folder) else str(address))
     if create:
         store.tidy()
     return store
+
+
+@lru_cache(maxsize=8)
+def _reopened(address: str) -> Store:
+    """A store in another process, one for all the work there, so that what it holds is looked up once."""
+    return open_store(address)
 
 
 def _head(place: Place) -> int | None:

@@ -126,6 +126,8 @@ def test_rides_are_chosen_by_bike_and_by_start(store):
     assert chosen() == [0, 1, 2, 3, 4, 5, 9]
     assert chosen(bikes=["Tern"]) == [1, 3, 5]
     assert chosen(bikes=[]) == []
+    assert chosen(bikes="Tern") == [1, 3, 5]
+    assert chosen(bikes="Ternary") == []
     assert chosen(since=datetime(2026, 3, 30, 6, 30, tzinfo=UTC)) == [2, 3, 4, 5]
     assert chosen(until=datetime(2026, 4, 1, 6, 30, tzinfo=UTC), bikes=["Gannet"]) == [0, 2]
     assert chosen(since=datetime(2026, 4, 1, tzinfo=UTC), until=datetime(2026, 4, 2, tzinfo=UTC)) == [4]
@@ -184,9 +186,37 @@ def test_more_columns_stand_in_the_row_of_answers(store):
         store.write(replace(made_ride(1), extra={"colour": 1.0}))
 
 
+def test_a_ride_of_twenty_minutes_at_one_hertz_takes_less_than_45_kb(store, tmp_path):
+    answer = sample_answer("errand")
+    assert answer.sources[0].step_s == 1.0
+    empty = sum(map(len, bytes_of(tmp_path).values()))
+    store.write(MeasuredRide(key_of(1), "Gannet", "errand", None, answer))
+    taken = sum(map(len, bytes_of(tmp_path).values())) - empty
+    assert taken < 45_000 * answer.ride.duration_s / 1200  # it takes 22 minutes
+
+
 def test_a_store_goes_to_another_process(store):
     store.write(made_ride(1))
+    other = pickle.loads(pickle.dumps(store))
+    assert other.keys() == store.keys()
+    other.write(made_ride(2))
+    assert pickle.loads(pickle.dumps(other)) is other  # one for all work there
+    assert faults_of(store, made_ride(1), made_ride(2)) == []
+
+
+@pytest.mark.parametrize("address", [".", "deep/store"])
+def test_a_store_stays_where_it_was_opened(tmp_path, monkeypatch, address):
+    for name in ("home", "elsewhere"):
+        (tmp_path / name).mkdir()
+    monkeypatch.chdir(tmp_path / "home")
+    store = ridelog.open_store(address, create=True)
+    store.write(made_ride(1))
+    monkeypatch.chdir(tmp_path / "elsewhere")
+    assert store.address == address
+    assert faults_of(store, made_ride(1)) == []
     assert pickle.loads(pickle.dumps(store)).keys() == store.keys()
+    store.catalogue.keep_report("x", "y")
+    assert [*(tmp_path / "elsewhere").iterdir()] == []
 
 
 # --- opening --------------------------------------------------------------------------------------
