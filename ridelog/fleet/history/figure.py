@@ -186,7 +186,7 @@ def mean_of_rides(values: Floats, errors: Errors) -> tuple[Quantity, float, floa
     sd : standard deviation between rides, their own measurement errors taken out
     shared_u : standard uncertainty of what the rides share
     """
-    weights, mean, tau, se = _random_effects(values, errors.own)
+    weights, mean, tau, se = random_effects(values, errors.own)
     skewness = _skewness(values - mean) if len(values) >= FEWEST_FOR_SKEW else 0.0
     shared = _shared(weights, errors)
     if len(shared) == 1:
@@ -197,8 +197,8 @@ def mean_of_rides(values: Floats, errors: Errors) -> tuple[Quantity, float, floa
     return Quantity(mean, min(float(low95), mean), max(float(high95), mean)), tau, float(shared.std())
 
 
-def _random_effects(values: Floats, own_u: Floats) -> tuple[Floats, float, float, float]:
-    """Weights (sum 1), mean, between-ride standard deviation, and standard error by Hartung and Knapp."""
+def random_effects(values: Floats, own_u: Floats) -> tuple[Floats, float, float, float]:
+    """Weights (sum 1), mean, standard deviation between rides, and standard error of the mean by Hartung and Knapp."""
     n, sd = len(values), float(values.std(ddof=1))
     if sd == 0 or not own_u.any():
         return np.full(n, 1 / n), float(values.mean()), sd, sd / np.sqrt(n)

@@ -39,7 +39,8 @@ def numbers(frame: pd.DataFrame, column: str) -> Floats:
     """A column as floats; all NaN where the frame does not have it."""
     if column not in frame:
         return np.full(len(frame), np.nan)
-    return np.asarray(pd.to_numeric(frame[column], errors="coerce"), dtype=float)
+    told = frame[column]
+    return np.asarray(told if told.dtype == np.float64 else pd.to_numeric(told, errors="coerce"), dtype=float)
 
 
 def measured(frame: pd.DataFrame, column: str) -> Measured:

@@ -15,12 +15,12 @@ import numpy as np
 import pandas as pd
 
 from ridelog.findings import NO_FACTS, SEVERITIES, Fact, Facts, Severity
-from ridelog.fleet.history.corrected import told
 from ridelog.fleet.history.measured import column_of, in_order, numbers
 from ridelog.fleet.history.peers import below_others
 from ridelog.fleet.history.places import same_hills
 from ridelog.fleet.history.returned import with_nothing
 from ridelog.fleet.history.settings import DEFAULTS, HistorySettings
+from ridelog.fleet.history.statistics.corrected import told
 from ridelog.fleet.history.suspicions import Suspicion, suspicions
 
 # Every code, gravest first, with its meaning. Scripts rely on them.

@@ -8,10 +8,10 @@ import pandas as pd
 
 from ridelog.arrays import robust_scale
 from ridelog.findings import Fact, Severity
-from ridelog.fleet.history.change import Change, Looked, one_change
 from ridelog.fleet.history.like_with_like import Series, captured_series, plain_series
 from ridelog.fleet.history.measured import Floats, column_of, measured, numbers
 from ridelog.fleet.history.settings import HistorySettings
+from ridelog.fleet.history.statistics.change import Change, Looked, one_change
 
 _DATED = 0.01  # p-value of a change from which on it dates a fault that another test finds
 _MEDIAN_SE = 1.2533  # standard error of a median over that of a mean, of normal values (root of pi / 2)

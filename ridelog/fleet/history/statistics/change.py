@@ -25,6 +25,7 @@ _LOOK_AGAIN = 10
 _CHI2_MEDIAN = 0.454936423119573  # chi-squared, median, one degree of freedom
 _PLACE_95 = 7.352  # 95 % of the likelihood ratio of a place: (1 - exp(-x / 2))^2 (Hansen 2000, Econometrica 68:575)
 _DATED_FROM = 0.1  # p-value above which a change is not worth the time that dating it takes
+_HALVINGS = 30
 _ROUNDS = 12  # of Huber's weights
 _SEED = 1963
 
@@ -147,7 +148,7 @@ def _root_weights(values: Floats, u: Floats | None) -> Floats:
     variance = np.nan_to_num(u) ** 2
     pairs, squares = variance[1:] + variance[:-1], np.diff(values) ** 2
     low, high = 0.0, float(np.max(squares)) + 1e-300
-    for _ in range(60):  # the ratio falls with the variance between rides, so halving finds it
+    for _ in range(_HALVINGS):  # the ratio falls with the variance between rides, so halving finds it
         between = (low + high) / 2
         beyond = float(np.median(squares / (pairs + 2 * between))) > _CHI2_MEDIAN
         low, high = (between, high) if beyond else (low, between)

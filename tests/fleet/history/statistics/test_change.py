@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from ridelog.fleet.history.change import Looked, Partial, one_change, robust_line
+from ridelog.fleet.history.statistics.change import Looked, Partial, one_change, robust_line
 
 STEP = Looked(("step",))
 

@@ -1,6 +1,6 @@
 """Holm's correction."""
 
-from ridelog.fleet.history.corrected import told
+from ridelog.fleet.history.statistics.corrected import told
 
 
 def test_a_worked_example():

@@ -1,0 +1,1 @@
+"""Statistics of series of rides, on arrays alone: nothing here knows what a bike is."""
