@@ -40,7 +40,7 @@ def encoded(series: pd.DataFrame, logged: Collection[str]) -> bytes:
         ``power_w`` is left out where it is voltage times current.
     """
     kept = [name for name in map(str, series.columns) if name not in DERIVED and not _is_product(name, series)]
-    held = {"time": pa.array(series.index, pa.timestamp("us", tz="UTC"))}
+    held = {"time": pa.array(series.index, pa.timestamp("us", tz="UTC"), safe=False)}
     held |= {name: column(series[name].to_numpy(dtype=float), name, own=name in logged) for name in kept}
     table = pa.table(held)
     steps = {each.name: "DELTA_BINARY_PACKED" for each in table.schema if not pa.types.is_floating(each.type)}

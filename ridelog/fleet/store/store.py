@@ -271,13 +271,15 @@ def open_store(address: str | Path, *, create: bool = False) -> Store:
         head = _head(place)  # another one may have made it meanwhile
         if head is None and not empty:
             raise refusals.not_a_store(place.address)
-        place.put({HEAD: json.dumps({"schema": SCHEMA}).encode() + b"\n", ABOUT: about().encode()})
+        place.put({HEAD: json.dumps({"schema": SCHEMA}).encode() + b"\n"})
         head = SCHEMA
     if head > SCHEMA:
         raise refusals.newer_schema(place.address, head, SCHEMA)
     store = Store(place, str(place.root) if isinstance(place, Folder) else str(address))
     if create:
         store.tidy()
+        if [content for _, content in place.read([ABOUT])] != [about().encode()]:
+            place.put({ABOUT: about().encode()})  # lost, or of a version with other columns
     return store
 
 

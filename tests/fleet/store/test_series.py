@@ -96,3 +96,5 @@ def test_times_come_back_to_the_microsecond():
     series = made_series(50, START)
     odd = series.set_index(series.index + pd.to_timedelta(np.arange(50) ** 2 * 7, unit="us"))
     assert decoded(unpacked(encoded(odd, ()), "series")).index.equals(odd.index)
+    finer = odd.set_index(odd.index.as_unit("ns") + pd.Timedelta(400, "ns"))
+    assert decoded(unpacked(encoded(finer, ()), "series")).index.equals(odd.index)

@@ -257,6 +257,20 @@ def test_where_there_is_no_store_none_is_opened(tmp_path):
     assert [path.name for path in tmp_path.iterdir()] == ["letter.txt"]
 
 
+def test_the_description_is_renewed_by_who_makes_or_fills_a_store(tmp_path):
+    ridelog.open_store(tmp_path, create=True)
+    text = (tmp_path / "STORE.md").read_bytes()
+    for other in (b"old", None):
+        if other is None:
+            (tmp_path / "STORE.md").unlink()
+        else:
+            (tmp_path / "STORE.md").write_bytes(other)
+        ridelog.open_store(tmp_path)
+        assert not (tmp_path / "STORE.md").exists() or (tmp_path / "STORE.md").read_bytes() == other
+        ridelog.open_store(tmp_path, create=True)
+        assert (tmp_path / "STORE.md").read_bytes() == text
+
+
 def test_columns_of_a_later_version_are_passed_over_and_missing_ones_not_known(store, tmp_path, monkeypatch):
     store.write(made_ride(1))
     (path,) = (tmp_path / "store" / "answers").rglob("*.parquet")
