@@ -32,15 +32,16 @@ def random_scenario(
         route = way_out.there_and_back(_halts(rng, route.length_m))
     return Scenario(
         route,
-        machine=_machine(rng),
-        motor=_motor(rng),
-        pack=_pack(rng),
-        rider=_rider(rng),
+        machine=random_machine(rng),
+        motor=random_motor(rng),
+        pack=random_pack(rng),
+        rider=random_rider(rng),
         seed=int(rng.integers(1, 2**31)),
     )
 
 
-def _machine(rng: np.random.Generator) -> Machine:
+def random_machine(rng: np.random.Generator) -> Machine:
+    """A bike and its rider as the road feels them, by chance."""
     return Machine(
         mass_kg=float(rng.uniform(85, 170)),
         cda_m2=float(rng.uniform(0.45, 0.75)),
@@ -50,7 +51,8 @@ def _machine(rng: np.random.Generator) -> Machine:
     )
 
 
-def _motor(rng: np.random.Generator) -> Motor:
+def random_motor(rng: np.random.Generator) -> Motor:
+    """A hub motor by chance."""
     return Motor(
         torque_constant=float(rng.uniform(0.8, 1.3)),
         resistance_ohm=float(rng.uniform(0.15, 0.35)),
@@ -61,7 +63,8 @@ def _motor(rng: np.random.Generator) -> Motor:
     )
 
 
-def _pack(rng: np.random.Generator) -> Pack:
+def random_pack(rng: np.random.Generator) -> Pack:
+    """A battery by chance, from half to nine tenths full."""
     return Pack(
         cells_in_series=int(rng.choice([10, 13, 14])),
         capacity_ah=float(rng.uniform(10, 22)),
@@ -71,7 +74,8 @@ def _pack(rng: np.random.Generator) -> Pack:
     )
 
 
-def _rider(rng: np.random.Generator) -> Rider:
+def random_rider(rng: np.random.Generator) -> Rider:
+    """A rider by chance."""
     return Rider(
         power_w=float(rng.uniform(45, 100)),
         cruise_mps=float(rng.uniform(5.5, 7.2)),

@@ -12,6 +12,7 @@ from sample_rides.fleet.faults import Condition
 from sample_rides.fleet.roads import Way, ways
 from sample_rides.fleet.seasons import air_density, air_temperature_c, pack_temperature_c, resistance_at
 from sample_rides.machine import Machine, Motor, Pack, Rider
+from sample_rides.scenarios import random_machine, random_motor, random_pack, random_rider
 from sample_rides.simulation import Scenario
 
 LogKind = Literal["wall-time-and-gpx", "merged", "elapsed-and-fit", "elapsed-and-gpx"]
@@ -125,12 +126,7 @@ def drawn_bike(number: int, rng: np.random.Generator) -> FleetBike:
     """The bike of that number (from 0) by chance; every fourth writes the same kind of files."""
     bird, round_ = _BIRDS[number % len(_BIRDS)], number // len(_BIRDS)
     name = f"{bird} {round_ + 1}" if round_ else bird
-    machine = Machine(
-        mass_kg=float(round(rng.uniform(88, 150), 1)),
-        cda_m2=float(rng.uniform(0.48, 0.70)),
-        crr=float(rng.uniform(0.0065, 0.0100)),
-        motor_drag_n=float(rng.uniform(0.8, 2.8)),
-    )
+    machine, pack = random_machine(rng), random_pack(rng)
     entered = Machine(
         mass_kg=round(machine.mass_kg + float(rng.uniform(-1.5, 1.5)), 1),
         rotating_kg=machine.rotating_kg,
@@ -144,44 +140,14 @@ def drawn_bike(number: int, rng: np.random.Generator) -> FleetBike:
         folder=name.lower().replace(" ", "-"),
         name=name,
         machine=machine,
-        motor=_motor(rng),
-        pack=_pack(rng),
-        rider=_rider(rng),
+        motor=random_motor(rng),
+        pack=replace(pack, standby_a=round(pack.standby_a, 2), capacity_ah=round(pack.capacity_ah, 1)),
+        rider=random_rider(rng),
         errors=_errors(rng),
         logs=LOG_KINDS[number % len(LOG_KINDS)],
         with_air_temperature=bool(number % 3),
         roads=tuple(all_ways[int(index)] for index in sorted(taken)),
         entered=entered,
-    )
-
-
-def _motor(rng: np.random.Generator) -> Motor:
-    return Motor(
-        torque_constant=float(rng.uniform(0.9, 1.3)),
-        resistance_ohm=float(rng.uniform(0.15, 0.30)),
-        regen_nm=float(rng.uniform(12, 26)),
-        regen_limit_a=float(rng.uniform(4, 9)),
-        drive_nm=float(rng.uniform(38, 55)),
-        drive_limit_a=float(rng.uniform(15, 22)),
-    )
-
-
-def _pack(rng: np.random.Generator) -> Pack:
-    return Pack(
-        cells_in_series=int(rng.choice([10, 13, 14])),
-        capacity_ah=float(round(rng.uniform(10, 20), 1)),
-        resistance_ohm=float(rng.uniform(0.08, 0.18)),
-        standby_a=float(round(rng.uniform(0.04, 0.10), 2)),
-    )
-
-
-def _rider(rng: np.random.Generator) -> Rider:
-    return Rider(
-        power_w=float(rng.uniform(50, 100)),
-        cruise_mps=float(rng.uniform(5.8, 7.0)),
-        descent_mps=float(rng.uniform(7.4, 9.2)),
-        start_mps2=float(rng.uniform(0.6, 1.0)),
-        coast_s=float(rng.uniform(1.0, 3.5)),
     )
 
 

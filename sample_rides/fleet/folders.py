@@ -4,6 +4,7 @@ What happened is known of every ride, so that an audit of the fleet can be held 
 """
 
 import json
+import tempfile
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -18,7 +19,7 @@ from sample_rides.fleet.broken import BROKEN_KINDS, break_file
 from sample_rides.fleet.faults import NO_FAULTS, Condition, FaultPlan, Faults, drawn_faults
 from sample_rides.fleet.lockstep import QuickRide, ride_all
 from sample_rides.fleet.logs import readings, write_logs
-from sample_rides.fleet.truth import fault_truth, ride_truth
+from sample_rides.fleet.truth import TRUTH_FILE, fault_truth, ride_truth
 
 FIRST_DAY = datetime(2025, 4, 1, tzinfo=UTC)
 N_DAYS = 365
@@ -89,18 +90,32 @@ def write_fleet(
         "faults": [fault_truth(fault, bikes[fault.bike], starts[fault.bike]) for fault in found.faults],
         "rides": rows,
     }
-    (place / "truth.json").write_text(json.dumps(told, ensure_ascii=False) + "\n", encoding="utf-8", newline="\n")
+    (place / TRUTH_FILE).write_text(json.dumps(told, ensure_ascii=False) + "\n", encoding="utf-8", newline="\n")
     return told
 
 
 def write_sample_fleet(folder: str | Path) -> dict[str, Any]:
-    """Write the small fleet of the sample rides: five bikes, forty rides, one dead regen and one drifting zero.
+    """Write the small fleet of the sample rides, unless it is there: five bikes, forty rides, two bikes going wrong.
+
+    It is made beside ``folder`` and renamed, so that it is there whole or not at all, whoever else writes it meanwhile.
 
     Returns
     -------
     truth : as of `write_fleet`
     """
-    return write_fleet(folder, n_bikes=5, rides_per_bike=8, seed=7, faults=SAMPLE_FAULTS)
+    place = Path(folder)
+    if not (place / TRUTH_FILE).is_file():
+        place.parent.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(prefix=f".{place.name}-", dir=place.parent) as beside:
+            made = Path(beside) / "fleet"
+            write_fleet(made, n_bikes=5, rides_per_bike=8, seed=7, faults=SAMPLE_FAULTS)
+            try:
+                made.rename(place)
+            except OSError:
+                if not (place / TRUTH_FILE).is_file():  # else somebody was faster
+                    raise
+    known: dict[str, Any] = json.loads((place / TRUTH_FILE).read_text(encoding="utf-8"))
+    return known
 
 
 def _planned(

@@ -13,6 +13,7 @@ from sample_rides.fleet.bikes import FleetBike, Outing
 from sample_rides.fleet.faults import CODES, Condition, Fault
 from sample_rides.fleet.lockstep import QuickRide
 
+TRUTH_FILE = "truth.json"
 _LEAST_HEIGHT_M = 8.0
 
 
@@ -146,7 +147,7 @@ def beside_truth(
 def _known(truth: Mapping[str, Any] | str | Path) -> Mapping[str, Any]:
     if isinstance(truth, Mapping):
         return truth
-    known: dict[str, Any] = json.loads((Path(truth) / "truth.json").read_text(encoding="utf-8"))
+    known: dict[str, Any] = json.loads((Path(truth) / TRUTH_FILE).read_text(encoding="utf-8"))
     return known
 
 

@@ -29,7 +29,7 @@ FAULTY_LOGS = {
 
 @pytest.fixture(scope="module")
 def sample(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("fleet")
+    folder = tmp_path_factory.mktemp("samples") / "fleet"
     return folder, write_sample_fleet(folder)
 
 
@@ -180,6 +180,24 @@ def test_answers_are_laid_beside_the_truth(sample, answers):
     assert known["true_start"].is_unique
     assert known["distance_m"].to_numpy() == pytest.approx(known["true_distance_m"].to_numpy(), rel=0.02)
     assert both.loc[both["bike"] == "Nobody's", "folder"].isna().all()
+
+
+def test_the_sample_fleet_is_written_once_and_whole(sample):
+    folder, truth = sample
+    before = {path: path.stat().st_mtime_ns for path in folder.rglob("*")}
+    assert write_sample_fleet(folder) == truth
+    assert {path: path.stat().st_mtime_ns for path in folder.rglob("*")} == before
+    assert not list(folder.parent.glob(".*"))
+
+
+def test_a_sample_fleet_that_breaks_off_leaves_nothing(tmp_path, monkeypatch):
+    def full(*_, **__):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("sample_rides.fleet.folders.write_logs", full)
+    with pytest.raises(OSError, match="No space left"):
+        write_sample_fleet(tmp_path / "fleet")
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_hills_are_a_frame_of_passes(sample):
