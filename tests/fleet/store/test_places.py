@@ -123,6 +123,43 @@ def test_a_bucket_that_is_not_there_and_a_server_that_is_not_there_are_one_sente
     assert len(caught.value.lines()) == 2
 
 
+class Ended(BaseException):
+    """Nothing that a writer could catch."""
+
+
+@pytest.mark.parametrize("new", [made_ride(1), made_ride(1, returned_wh=15.0), made_ride(1, version="0.2.0")])
+def test_a_writer_to_objects_that_is_ended_at_any_of_its_requests_leaves_whole_rides(new, monkeypatch):
+    old = made_ride(1)
+    for step in range(99):
+        address = f"memory://{uuid.uuid4().hex}"
+        store = ridelog.open_store(address, create=True)
+        store.write(old)
+        left = iter(range(step))
+        with monkeypatch.context() as patch:
+            for name in ("pipe_file", "rm_file"):
+                asked = getattr(store._place.filesystem, name)
+
+                def ending(*arguments, asked=asked, left=left):
+                    if next(left, None) is None:
+                        raise Ended
+                    return asked(*arguments)
+
+                patch.setattr(store._place.filesystem, name, ending)
+            try:
+                store.write(new)
+            except Ended:
+                ended = True
+            else:
+                ended = False
+        held = ridelog.open_store(address)
+        assert faults_of(held, old, new) == []
+        if not ended:
+            break
+        held.write(new)
+        assert faults_of(held, new) == []
+    assert step >= 5
+
+
 @pytest.mark.parametrize(
     ("address", "package", "hint"),
     [
