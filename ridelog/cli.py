@@ -31,6 +31,8 @@ if TYPE_CHECKING:
 TRACEBACK = "RIDELOG_TRACEBACK"  # set, a fault of ridelog itself is shown with its place
 TABLES = ("events", "hills", "samples", "ledger", "bands")
 UNITS = ("metric", "imperial")
+MOST_WORKERS = 512
+AUDIT_FORMS = (".json", ".csv", ".parquet", ".html")
 # what JSON leaves unescaped and a terminal may obey, or a reader not see: C1 controls, marks of direction, separators
 UNSEEN = re.compile("[\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff]")
 FILES_HELP = "GPX, FIT or delimited logs of one ride; a bike file or a column map among them is taken as such"
@@ -94,6 +96,20 @@ def _parser() -> _Parser:
     coast.add_argument("--write", metavar="BIKE.toml", help="put the results in this bike file, or make it")
     coast.set_defaults(run=_coastdown)
 
+    audit = commands.add_parser("audit", help="measure many rides of many bikes, and say what stands out")
+    audit.add_argument("folders", nargs="+", metavar="FOLDER", help="of bikes: a bike is a folder with a bike.toml")
+    audit.add_argument(
+        "--store", help="where the rides are kept, a folder or an address (default: in the first FOLDER)"
+    )
+    hands = audit.add_mutually_exclusive_group()
+    hands.add_argument("--workers", type=_workers, metavar="N", help="processes (default: one a core)")
+    hands.add_argument("--scheduler", metavar="ADDRESS", help="of a Dask cluster, which measures instead")
+    audit.add_argument("--json", action="store_true", help="everything, as JSON")
+    audit.add_argument("--units", choices=UNITS, default="metric", help="what people read (default: %(default)s)")
+    audit.add_argument("--output", metavar="FILE", help="write to FILE, a .json, .csv, .parquet or .html")
+    audit.add_argument("--force", action="store_true", help="replace the file of --output where there is one")
+    audit.set_defaults(run=_audit)
+
     serve = commands.add_parser("serve", help="open the web page on this computer")
     serve.add_argument("--host", default="127.0.0.1", help="address to listen on (default: %(default)s)")
     serve.add_argument("--port", type=_port, default=8050, help="port to listen on (default: %(default)s)")
@@ -107,6 +123,12 @@ def _parser() -> _Parser:
 def _port(text: str) -> int:
     if not text.isdecimal() or not 1 <= int(text) <= 65535:
         raise argparse.ArgumentTypeError(refusals.no_port(text))
+    return int(text)
+
+
+def _workers(text: str) -> int:
+    if not text.isdecimal() or not 1 <= int(text) <= MOST_WORKERS:
+        raise argparse.ArgumentTypeError(refusals.no_workers(text, MOST_WORKERS))
     return int(text)
 
 
@@ -126,7 +148,7 @@ def main(argv: Sequence[str], out: IO[str], err: IO[str]) -> Exit:
         with contextlib.redirect_stdout(out):  # where argparse prints --help and --version
             arguments = _parser().parse_args(argv)
         command: Callable[[argparse.Namespace, IO[str], IO[str]], Exit] = arguments.run
-        with within(err=err) if command is not _serve else contextlib.nullcontext():
+        with contextlib.nullcontext() if command in (_serve, _audit) else within(err=err):  # these bound ride by ride
             status = command(arguments, out, err)
         out.flush()
     except SystemExit:
@@ -259,6 +281,29 @@ def _name_strangers(columns: str, reports: Sequence[ColumnReport], err: IO[str])
     for entry in read_map(columns).column:
         if entry.header.strip() not in there:
             print(words.stranger(entry.header, printable(columns)), file=err)
+
+
+def _audit(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
+    from ridelog.console.audits import print_audit, write_audit
+    from ridelog.console.progress import progress_on
+    from ridelog.fleet.audit import Hands, audit, default_store
+    from ridelog.fleet.store.store import open_store
+    from ridelog.tell.numbers import STYLES
+
+    _check_target(arguments.output, [], "--output", force=arguments.force)
+    if arguments.output and (suffix := Path(arguments.output).suffix.lower()) not in AUDIT_FORMS:
+        raise refusals.unknown_form(arguments.output, suffix, AUDIT_FORMS)
+    store = open_store(arguments.store or default_store(arguments.folders), create=True)
+    with progress_on(err) as told:
+        hands = Hands(arguments.workers, arguments.scheduler)
+        result = audit(arguments.folders, store, hands=hands, told=told)
+    if arguments.output:
+        write_audit(result, arguments.output, STYLES[arguments.units])
+    if arguments.json:
+        _dump_json(result.to_dict(), out)
+    elif not arguments.output:
+        print_audit(result, out, STYLES[arguments.units])
+    return Exit.DANGER if result.grave else Exit.OK
 
 
 def _serve(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:

@@ -78,6 +78,10 @@ class ColumnMapError(InputError):
     """A key of the column map is unknown, out of range, or speaks of a column that is not there."""
 
 
+class ManifestError(InputError):
+    """A key of the manifest of rides is unknown, or not as it must be."""
+
+
 class AnswerError(InputError):
     """Data that were to be read back are no answer of ridelog, or one of another schema."""
 

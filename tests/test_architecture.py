@@ -36,6 +36,7 @@ FLOORS = (
     ("fleet",),
     ("tell",),
     ("figures",),
+    ("report",),
     ("web", "console"),
     ("cli",),
 )
@@ -45,10 +46,12 @@ FRONT_DOORS = {"importers": ("ridelog.importers.registry",)}
 STRANGERS = {
     "analysis": ("importers", "timeline"),
     "answer": ("importers", "timeline", "settings"),
-    "fleet": ("importers", "timeline", "analysis", "settings"),
-    "fleet.history": ("recording", "answer"),  # frames alone
+    "fleet": ("timeline", "analysis"),
+    "fleet.store": ("importers", "settings"),
+    "fleet.history": ("importers", "settings", "recording", "answer"),  # frames alone
     "tell": ("importers", "timeline", "analysis", "settings"),
     "figures": ("importers", "timeline", "analysis", "settings"),
+    "report": ("importers", "timeline", "analysis", "settings"),
     "console": ("timeline", "analysis"),
     "web": ("timeline", "analysis"),
     "cli": ("timeline", "analysis"),
@@ -68,6 +71,7 @@ DOORS = {
     "pyproj": ("ridelog.timeline.motion.fixes", "ridelog.analysis.road.plane"),
     "scipy": ("ridelog.uncertain", "ridelog.timeline.clock", "ridelog.analysis", "ridelog.fleet.history"),
     "statsmodels": ("ridelog.fleet.history",),
+    "distributed": ("ridelog.fleet.workers",),
     "shapely": ("ridelog.fleet.history.places", "ridelog.fleet.history.ways"),
     "plotly": ("ridelog.figures",),
     "dash": ("ridelog.web",),

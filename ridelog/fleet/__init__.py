@@ -1,1 +1,1 @@
-"""Many rides of many bikes: kept in a store, and what they tell together."""
+"""Many rides of many bikes: found, measured, kept, and what all of them together tell."""

@@ -80,6 +80,12 @@ def calendar(when: datetime) -> str:
     return f"{when.day} {when:%B %Y, %H:%M} UTC"
 
 
+def day(when: datetime) -> str:
+    """A date as one says it: "1 May 2026", in UTC."""
+    when = when.astimezone(UTC)
+    return f"{when.day} {when:%B %Y}"
+
+
 def from_to(begin: datetime, end: datetime) -> str:
     """When something began and ended: "2026-05-01 08:00 to 09:12 UTC"; without a zone where it is not known."""
     last = f"{end:%H:%M}" if end.date() == begin.date() else f"{end:%Y-%m-%d %H:%M}"

@@ -21,6 +21,7 @@ import pandas as pd
 from ridelog.fleet.history.measured import Floats, Measured, column_of, measured, numbers
 from ridelog.fleet.history.returned import with_nothing
 from ridelog.fleet.history.settings import DEFAULTS, HistorySettings
+from ridelog.tell.numbers import plain
 from ridelog.uncertain.quantity import Quantity
 
 FEWEST_FOR_SKEW = 8  # below, three moments of the spread are not known
@@ -109,9 +110,8 @@ def _months(rides: pd.DataFrame) -> list[str | None]:
 def _bands(rides: pd.DataFrame) -> list[str | None]:
     """The band of air temperature of each ride, as "10..20"; the outer ones are open."""
     edges = (None, *TEMPERATURES_C, None)
-    names = [
-        f"{'' if low is None else f'{low:g}'}..{'' if high is None else f'{high:g}'}" for low, high in pairwise(edges)
-    ]
+    ends = ["" if edge is None else plain(edge) for edge in edges]
+    names = [f"{low}..{high}" for low, high in pairwise(ends)]
     air_c = numbers(rides, "air_temperature_c")
     return [names[int(np.searchsorted(TEMPERATURES_C, each, "right"))] if np.isfinite(each) else None for each in air_c]
 

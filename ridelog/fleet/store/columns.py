@@ -25,6 +25,7 @@ SECTIONS = ("ride", "charge", "energy", "braking", "pack")  # of an answer, in i
 BESIDE: Mapping[str, tuple[Any, str]] = {
     "can_show_return": (bool, "whether the log can show a return"),
     "log_layout": (str, "the same for logs of the same columns and units: a digest of their headers"),
+    "recordings": (str, "digest of its recordings alone, with whatever bike file"),
     "current_zero_a": (Quantity, "what the current reads with nothing flowing"),
     "air_temperature_c": (float, "mean over the ride, or as the bike file gives it"),
     "battery_temperature_c": (float, "mean over the ride"),

@@ -19,8 +19,8 @@ DERIVED = frozenset(
     {"smooth_altitude_m", "grade_pct", "braking_force_n", "regen_mask", "braking_mask", "east_m", "north_m"}
 )
 MOST_PLACES = 9  # after the point; a log that has more writes what its arithmetic left
-# Places of what stands between the samples of another clock: as fine as receivers write it, or finer (1 mm).
-_JOINED_PLACES: Mapping[str, int] = {"deg": 8, "distance_m": 2, "m": 3, "mps": 3, "s": 6}
+# Places of what stands between the samples of another clock: finer than receivers write it (1 mm on the ground).
+_JOINED_PLACES: Mapping[str, int] = {"deg": 8, "m": 3, "mps": 3, "s": 6}
 _OTHER_PLACES = 4
 _WIDTHS = ((np.int32, pa.decimal32, 9), (np.int64, pa.decimal64, 18))
 
@@ -36,8 +36,7 @@ def encoded(series: pd.DataFrame, logged: Collection[str]) -> bytes:
     Returns
     -------
     content : ``time`` and one column a channel: decimals where the values have a step, exact where that is one of a
-        decimal place and to a twentieth of it otherwise; what was joined to 1e-8 °, 1 mm of height, 1 cm of way
-        and 1 mm/s; floats else.
+        decimal place and to a twentieth of it otherwise; what was joined to 1e-8 °, 1 mm and 1 mm/s; floats else.
         ``power_w`` is left out where it is voltage times current.
     """
     kept = [name for name in map(str, series.columns) if name not in DERIVED and not _is_product(name, series)]
@@ -90,7 +89,7 @@ def column(values: np.ndarray, name: str, *, own: bool) -> pa.Array:
     known = values[~missing_mask]
     places = places_of(known)
     if places is None and not own:
-        places = _JOINED_PLACES.get(name, _JOINED_PLACES.get(name.rpartition("_")[2], _OTHER_PLACES))
+        places = _JOINED_PLACES.get(name.rpartition("_")[2], _OTHER_PLACES)
     if places is not None:
         whole = np.rint(known * 10.0**places)
         for kind, decimal, digits in _WIDTHS:

@@ -39,6 +39,28 @@ def no_port(text: str) -> str:
     return f"{text!r} is not a port from 1 to 65535"
 
 
+def no_workers(text: str, most: int) -> str:
+    """Not a number of processes; for the parser of arguments, which names the option."""
+    return f"{text!r} is not a number of processes from 1 to {most}"
+
+
+def unknown_form(target: str, suffix: str, known: Sequence[str]) -> UsageError:
+    """A file to write whose ending says nothing of its form.
+
+    Parameters
+    ----------
+    target : its name
+    suffix : how it ends, or nothing
+    known : the endings that there are
+
+    Returns
+    -------
+    The error.
+    """
+    what = f"ends in {suffix!r}" if suffix else "has no ending"
+    return UsageError(f"{target}: {what}, which names no form", hint=f"end it in {', '.join(known)}")
+
+
 def nothing_to_write(target: str) -> RidelogError:
     """A coast-down that found nothing better than what is assumed."""
     hint = "what ridelog assumes without a measurement is more certain than this ride; see the findings above"

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any, TypeVar
 
-from ridelog.errors import BikeFileError, ColumnMapError, InputError
+from ridelog.errors import BikeFileError, ColumnMapError, InputError, ManifestError
 from ridelog.tell.numbers import count, plain
 
 Refused = TypeVar("Refused", bound=InputError)
@@ -18,6 +18,7 @@ _ALLOWED = {
 }
 ONE_KEY_A_LINE = "one `key = value` a line under a [section]"
 ONE_MAP_KEY_A_LINE = "one `key = value` a line under [log] or [[column]]"
+ONE_RIDE_A_TABLE = 'files = ["log.csv", "track.gpx"] under a [[ride]] for each ride'
 COLUMNS_IN_TWO_WAYS = "column = [ … ] and [[column]] cannot stand in one file: write all columns in one of the two ways"
 TOO_DEEP = "a number or a list in it is longer or deeper than can be read"
 SAMPLE_KEYS = 'title = "…" and files = ["…"], a line each'
@@ -286,3 +287,11 @@ def cannot_set_keys(label: str, keys: Sequence[str]) -> BikeFileError:
     """Written in a form in which single keys cannot be set."""
     what = "is written in a form that single keys cannot be set in; nothing was changed"
     return BikeFileError(label, what, hint=f"set {'; '.join(keys)}")
+
+
+# ---- the manifest of rides ----
+
+
+def in_two_rides(label: str, name: str) -> ManifestError:
+    """One file in two rides, or twice in one."""
+    return ManifestError(label, f"{name!r} stands there twice", hint="a file belongs to one ride; name it once")

@@ -98,7 +98,7 @@ def same_series(held: pd.DataFrame, was: pd.DataFrame) -> bool:
     """Whether a series came back, what can be worked out again left aside."""
     names = [name for name in was if name != "smooth_altitude_m"]
     return set(held) == set(names) and held.index.equals(was.index) and np.allclose(
-        held[names].to_numpy(), was[names].to_numpy(), rtol=0, atol=5.001e-3, equal_nan=True
+        held[names].to_numpy(), was[names].to_numpy(), rtol=0, atol=1e-3, equal_nan=True
     )  # fmt: skip
 
 

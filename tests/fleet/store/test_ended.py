@@ -41,9 +41,7 @@ def told(folder, *arguments) -> list[str]:
     return run.stdout.splitlines()
 
 
-@pytest.mark.parametrize(
-    "deed", [*(pytest.param(each, marks=pytest.mark.proof) for each in ("new", "newer")), "changed", "removed"]
-)
+@pytest.mark.parametrize("deed", [pytest.param("new", marks=pytest.mark.proof), "changed", "newer", "removed"])
 def test_a_writer_that_is_killed_at_any_of_its_steps_leaves_whole_rides(folder, deed):
     *faults, last = told(folder, "steps", deed)
     assert faults == []

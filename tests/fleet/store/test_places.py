@@ -1,9 +1,6 @@
 """Where a store can lie: a folder, memory, and object storage of a server on this machine."""
 
 import os
-import socket
-import subprocess
-import sys
 import time
 import uuid
 from pathlib import Path
@@ -14,36 +11,6 @@ import ridelog
 from ridelog.errors import StoreError
 from ridelog.fleet.store.places import ABANDONED_AFTER_S, Folder, Objects, place_of, without_secrets
 from tests.fleet.store.kept import faults_of, key_of, made_ride
-
-
-@pytest.fixture(scope="session")
-def bucket():
-    """A bucket of moto's server, in a process of its own: object storage as its clients see it."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    server = subprocess.Popen(
-        [sys.executable, "-m", "moto.server", "-H", "127.0.0.1", "-p", str(port)],
-        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-    )  # fmt: skip
-    settings = {
-        "AWS_ENDPOINT_URL": f"http://127.0.0.1:{port}", "AWS_ACCESS_KEY_ID": "made", "AWS_SECRET_ACCESS_KEY": "up",
-        "AWS_DEFAULT_REGION": "us-east-1",
-    }  # fmt: skip
-    with pytest.MonkeyPatch.context() as patch:
-        for name, value in settings.items():
-            patch.setenv(name, value)
-        import s3fs
-
-        for _ in range(100):
-            with socket.socket() as tried:
-                if not tried.connect_ex(("127.0.0.1", port)):
-                    break
-            time.sleep(0.1)
-        s3fs.S3FileSystem().mkdir("rides")
-        yield "s3://rides"
-    server.terminate()
-    server.wait()
 
 
 @pytest.fixture(params=["folder", "memory", "s3"])
@@ -121,43 +88,6 @@ def test_a_bucket_that_is_not_there_and_a_server_that_is_not_there_are_one_sente
     Objects("s3://rides/x").filesystem.clear_instance_cache()
     assert "cannot be read: " in caught.value.message
     assert len(caught.value.lines()) == 2
-
-
-class Ended(BaseException):
-    """Nothing that a writer could catch."""
-
-
-@pytest.mark.parametrize("new", [made_ride(1), made_ride(1, returned_wh=15.0), made_ride(1, version="0.2.0")])
-def test_a_writer_to_objects_that_is_ended_at_any_of_its_requests_leaves_whole_rides(new, monkeypatch):
-    old = made_ride(1)
-    for step in range(99):
-        address = f"memory://{uuid.uuid4().hex}"
-        store = ridelog.open_store(address, create=True)
-        store.write(old)
-        left = iter(range(step))
-        with monkeypatch.context() as patch:
-            for name in ("pipe_file", "rm_file"):
-                asked = getattr(store._place.filesystem, name)
-
-                def ending(*arguments, asked=asked, left=left):
-                    if next(left, None) is None:
-                        raise Ended
-                    return asked(*arguments)
-
-                patch.setattr(store._place.filesystem, name, ending)
-            try:
-                store.write(new)
-            except Ended:
-                ended = True
-            else:
-                ended = False
-        held = ridelog.open_store(address)
-        assert faults_of(held, old, new) == []
-        if not ended:
-            break
-        held.write(new)
-        assert faults_of(held, new) == []
-    assert step >= 5
 
 
 @pytest.mark.parametrize(

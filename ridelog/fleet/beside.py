@@ -1,0 +1,104 @@
+"""What many rides need of a ride beside its answer: what its sensor and its wheel were like, and how cold it was."""
+
+from collections.abc import Mapping
+from statistics import NormalDist
+
+import numpy as np
+import pandas as pd
+
+from ridelog.answer.ride import Answer
+from ridelog.arrays import Floats
+from ridelog.uncertain.coverage import P_COVERAGE
+from ridelog.uncertain.quantity import Quantity
+
+EARTH_M_PER_DEG = 111_195.0  # of a sphere, for ways of a hundred metres; its error is the same on every ride
+WINDOW_S = 10.0  # long enough that positions are apart by more than their noise, short enough that most are straight
+LEAST_MPS = 3.0
+FEWEST_WINDOWS = 20
+COVERAGE_FACTOR = NormalDist().inv_cdf((1 + P_COVERAGE) / 2)
+
+
+def beside(answer: Answer) -> Mapping[str, float | Quantity | None]:
+    """What is kept of a ride beside its answer.
+
+    Parameters
+    ----------
+    answer : with its series
+
+    Returns
+    -------
+    By the name of its column in the table of answers:
+    ``current_zero_a`` : what the current reads at rest, less the standby draw where that was entered [A];
+    ``wheel_scale_ratio`` : way by the positions over way by the log's own speed [1];
+    ``air_temperature_c`` : of the air as entered, only where nothing felt it [°C].
+    """
+    told: dict[str, float | Quantity | None] = {
+        "current_zero_a": _zero(answer),
+        "wheel_scale_ratio": wheel_scale(answer.series),
+    }
+    entered = answer.bike.road.get("air_temperature_c")
+    if "air_temperature_c" not in answer.series and entered is not None and entered.source == "entered":
+        told["air_temperature_c"] = _number(entered.value)
+    return told
+
+
+def _zero(answer: Answer) -> Quantity | None:
+    """The reading at rest, less the standby draw; its interval is that of a mean of noisy and rounded readings."""
+    facts = next((finding.facts for finding in answer.findings if finding.code == "current-at-rest"), {})
+    reading_a, standby_a = facts.get("reading_a"), facts.get("standby_draw_a")
+    if not isinstance(reading_a, float):
+        return None
+    value_a = reading_a - standby_a if isinstance(standby_a, float) else reading_a
+    noise_a, step_a = (_number(facts.get(name)) for name in ("noise_a", "resolution_a"))
+    n = max(_number(facts.get("rest_s")) / max(_electrical_step_s(answer), 1e-3), 1.0)
+    rounded_a = step_a / 2 if noise_a < step_a / 2 else 0.0  # steps that no noise blurs
+    half_a = COVERAGE_FACTOR * float(np.hypot(noise_a / np.sqrt(n), rounded_a / np.sqrt(3)))
+    return Quantity(value_a, value_a - half_a, value_a + half_a)
+
+
+def _number(fact: object) -> float:
+    return float(fact) if isinstance(fact, (int, float)) else 0.0
+
+
+def _electrical_step_s(answer: Answer) -> float:
+    return next((one.step_s for one in answer.sources if one.role in ("electrical", "both")), 1.0)
+
+
+def wheel_scale(series: pd.DataFrame) -> Quantity | None:
+    """Way by the positions over way by the log's own speed, the median of many short windows.
+
+    Bends shorten the way between positions in a few windows only, which a median does not heed. The interval holds what
+    chance does to the median; what positions do alike on every ride, it does not.
+
+    Parameters
+    ----------
+    series : of a ride, see `ridelog.analysis.measure.measure`
+
+    Returns
+    -------
+    Ratio [1]; ``None`` without positions or without another speed than theirs.
+    """
+    if not {"latitude_deg", "longitude_deg", "speed_mps", "track_speed_mps"} <= set(series):
+        return None
+    time_s, speed_mps = series["elapsed_s"].to_numpy(), series["speed_mps"].to_numpy()
+    known = np.isfinite(speed_mps) & np.isfinite(series["latitude_deg"].to_numpy())
+    if known.sum() < FEWEST_WINDOWS:
+        return None
+    time_s, speed_mps = time_s[known], speed_mps[known]
+    latitude, longitude = (np.radians(series[name].to_numpy()[known]) for name in ("latitude_deg", "longitude_deg"))
+    rolled_m = np.concatenate(([0.0], np.cumsum(np.diff(time_s) * (speed_mps[1:] + speed_mps[:-1]) / 2)))
+    bounds_s = np.arange(time_s[0], time_s[-1], WINDOW_S)
+    at = [np.interp(bounds_s, time_s, values) for values in (rolled_m, latitude, longitude)]
+    way_m, north, east = (np.diff(values) for values in at)
+    apart_m = np.degrees(np.hypot(north, east * np.cos(at[1][1:]))) * EARTH_M_PER_DEG
+    whole = np.diff(np.searchsorted(time_s, bounds_s)) >= 3  # no window of which nothing was seen
+    ratios = (apart_m / np.maximum(way_m, 1e-9))[whole & (way_m > LEAST_MPS * WINDOW_S)]
+    return _median(ratios) if len(ratios) >= FEWEST_WINDOWS else None
+
+
+def _median(values: Floats) -> Quantity:
+    """The median with the order statistics that hold it 95 times in 100 (binomial, normal approximation)."""
+    ordered, n = np.sort(values), len(values)
+    half = COVERAGE_FACTOR * np.sqrt(n) / 2
+    low, high = int(max(np.floor(n / 2 - half), 0)), int(min(np.ceil(n / 2 + half), n - 1))
+    return Quantity(float(np.median(ordered)), float(ordered[low]), float(ordered[high]))

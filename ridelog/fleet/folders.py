@@ -1,0 +1,369 @@
+"""Which files below a folder are one ride, and of which bike?
+
+A folder that holds a bike file (`BIKE_FILE`) is a bike. Recordings below it that overlap in time are one ride, those
+without wall time belong to the ride of their own folder, and a manifest (`ridelog.settings.manifest`) overrules both.
+Times are looked up, not read: see `ridelog.importers.registry.peek`.
+"""
+
+import hashlib
+import os
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+from itertools import groupby
+from pathlib import Path
+from typing import Protocol
+
+from ridelog.errors import InputError, RidelogError
+from ridelog.importers.registry import peek
+from ridelog.settings.bike import Bike, read_bike
+from ridelog.settings.column_map import read_map
+from ridelog.settings.manifest import NAME as MANIFEST
+from ridelog.settings.manifest import Manifest, read_manifest
+from ridelog.tell.refusals import folders as refusals
+
+BIKE_FILE, COLUMN_MAP, STORE_MARK = "bike.toml", "columns.toml", "store.json"
+LOG_SUFFIXES = frozenset({".csv", ".fit", ".gpx", ".gz", ".log", ".tsv", ".txt", ".zip"})
+LEAST_OVERLAP = timedelta(seconds=2)  # looks are exact to the second; a ride may begin as another ends
+_BLOCK = 1 << 20
+
+
+@dataclass(frozen=True)
+class Look:
+    """What a look into one file showed.
+
+    Attributes
+    ----------
+    path : of the file
+    sha256 : of its bytes
+    start, end : wall time of its first and last sample, UTC; ``None`` where it states none
+    local : its wall time is that of a zone that it does not state
+    electrical, track : what it can contribute to a ride
+    error : why it cannot be looked into
+    """
+
+    path: Path
+    sha256: str
+    start: datetime | None = None
+    end: datetime | None = None
+    local: bool = False
+    electrical: bool = False
+    track: bool = False
+    error: RidelogError | None = None
+
+    @property
+    def timed(self) -> bool:
+        """Whether it states when it was recorded."""
+        return self.start is not None and self.end is not None
+
+
+class Looks(Protocol):
+    """Looks that were taken before, by path, size and time of change."""
+
+    def look(self, path: Path, size: int, mtime_ns: int) -> Look | None:
+        """The look at a file that has not changed since.
+
+        Parameters
+        ----------
+        path : of the file
+        size, mtime_ns : its size and the time of its last change [byte, ns]
+
+        Returns
+        -------
+        ``None`` without one.
+        """
+
+    def keep(self, look: Look, size: int, mtime_ns: int) -> None:
+        """Keep a look.
+
+        Parameters
+        ----------
+        look : at a file
+        size, mtime_ns : as it was when it was looked at [byte, ns]
+        """
+
+
+@dataclass(frozen=True)
+class RideFiles:
+    """The files of one ride.
+
+    Attributes
+    ----------
+    bike : its name in the bike file, else that of its folder
+    name : of the manifest, else where it lies in the bike's folder
+    group : of the manifest
+    looks : at its recordings, in the order of their paths
+    bike_file, column_map : look at each, ``None`` without one
+    """
+
+    bike: str
+    name: str
+    looks: tuple[Look, ...]
+    group: str | None = None
+    bike_file: Look | None = None
+    column_map: Look | None = None
+
+    @property
+    def paths(self) -> list[Path]:
+        """Paths of its recordings."""
+        return [look.path for look in self.looks]
+
+    @property
+    def key(self) -> str:
+        """Of its contents: SHA-256 of the sorted SHA-256 of its recordings, its bike file and its column map."""
+        beside = [look for look in (self.bike_file, self.column_map) if look is not None]
+        return _digest([*self.looks, *beside])
+
+    @property
+    def recordings_key(self) -> str:
+        """Of its recordings alone, with whatever bike file."""
+        return _digest(self.looks)
+
+
+def _digest(looks: Iterable[Look]) -> str:
+    return hashlib.sha256("\n".join(sorted(look.sha256 for look in looks)).encode()).hexdigest()
+
+
+@dataclass(frozen=True)
+class Found:
+    """What lies in some folders: rides by bike, then by time, and what could not be taken for part of any."""
+
+    rides: tuple[RideFiles, ...]
+    failed: tuple[InputError, ...] = ()
+
+
+def find_rides(folders: Sequence[Path], looks: Looks | None = None) -> Found:
+    """Find bikes and their rides.
+
+    Parameters
+    ----------
+    folders : that hold bikes, are bikes, or, without any bike file, hold the rides of one bike
+    looks : taken before
+
+    Returns
+    -------
+    The rides, and an error for each file that looks like a log and is part of none.
+
+    Raises
+    ------
+    UsageError : not a folder, or no ride in one of them
+    """
+    rides: list[RideFiles] = []
+    failed: list[InputError] = []
+    for folder in folders:
+        if not folder.is_dir():
+            raise refusals.no_folder(str(folder))
+        there = _Folder(folder, looks)
+        if not there.logs:
+            raise refusals.nothing_there(str(folder))
+        rides += there.rides()
+        failed += there.failed
+    unique = {(ride.bike, ride.key): ride for ride in rides}  # a folder given twice, or one within another
+    return Found(tuple(unique.values()), tuple(failed))
+
+
+@dataclass
+class _Folder:
+    """A folder that was given, with the bikes in it."""
+
+    top: Path
+    looks: Looks | None
+    failed: list[InputError] = field(default_factory=list)
+    logs: dict[Path, list[Path]] = field(default_factory=dict)  # by the bike's folder
+
+    def __post_init__(self) -> None:
+        bikes: set[Path] = set()
+        for path in self._walk():
+            if path.name == BIKE_FILE:
+                bikes.add(path.parent)
+            elif path.suffix.lower() in LOG_SUFFIXES:
+                self.logs.setdefault(path.parent, []).append(path)
+        of_bike: dict[Path, list[Path]] = {}
+        for folder, paths in self.logs.items():
+            home = next((each for each in (folder, *folder.parents) if each in bikes), None)
+            if home is None and bikes:
+                self.failed += [refusals.of_no_bike(str(path)) for path in paths]
+                continue
+            of_bike.setdefault(home or self.top, []).extend(paths)
+        self.logs = of_bike or self.logs
+
+    def _walk(self) -> Iterator[Path]:
+        """Files below the folder, in order; nothing of a store, nothing hidden."""
+
+        def stopped(error: OSError) -> None:
+            self.failed.append(refusals.unreadable(str(error.filename), error.strerror or str(error)))
+
+        for folder, inner, names in os.walk(self.top, onerror=stopped):
+            if STORE_MARK in names:
+                inner.clear()
+                continue
+            inner[:] = sorted(name for name in inner if not name.startswith("."))
+            yield from (Path(folder, name) for name in sorted(names) if not name.startswith("."))
+
+    def rides(self) -> list[RideFiles]:
+        """The rides of all bikes."""
+        return [ride for home in sorted(self.logs) for ride in self._of_bike(home, sorted(self.logs[home]))]
+
+    def _of_bike(self, home: Path, paths: list[Path]) -> list[RideFiles]:
+        try:
+            manifest = read_manifest(home / MANIFEST) if (home / MANIFEST).exists() else Manifest()
+            known = read_bike(home / BIKE_FILE) if (home / BIKE_FILE).exists() else Bike()
+            if (home / COLUMN_MAP).exists():
+                read_map(home / COLUMN_MAP)
+        except InputError as error:  # of every ride of this bike
+            self.failed.append(error)
+            return []
+        looked = {path: self._look(path) for path in paths}
+        for look in looked.values():
+            if look.error is not None:
+                self.failed.append(refusals.of_file(str(look.path), look.error))
+        bike = RideFiles(
+            bike=known.bike.name or home.resolve().name or "bike",
+            name="",
+            looks=(),
+            bike_file=self._look(home / BIKE_FILE) if (home / BIKE_FILE).exists() else None,
+            column_map=self._look(home / COLUMN_MAP) if (home / COLUMN_MAP).exists() else None,
+        )
+        usable = {path.resolve(): look for path, look in looked.items() if look.error is None}
+        named, rest = self._of_manifest(home, manifest, usable)
+        grouped, strays = grouped_by_time(rest)
+        self.failed += strays
+        rides = [replace(bike, looks=looks, name=name, group=group) for name, group, looks in named]
+        rides += [
+            replace(bike, looks=each, name=name) for name, each in zip(_names(home, grouped), grouped, strict=True)
+        ]
+        return sorted(rides, key=_when)
+
+    def _of_manifest(
+        self, home: Path, manifest: Manifest, usable: Mapping[Path, Look]
+    ) -> tuple[list[tuple[str, str | None, tuple[Look, ...]]], list[Look]]:
+        """The rides that the manifest names, and the looks that are left."""
+        left, rides = dict(usable), []
+        for entry in manifest.ride:
+            paths = [(home / name).resolve() for name in entry.files]
+            missing = [path for path in paths if path not in usable]
+            self.failed += [refusals.not_there(str(path), MANIFEST) for path in missing if not path.exists()]
+            looks = tuple(left.pop(path) for path in sorted(paths) if path in left)
+            if looks and not missing:
+                rides.append((entry.name or _names(home, [looks])[0], entry.group, looks))
+        return rides, list(left.values())
+
+    def _look(self, path: Path) -> Look:
+        """A look at a file, of one that has not changed the one before."""
+        try:
+            state = path.stat()
+            kept = None if self.looks is None else self.looks.look(path, state.st_size, state.st_mtime_ns)
+            look = kept or look_at(path)
+        except OSError as error:
+            return Look(path, "", error=refusals.unreadable(str(path), error.strerror or str(error)))
+        if kept is None and self.looks is not None:
+            self.looks.keep(look, state.st_size, state.st_mtime_ns)
+        return look
+
+
+def look_at(path: Path) -> Look:
+    """A look into one file; a bike file or column map is only hashed.
+
+    Raises
+    ------
+    OSError : it cannot be opened
+    """
+    with path.open("rb") as stream:
+        sha256 = hashlib.file_digest(stream, "sha256").hexdigest()
+    if path.suffix.lower() == ".toml":
+        return Look(path, sha256)
+    try:
+        peeks = peek(path)
+    except RidelogError as error:
+        return Look(path, sha256, error=error)
+    roles = {one.role for one in peeks}
+    starts = [one.start for one in peeks if one.start is not None]
+    ends = [one.end for one in peeks if one.end is not None]
+    timed = len(starts) == len(ends) == len(peeks)
+    return Look(
+        path,
+        sha256,
+        min(starts) if timed else None,
+        max(ends) if timed else None,
+        any(one.clock == "local" for one in peeks),
+        electrical=bool(roles & {"electrical", "both"}),
+        track=bool(roles & {"track", "both"}),
+    )
+
+
+def grouped_by_time(looks: Sequence[Look]) -> tuple[list[tuple[Look, ...]], list[InputError]]:
+    """The recordings of a bike as rides: by overlapping time, then by folder.
+
+    Parameters
+    ----------
+    looks : at recordings of one bike
+
+    Returns
+    -------
+    The recordings of each ride, and an error for each that may belong to several.
+    """
+    timed = sorted((look for look in looks if look.timed), key=lambda look: (look.start, look.path))
+    rides: list[list[Look]] = []
+    until: datetime | None = None
+    for look in timed:
+        if until is not None and look.start is not None and look.start < until - LEAST_OVERLAP:
+            rides[-1].append(look)
+        else:
+            rides.append([look])
+        until = look.end if until is None or len(rides[-1]) == 1 else max(until, look.end or until)
+    rides = _zones_apart(rides)
+    strays: list[InputError] = []
+    untimed = sorted((look for look in looks if not look.timed), key=lambda look: look.path)
+    for folder, inside in groupby(untimed, key=lambda look: look.path.parent):
+        there = [ride for ride in rides if any(look.path.parent == folder for look in ride)]
+        if len(there) > 1:
+            strays += [refusals.whose_ride(str(look.path), len(there)) for look in inside]
+        elif there:
+            there[0].extend(inside)
+        else:
+            rides.append(list(inside))
+    return [tuple(sorted(ride, key=lambda look: look.path)) for ride in rides], strays
+
+
+def _zones_apart(rides: list[list[Look]]) -> list[list[Look]]:
+    """Rides with those put together of which one log's wall time is of an unknown zone.
+
+    That is where a folder holds one ride without a track and one without a battery, and one of the two does not state
+    its zone: the clocks are joined by what they recorded, when the ride is measured.
+    """
+    result = list(rides)
+    by_folder: dict[Path, list[list[Look]]] = {}
+    for ride in rides:
+        for folder in {look.path.parent for look in ride}:
+            by_folder.setdefault(folder, []).append(ride)
+    for inside in by_folder.values():
+        if len(inside) != 2 or not any(look.local for ride in inside for look in ride):
+            continue
+        first, second = inside
+        halves = {_offers(first), _offers(second)}
+        if halves == {(True, False), (False, True)} and first in result and second in result:
+            result.remove(second)
+            first.extend(second)
+    return result
+
+
+def _offers(ride: Sequence[Look]) -> tuple[bool, bool]:
+    return any(look.electrical for look in ride), any(look.track for look in ride)
+
+
+def _names(home: Path, rides: Sequence[Sequence[Look]]) -> list[str]:
+    """What to call rides: their folder where it is theirs alone, else their files."""
+    folders = [ride[0].path.parent for ride in rides]
+    names = []
+    for ride, folder in zip(rides, folders, strict=True):
+        alone = folders.count(folder) == 1 and folder.resolve() != home.resolve()
+        if alone:
+            names.append(folder.relative_to(home).as_posix())
+        else:
+            names.append(" + ".join(look.path.relative_to(home).as_posix() for look in ride))
+    return names
+
+
+def _when(ride: RideFiles) -> tuple[bool, str, str]:
+    starts = [look.start for look in ride.looks if look.start is not None]
+    return (not starts, min(starts).isoformat() if starts else "", ride.name)

@@ -1,0 +1,93 @@
+"""What all rides of some bikes tell together, put into an audit's record."""
+
+from collections.abc import Collection, Mapping, Sequence
+from datetime import datetime
+
+import numpy as np
+import pandas as pd
+
+from ridelog.fleet.history.figure import Figure, own_figure
+from ridelog.fleet.history.places import hill_figures, same_hills
+from ridelog.fleet.history.standing_out import StandsOut, stands_out
+from ridelog.fleet.record import Audit, BikeAudit, HillAudit
+from ridelog.fleet.store.store import Store
+from ridelog.fleet.task import Failure
+from ridelog.uncertain.quantity import Quantity
+
+
+def audit_of(store: Store, keys: Collection[str], counts: tuple[int, int], failed: Sequence[Failure]) -> Audit:
+    """What rides in a store tell together.
+
+    Parameters
+    ----------
+    store : that holds them
+    keys : of the rides that are looked at
+    counts : how many of them were measured now, and how many before
+    failed : what could not be measured
+
+    Returns
+    -------
+    By bike and by hill.
+
+    Raises
+    ------
+    StoreError : the store cannot be read
+    """
+    wanted = set(keys)
+    answers, hills, findings = (_of(frame, wanted) for frame in (store.answers(), store.hills(), store.findings()))
+    placed = hills.assign(place=same_hills(hills))
+    remarks = stands_out(answers, placed, findings)
+    bikes = tuple(
+        _bike(str(bike), rides, remarks.get(str(bike), ())) for bike, rides in answers.groupby("bike", sort=True)
+    )
+    figures = hill_figures(placed, placed["place"])
+    told = (
+        HillAudit(
+            each.id, each.name, each.direction, each.passes, len(each.bikes), each.recovered_pct, each.captured_pct
+        )
+        for each in figures
+    )
+    by_passes = sorted(told, key=lambda hill: (-hill.passes, hill.id))
+    return Audit(*counts, tuple(failed), bikes, tuple(by_passes))
+
+
+def _of(frame: pd.DataFrame, keys: Collection[str]) -> pd.DataFrame:
+    return frame[frame["key"].isin(keys)].reset_index(drop=True)
+
+
+def _bike(bike: str, rides: pd.DataFrame, remarks: tuple[StandsOut, ...]) -> BikeAudit:
+    recovered, captured, used = (
+        own_figure(rides, quantity) for quantity in ("recovered_pct", "captured_pct", "net_wh_per_km")
+    )
+    starts = rides["ride_start"].dropna()
+    return BikeAudit(
+        bike=bike,
+        rides=len(rides),
+        first=None if starts.empty else _moment(starts.min()),
+        last=None if starts.empty else _moment(starts.max()),
+        distance_m=_sum(rides, "ride_distance_m"),
+        drawn_wh=_sum(rides, "energy_drawn_wh"),
+        returned_wh=_sum(rides, "energy_returned_wh"),
+        recovered_pct=_mean(recovered),
+        captured_pct=_mean(captured),
+        net_wh_per_km=_mean(used),
+        ride_to_ride_sd=None if recovered is None else recovered.ride_to_ride_sd,
+        by_month=_by_month(recovered),
+        stands_out=remarks,
+    )
+
+
+def _by_month(figure: Figure | None) -> Mapping[str, Quantity | None]:
+    return {} if figure is None else {part.name: part.mean for part in figure.months}
+
+
+def _mean(figure: Figure | None) -> Quantity | None:
+    return None if figure is None else figure.mean
+
+
+def _sum(rides: pd.DataFrame, column: str) -> float:
+    return float(np.nansum(rides[column].to_numpy(dtype=float)))
+
+
+def _moment(time: pd.Timestamp) -> datetime:
+    return time.floor("us").to_pydatetime()

@@ -1,0 +1,145 @@
+"""Who measures the rides: processes of this computer, or the workers of a Dask cluster. Both run the same task."""
+
+import contextlib
+import os
+import signal
+from collections.abc import Generator, Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import replace
+from multiprocessing import get_all_start_methods, get_context
+from typing import Any
+
+from ridelog.errors import StoreError
+from ridelog.fleet.task import Failure, Task, measured
+from ridelog.tell.refusals import fleet as refusals
+from ridelog.tell.refusals import folders
+
+Outcome = tuple[Task, Failure | None]
+AHEAD = 2  # tasks a worker that are handed out before they are needed
+RIDES_A_PROCESS = 200  # then a fresh one takes over, so that what a library never gives back does not add up
+
+
+def n_cores() -> int:
+    """Cores that this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def on_processes(tasks: Sequence[Task], n_workers: int) -> Iterator[Outcome]:
+    """Measure rides in processes of this computer.
+
+    Parameters
+    ----------
+    tasks : in the order in which they begin
+    n_workers : processes
+
+    Returns
+    -------
+    Each task as it is done, with why it could not be. A ride that ends its process is one that could not.
+
+    Raises
+    ------
+    StoreError : the store cannot be written
+    """
+    if n_workers == 1 and len(tasks) == 1:
+        yield tasks[0], measured(tasks[0])
+        return
+    left = list(tasks)
+    while left:
+        suspects = yield from _until_broken(left, n_workers)
+        for task in suspects:  # one of them ended its process: each by itself, to see which
+            rest = [task]
+            if (yield from _until_broken(rest, 1)):
+                yield task, _ended(task)
+
+
+def _ended(task: Task) -> Failure:
+    path = str(task.ride.paths[0])
+    return replace(Failure.of(folders.ended(path), path), again=True)
+
+
+def _until_broken(left: list[Task], n_workers: int) -> Generator[Outcome, None, list[Task]]:
+    """Take tasks off the list and measure them; gives back those that were under way when a process was ended."""
+    under_way: dict[Future[Failure | None], Task] = {}
+    with _one_thread(), _pool(min(n_workers, len(left))) as pool:
+        try:
+            while left or under_way:
+                while left and len(under_way) < AHEAD * n_workers:
+                    task = left.pop(0)
+                    under_way[pool.submit(measured, task)] = task
+                for future in wait(under_way, return_when=FIRST_COMPLETED).done:
+                    failure = future.result()
+                    yield under_way.pop(future), failure
+        except BrokenProcessPool:
+            return list(under_way.values())
+        finally:
+            pool.shutdown(wait=True, cancel_futures=True)
+    return []
+
+
+def _pool(n_workers: int) -> ProcessPoolExecutor:
+    methods = get_all_start_methods()
+    context = get_context("forkserver" if "forkserver" in methods else "spawn")
+    if "forkserver" in methods:
+        context.set_forkserver_preload(["ridelog.fleet.task", "ridelog.analysis.measure", "ridelog.timeline.ride"])
+    return ProcessPoolExecutor(n_workers, context, initializer=_begin, max_tasks_per_child=RIDES_A_PROCESS)
+
+
+def _begin() -> None:
+    """An interrupt ends the audit, which lets the rides under way be written and then ends its processes."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
+@contextlib.contextmanager
+def _one_thread() -> Iterator[None]:
+    """Linear algebra of new processes in one thread: several with several threads each are slower than one."""
+    names = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
+    before = {name: os.environ.get(name) for name in names}
+    os.environ.update(dict.fromkeys(names, "1"))
+    try:
+        yield
+    finally:
+        for name, value in before.items():
+            if value is None:
+                os.environ.pop(name, None)
+            else:
+                os.environ[name] = value
+
+
+def on_cluster(tasks: Sequence[Task], address: str, *, patience_s: float = 10.0) -> Iterator[Outcome]:
+    """Measure rides on the workers of a Dask cluster, which read the files and write the store themselves.
+
+    Parameters
+    ----------
+    tasks : in the order in which they are handed out; their paths and their store must be those of the workers too
+    address : of the scheduler, as ``tcp://127.0.0.1:8786``
+    patience_s : how long the scheduler may take to answer [s]
+
+    Returns
+    -------
+    Each task as it is done, with why it could not be.
+
+    Raises
+    ------
+    StoreError : the scheduler is not reached, Dask is not installed, or the store cannot be written
+    """
+    try:
+        from distributed import Client, as_completed
+    except ImportError as error:
+        raise refusals.no_dask() from error
+    try:
+        client: Any = Client(address, timeout=patience_s, set_as_default=False)
+    except (OSError, TimeoutError, ValueError) as error:
+        raise refusals.no_scheduler(address) from error
+    with client:
+        futures = client.map(measured, tasks, pure=False, key=[f"ride-{place}" for place in range(len(tasks))])
+        of_future = dict(zip((future.key for future in futures), tasks, strict=True))
+        for future in as_completed(futures, loop=client.loop):
+            task = of_future[future.key]
+            if future.status == "finished":
+                yield task, future.result()
+            elif isinstance(future.exception(), StoreError):
+                raise future.exception()
+            else:  # its worker was ended each time that it was tried
+                yield task, _ended(task)
+            future.release()

@@ -1,0 +1,1 @@
+"""Documents to hand over: one file each, without scripts and without anything fetched."""
