@@ -1,21 +1,26 @@
 """Series of a bike's rides that can be compared with one another: hill, route and weather taken into account.
 
-What is captured falls where a rider takes another way or rides in another season. So the captured share is taken from
-descents, each against what is usual on that very hill, or from whole rides, beside how much of each ride went down and
-how fast it was: whichever tells the mean of the bike's rides more closely, by how much one ride differs from the next.
-The temperature is a condition in either case.
+What is captured depends on the way more than on the bike: a route with many stops and few hills may have half of it. So
+it is taken from descents, as the ride's part of a line on rides and hills by the logarithm of what each descent
+captured; or from whole rides, with their routes as conditions, or how much of them went down where routes are not
+ridden again. Whichever tells the mean of the bike's rides more closely is used, by how much one ride differs from the
+next. The air's temperature is a condition in either case, and the current's zero where it has moved, because that alone
+makes less or more seem to come back.
 """
 
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from ridelog.arrays import robust_scale
 from ridelog.fleet.history.measured import Floats, column_of, measured, numbers
 
-FEWEST_ON_HILL = 4  # passes of a hill that say what is usual there
+FEWEST_ALIKE = 3  # rides on a route, or passes of a hill, that say what is usual there
+SHARE_ON_ROUTES = 0.6  # of the rides; where fewer are on routes ridden again, all rides are taken as they are
 RIDES_PER_CONDITION = 6  # a condition takes a degree of freedom, and is left out where there are fewer rides
+NOTHING = 20  # a share below the usual one over this counts as that, as a logarithm needs
 
 
 @dataclass(frozen=True)
@@ -52,80 +57,124 @@ def plain_series(rides: pd.DataFrame, column: str, conditions: tuple[str, ...] =
     return Series([int(row) for row in rows], told.value[rows], told.u[rows], beside, column)
 
 
-def captured_series(rides: pd.DataFrame, descents: pd.DataFrame) -> Series:
-    """What was captured, by descents of the same hills or by whole rides.
+def captured_series(
+    rides: pd.DataFrame, descents: pd.DataFrame, conditions: tuple[str, ...] = ("air_temperature_c",)
+) -> Series:
+    """The logarithm of what was captured, by descents of the same hills or by whole rides.
 
     Parameters
     ----------
-    rides : of one bike, in the order ridden
+    rides : of one bike, in the order ridden; with ``route`` where `routes.same_routes` was asked
     descents : its passes downhill with ``key``, ``place`` and ``captured_pct``
+    conditions : columns of rides that move it
 
     Returns
     -------
-    series : in percent; of descents about the bike's own mean over hills
+    series : logarithms of percent
     """
-    whole, by_hill = _whole_rides(rides), _on_hills(rides, descents)
-    return whole if by_hill is None or _closeness(whole) < _closeness(by_hill) else by_hill
+    whole, by_hill = _whole_rides(rides, conditions), _on_hills(rides, descents, conditions)
+    return whole if by_hill is None or _closeness(whole) <= _closeness(by_hill) else by_hill
 
 
 def _closeness(series: Series) -> float:
-    """Relative standard error of the mean, by the differences from ride to ride, which a change moves once."""
-    if len(series.values) < FEWEST_ON_HILL or not np.median(series.values) > 0:
+    """Standard error of the mean, by the differences from ride to ride, which a change moves once."""
+    if len(series.values) < 2 * FEWEST_ALIKE:
         return np.inf
-    between = robust_scale(np.diff(series.values), centre=0.0)
-    return float(between / np.median(series.values) / np.sqrt(len(series.values)))
+    basis, _ = np.linalg.qr(np.column_stack([np.ones(len(series.values)), series.conditions]))
+    left = series.values - basis @ (basis.T @ series.values)
+    return float(robust_scale(np.diff(left), centre=0.0) / np.sqrt(len(left)))
 
 
-def _whole_rides(rides: pd.DataFrame) -> Series:
+def _whole_rides(rides: pd.DataFrame, conditions: tuple[str, ...]) -> Series:
     """What was captured on whole rides; what was recovered, where few know what braking had available."""
     column = "braking_captured_pct"
     if np.isfinite(numbers(rides, column)).sum() < 0.5 * len(rides):
         column = column_of(rides, "recovered_pct")
     told = measured(rides, column)
-    rows = np.flatnonzero(np.isfinite(told.value))
+    known = np.isfinite(told.value)
+    rows, dummies = _routes(rides, known)
     distance_m = numbers(rides, "ride_distance_m")
-    columns = [
-        numbers(rides, "air_temperature_c"),
-        numbers(rides, "ride_descent_m") / distance_m,
-        distance_m / numbers(rides, "ride_moving_s"),
-    ]
-    beside = conditions_of([each[rows] for each in columns], len(rows))
-    return Series([int(row) for row in rows], told.value[rows], np.zeros(len(rows)), beside, column)
+    beside = [numbers(rides, name) for name in conditions]
+    beside += [numbers(rides, "ride_descent_m") / distance_m] if not dummies.shape[1] else []
+    beside += [distance_m / numbers(rides, "ride_moving_s")]
+    most = max(len(rows) - RIDES_PER_CONDITION * dummies.shape[1], 0) // RIDES_PER_CONDITION
+    design = np.column_stack([dummies, conditions_of([each[rows] for each in beside], len(rows), most)])
+    logs = logarithms(told.value[rows])
+    return Series([int(row) for row in rows], logs, np.zeros(len(rows)), design, column)
 
 
-def conditions_of(columns: list[Floats], n: int) -> Floats:
+def _routes(rides: pd.DataFrame, known: NDArray[np.bool_]) -> tuple[NDArray[np.int_], Floats]:
+    """Rides on routes that are ridden again, and a column for each route but the first; all rides where few are."""
+    everything = np.flatnonzero(known)
+    if "route" not in rides:
+        return everything, np.empty((len(everything), 0))
+    routes = rides["route"].to_numpy()
+    counts = rides["route"][known].value_counts()
+    often = [route for route in sorted(counts.index) if counts[route] >= FEWEST_ALIKE and route >= 0]
+    rows = np.flatnonzero(known & np.isin(routes, often))
+    if len(rows) < SHARE_ON_ROUTES * len(everything):
+        return everything, np.empty((len(everything), 0))
+    return rows, np.column_stack(
+        [np.empty((len(rows), 0)), *((routes[rows] == each).astype(float) for each in often[1:])]
+    )
+
+
+def logarithms(shares: Floats) -> Floats:
+    """Logarithms of shares; next to nothing counts as a small part of the usual one."""
+    usual = float(np.median(shares)) if len(shares) else 0.0
+    return np.log(np.maximum(shares, usual / NOTHING)) if usual > 0 else np.zeros(len(shares))
+
+
+def conditions_of(columns: list[Floats], n: int, most: int | None = None) -> Floats:
     """Conditions that are known and vary, as many as the rides bear; a missing value counts as the middle one.
 
     Parameters
     ----------
     columns : the most telling first, shape (n,) each
     n : rides
+    most : conditions; by default one for every six rides
 
     Returns
     -------
     conditions : about their medians, shape (n, c)
     """
     kept: list[Floats] = []
+    room = n // RIDES_PER_CONDITION if most is None else most
     for column in columns:
         known = np.isfinite(column)
-        if known.sum() < max(0.7 * n, 1) or np.ptp(column[known]) == 0 or len(kept) >= n // RIDES_PER_CONDITION:
+        if known.sum() < max(0.7 * n, 1) or np.ptp(column[known]) == 0 or len(kept) >= room:
             continue
         kept.append(np.where(known, column - np.median(column[known]), 0.0))
     return np.column_stack(kept) if kept else np.empty((n, 0))
 
 
-def _on_hills(rides: pd.DataFrame, descents: pd.DataFrame) -> Series | None:
-    """Each ride's descents against the bike's usual on the same hill; ``None`` where few rides have one."""
+def _on_hills(rides: pd.DataFrame, descents: pd.DataFrame, conditions: tuple[str, ...]) -> Series | None:
+    """Each ride's part of what its descents captured; ``None`` where too few rides share hills."""
     if not len(descents) or not len(rides):
         return None
     own = descents.assign(captured=numbers(descents, "captured_pct")).dropna(subset=["captured", "place"])
-    own = own[own.groupby("place")["key"].transform("nunique") >= FEWEST_ON_HILL]
-    if own["key"].nunique() < FEWEST_ON_HILL:
+    own = own[own["key"].isin(set(rides["key"])) & (own.groupby("place")["key"].transform("nunique") >= FEWEST_ALIKE)]
+    own = _connected(own)
+    if own["key"].nunique() < 2 * FEWEST_ALIKE:
         return None
-    usual = own.groupby("place")["captured"].median()
-    ratio = own["captured"] / own["place"].map(usual).where(lambda each: each > 0)
-    by_ride = ratio.groupby(own["key"]).mean().dropna() * float(usual.mean())
-    rows = [row for row, key in enumerate(rides["key"]) if key in by_ride.index]
-    values = np.array([by_ride[rides["key"].iloc[row]] for row in rows])
-    beside = conditions_of([numbers(rides, "air_temperature_c")[rows]], len(rows))
+    by_ride = pd.get_dummies(own["key"], dtype=float)
+    by_hill = pd.get_dummies(own["place"], dtype=float).to_numpy()
+    design = np.column_stack([by_ride.to_numpy(), by_hill[:, 1:] - by_hill[:, :1]])  # the mean over hills is 0
+    parts = np.linalg.lstsq(design, logarithms(own["captured"].to_numpy()), rcond=None)[0]
+    part_of = dict(zip(by_ride.columns, parts, strict=False))
+    rows = [row for row, key in enumerate(rides["key"]) if key in part_of]
+    values = np.array([part_of[rides["key"].iloc[row]] for row in rows])
+    beside = conditions_of([numbers(rides, name)[rows] for name in conditions], len(rows))
     return Series(rows, values, np.zeros(len(rows)), beside, "hills")
+
+
+def _connected(own: pd.DataFrame) -> pd.DataFrame:
+    """The passes of the largest set of hills that rides link: others cannot be told from the rides on them."""
+    places = sorted(set(own["place"]))
+    group = {place: at for at, place in enumerate(places)}
+    for _, ridden in own.groupby("key")["place"]:
+        joined = {group[place] for place in ridden}
+        least = min(joined)
+        group = {place: least if each in joined else each for place, each in group.items()}
+    groups = own["place"].map(group)
+    return own[groups == groups.value_counts().idxmax()] if len(own) else own

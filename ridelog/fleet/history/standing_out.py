@@ -19,6 +19,7 @@ from ridelog.fleet.history.measured import column_of, in_order, numbers
 from ridelog.fleet.history.peers import below_others
 from ridelog.fleet.history.places import same_hills
 from ridelog.fleet.history.returned import with_nothing
+from ridelog.fleet.history.routes import same_routes
 from ridelog.fleet.history.settings import DEFAULTS, HistorySettings
 from ridelog.fleet.history.statistics.corrected import told
 from ridelog.fleet.history.suspicions import Suspicion, suspicions
@@ -44,7 +45,8 @@ class StandsOut:
     """One remark on one bike.
 
     ``since`` : start of the first ride concerned, ``None`` where it has no wall time or where all rides are ·
-    ``evidence`` : facts, the unit in the name
+    ``evidence`` : facts, the unit in the name; ``since_earliest`` and ``since_latest`` (ISO 8601) hold the true first
+    ride with 95 %, where it had to be found
     """
 
     code: str
@@ -69,11 +71,9 @@ def stands_out(
     -------
     remarks : of every bike, gravest first; empty where nothing stands out
     """
-    descents = _descents(hills, answers)
-    bikes = {
-        str(bike): with_nothing(in_order(rides))
-        for bike, rides in answers.assign(bike=answers["bike"].astype(str)).groupby("bike")
-    }
+    placed = _placed(hills)
+    descents = _descents(placed, answers)
+    bikes = {str(bike): _ready(rides, placed) for bike, rides in answers.groupby(answers["bike"].astype(str))}
     tested = {
         bike: suspicions(rides, descents[descents["bike"] == bike], settings) if _enough(rides, settings) else []
         for bike, rides in bikes.items()
@@ -84,7 +84,9 @@ def stands_out(
         facts = {"difference_points": below.difference_points, "n_bikes": below.others, "n_hills": below.hills}
         evidence = facts | {"n_rides": below.rides, "p_value": below.p_value}
         worth = below.difference_points <= -settings.below_points
-        tested.setdefault(bike, []).append(Suspicion("below-others", "note", below.p_value, worth, None, evidence))
+        tested.setdefault(bike, []).append(
+            Suspicion("below-others", "note", below.p_value, worth, None, None, evidence)
+        )
     clear = _told(tested, settings.false_alarm_rate)
     found = _from_findings(findings)
     return {
@@ -98,12 +100,24 @@ def stands_out(
     }
 
 
-def _descents(hills: pd.DataFrame, answers: pd.DataFrame) -> pd.DataFrame:
-    """Passes downhill with their hill and the air's temperature on the ride."""
+def _placed(hills: pd.DataFrame) -> pd.DataFrame:
+    """Passes with their hill."""
     if not len(hills):
-        return pd.DataFrame({name: pd.Series(dtype=object) for name in ("bike", "key", "place", "ride_start")})
+        names = ("bike", "key", "place", "ride_start", "direction")
+        return pd.DataFrame({name: pd.Series(dtype=object) for name in names})
     placed = hills if "place" in hills else hills.assign(place=same_hills(hills))
-    down = placed[placed["direction"] == "down"].assign(bike=lambda rows: rows["bike"].astype(str))
+    return placed.assign(bike=placed["bike"].astype(str))
+
+
+def _ready(rides: pd.DataFrame, placed: pd.DataFrame) -> pd.DataFrame:
+    """Rides of a bike in the order ridden, with their routes, and 0 where nothing came back."""
+    ordered = with_nothing(in_order(rides))
+    return ordered.assign(route=same_routes(ordered, placed[placed["key"].isin(set(ordered["key"]))]))
+
+
+def _descents(placed: pd.DataFrame, answers: pd.DataFrame) -> pd.DataFrame:
+    """Passes downhill with the air's temperature on the ride."""
+    down = placed[placed["direction"] == "down"]
     air_c = pd.Series(numbers(answers, "air_temperature_c"), index=answers["key"])
     return down.assign(air_temperature_c=down["key"].map(air_c[~air_c.index.duplicated()]))
 
@@ -146,7 +160,11 @@ def _told(tested: Mapping[str, list[Suspicion]], rate: float) -> dict[str, list[
 
 def _remark(suspicion: Suspicion, rides: pd.DataFrame) -> StandsOut:
     since = None if suspicion.since is None else _moment(rides["ride_start"].iloc[suspicion.since])
-    return StandsOut(suspicion.code, suspicion.severity, since, Facts(suspicion.evidence))
+    facts = dict(suspicion.evidence)
+    for name, row in zip(("since_earliest", "since_latest"), suspicion.between or (), strict=False):
+        moment = _moment(rides["ride_start"].iloc[row])
+        facts[name] = None if moment is None else moment.isoformat()
+    return StandsOut(suspicion.code, suspicion.severity, since, Facts(facts))
 
 
 def _moment(value: object) -> datetime | None:

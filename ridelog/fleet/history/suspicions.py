@@ -1,6 +1,6 @@
 """What one bike's own rides give reason to suspect, each with its p-value and its evidence, before any correction."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -11,8 +11,9 @@ from ridelog.findings import Fact, Severity
 from ridelog.fleet.history.like_with_like import Series, captured_series, plain_series
 from ridelog.fleet.history.measured import Floats, column_of, measured, numbers
 from ridelog.fleet.history.settings import HistorySettings
-from ridelog.fleet.history.statistics.change import Change, Looked, one_change
+from ridelog.fleet.history.statistics.change import AT_ONCE, TO_THE_END, Change, Looked, one_change
 
+DEVELOPS_OVER = (AT_ONCE, 3, 6, 12, TO_THE_END)  # rides over which a fault may come about
 _DATED = 0.01  # p-value of a change from which on it dates a fault that another test finds
 _MEDIAN_SE = 1.2533  # standard error of a median over that of a mean, of normal values (root of pi / 2)
 _LEAST_WHEEL_SD = 1e-4  # between rides, of the ratio of speeds
@@ -25,7 +26,7 @@ class Suspicion:
     """One test of one bike.
 
     ``p_value`` : under no fault · ``worth_telling`` : whether it is large enough, were it no chance · ``since`` : row
-    of the first ride concerned
+    of the first ride concerned · ``between`` : rows within which that lies (95 %), ``None`` where it is plain
     """
 
     code: str
@@ -33,6 +34,7 @@ class Suspicion:
     p_value: float
     worth_telling: bool
     since: int | None
+    between: tuple[int, int] | None = None
     evidence: Mapping[str, Fact] = field(default_factory=dict)
 
 
@@ -51,13 +53,10 @@ def suspicions(rides: pd.DataFrame, descents: pd.DataFrame, settings: HistorySet
     """
     lost = regen_lost(rides, settings)
     before = rides if lost is None or lost.p_value > settings.false_alarm_rate else rides.iloc[: lost.since]
-    tests: tuple[Callable[[], Suspicion | None], ...] = (
-        lambda: regen_fading(before, descents, settings),
-        lambda: zero_drifting(rides, settings),
-        lambda: resistance_rising(rides, settings),
-        lambda: wheel_size_off(rides, settings),
-    )
-    made = [lost, *(test() for test in tests)]
+    zero = zero_drifting(rides, settings)
+    moved = zero is not None and zero.p_value <= settings.false_alarm_rate and zero.worth_telling
+    fading = regen_fading(before, descents, settings, zero_moved=moved)
+    made = (lost, fading, zero, resistance_rising(rides, settings), wheel_size_off(rides, settings))
     return [each for each in made if each is not None]
 
 
@@ -115,7 +114,7 @@ def _nothing_at_end(values: Floats, settings: HistorySettings) -> int:
 
 def _looked(settings: HistorySettings, direction: int) -> Looked:
     way = -1 if direction < 0 else int(direction > 0)
-    return Looked(("step", "slope"), way, settings.fewest_before, settings.fewest_after)  # type: ignore[arg-type]
+    return Looked(DEVELOPS_OVER, way, settings.fewest_before, settings.fewest_after)  # type: ignore[arg-type]
 
 
 def _changed(series: Series, looked: Looked) -> Change | None:
@@ -129,12 +128,19 @@ def _evidence(change: Change, unit: str) -> dict[str, Fact]:
         f"after_{unit}": change.after,
         "n_before": change.n_before,
         "n_after": change.n_after,
-        "gradual": change.shape == "slope",
+        "gradual": change.over > 1,
         "p_value": change.p_value,
     }
 
 
-def regen_fading(rides: pd.DataFrame, descents: pd.DataFrame, settings: HistorySettings) -> Suspicion | None:
+def _suspicion(code: str, series: Series, change: Change, worth: bool, evidence: Mapping[str, Fact]) -> Suspicion:
+    between = series.rows[change.earliest], series.rows[change.latest]
+    return Suspicion(code, "warning", change.p_value, worth, series.rows[change.at], between, evidence)
+
+
+def regen_fading(
+    rides: pd.DataFrame, descents: pd.DataFrame, settings: HistorySettings, *, zero_moved: bool = False
+) -> Suspicion | None:
     """Whether less is captured than before on the same hills, or on rides alike.
 
     Parameters
@@ -142,19 +148,22 @@ def regen_fading(rides: pd.DataFrame, descents: pd.DataFrame, settings: HistoryS
     rides : of one bike in the order ridden
     descents : its passes downhill, with ``place``
     settings : thresholds
+    zero_moved : the current's zero moved, which alone would make less or more seem to come back
 
     Returns
     -------
     suspicion : ``None`` where too few rides know what was captured
     """
-    series = captured_series(rides, descents)
+    conditions = ("current_zero_a", "air_temperature_c") if zero_moved else ("air_temperature_c",)
+    series = captured_series(rides, descents, conditions)
     change = _changed(series, _looked(settings, -1))
     if change is None:
         return None
+    before, after = float(np.exp(change.before)), float(np.exp(change.after))
     basis = {"hills": "hills", "braking_captured_pct": "captured"}.get(series.basis, "recovered")
-    evidence = {"basis": basis, **_evidence(change, "pct")}
-    worth = change.before > 0 and change.after <= (1 - settings.fading_share) * change.before
-    return Suspicion("regen-fading", "warning", change.p_value, worth, series.rows[change.at], evidence)
+    evidence = {"basis": basis, **_evidence(change, "pct"), "before_pct": before, "after_pct": after}
+    worth = after <= (1 - settings.fading_share) * before
+    return _suspicion("regen-fading", series, change, worth, evidence)
 
 
 def zero_drifting(rides: pd.DataFrame, settings: HistorySettings) -> Suspicion | None:
@@ -165,7 +174,7 @@ def zero_drifting(rides: pd.DataFrame, settings: HistorySettings) -> Suspicion |
         return None
     worth = abs(change.after - change.before) >= settings.zero_drift_a
     evidence = _evidence(change, "a")
-    return Suspicion("zero-drifting", "warning", change.p_value, worth, series.rows[change.at], evidence)
+    return _suspicion("zero-drifting", series, change, worth, evidence)
 
 
 def resistance_rising(rides: pd.DataFrame, settings: HistorySettings) -> Suspicion | None:
@@ -185,7 +194,7 @@ def resistance_rising(rides: pd.DataFrame, settings: HistorySettings) -> Suspici
     evidence = {**_evidence(change, "ohm"), "before_ohm": before, "after_ohm": after}
     evidence["temperature_known"] = bool(series.conditions.shape[1])
     worth = after >= (1 + settings.resistance_rise) * before
-    return Suspicion("resistance-rising", "warning", change.p_value, worth, series.rows[change.at], evidence)
+    return _suspicion("resistance-rising", series, change, worth, evidence)
 
 
 def wheel_size_off(rides: pd.DataFrame, settings: HistorySettings) -> Suspicion | None:
@@ -200,7 +209,7 @@ def wheel_size_off(rides: pd.DataFrame, settings: HistorySettings) -> Suspicion 
     values = told.value[rows]
     if len(values) < settings.fewest_rides:
         return None
-    looked = Looked(("step",), 0, settings.fewest_before, settings.fewest_after)
+    looked = Looked((AT_ONCE,), 0, settings.fewest_before, settings.fewest_after)
     change = one_change(values, looked, u=told.u[rows])
     first = change.at if change is not None and change.p_value < _DATED else 0
     parts = [part - np.median(part) for part in (values[:first], values[first:]) if len(part)]
@@ -215,4 +224,4 @@ def wheel_size_off(rides: pd.DataFrame, settings: HistorySettings) -> Suspicion 
         "p_value": p_value,
     }
     worth = abs(off) > settings.wheel_tolerance
-    return Suspicion("wheel-size-off", "warning", p_value, worth, int(rows[first]), evidence)
+    return Suspicion("wheel-size-off", "warning", p_value, worth, int(rows[first]), None, evidence)

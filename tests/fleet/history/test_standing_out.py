@@ -31,6 +31,14 @@ def faulty():
     return fleets
 
 
+def held(remark_made, starts, fault):
+    """A share that falls by 6 % a ride and varies by 20 % is dated by an interval."""
+    if remark_made.code != "regen-fading" or not fault.gradual:
+        return False
+    ends = [pd.Timestamp(remark_made.evidence[name]) for name in ("since_earliest", "since_latest")]
+    return ends[0] <= starts[fault.onset] <= ends[1]
+
+
 # Of four each: a share of rides with a spread of 15 to 20 %, odd ones among them, takes more than twelve rides to show
 # a partial loss beside 300 other tests; what is lost, or moves beyond its noise, shows in all.
 FOUND = {"regen-lost": 4, "regen-fading": 1, "zero-drifting": 3, "resistance-rising": 3, "wheel-size-off": 4}
@@ -48,12 +56,12 @@ def test_a_planted_fault_is_found_and_dated_within_two_rides(faulty, code):
             for each in told[bike]:
                 if each.code == code:
                     found += 1
-                    dated += abs(starts.index(pd.Timestamp(each.since)) - fault.onset) <= 2
+                    dated += abs(starts.index(pd.Timestamp(each.since)) - fault.onset) <= 2 or held(each, starts, fault)
                     assert each.evidence["p_value"] < 0.05
                     assert remark(each.code, each.evidence)
     assert planted == 4
     assert found >= FOUND[code]
-    assert dated >= 0.6 * found
+    assert dated >= found - 1
 
 
 def test_a_fault_is_the_only_thing_that_is_told_of_its_bike(faulty):
@@ -145,9 +153,9 @@ def test_the_rate_is_one_over_all_bikes():
     rng = np.random.default_rng(7)
     weak = bike_rides("weak", 30, rng)[0]
     weak.loc[weak.index[15:], "braking_captured_pct"] *= 0.55
-    strict = HistorySettings(false_alarm_rate=1e-6)
     alone = stands_out(weak, NO_HILLS, NO_FINDINGS)["weak"]
     assert codes(alone) == ["regen-fading"]
+    strict = HistorySettings(false_alarm_rate=alone[0].evidence["p_value"])  # enough, were it the only test
     assert codes(stands_out(weak, NO_HILLS, NO_FINDINGS, strict)["weak"]) == []
 
 

@@ -84,3 +84,30 @@ def test_what_is_not_logged_is_not_tested():
     assert codes <= {"regen-lost", "regen-fading"}
     assert zero_drifting(frame, DEFAULTS) is None
     assert wheel_size_off(frame, DEFAULTS) is None
+
+
+def test_another_route_is_no_fault_and_a_fault_on_both_is():
+    rng = np.random.default_rng(8)
+    route = np.array([0] * 6 + [0, 1] * 5 + [1] * 8)
+    usual = np.where(route == 0, 40.0, 20.0) * np.exp(rng.normal(0, 0.08, 24))
+    frame = pd.DataFrame({"key": [f"{at:02d}" for at in range(24)], "route": route, "braking_captured_pct": usual})
+    told = regen_fading(frame, NO_DESCENTS, DEFAULTS)
+    assert told is None or told.p_value > 0.05
+    assert regen_fading(frame.drop(columns="route"), NO_DESCENTS, DEFAULTS).p_value < 1e-3  # what routes would feign
+    faded = frame.assign(braking_captured_pct=usual * np.where(np.arange(24) >= 11, 0.5, 1))
+    fading = regen_fading(faded, NO_DESCENTS, DEFAULTS)
+    assert fading.p_value < 1e-3
+    assert abs(fading.since - 11) <= 1
+    assert fading.between[0] <= 11 <= fading.between[1]
+
+
+def test_a_zero_that_moved_is_no_fading():
+    rng = np.random.default_rng(9)
+    zero = np.where(np.arange(30) >= 15, 0.3, 0.0) + rng.normal(0, 0.01, 30)
+    captured = (45 - 30 * zero) * np.exp(rng.normal(0, 0.05, 30))  # what flows back reads as less
+    frame = pd.DataFrame({"key": [f"{at:02d}" for at in range(30)], "bike": "a", "braking_captured_pct": captured})
+    frame["current_zero_a"] = zero
+    frame["energy_recovered_pct"] = captured / 6
+    made = {each.code: each for each in suspicions(frame, NO_DESCENTS, DEFAULTS)}
+    assert made["zero-drifting"].p_value < 1e-3
+    assert made["regen-fading"].p_value > 0.01

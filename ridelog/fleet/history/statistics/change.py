@@ -1,6 +1,6 @@
 """When did the values of a bike's rides change, if they did?
 
-One change in a series of rides: a step to another level, or a slope that begins, at a ride that is not known. Each
+One change in a series of rides: to another level, at once or over some rides, from a ride on that is not known. Each
 possible change is a regressor beside those of the conditions (such as the air's temperature); the statistic is the
 largest partial correlation of any of them with the values (the supremum of the F statistics of Andrews 1993,
 Econometrica 61:821). Its p-value is from permutations of the residuals under no change (Freedman and Lane 1983,
@@ -29,7 +29,7 @@ _HALVINGS = 30
 _ROUNDS = 12  # of Huber's weights
 _SEED = 1963
 
-Shape = Literal["step", "slope"]
+AT_ONCE, TO_THE_END = 1, 1_000_000  # rides over which a change takes place
 
 
 @dataclass(frozen=True)
@@ -37,14 +37,14 @@ class Change:
     """One change in a series.
 
     ``at`` : index of the first ride of the new behaviour; ``earliest``, ``latest`` : of a 95 % interval of it ·
-    ``before``, ``after`` : level before, and at the end, under the mean conditions · ``p_value`` : probability of so
-    clear a change anywhere in a series without any
+    ``over`` : rides over which it took place, 1 where at once · ``before``, ``after`` : level before, and at the end,
+    under the mean conditions · ``p_value`` : probability of so clear a change anywhere in a series without any
     """
 
     at: int
     earliest: int
     latest: int
-    shape: Shape
+    over: int
     before: float
     after: float
     n_before: int
@@ -56,10 +56,11 @@ class Change:
 class Looked:
     """Which changes are looked for.
 
-    ``direction`` : 1 rising, -1 falling, 0 either · ``fewest_before``, ``fewest_after`` : rides on each side
+    ``over`` : rides over which it takes place, evenly · ``direction`` : 1 rising, -1 falling, 0 either ·
+    ``fewest_before``, ``fewest_after`` : rides on each side
     """
 
-    shapes: tuple[Shape, ...] = ("step",)
+    over: tuple[int, ...] = (AT_ONCE,)
     direction: Literal[-1, 0, 1] = 0
     fewest_before: int = 4
     fewest_after: int = 2
@@ -83,10 +84,10 @@ def one_change(
     """
     n = len(values)
     around = _design(n, conditions)
-    possible = [(shape, at) for shape in looked.shapes for at in _places(n, looked)]
+    possible = _possible(n, looked)
     if not possible or n < around.shape[1] + 3 or np.ptp(values) == 0:
         return None
-    regressors = np.column_stack([_regressor(shape, at, n) for shape, at in possible])
+    regressors = np.column_stack([_regressor(over, at, n) for over, at in possible])
     root_weight = _root_weights(values, u)[:, None]
     fit = Partial.of(values * root_weight[:, 0], around * root_weight, regressors * root_weight)
     signed = fit.toward(fit.statistics(fit.scores[None, :])[0], looked.direction)
@@ -98,10 +99,10 @@ def one_change(
     clear = signed > 0 if p_value <= _DATED_FROM else signed == signed[clearest]
     ways = [line if way else None for line, way in zip(lines, clear, strict=True)]
     best, likely, coefficients = _dated(values * root_weight[:, 0], ways)
-    shape, at = possible[best]
+    over, at = possible[best]
     after = coefficients[0] + coefficients[-1] * regressors[-1, best]
     where = [possible[each][1] for each in likely]
-    return Change(at, min(where), max(where), shape, float(coefficients[0]), float(after), at, n - at, p_value)
+    return Change(at, min(where), max(where), over, float(coefficients[0]), float(after), at, n - at, p_value)
 
 
 def _dated(values: Floats, lines: list[Floats | None]) -> tuple[int, list[int], Floats]:
@@ -112,7 +113,9 @@ def _dated(values: Floats, lines: list[Floats | None]) -> tuple[int, list[int], 
     fits = {at: robust_line(line, values) for at, line in enumerate(lines) if line is not None}
     left = {at: np.abs(values - lines[at] @ coefficients) for at, coefficients in fits.items()}  # type: ignore[operator]
     nearest = min(left.values(), key=lambda each: float(each.sum()))
-    sd = max(robust_scale(nearest, centre=0.0), 1e-9 * float(np.abs(values).max()))
+    freedom = max(len(values) - len(next(iter(fits.values()))), 1)
+    sd = robust_scale(nearest, centre=0.0) * np.sqrt(len(values) / freedom)
+    sd = max(sd, 1e-9 * float(np.abs(values).max()))
     losses = {
         at: float(np.where(each < HUBER_SD * sd, each**2, HUBER_SD * sd * (2 * each - HUBER_SD * sd)).sum()) / sd**2
         for at, each in left.items()
@@ -121,8 +124,10 @@ def _dated(values: Floats, lines: list[Floats | None]) -> tuple[int, list[int], 
     return best, [at for at, loss in losses.items() if loss <= losses[best] + _PLACE_95], fits[best]
 
 
-def _places(n: int, looked: Looked) -> list[int]:
-    return list(range(looked.fewest_before, n - looked.fewest_after + 1))
+def _possible(n: int, looked: Looked) -> list[tuple[int, int]]:
+    """Each change that is looked for, over how many rides and from which on; one that would outlast the rides once."""
+    places = range(looked.fewest_before, n - looked.fewest_after + 1)
+    return [(over, at) for over in looked.over for at in places if over == TO_THE_END or over < n - at]
 
 
 def _design(n: int, conditions: Floats | None) -> Floats:
@@ -132,9 +137,9 @@ def _design(n: int, conditions: Floats | None) -> Floats:
     return np.column_stack([np.ones(n), conditions - conditions.mean(axis=0)])
 
 
-def _regressor(shape: Shape, at: int, n: int) -> Floats:
-    rides = np.arange(n, dtype=float)
-    return np.where(rides >= at, 1.0, 0.0) if shape == "step" else np.maximum(rides - at + 1, 0.0)
+def _regressor(over: int, at: int, n: int) -> Floats:
+    """What has changed by each ride: nothing before, and all of it from ``over`` rides on."""
+    return np.clip(np.arange(n) - at + 1, 0, over) / min(over, n - at)
 
 
 def _root_weights(values: Floats, u: Floats | None) -> Floats:
