@@ -7,12 +7,24 @@ from typing import Any
 
 from ridelog import __version__
 from ridelog.answer.plain import plain, record
+from ridelog.findings import SEVERITIES, Severity
 from ridelog.fleet.history.standing_out import StandsOut
 from ridelog.fleet.task import Failure
 from ridelog.tell.fleet.standing_out import remark
 from ridelog.uncertain.quantity import Quantity
 
 SCHEMA = 1
+
+
+@dataclass(frozen=True)
+class RidePoint:
+    """One ride of a bike in its history; ``start`` is ``None`` where it states no time."""
+
+    key: str
+    name: str
+    start: datetime | None
+    recovered_pct: Quantity | None
+    captured_pct: Quantity | None
 
 
 @dataclass(frozen=True)
@@ -30,6 +42,7 @@ class BikeAudit:
     ride_to_ride_sd : by how much the recovered share of its rides differs beyond what the sensor errs [%]
     by_month : recovered share by month
     stands_out : what wants looking at, gravest first
+    history : ride by ride, by their start
     """
 
     bike: str
@@ -45,6 +58,13 @@ class BikeAudit:
     ride_to_ride_sd: float | None
     by_month: Mapping[str, Quantity | None]
     stands_out: tuple[StandsOut, ...] = ()
+    history: tuple[RidePoint, ...] = ()
+
+    @property
+    def gravest(self) -> Severity | None:
+        """How grave the gravest is that stands out; ``None`` where nothing does but that there are few rides."""
+        severe = [one.severity for one in self.stands_out if one.code != "not-enough-rides"]
+        return min(severe, key=SEVERITIES.index, default=None)
 
 
 @dataclass(frozen=True)

@@ -1,15 +1,16 @@
 """What all rides of some bikes tell together, put into an audit's record."""
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from datetime import datetime
 
 import numpy as np
 import pandas as pd
 
+from ridelog.findings import SEVERITIES
 from ridelog.fleet.history.figure import Figure, own_figure
 from ridelog.fleet.history.places import hill_figures, same_hills
 from ridelog.fleet.history.standing_out import StandsOut, stands_out
-from ridelog.fleet.record import Audit, BikeAudit, HillAudit
+from ridelog.fleet.record import Audit, BikeAudit, HillAudit, RidePoint
 from ridelog.fleet.store.store import Store
 from ridelog.fleet.task import Failure
 from ridelog.uncertain.quantity import Quantity
@@ -27,7 +28,7 @@ def audit_of(store: Store, keys: Collection[str], counts: tuple[int, int], faile
 
     Returns
     -------
-    By bike and by hill.
+    By bike, those that stand out first, and by hill, those that were passed most often first.
 
     Raises
     ------
@@ -37,8 +38,9 @@ def audit_of(store: Store, keys: Collection[str], counts: tuple[int, int], faile
     answers, hills, findings = (_of(frame, wanted) for frame in (store.answers(), store.hills(), store.findings()))
     placed = hills.assign(place=same_hills(hills))
     remarks = stands_out(answers, placed, findings)
-    bikes = tuple(
-        _bike(str(bike), rides, remarks.get(str(bike), ())) for bike, rides in answers.groupby("bike", sort=True)
+    bikes = sorted(
+        (_bike(str(bike), rides, remarks.get(str(bike), ())) for bike, rides in answers.groupby("bike", sort=True)),
+        key=lambda bike: len(SEVERITIES) if bike.gravest is None else SEVERITIES.index(bike.gravest),
     )
     figures = hill_figures(placed, placed["place"])
     told = (
@@ -48,7 +50,7 @@ def audit_of(store: Store, keys: Collection[str], counts: tuple[int, int], faile
         for each in figures
     )
     by_passes = sorted(told, key=lambda hill: (-hill.passes, hill.id))
-    return Audit(*counts, tuple(failed), bikes, tuple(by_passes))
+    return Audit(*counts, tuple(failed), tuple(bikes), tuple(by_passes))
 
 
 def _of(frame: pd.DataFrame, keys: Collection[str]) -> pd.DataFrame:
@@ -74,7 +76,23 @@ def _bike(bike: str, rides: pd.DataFrame, remarks: tuple[StandsOut, ...]) -> Bik
         ride_to_ride_sd=None if recovered is None else recovered.ride_to_ride_sd,
         by_month=_by_month(recovered),
         stands_out=remarks,
+        history=tuple(_points(rides)),
     )
+
+
+def _points(rides: pd.DataFrame) -> Iterator[RidePoint]:
+    """The rides one by one."""
+    recovered, captured = (list(_quantities(rides, name)) for name in ("energy_recovered_pct", "braking_captured_pct"))
+    named = zip(rides["key"], rides["name"], rides["ride_start"], recovered, captured, strict=True)
+    for key, name, start, *shares in named:
+        yield RidePoint(str(key), str(name), None if pd.isna(start) else _moment(start), *shares)
+
+
+def _quantities(rides: pd.DataFrame, column: str) -> Iterator[Quantity | None]:
+    """A column with its interval; ``None`` where it is not known."""
+    columns = (rides[f"{column}{end}"].astype(float) for end in ("", "_low95", "_high95"))
+    for value, *bounds in zip(*columns, strict=True):
+        yield None if np.isnan(value) else Quantity(value, *(None if np.isnan(bound) else bound for bound in bounds))
 
 
 def _by_month(figure: Figure | None) -> Mapping[str, Quantity | None]:

@@ -7,7 +7,8 @@ import pandas as pd
 
 from ridelog.answer.plain import plain
 from ridelog.fleet.record import Audit
-from ridelog.report.sheet import sheet, table_of, text
+from ridelog.report.histories import history
+from ridelog.report.sheet import sentence, sheet, table_of, text
 from ridelog.tell.fleet import audit as words
 from ridelog.tell.numbers import METRIC, Style, typeset
 from ridelog.uncertain.quantity import Quantity
@@ -28,7 +29,7 @@ def audit_page(audit: Audit, style: Style = METRIC) -> str:
     style = typeset(style)
     told = list(words.remarks(audit, style))
     items = "\n".join(
-        f'<li class="{remark.severity}"><b class="{remark.severity}">{text(remark.who)}</b>: {text(remark.words)} '
+        f'<li class="{remark.severity}"><b class="{remark.severity}">{text(remark.who)}</b>: {sentence(remark.words)} '
         f'<span class="soft">{escape(remark.code)}</span></li>'
         for remark in told
     )
@@ -38,9 +39,11 @@ def audit_page(audit: Audit, style: Style = METRIC) -> str:
         f'<p class="soft">{text(words.work_done(audit))} ridelog {escape(audit.ridelog)}</p>',
         f'<ul class="remarks">\n{items}\n</ul>' if told else "",
         table_of(words.bikes(audit, style), style),
-        *(table_of(words.months(bike), style) for bike in audit.bikes if len(bike.by_month) > 1),
         table_of(words.hills(audit), style),
         table_of(words.failed(audit), style),
+        '<h2 id="rides">Ride by ride</h2>',
+        f'<p class="soft">{text(words.HISTORY_NOTE)}</p>',
+        *(history(bike, style) for bike in audit.bikes),
     ]
     return sheet(title, (part for part in parts if part))
 
@@ -65,7 +68,7 @@ def audit_frame(audit: Audit) -> pd.DataFrame:
                 row[f"{name}_high95"] = value and value.high95
             elif name == "stands_out":
                 row[name] = " ".join(one.code for one in bike.stands_out)
-            elif name != "by_month":
+            elif name not in ("by_month", "history"):
                 row[name] = plain(value)
         rows.append(row)
     return pd.DataFrame(rows)

@@ -1,5 +1,6 @@
 """A document as one HTML file: its head, its look, and tables, with everything escaped that comes from outside."""
 
+import re
 from collections.abc import Iterable
 from html import escape
 
@@ -32,8 +33,14 @@ th, td { padding: .3rem .7rem; border-bottom: 1px solid var(--line); vertical-al
 thead th { border-bottom: 2px solid var(--ink); font-weight: 600; vertical-align: bottom; }
 th.number, td.number { text-align: right; white-space: nowrap; }
 td.path { overflow-wrap: anywhere; }
-tbody th { font-weight: 600; }
-svg text { fill: var(--soft); font: 11px system-ui, sans-serif; }
+tbody th { font-weight: 600; white-space: nowrap; }
+.history { margin: .8rem 0 1.4rem; max-width: 46rem; }
+.history svg { width: 100%; height: auto; display: block; }
+.history h3 { font-size: 1rem; margin: 0; }
+svg text { fill: var(--soft); font: 12px system-ui, sans-serif; }
+svg .dot { fill: var(--mark); } svg .whisker { stroke: var(--mark); stroke-width: 1.5; opacity: .55; }
+svg .grid { stroke: var(--line); } svg .since { stroke: var(--danger); stroke-width: 1.5; stroke-dasharray: 4 3; }
+svg .band { fill: var(--band); } svg .mean { stroke: var(--soft); stroke-width: 1; }
 @media print { body { max-width: none; padding: 0; font-size: 10pt; } .wide { overflow: visible; }
   tr, li { break-inside: avoid; } h2 { break-after: avoid; } thead { display: table-header-group; } }
 """
@@ -58,6 +65,11 @@ def sheet(title: str, parts: Iterable[str]) -> str:
 def text(words: str) -> str:
     """Words as text: no markup, nothing that a screen would obey."""
     return escape(printable(words))
+
+
+def sentence(words: str) -> str:
+    """Words as text; what stands between backticks is code."""
+    return re.sub("`([^`]+)`", r"<code>\1</code>", text(words))
 
 
 def table_of(table: drawing.Table, style: Style) -> str:

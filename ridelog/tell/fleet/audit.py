@@ -4,12 +4,17 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from ridelog.findings import Severity
-from ridelog.fleet.record import Audit, BikeAudit
+from ridelog.fleet.record import Audit
 from ridelog.tell.fleet.standing_out import remark
 from ridelog.tell.kinds import CONSUMPTION, DISTANCE, PERCENTAGE
 from ridelog.tell.numbers import METRIC, Style, amount, count, counted
 from ridelog.tell.table import Column, Table
 from ridelog.tell.times import day
+
+HISTORY_NOTE = (
+    "Each dot is a ride and what it gave back of what it drew, the line through it its 95 % interval. "
+    "A dashed line marks the first ride of what stands out."
+)
 
 
 @dataclass(frozen=True)
@@ -26,7 +31,7 @@ def headline(audit: Audit) -> str:
     """What was looked at, how many bikes stand out, and how much could not be measured."""
     n_rides = sum(bike.rides for bike in audit.bikes)
     looked_at = f"{counted(n_rides, 'ride')} of {counted(len(audit.bikes), 'bike')}"
-    standing = sum(any(one.code != "not-enough-rides" for one in bike.stands_out) for bike in audit.bikes)
+    standing = sum(bike.gravest is not None for bike in audit.bikes)
     out = "no bike stands out" if not standing else f"{counted(standing, 'bike stands', 'bikes stand')} out"
     failed = (
         f"; {counted(len(audit.failed), 'ride or file', 'rides or files')} could not be measured"
@@ -92,12 +97,6 @@ def bikes(audit: Audit, style: Style = METRIC) -> Table:
     return Table("bikes", "Bikes", columns, rows, note)
 
 
-def months(bike: BikeAudit) -> Table:
-    """The recovered share of one bike by month."""
-    columns = (Column("month", "Month", align="left"), Column("recovered_mean", "Recovered", PERCENTAGE))
-    return Table("months", f"{bike.bike} by month", columns, tuple(bike.by_month.items()))
-
-
 def hills(audit: Audit, *, most: int = 20) -> Table:
     """The hills that were passed most often.
 
@@ -131,10 +130,3 @@ def failed(audit: Audit) -> Table:
     )
     rows = tuple((failure.path, failure.reason, failure.hint or "") for failure in audit.failed)
     return Table("failed", "Not measured", columns, rows)
-
-
-def since(bike: BikeAudit) -> str:
-    """The time that a bike's rides span."""
-    if bike.first is None or bike.last is None:
-        return ""
-    return f"{day(bike.first)} to {day(bike.last)}"
