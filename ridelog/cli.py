@@ -110,6 +110,12 @@ def _parser() -> _Parser:
     audit.add_argument("--force", action="store_true", help="replace the file of --output where there is one")
     audit.set_defaults(run=_audit)
 
+    bike = commands.add_parser("bike", help="show what the rides of a bike in a store teach of it")
+    bike.add_argument("--store", required=True, help="that holds its rides, see ridelog audit")
+    bike.add_argument("--bike", required=True, metavar="NAME", help="of the bike")
+    bike.add_argument("--write", metavar="BIKE.toml", help="put what was learned in this bike file, or make it")
+    bike.set_defaults(run=_bike)
+
     serve = commands.add_parser("serve", help="open the web page on this computer")
     serve.add_argument("--host", default="127.0.0.1", help="address to listen on (default: %(default)s)")
     serve.add_argument("--port", type=_port, default=8050, help="port to listen on (default: %(default)s)")
@@ -304,6 +310,26 @@ def _audit(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
     elif not arguments.output:
         print_audit(result, out, STYLES[arguments.units])
     return Exit.DANGER if result.grave else Exit.OK
+
+
+def _bike(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
+    from ridelog.console.learnings import print_teaching
+    from ridelog.fleet.learning import teaching_of
+    from ridelog.fleet.store.store import open_store
+
+    _check_target(arguments.write, [], "--write", force=True)
+    teaching = teaching_of(open_store(arguments.store), arguments.bike)
+    print_teaching(teaching, out)
+    if arguments.write:
+        from ridelog.settings.toml_edit import write_values
+        from ridelog.tell.refusals import fleet
+
+        if not teaching.values:
+            raise fleet.nothing_learned(arguments.write)
+        write_values(arguments.write, teaching.values)
+        keys = [key for own in teaching.values.values() for key in own]
+        print(words.written(printable(arguments.write), keys), file=err)
+    return Exit.OK
 
 
 def _serve(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
