@@ -11,7 +11,15 @@ from ridelog.answer.hills import Hill
 from ridelog.answer.ride import Answer
 from ridelog.arrays import time_gaps
 from ridelog.figures.look import Look, axis, base_figure, label_room
-from ridelog.figures.reduce import Floats, Reduced, fill_outline, one_break_each, reduce_window, split_at_zero
+from ridelog.figures.reduce import (
+    Floats,
+    Reduced,
+    fill_outline,
+    one_break_each,
+    reduce_window,
+    split_at_zero,
+    thin_fill,
+)
 from ridelog.tell.ride import hill_mark
 from ridelog.tell.times import clock
 
@@ -48,7 +56,7 @@ def electrical_line(series: pd.DataFrame) -> tuple[Floats, str, str] | None:
 
 
 def power_figure(
-    answer: Answer, look: Look, *, start_s: float | None = None, end_s: float | None = None, n_columns: int = 1200
+    answer: Answer, look: Look, *, start_s: float | None = None, end_s: float | None = None, n_columns: int = 1060
 ) -> go.Figure:
     """Battery power over a window of the ride, drawn above zero and returned below.
 
@@ -76,7 +84,7 @@ def power_figure(
     high_s = float(time_s[-1]) if end_s is None else end_s
     seen = reduce_window(time_s, values, start=low_s, end=high_s, n_columns=n_columns, gap_mask=time_gaps(time_s))
     figure = base_figure(look, 280 if look.narrow else 340)
-    _add_sides(figure, seen, unit, look)
+    _add_sides(figure, seen, unit, look, (low_s, high_s, n_columns))
     ticks, words = time_ticks(low_s, high_s, most=4 if look.narrow else 9)
     span = seen.y[np.isfinite(seen.y)]
     top, bottom = (max(float(span.max()), 0.0), min(float(span.min()), 0.0)) if len(span) else (1.0, 0.0)
@@ -104,8 +112,12 @@ def power_figure(
     return figure
 
 
-def _add_sides(figure: go.Figure, seen: Reduced, unit: str, look: Look) -> None:
-    """The part drawn and the part returned, each with its own colour, fill and side of zero."""
+def _add_sides(figure: go.Figure, seen: Reduced, unit: str, look: Look, window: tuple[float, float, int]) -> None:
+    """The part drawn and the part returned, each with its own colour, fill and side of zero.
+
+    ``window`` : its start and end [s], and how many pixel columns wide it is
+    """
+    start_s, end_s, n_columns = window
     x, above, below = split_at_zero(seen.x, seen.y)
     for side, name, color, fill in (
         (above, "drawn", look.drawn, look.drawn_fill),
@@ -113,7 +125,8 @@ def _add_sides(figure: go.Figure, seen: Reduced, unit: str, look: Look) -> None:
     ):
         shown = one_break_each(side)
         at, y = x[shown], side[shown]
-        outline_x, outline_y = _for_screen(*fill_outline(at, y))
+        filled = thin_fill(at, y, start=start_s, end=end_s, n_columns=n_columns)
+        outline_x, outline_y = _for_screen(*fill_outline(at[filled], y[filled]))
         line_x, line_y = _for_screen(at, y)
         figure.add_scatter(
             x=outline_x, y=outline_y, mode="lines", line={"width": 0}, fill="tozeroy",
@@ -136,11 +149,11 @@ def _add_sides(figure: go.Figure, seen: Reduced, unit: str, look: Look) -> None:
         )
 
 
-def _clock_parts(time_s: Floats) -> NDArray[np.uint16]:
+def _clock_parts(time_s: Floats) -> NDArray[np.unsignedinteger]:
     """Hours, minutes, seconds and tenths of each time, shape (n, 4)."""
     tenths = np.round(10 * time_s).astype(np.int64)
     parts = (tenths // 36000, tenths // 600 % 60, tenths // 10 % 60, tenths % 10)
-    return np.stack(parts, axis=1).astype(np.uint16)
+    return np.stack(parts, axis=1).astype(np.uint8 if len(tenths) and tenths[-1] < 256 * 36000 else np.uint16)
 
 
 def _for_screen(time_s: Floats, values: Floats) -> tuple[NDArray[np.floating], NDArray[np.float32]]:
@@ -152,17 +165,23 @@ def _for_screen(time_s: Floats, values: Floats) -> tuple[NDArray[np.floating], N
 def _hills_in_time(
     hills: tuple[Hill, ...], window_s: tuple[float, float], look: Look
 ) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
-    """A thin rail along the top when each hill was ridden, and its number where there is room, as plotly lays them."""
+    """A thin rail along the top when each hill was ridden, and its number where there is room, as plotly lays them.
+
+    All rails of one colour are one shape: sixty of them take longer to check than all else together.
+    """
     spans = [(hill, max(hill.start_s, window_s[0]), min(hill.end_s, window_s[1])) for hill in hills]
     seen = [span for span in spans if span[2] > span[1]]
     room = label_room([(start_s + end_s) / 2 for _, start_s, end_s in seen], window_s[1] - window_s[0], look)
-    rails: list[dict[str, Any]] = []
+    rails: dict[str, str] = {}
     marks: list[dict[str, Any]] = []
     for (hill, start_s, end_s), n_pieces in zip(seen, room, strict=True):
         color = look.drawn if hill.direction == "up" else look.returned
-        at = {"type": "line", "x0": start_s, "x1": end_s, "y0": 1.015, "y1": 1.015, "yref": "paper"}
-        rails.append({**at, "line": {"color": color, "width": 3}})
+        rails[color] = rails.get(color, "") + f"M{start_s:.6g},1.015L{end_s:.6g},1.015"
         if n_pieces:
             above = {"x": (start_s + end_s) / 2, "y": 1.02, "yref": "paper", "yanchor": "bottom", "showarrow": False}
             marks.append({**above, "text": hill_mark(hill), "font": {"color": color, "size": 12}})
-    return rails, marks
+    shapes = [
+        {"type": "path", "path": path, "yref": "paper", "line": {"color": color, "width": 3}}
+        for color, path in rails.items()
+    ]
+    return shapes, marks

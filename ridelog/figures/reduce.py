@@ -33,7 +33,7 @@ def reduce_window(
     *,
     start: float,
     end: float,
-    n_columns: int = 1200,
+    n_columns: int = 1060,
     gap_mask: Mask | None = None,
 ) -> Reduced:
     """Reduce the samples of one window to at most four a pixel column.
@@ -43,7 +43,7 @@ def reduce_window(
     x : increasing (equal neighbours allowed), shape (n,)
     y : shape (n,); NaN breaks the line
     start, end : the window, in the unit of ``x``, both included
-    n_columns : pixel columns; 1200 is a wide screen's chart
+    n_columns : pixel columns; 1060 is the page's widest chart
     gap_mask : shape (n - 1,), ``True`` where the line must not join sample k to k + 1
 
     Returns
@@ -60,8 +60,8 @@ def reduce_window(
         kept = np.concatenate((np.arange(low, first), inner, np.arange(stop, high)))
     broken = np.zeros(max(len(kept) - 1, 0), dtype=bool)
     if gap_mask is not None and len(kept) > 1:
-        n_gaps = np.concatenate(([0], np.cumsum(gap_mask)))
-        broken = n_gaps[kept[1:]] > n_gaps[kept[:-1]]
+        n_gaps = np.searchsorted(np.flatnonzero(gap_mask), kept)
+        broken = n_gaps[1:] > n_gaps[:-1]
     at = np.flatnonzero(broken) + 1
     xs = np.insert(x[kept], at, (x[kept[at - 1]] + x[kept[at]]) / 2)
     ys = np.insert(y[kept], at, np.nan)
@@ -70,15 +70,48 @@ def reduce_window(
 
 def _kept(x: Floats, y: Floats, start: float, end: float, n_columns: int) -> NDArray[np.int64]:
     """Indices of the first, lowest, highest and last sample of each pixel column, in order."""
-    column = np.minimum(((x - start) * (n_columns / (end - start))).astype(np.int64), n_columns - 1)
-    starts = np.concatenate(([0], np.flatnonzero(np.diff(column)) + 1))
-    ends = np.concatenate((starts[1:], [len(x)])) - 1
-    known = ~np.isnan(y)
-    parts = [starts, ends]
-    for values, extreme in ((np.where(known, y, np.inf), np.minimum), (np.where(known, y, -np.inf), np.maximum)):
-        reached = np.flatnonzero(values == np.repeat(extreme.reduceat(values, starts), ends - starts + 1))
-        parts.append(reached[np.searchsorted(reached, starts)])  # the first of equals in each column
-    return np.unique(np.concatenate(parts))
+    starts = _column_starts(x, start, end, n_columns)
+    stops = np.append(starts[1:], len(x))
+    unknown = np.isnan(y)
+    low, high = (np.where(unknown, no, y) if unknown.any() else y for no in (np.inf, -np.inf))
+    columns = list(zip(starts.tolist(), stops.tolist(), strict=True))
+    lowest = [a + int(low[a:b].argmin()) for a, b in columns]  # column by column: the whole at once is copied often
+    highest = [a + int(high[a:b].argmax()) for a, b in columns]
+    return np.unique(np.concatenate([starts, stops - 1, lowest, highest]))
+
+
+def _column_starts(x: Floats, start: float, end: float, n_columns: int) -> NDArray[np.int64]:
+    """The first sample of each pixel column that has any; what lies before the window is a column too."""
+    bounds = start + (end - start) / n_columns * np.arange(n_columns)
+    starts = np.unique(np.append(np.searchsorted(x, bounds), 0))
+    return np.asarray(starts[starts < len(x)])
+
+
+def thin_fill(x: Floats, y: Floats, *, start: float, end: float, n_columns: int) -> NDArray[np.int64]:
+    """Indices of what the area between a line and zero needs: of each pixel column the value furthest from zero.
+
+    What lies beside a break stays, and breaks do: the area ends where the line does.
+
+    Parameters
+    ----------
+    x : increasing, shape (n,)
+    y : on one side of zero, shape (n,); NaN breaks the line
+    start, end : the window, in the unit of ``x``
+    n_columns : pixel columns
+
+    Returns
+    -------
+    In order.
+    """
+    if not len(x):
+        return np.arange(0)
+    known = np.concatenate(([False], ~np.isnan(y), [False]))
+    needed = ~(known[:-2] & known[1:-1] & known[2:])
+    far = np.abs(np.nan_to_num(y))
+    starts = _column_starts(x, start, end, n_columns)
+    for a, b in zip(starts.tolist(), np.append(starts[1:], len(x)).tolist(), strict=True):
+        needed[a + int(far[a:b].argmax())] = True
+    return np.flatnonzero(needed)
 
 
 def _lone(y: Floats) -> Mask:

@@ -1,5 +1,7 @@
 """The power chart holds what it claims to show."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -27,6 +29,25 @@ def test_zooming_in_shows_every_sample(make_answer):
     assert len(whole.data[1].x) < 10_000
     assert minute.layout.meta["n_samples"] == 300
     assert set(answer.series["elapsed_s"].iloc[3000:3300].astype(np.float32)) <= set(minute.data[1].x)
+
+
+def test_a_chart_of_a_million_samples_and_sixty_hills_is_sent_in_few_bytes(make_answer):
+    """150 kB before they are compressed; each hill has its rail, from where it was begun to where it was left."""
+    answer = make_answer()
+    time_s = np.arange(1_000_000) / 100
+    noisy_w = (
+        200 * np.sin(time_s / 40) + 150 * np.sin(time_s / 7) + 120 + np.random.default_rng(1).normal(0, 12, 1_000_000)
+    )
+    hills = tuple(
+        replace(answer.hills[0], number=k, direction=("up", "down")[k % 2], start_s=160.0 * k, end_s=160.0 * k + 120)
+        for k in range(60)
+    )
+    series = pd.DataFrame({"elapsed_s": time_s, "power_w": noisy_w})
+    figure = power_figure(make_answer(series=series, hills=hills), PAPER)
+    assert len(figure.to_json()) < 150_000
+    rails = [shape.path for shape in figure.layout.shapes if shape.path]
+    assert sorted(rail.count("M") for rail in rails) == [30, 30]
+    assert "M160,1.015L280,1.015" in rails[1]
 
 
 def test_a_gap_stays_a_gap(make_answer):

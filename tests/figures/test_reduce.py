@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ridelog.figures.reduce import fill_outline, one_break_each, reduce_window, split_at_zero, thin_path
+from ridelog.figures.reduce import fill_outline, one_break_each, reduce_window, split_at_zero, thin_fill, thin_path
 
 
 @st.composite
@@ -98,8 +98,25 @@ def test_a_million_samples_come_down_to_four_a_column():
     y = np.sin(x) * 300
     y[777_777] = -5000.0
     seen = reduce_window(x, y, start=0.0, end=float(x[-1]), gap_mask=np.zeros(999_999, dtype=bool))
-    assert len(seen.x) <= 4 * 1200
+    assert len(seen.x) <= 4 * 1060
     assert seen.y.min() == -5000.0
+
+
+@given(windows())
+def test_a_fill_keeps_what_is_furthest_from_zero_and_ends_where_the_line_does(case):
+    """Against a plain loop over the pixel columns of one side of the line."""
+    x, y, _, start, end, n_columns = case
+    x, above, _ = split_at_zero(x, y)
+    kept = thin_fill(x, above, start=start, end=end, n_columns=n_columns)
+    unknown = np.isnan(above)
+    assert set(np.flatnonzero(unknown)) <= set(kept)
+    at_break = [k for k in np.flatnonzero(~unknown) if unknown[max(k - 1, 0)] or unknown[min(k + 1, len(x) - 1)]]
+    assert set(at_break) <= set(kept)
+    column = np.searchsorted(start + (end - start) / n_columns * np.arange(n_columns), x, side="right")
+    for one in np.unique(column):
+        inside = np.flatnonzero((column == one) & ~unknown)
+        if len(inside):
+            assert np.nanmax(above[np.intersect1d(inside, kept)], initial=-1.0) == above[inside].max()
 
 
 def test_the_two_sides_meet_on_the_zero_line():
