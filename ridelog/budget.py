@@ -34,7 +34,7 @@ class Budget:
     """What a command may take beyond what the program itself does.
 
     Nothing that a rider has comes near it. A day at 100 Hz with nothing but time, current and voltage, the leanest log
-    that there is, takes 35 bytes for each of its own; a day at 1 Hz with a stop every half minute takes 1.5 GB, as the
+    that there is, takes 17 bytes for each of its own; a day at 1 Hz with a stop every half minute takes 1.5 GB, as the
     trials of each braking event are half a megabyte.
 
     Attributes

@@ -62,14 +62,14 @@ def force_u_n(motion: Motion, road: RoadTrials, noise: HeightNoise | None, grade
     pushed = load.density * np.abs(speed + load.wind_mps)  # of the air against the bike [kg/(m² s)]
     ahead_m2ps2 = (road.north_mps.var() + road.east_mps.var()) / 2  # a wind from any side alike
     wind_u_mps = np.sqrt(ahead_m2ps2 + GUST_RATIO**2 * np.mean(road.blowing_mps**2))
-    by_area = pushed * np.abs(speed + load.wind_mps) / 2 * road.cda_m2.std()
-    by_density = np.abs(load.air_n(speed)) * road.density.std() / load.density
-    by_wind = pushed * load.cda_m2 * wind_u_mps
-    by_rolling = np.full_like(speed, load.mass_kg * STANDARD_GRAVITY * road.crr.std())
+    square = np.square(pushed * np.abs(speed + load.wind_mps) / 2 * road.cda_m2.std())  # by area
+    square += np.square(np.abs(load.air_n(speed)) * road.density.std() / load.density)  # by density
+    square += np.square(pushed * load.cda_m2 * wind_u_mps)
+    square += np.square(load.mass_kg * STANDARD_GRAVITY * road.crr.std())  # by rolling
     pace_mps = float(np.mean(speed[speed > 1.0])) if (speed > 1.0).any() else 1.0
     grade_u = noise.grade_u(grade_over_m, pace_mps) if noise is not None and grade_over_m > 0 else 0.0
-    by_grade = np.full_like(speed, load.mass_kg * STANDARD_GRAVITY * grade_u)
-    return np.asarray(np.sqrt(np.sum(np.square([by_area, by_density, by_wind, by_rolling, by_grade]), axis=0)))
+    square += np.square(load.mass_kg * STANDARD_GRAVITY * grade_u)
+    return np.asarray(np.sqrt(square, out=square))
 
 
 def brakes_bring_regen(

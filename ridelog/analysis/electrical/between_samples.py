@@ -71,8 +71,9 @@ def running_variances(rate: Floats, readings: Readings, *, rule: Rule) -> Floats
     terms = between_samples(parts, noise, step_h, readings.bridged) if rule != "mean" else np.zeros((3, len(rate)))
     for index, active in enumerate((rate > 0, rate < 0)):
         terms[index, 1:] += np.where(active[1:], noise[1:] ** 2, 0.0) * step_h**2
-    running: Floats = np.cumsum(terms, axis=1)
-    return running
+    for row in terms:  # in their place: of a long log each array counts
+        np.cumsum(row, out=row)
+    return terms
 
 
 def between_samples(parts: tuple[Floats, Floats], noise: Floats, step_h: Floats, bridged: Mask | None = None) -> Floats:
@@ -117,16 +118,15 @@ def between_samples(parts: tuple[Floats, Floats], noise: Floats, step_h: Floats,
         jumps = left / own * float(threes.longer_h3.sum()) / longer if longer > 0 else 1.0
         growth = float(np.clip(jumps, UNRELATED, MOST_GROWTH)) if left > 0 else 1.0
         factors.append(own / max(seen, 1e-30) * growth**power)
+    del thinned
     # what jumps leave in an hour cubed, by the three samples in a row around each: a step lies in two of these threes
     drawn, returned = offs
-    products = (drawn**2, returned**2, drawn * returned)
+    pairs = ((drawn, drawn), (returned, returned), (drawn, returned))
     weights = (factors[0], factors[1], float(np.sqrt(factors[0] * factors[1])))
-    return np.stack(
-        [
-            weight * _of_steps(product, threes.longer_h3, cube_h3)
-            for weight, product in zip(weights, products, strict=True)
-        ]
-    )
+    variances = np.empty((3, len(drawn)))
+    for row, weight, (one, other) in zip(variances, weights, pairs, strict=True):
+        np.multiply(weight, _of_steps(one * other, threes.longer_h3, cube_h3), out=row)
+    return variances
 
 
 def _of_steps(product: Floats, longer_h3: Floats, cube_h3: Floats) -> Floats:

@@ -144,7 +144,7 @@ class Flowing:
     def __init__(self, readings: Readings, rule: Rule) -> None:
         self._readings, self._rule = readings, rule
         self._shares: dict[float, tuple[float, float] | None] = {}  # by zero error
-        self.current_a = readings.current_a.copy()  # with quiet stretches at their mean
+        self.current_a = readings.current_a.copy() if readings.quiet else readings.current_a  # quiet ones at their mean
         stretch_of = np.full(len(self.current_a), -1)
         first, last = np.array(readings.quiet, dtype=np.intp).reshape(-1, 2).T
         self._n = last - first + 1

@@ -3,12 +3,15 @@
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ridelog.analysis.electrical.sensor import SensorLimits
 from ridelog.arrays import Floats, Mask, robust_scale, running_integral
 from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.seeds import stream
 from ridelog.uncertain.trials import N_TRIALS, Uncertain, known_quantity
+
+Samples = NDArray[np.intp] | slice
 
 
 @dataclass(frozen=True)
@@ -80,19 +83,32 @@ def current_steps(
     if lag_s > settings.longest_lag_s:
         return None
     later = np.searchsorted(time_s, time_s + lag_s - usual_s / 2)
-    inside = later < len(time_s)
-    first, last = np.flatnonzero(inside), later[inside]
-    apart_s = time_s[last] - time_s[first]
-    good = (np.abs(apart_s - lag_s) <= 0.51 * usual_s) & (last > first) & usable[first] & usable[last]
-    first, last, apart_s = first[good], last[good], apart_s[good]
-    if len(first) < 2:
+    early = np.flatnonzero(later < len(time_s))
+    late = later[early]
+    del later  # of a long log each array counts
+    near = np.abs(time_s[late] - time_s[early] - lag_s) <= 0.51 * usual_s
+    good = near & (late > early) & usable[early] & usable[late]
+    if good.sum() < 2:
         return None
-    running_as = running_integral(time_s, current_a)
-    drawn_as = running_as[last] - running_as[first]
-    into = np.minimum(current_a, 0.0)
-    changes = [column[last] - column[first] for column in (current_a, voltage_v, into)]
-    without_trend = [change - drawn_as * _slope(drawn_as, change) for change in changes[:2]]
-    return Steps(without_trend[0], without_trend[1], changes[2], np.floor(time_s[first] / settings.block_s))
+    steps = int(late[0] - early[0])
+    first: Samples = early[good]
+    last: Samples = late[good]
+    if good.all() and (late - early == steps).all():  # an even log: no copy of each column
+        first, last = slice(0, len(time_s) - steps), slice(steps, None)
+    del early, late
+    drawn_as = _change(running_integral(time_s, current_a), first, last)
+    current, voltage = (_without_trend(_change(values, first, last), drawn_as) for values in (current_a, voltage_v))
+    into = _change(np.minimum(current_a, 0.0), first, last)
+    return Steps(current, voltage, into, np.floor(time_s[first] / settings.block_s))
+
+
+def _change(values: Floats, first: Samples, last: Samples) -> Floats:
+    return np.asarray(values[last] - values[first])
+
+
+def _without_trend(change: Floats, drawn_as: Floats) -> Floats:
+    """Changes without what goes with the charge drawn."""
+    return change - drawn_as * _slope(drawn_as, change)
 
 
 def _slope(x: Floats, y: Floats) -> float:
