@@ -9,19 +9,22 @@ from ridelog.tell import table as drawing
 from ridelog.tell.numbers import UNKNOWN, Style
 
 LOOK = """
-:root { color-scheme: light dark; --ink: #1d2430; --soft: #5a6472; --line: #d5dae1; --paper: #ffffff; --mark: #0b6e4f;
-  --danger: #a4161a; --warning: #8a5a00; --band: #f4f6f8; }
-@media (prefers-color-scheme: dark) { :root { --ink: #e8ebef; --soft: #a7b0bc; --line: #3a424d; --paper: #14181d;
-  --mark: #5ccfa4; --danger: #ff8f8f; --warning: #f0c064; --band: #1c2229; } }
+:root { color-scheme: light dark; --paper: #f4f1ea; --sheet: #fbf9f4; --ink: #23282c; --soft: #5a5d60; --line: #d9d3c5;
+  --mark: #08636a; --danger: #9c1f1f; --warning: #7a4a00;
+  --serif: "Iowan Old Style", "Palatino Linotype", Palatino, "URW Palladio L", P052, Georgia, "DejaVu Serif", serif; }
+@media (prefers-color-scheme: dark) { :root { --paper: #14181a; --sheet: #1c2124; --ink: #e9e5da; --soft: #aeaca4;
+  --line: #363c40; --mark: #66c8cb; --danger: #f0a096; --warning: #ecc47a; } }
 * { box-sizing: border-box; }
 body { margin: 0 auto; padding: 1.5rem 1rem 3rem; max-width: 68rem; background: var(--paper); color: var(--ink);
   font: 1rem/1.5 system-ui, "Segoe UI", Roboto, "Liberation Sans", sans-serif; }
-h1 { font-size: 1.5rem; line-height: 1.3; margin: 0 0 .5rem; }
-h2 { font-size: 1.15rem; margin: 2rem 0 .5rem; }
+h1, h2 { font-family: var(--serif); }
+h1 { font-size: 1.9rem; line-height: 1.25; margin: 0 0 .5rem; }
+h2 { font-size: 1.3rem; margin: 2rem 0 .5rem; }
 p { margin: .3rem 0; max-width: 46rem; }
 .soft, caption { color: var(--soft); }
 .remarks { list-style: none; padding: 0; margin: 1rem 0; }
-.remarks li { border-left: .25rem solid var(--line); padding: .25rem .75rem; margin: .5rem 0; max-width: 52rem; }
+.remarks li { border-left: .25rem solid var(--line); background: var(--sheet); padding: .5rem .9rem;
+  margin: .5rem 0; max-width: 52rem; }
 .remarks li.danger { border-color: var(--danger); }
 .remarks li.warning { border-color: var(--warning); }
 .remarks b.danger { color: var(--danger); }
@@ -40,25 +43,30 @@ tbody th { font-weight: 600; white-space: nowrap; }
 svg text { fill: var(--soft); font: 12px system-ui, sans-serif; }
 svg .dot { fill: var(--mark); } svg .whisker { stroke: var(--mark); stroke-width: 1.5; opacity: .55; }
 svg .grid { stroke: var(--line); } svg .since { stroke: var(--danger); stroke-width: 1.5; stroke-dasharray: 4 3; }
-svg .band { fill: var(--band); } svg .mean { stroke: var(--soft); stroke-width: 1; }
 @media print { body { max-width: none; padding: 0; font-size: 10pt; } .wide { overflow: visible; }
   tr, li { break-inside: avoid; } h2 { break-after: avoid; } thead { display: table-header-group; } }
 """
 
 
-def sheet(title: str, parts: Iterable[str]) -> str:
+def sheet(title: str, parts: Iterable[str], *, again_s: int | None = None) -> str:
     """The whole document.
 
     Parameters
     ----------
     title : of the window
     parts : HTML of the body, in order
+    again_s : after how long a browser looks again, where there will be more to see [s]
+
+    Returns
+    -------
+    HTML.
     """
     body = "\n".join(parts)
+    again = "" if again_s is None else f'<meta http-equiv="refresh" content="{again_s}">\n'
     return (
         '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{text(title)}</title>\n<style>{LOOK}</style>\n</head>\n<body>\n<main>\n{body}\n</main>\n</body>\n</html>\n"
+        f"{again}<title>{text(title)}</title>\n<style>{LOOK}</style>\n</head>\n<body>\n<main>\n{body}\n</main>\n</body>\n</html>\n"
     )
 
 

@@ -11,6 +11,9 @@ from ridelog.uncertain.budget import Budget
 from ridelog.uncertain.quantity import Quantity
 
 INTERVALS = "The small numbers are 95 % intervals, where they are wider than the digits shown."
+FLEET_LINK = "Or a whole fleet: 40 rides of five bikes, and what stands out"
+FLEET_TITLE = "The sample fleet"
+FLEET_BEGINS = "Making the sample fleet …"
 MISSED = f"Missed is what was available at the wheel and never reached the battery. {INTERVALS}"
 
 
@@ -159,3 +162,13 @@ def budget_lead(budget: Budget, style: Style) -> str:
     """Above the budget of the recovered share."""
     share = measured(Quantity(budget.value, budget.low95, budget.high95), PERCENTAGE, style)
     return f"{share} {budget.quantity}: the bracket is the 95 % interval. This is where it comes from."
+
+
+def fleet_so_far(done: int, of: int) -> str:
+    """How far the audit of the sample fleet is."""
+    return f"Measuring the sample fleet: {count(done)} of {counted(of, 'ride')} done …"
+
+
+def no_fleet(reason: str) -> str:
+    """The sample fleet cannot be made."""
+    return f"The sample fleet cannot be made: {reason}"

@@ -9,6 +9,7 @@ from flask_compress import Compress
 
 from ridelog.web.callbacks import add_callbacks
 from ridelog.web.calls import add_call_guard
+from ridelog.web.fleet import FleetPage, add_fleet
 from ridelog.web.guards import add_guards
 from ridelog.web.hosts import OWN_NAMES, Names
 from ridelog.web.jobs.apart import measured_here
@@ -29,6 +30,7 @@ def create_app(
     measure: Measure = measure_given,
     most_upload_bytes: int = MOST_BYTES,
     workshop: Workshop | None = None,
+    fleet: FleetPage | None = None,
 ) -> Dash:
     """The page, ready to be served.
 
@@ -40,6 +42,7 @@ def create_app(
     most_upload_bytes : size of one upload [bytes]
     workshop : where visitors' files are measured, and the store of rides; one that measures in threads of its own
         by ``measure``, where ``None``
+    fleet : page of a sample fleet; without one the page offers none
 
     Returns
     -------
@@ -66,9 +69,11 @@ def create_app(
         suppress_callback_exceptions=True,
         enable_mcp=False,
     )
-    app.layout = skeleton()
+    app.layout = skeleton(with_fleet=fleet is not None)
     add_callbacks(app, workshop.store, found, workshop.measured_now)
     add_upload(server, workshop, most_bytes=most_upload_bytes)
+    if fleet is not None:
+        add_fleet(server, fleet)
     add_guards(app, names)
     add_call_guard(app)
     return app

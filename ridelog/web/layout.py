@@ -5,6 +5,7 @@ from typing import Any
 import dash_mantine_components as dmc
 from dash import dcc, html
 
+from ridelog.tell.page import FLEET_LINK
 from ridelog.web import ids
 
 INDEX = """<!DOCTYPE html>
@@ -36,8 +37,13 @@ CAUTIONS = (
 )
 
 
-def skeleton() -> Any:
-    """The page before any ride is shown."""
+def skeleton(*, with_fleet: bool = False) -> Any:
+    """The page before any ride is shown.
+
+    Parameters
+    ----------
+    with_fleet : there is a sample fleet to go to
+    """
     return dmc.MantineProvider(
         id="theme",
         defaultColorScheme="auto",
@@ -51,7 +57,7 @@ def skeleton() -> Any:
             _header(),
             html.Main(
                 [
-                    _chooser(),
+                    _chooser(with_fleet=with_fleet),
                     html.Div(id=ids.REFUSAL, role="alert"),
                     html.P(id=ids.WORKING, role="status", className="working"),
                     html.Div(id=ids.ANSWER, tabIndex="-1", **{"aria-live": "off"}),
@@ -91,13 +97,14 @@ def _header() -> Any:
     )
 
 
-def _chooser() -> Any:
+def _chooser(*, with_fleet: bool) -> Any:
     return html.Section(
         [
             html.Div(
                 [
                     html.H2("A sample ride", id="samples-title"),
                     html.Div(dmc.RadioGroup(id=ids.SAMPLE, children=[], **{"aria-labelledby": "samples-title"})),
+                    *([html.P(html.A(FLEET_LINK, href=ids.FLEET_PATH))] if with_fleet else []),
                 ],
                 className="samples",
             ),

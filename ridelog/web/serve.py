@@ -4,6 +4,7 @@ import logging
 import select
 import socket
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import IO
 
@@ -22,6 +23,7 @@ def serve(
     out: IO[str] | None = None,
     *,
     unprotected: bool = False,
+    fleet: Callable[[], Path] | None = None,
 ) -> None:
     """Serve the page until interrupted; prints its address.
 
@@ -32,6 +34,7 @@ def serve(
     samples : folder of sample rides
     out : where the address is printed, stdout by default
     unprotected : others than this computer may reach it
+    fleet : makes a sample fleet where there is none, and says where it is
 
     Raises
     ------
@@ -43,6 +46,7 @@ def serve(
 
     from ridelog.web.app import create_app
     from ridelog.web.connections import DEFAULT_PATIENCE, impatient
+    from ridelog.web.fleet import FleetPage
     from ridelog.web.hosts import OWN_NAMES, names_for
     from ridelog.web.jobs.apart import measured_apart, ready
     from ridelog.web.jobs.workshop import Workshop
@@ -51,7 +55,8 @@ def serve(
 
     names = names_for(host, unprotected=unprotected) if host else None
     workshop = Workshop(RideStore(), measured_apart)
-    app = create_app(samples, names=names or OWN_NAMES, workshop=workshop)
+    fleet_page = None if fleet is None else FleetPage(fleet)
+    app = create_app(samples, names=names or OWN_NAMES, workshop=workshop, fleet=fleet_page)
     with _bound(host, port) as listener:
         patience = DEFAULT_PATIENCE
         server = create_server(
@@ -76,6 +81,8 @@ def serve(
         finally:
             server.close()
             workshop.close()
+            if fleet_page is not None:
+                fleet_page.close()
     raise KeyboardInterrupt  # the server swallows it, and nothing else ends its loop
 
 
