@@ -7,6 +7,7 @@ Times are looked up, not read: see `ridelog.importers.registry.peek`.
 
 import hashlib
 import os
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
@@ -224,7 +225,7 @@ class _Folder:
             bike_file=self._look(home / BIKE_FILE) if (home / BIKE_FILE).exists() else None,
             column_map=self._look(home / COLUMN_MAP) if (home / COLUMN_MAP).exists() else None,
         )
-        usable = {path.resolve(): look for path, look in looked.items() if look.error is None}
+        usable = {_place(path): look for path, look in looked.items() if look.error is None}
         named, rest = self._of_manifest(home, manifest, usable)
         grouped, strays = grouped_by_time(rest)
         self.failed += strays
@@ -235,14 +236,14 @@ class _Folder:
         return sorted(rides, key=_when)
 
     def _of_manifest(
-        self, home: Path, manifest: Manifest, usable: Mapping[Path, Look]
+        self, home: Path, manifest: Manifest, usable: Mapping[str, Look]
     ) -> tuple[list[tuple[str, str | None, tuple[Look, ...]]], list[Look]]:
         """The rides that the manifest names, and the looks that are left."""
         left, rides = dict(usable), []
         for entry in manifest.ride:
-            paths = [(home / name).resolve() for name in entry.files]
+            paths = [_place(home / name) for name in entry.files]
             missing = [path for path in paths if path not in usable]
-            self.failed += [refusals.not_there(str(path), MANIFEST) for path in missing if not path.exists()]
+            self.failed += [refusals.not_there(path, MANIFEST) for path in missing if not Path(path).exists()]
             looks = tuple(left.pop(path) for path in sorted(paths) if path in left)
             if looks and not missing:
                 rides.append((entry.name or _names(home, [looks])[0], entry.group, looks))
@@ -259,6 +260,11 @@ class _Folder:
         if kept is None and self.looks is not None:
             self.looks.keep(look, state.st_size, state.st_mtime_ns)
         return look
+
+
+def _place(path: Path) -> str:
+    """Where a file is, whichever way it is named."""
+    return os.path.normpath(path.absolute())
 
 
 def look_at(path: Path) -> Look:
@@ -311,11 +317,13 @@ def grouped_by_time(looks: Sequence[Look]) -> tuple[list[tuple[Look, ...]], list
         else:
             rides.append([look])
         until = look.end if until is None or len(rides[-1]) == 1 else max(until, look.end or until)
-    rides = _zones_apart(rides)
+    if any(look.local for look in timed):
+        rides = _zones_apart(rides)
+    by_folder = _by_folder(rides)
     strays: list[InputError] = []
     untimed = sorted((look for look in looks if not look.timed), key=lambda look: look.path)
     for folder, inside in groupby(untimed, key=lambda look: look.path.parent):
-        there = [ride for ride in rides if any(look.path.parent == folder for look in ride)]
+        there = by_folder.get(folder, [])
         if len(there) > 1:
             strays += [refusals.whose_ride(str(look.path), len(there)) for look in inside]
         elif there:
@@ -325,6 +333,15 @@ def grouped_by_time(looks: Sequence[Look]) -> tuple[list[tuple[Look, ...]], list
     return [tuple(sorted(ride, key=lambda look: look.path)) for ride in rides], strays
 
 
+def _by_folder(rides: Sequence[list[Look]]) -> dict[Path, list[list[Look]]]:
+    """The rides that have a recording in each folder."""
+    found: dict[Path, list[list[Look]]] = {}
+    for ride in rides:
+        for folder in {look.path.parent for look in ride}:
+            found.setdefault(folder, []).append(ride)
+    return found
+
+
 def _zones_apart(rides: list[list[Look]]) -> list[list[Look]]:
     """Rides with those put together of which one log's wall time is of an unknown zone.
 
@@ -332,11 +349,7 @@ def _zones_apart(rides: list[list[Look]]) -> list[list[Look]]:
     its zone: the clocks are joined by what they recorded, when the ride is measured.
     """
     result = list(rides)
-    by_folder: dict[Path, list[list[Look]]] = {}
-    for ride in rides:
-        for folder in {look.path.parent for look in ride}:
-            by_folder.setdefault(folder, []).append(ride)
-    for inside in by_folder.values():
+    for inside in _by_folder(rides).values():
         if len(inside) != 2 or not any(look.local for ride in inside for look in ride):
             continue
         first, second = inside
@@ -354,10 +367,10 @@ def _offers(ride: Sequence[Look]) -> tuple[bool, bool]:
 def _names(home: Path, rides: Sequence[Sequence[Look]]) -> list[str]:
     """What to call rides: their folder where it is theirs alone, else their files."""
     folders = [ride[0].path.parent for ride in rides]
+    there = Counter(folders)
     names = []
     for ride, folder in zip(rides, folders, strict=True):
-        alone = folders.count(folder) == 1 and folder.resolve() != home.resolve()
-        if alone:
+        if there[folder] == 1 and folder != home:
             names.append(folder.relative_to(home).as_posix())
         else:
             names.append(" + ".join(look.path.relative_to(home).as_posix() for look in ride))
