@@ -40,6 +40,7 @@ fuzz: $(VENV)/.all
 bench: $(VENV)/.all
 	$(BIN)/python tests/benchmarks/run.py
 	$(BIN)/python tests/benchmarks/pairs.py
+	$(BIN)/python tests/benchmarks/fleet.py
 
 # A browser for the page's tests: taken as it is, or from Debian's packages where we may install them.
 browser:

@@ -3,7 +3,6 @@
 import json
 import os
 import signal
-import socket
 import subprocess
 import sys
 import time
@@ -13,11 +12,10 @@ import pytest
 
 from ridelog.fleet.audit import Hands, audit
 from ridelog.fleet.store.store import open_store
+from tests.fleet.cluster import SETTINGS, kill, running_cluster
 from tests.fleet.recordings import MONDAY, write_log
-from tests.places import ROOT
 
 ALONE = Hands(workers=1)
-SETTINGS = {"PYTHONPATH": str(ROOT), "OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
 
 
 def write_bike(folder, n_rides, *, seconds=60):
@@ -29,32 +27,10 @@ def write_bike(folder, n_rides, *, seconds=60):
     return folder
 
 
-def free_port():
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        return free.getsockname()[1]
-
-
-def dask(command, *arguments):
-    program = f"from distributed.cli.dask_{command} import main; main()"
-    return subprocess.Popen(
-        [sys.executable, "-c", program, *arguments],
-        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env={**os.environ, **SETTINGS}, start_new_session=True,
-    )  # fmt: skip
-
-
 @pytest.fixture
 def cluster(tmp_path):
-    """A scheduler and two workers on this machine: its address, and the workers' processes."""
-    address = f"tcp://127.0.0.1:{free_port()}"
-    scheduler = dask("scheduler", "--host", "127.0.0.1", "--port", address.rpartition(":")[2], "--no-dashboard")
-    own = ("--nthreads", "1", "--no-nanny", "--no-dashboard", "--local-directory", str(tmp_path))
-    workers = [dask("worker", address, *own) for _ in range(2)]
-    yield address, workers
-    for process in (*workers, scheduler):
-        if process.poll() is None:
-            os.killpg(process.pid, signal.SIGKILL)
-        process.wait()
+    with running_cluster(tmp_path) as running:
+        yield running
 
 
 def told_alike(one, other):
@@ -69,7 +45,7 @@ def test_a_cluster_measures_the_same_also_where_a_worker_is_killed_in_the_middle
 
     def told(progress):
         if progress.done == 2:
-            os.killpg(workers[0].pid, signal.SIGKILL)
+            kill(workers[0])
 
     together = audit([folder], stores[1], hands=Hands(scheduler=address), told=told)
     assert (together.measured, together.failed) == (8, ())
