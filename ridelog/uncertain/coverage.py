@@ -13,13 +13,12 @@ from numpy.typing import ArrayLike
 from ridelog.arrays import Floats
 
 P_COVERAGE = 0.95  # every interval of ridelog
+N_SAMPLED = 256  # values that show where the ends of all lie
 
 
 def all_finite(values: Floats) -> bool:
-    """Whether every one is a number; asked of each interval, so the sum is looked at first."""
-    with np.errstate(over="ignore", invalid="ignore"):
-        total = np.add.reduce(values)
-    return math.isfinite(total) or bool(np.isfinite(values).all())
+    """Whether every one is a number."""
+    return int(np.count_nonzero(np.isfinite(values))) == values.size
 
 
 def coverage_interval(trials: ArrayLike, *, p: float = P_COVERAGE) -> tuple[float, float]:
@@ -54,5 +53,22 @@ def coverage_interval(trials: ArrayLike, *, p: float = P_COVERAGE) -> tuple[floa
     if not 0 < held < m:
         raise ValueError(f"{m} trials are too few for a coverage interval of {100 * p} %")
     first = (m - held + 1) // 2 - 1  # the standard counts from 1
-    low, high = np.partition(values, (first, first + held))[[first, first + held]].tolist()
-    return low, high
+    return _in_order(values, first, first + held - m)
+
+
+def _in_order(values: Floats, low: int, high: int) -> tuple[float, float]:
+    """The values at two places of their order, ``high`` counted from the end; the same as by sorting all.
+
+    Those that lie beyond what a sample of them shows at three times these distances from the ends hold both places,
+    but by rare chance, and are few: to pick and sort them takes a quarter of the time.
+    """
+    beyond = 3 * max(low + 1, -high) * N_SAMPLED // len(values) + 1
+    if len(values) >= 4 * N_SAMPLED and beyond < N_SAMPLED // 4:
+        sampled = np.sort(values[:N_SAMPLED])
+        least, most = sampled[beyond], sampled[-beyond - 1]
+        ends = values.compress((values <= least) | (values >= most))
+        ends.sort()
+        if len(ends) >= max(low + 1, -high) and ends[low] <= least and ends[high] >= most:
+            return float(ends[low]), float(ends[high])
+    ordered = np.partition(values, (low, len(values) + high))
+    return float(ordered[low]), float(ordered[high])

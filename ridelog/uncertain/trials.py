@@ -16,6 +16,7 @@ JCGM 101:2008, Evaluation of measurement data: Supplement 1 to the Guide, propag
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TypeVar
 
 import numpy as np
@@ -51,7 +52,7 @@ class Uncertain:
         """Whether there is a best value."""
         return math.isfinite(self.value)
 
-    @property
+    @cached_property
     def evaluated(self) -> bool:
         """Whether there is a best value and every trial is a number."""
         return self.known and all_finite(self.trials)
@@ -144,9 +145,13 @@ class Uncertain:
             return Quantity(value)
         if len(self.trials) == 1:
             return Quantity(value, value, value)
-        low, high = coverage_interval(self.trials)
-        low, high = min(max(low, least), most), min(max(high, least), most)
+        low, high = (min(max(bound, least), most) for bound in self._interval)
         return Quantity(value, min(low, value), max(high, value))
+
+    @cached_property
+    def _interval(self) -> tuple[float, float]:
+        """That of its trials: a number is told in more than one place."""
+        return coverage_interval(self.trials)
 
 
 UNKNOWN = Uncertain(math.nan, np.array([math.nan]))

@@ -23,6 +23,25 @@ def test_the_two_tails_hold_alike(m, p):
     assert m - below - above - 1 == pytest.approx(p * m, abs=0.5)  # q steps from bound to bound
 
 
+@pytest.mark.parametrize(
+    "kind", ["normal", "skewed", "in order", "mostly one value", "two values", "few beyond the rest"]
+)
+def test_the_bounds_are_those_of_all_trials_in_order(kind):
+    """By sorting all, to the last bit, whatever the first trials show of the others."""
+    rng = np.random.default_rng(12)
+    normal = rng.standard_normal(4000)
+    trials = {
+        "normal": normal,
+        "skewed": np.exp(3 * normal),
+        "in order": np.sort(normal),
+        "mostly one value": np.maximum(normal, 1.9),
+        "two values": np.sign(normal),
+        "few beyond the rest": np.where(np.arange(4000) < 256, 1e6, normal),
+    }[kind]
+    ordered = np.sort(trials)
+    assert coverage_interval(trials) == (ordered[99], ordered[3899])  # JCGM 101, 7.7: the 100th of 4000 on
+
+
 def test_trials_that_cannot_give_an_interval_are_refused():
     with pytest.raises(ValueError, match="too few"):
         coverage_interval(np.arange(5.0))
@@ -39,7 +58,6 @@ def test_trials_that_all_agree_have_an_interval_without_width():
 
 
 def test_numbers_are_told_from_what_is_none_even_where_their_sum_is_none():
-    """A sum beyond the largest number is no number, though each of its parts is one."""
     assert all_finite(np.full(3, 1e308))
     for none in (np.nan, np.inf, -np.inf):
         assert not all_finite(np.array([1.0, none, 2.0]))
