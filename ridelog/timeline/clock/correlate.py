@@ -77,7 +77,9 @@ def quick_length(least: int) -> int:
     return min(part << (-(-least // part) - 1).bit_length() for part in odd)
 
 
-def correlate_all(reference: np.ndarray, other: np.ndarray, step_s: float, least_overlap_s: float) -> Correlation:
+def correlate_all(
+    reference: np.ndarray, other: np.ndarray, step_s: float, least_overlap_s: float, *, reach: int | None = None
+) -> Correlation:
     """Masked normalised cross-correlation over every shift with enough overlap.
 
     At each shift means and variances are those of the samples that both signals know there, so that gaps and
@@ -88,6 +90,7 @@ def correlate_all(reference: np.ndarray, other: np.ndarray, step_s: float, least
     reference, other : shapes (n,), (m,), on grids of the same step, NaN where not known
     step_s : of the grid [s]
     least_overlap_s : time known to both below which a shift is not looked at [s]
+    reach : largest shift that is looked at, either way, in steps; all of them where ``None``
 
     Returns
     -------
@@ -98,7 +101,9 @@ def correlate_all(reference: np.ndarray, other: np.ndarray, step_s: float, least
     D. Padfield, "Masked object registration in the Fourier domain", IEEE Transactions on Image Processing
     21(5), 2706-2718 (2012), doi 10.1109/TIP.2011.2181402 (formula from memory).
     """
-    size = quick_length(len(reference) + len(other))
+    lengths = len(reference), len(other)
+    back, ahead = (n - 1 if reach is None else min(n - 1, reach) for n in reversed(lengths))
+    size = quick_length(max(lengths[0] + back, lengths[1] + ahead) + 1)
 
     def transformed(values: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         mask = np.isfinite(values)
@@ -106,8 +111,9 @@ def correlate_all(reference: np.ndarray, other: np.ndarray, step_s: float, least
         one, first, second = (np.fft.rfft(part, size) for part in (mask.astype(float), centred, centred**2))
         return one, first, second
 
-    (one_a, first_a, second_a), (one_b, first_b, second_b) = transformed(reference), transformed(other)
-    order = np.arange(-(len(other) - 1), len(reference))
+    one_a, first_a, second_a = of_reference = transformed(reference)
+    one_b, first_b, second_b = of_reference if other is reference else transformed(other)
+    order = np.arange(-back, ahead + 1)
 
     def summed(a: np.ndarray, b: np.ndarray) -> np.ndarray:
         sums: np.ndarray = np.fft.irfft(a * np.conj(b), size)[order]
@@ -147,7 +153,7 @@ def peak_width_s(values: np.ndarray, step_s: float, *, level: float = 0.5, longe
     The shift at which the correlation first falls below ``level`` [s].
     """
     n = min(len(values) - 1, round(longest_s / step_s))
-    own = correlate_all(values, values, step_s, 0.5 * step_s * np.isfinite(values).sum())
+    own = correlate_all(values, values, step_s, 0.5 * step_s * np.isfinite(values).sum(), reach=max(n, 0))
     ahead = own.agreement[own.lag_s >= -step_s / 2][: n + 1]
     below = np.flatnonzero(ahead < level)
     return float(below[0] * step_s) if len(below) else float(max(len(ahead), 1) * step_s)

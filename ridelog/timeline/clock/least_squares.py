@@ -55,11 +55,12 @@ def fit_by_least_squares(
     middle_s = peak.middle_s
     with_drift = peak.overlap_s >= settings.fit_drift_overlap_s
     value = start = _starting_value(peak, rough, settings)
-    covariance = None
+    covariance, own_slope = None, _slope(pair.reference, pair.step_s, settings)
     for _ in range(settings.n_fits):
         lag_s = (value[0] + value[1] * middle_s) / (1 + value[1])
         moved = resampled_onto(pair.other, len(pair.reference), pair.step_s, lag_s, value[1])
-        step = _fit_step(_regression(pair.reference, moved, pair.step_s, middle_s if with_drift else None, settings))
+        drift_from_s = middle_s if with_drift else None
+        step = _fit_step(_regression(pair.reference, moved, own_slope, pair.step_s, drift_from_s, settings))
         if step is None:
             return None
         value, covariance = value + step.value, step.covariance
@@ -154,12 +155,22 @@ class _Regression:
     n_fitted: int
 
 
+def _slope(values: np.ndarray, step_s: float, settings: ClockSettings) -> np.ndarray:
+    """How fast a signal changes, smoothed, shape (n,)."""
+    slope: np.ndarray = np.gradient(smoothed(values, round(settings.slope_s / step_s)), step_s)
+    return slope
+
+
 def _regression(
-    reference: np.ndarray, moved: np.ndarray, step_s: float, drift_from_s: float | None, settings: ClockSettings
+    reference: np.ndarray,
+    moved: np.ndarray,
+    own_slope: np.ndarray,
+    step_s: float,
+    drift_from_s: float | None,
+    settings: ClockSettings,
 ) -> _Regression | None:
     """The regression for two signals on one grid, the drift counted from ``drift_from_s``; ``None`` if too short."""
-    width = round(settings.slope_s / step_s)
-    own_slope, other_slope = (np.gradient(smoothed(values, width), step_s) for values in (reference, moved))
+    other_slope = _slope(moved, step_s, settings)
     known = np.flatnonzero(np.isfinite(own_slope + other_slope + reference + moved))
     if len(known) < 60:
         return None

@@ -1,12 +1,16 @@
 """Satellite fixes, geodesics between them, and which of a log's rows hold a new reading."""
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 
+STANDING_MPS = 0.5  # slower than a walk, faster than a fix wanders
+STANDING_OVER_S = 6.0  # over which the way made good is taken
 
-@dataclass(frozen=True)
+
+@dataclass(frozen=True, eq=False)
 class Fixes:
     """Satellite fixes of one recording, each array of shape (n,), NaN where not known [s], [°]."""
 
@@ -14,22 +18,26 @@ class Fixes:
     latitude_deg: np.ndarray
     longitude_deg: np.ndarray
 
-    @property
+    @cached_property
     def known(self) -> "Fixes":
         """Those with a position."""
         return self.at(self.known_at)
 
-    @property
+    @cached_property
     def known_at(self) -> np.ndarray:
         """Indices of those with a position."""
         return np.flatnonzero(np.isfinite(self.latitude_deg + self.longitude_deg))
 
     def at(self, which: np.ndarray) -> "Fixes":
-        """Those at the indices."""
+        """Those at the indices, which increase."""
+        if len(which) == len(self.time_s):
+            return self  # whose legs may be known
         return Fixes(self.time_s[which], self.latitude_deg[which], self.longitude_deg[which])
 
     def without(self, mask: np.ndarray) -> "Fixes":
         """All, the positions of those in the mask not known."""
+        if not mask.any():
+            return self
         return Fixes(self.time_s, np.where(mask, np.nan, self.latitude_deg), np.where(mask, np.nan, self.longitude_deg))
 
     def between(self, first: np.ndarray, last: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -38,10 +46,33 @@ class Fixes:
             self.latitude_deg[first], self.longitude_deg[first], self.latitude_deg[last], self.longitude_deg[last]
         )
 
+    @cached_property
+    def legs(self) -> tuple[np.ndarray, np.ndarray]:
+        """Length [m] and starting azimuth [°] of the geodesic from each fix to the next, shape (n - 1,) each."""
+        order = np.arange(len(self.time_s))
+        return self.between(order[:-1], order[1:])
+
     def legs_m(self, apart: int = 1) -> np.ndarray:
         """Length of the geodesic from each fix to that ``apart`` fixes later, shape (n - apart,) [m]."""
         order = np.arange(len(self.time_s))
-        return self.between(order[:-apart], order[apart:])[0]
+        return self.legs[0] if apart == 1 else self.between(order[:-apart], order[apart:])[0]
+
+    @cached_property
+    def riding(self) -> "Fixes":
+        """Those, all known, not within a stretch of standing: its ends, and the first and the last of all, stay.
+
+        Where the way made good over `STANDING_OVER_S` stays below `STANDING_MPS`, the bike stands.
+        """
+        at_s, n = self.time_s, len(self.time_s)
+        before = np.maximum(np.searchsorted(at_s, at_s - STANDING_OVER_S / 2, side="right") - 1, 0)
+        after = np.minimum(np.searchsorted(at_s, at_s + STANDING_OVER_S / 2, side="left"), n - 1)
+        made_good_m, _ = self.between(before, after)
+        standing_mask = made_good_m < STANDING_MPS * np.maximum(at_s[after] - at_s[before], 1e-9)
+        kept_mask = ~standing_mask
+        kept_mask[1:] |= ~standing_mask[:-1]
+        kept_mask[:-1] |= ~standing_mask[1:]
+        kept_mask[[0, -1]] = True
+        return self.at(np.flatnonzero(kept_mask))
 
 
 def _geod() -> Any:

@@ -28,8 +28,7 @@ def position_speed_mps(fixes: Fixes, bridged_mask: np.ndarray, *, one_sided: boo
     speed_mps = np.full(len(fixes.time_s), np.nan)
     if len(fixes.time_s) < 3:
         return speed_mps
-    order = np.arange(len(fixes.time_s))
-    length_m, azimuth_deg = fixes.between(order[:-1], order[1:])
+    length_m, azimuth_deg = fixes.legs
     step_s = np.diff(fixes.time_s)
     pace_mps = np.where(bridged_mask, length_m, np.nan) / step_s
     velocity = pace_mps * np.exp(1j * np.radians(azimuth_deg))  # complex: north + i east
@@ -71,18 +70,15 @@ def speed_from_fixes_mps(fixes: Fixes, broken_mask: np.ndarray) -> np.ndarray:
     return speed_mps
 
 
-def position_distance_m(fixes: Fixes, *, standing_mps: float = 0.5, window_s: float = 6.0) -> np.ndarray:
+def position_distance_m(fixes: Fixes) -> np.ndarray:
     """Distance along the positions that does not count how they wander while the bike stands.
 
-    Where the way made good over ``window_s`` stays below ``standing_mps``, the bike stands: of such a
-    stretch only the way between its ends counts. A gap counts with the straight way across it; a leap that no
-    bicycle rides does not count.
+    Of a stretch of standing only the way between its ends counts, see `Fixes.riding`. A gap counts with the straight
+    way across it; a leap that no bicycle rides does not count.
 
     Parameters
     ----------
     fixes : shape (n,)
-    standing_mps : slower than a walk, faster than a fix wanders [m/s]
-    window_s : time over which the way made good is taken [s]
 
     Returns
     -------
@@ -92,41 +88,23 @@ def position_distance_m(fixes: Fixes, *, standing_mps: float = 0.5, window_s: fl
     known = fixes.known
     if not len(known.time_s):
         return distance_m
-    counted = known.at(np.flatnonzero(~_within_standing(known, standing_mps, window_s)))
+    counted = known.riding
     lengths_m = counted.legs_m()
-    lengths_m[leap_mask(lengths_m, np.diff(counted.time_s))] = 0.0
+    lengths_m = np.where(leap_mask(lengths_m, np.diff(counted.time_s)), 0.0, lengths_m)
     along_m = np.concatenate(([0.0], np.cumsum(lengths_m)))
     distance_m[fixes.known_at] = np.interp(known.time_s, counted.time_s, along_m)
     return distance_m
 
 
-def position_spacing(fixes: Fixes, *, standing_mps: float = 0.5, window_s: float = 6.0) -> Spacing:
+def position_spacing(fixes: Fixes) -> Spacing:
     """How far apart the fixes are that a distance along them counts.
 
     Parameters
     ----------
     fixes : shape (n,)
-    standing_mps, window_s : as for `position_distance_m` [m/s], [s]
 
     Returns
     -------
     Spacing, with what bends between the fixes took off the way.
     """
-    known = fixes.known
-    if not len(known.time_s):
-        return Spacing()
-    return spacing(known.at(np.flatnonzero(~_within_standing(known, standing_mps, window_s))))
-
-
-def _within_standing(fixes: Fixes, standing_mps: float, window_s: float) -> np.ndarray:
-    """Mask of fixes within a stretch of standing, neither at its ends nor first or last of all."""
-    at_s, n = fixes.time_s, len(fixes.time_s)
-    before = np.maximum(np.searchsorted(at_s, at_s - window_s / 2, side="right") - 1, 0)
-    after = np.minimum(np.searchsorted(at_s, at_s + window_s / 2, side="left"), n - 1)
-    made_good_m, _ = fixes.between(before, after)
-    standing_mask = made_good_m < standing_mps * np.maximum(at_s[after] - at_s[before], 1e-9)
-    inner_mask: np.ndarray = standing_mask.copy()
-    inner_mask[1:] &= standing_mask[:-1]
-    inner_mask[:-1] &= standing_mask[1:]
-    inner_mask[[0, -1]] = False
-    return inner_mask
+    return spacing(fixes.known.riding) if len(fixes.known_at) else Spacing()

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from ridelog.timeline.clock.lag_fit import LagFit
-from ridelog.timeline.clock.least_squares import _regression, _solved, fit_by_least_squares
+from ridelog.timeline.clock.least_squares import _regression, _slope, _solved, fit_by_least_squares
 from ridelog.timeline.clock.peak import Peak
 from ridelog.timeline.clock.settings import DEFAULTS
 from ridelog.timeline.clock.signals import SignalPair
@@ -108,7 +108,8 @@ def test_the_weights_told_are_those_that_the_result_was_made_with() -> None:
     """With strays that count less, weighted residuals leave nothing of the instruments: that is what was solved."""
     signals = pair(0.0, noise_mps=0.2, length_s=600.0)
     strays = np.where(np.arange(len(signals.other)) % 50 < 3, 4.0, 0.0)
-    data = _regression(signals.reference, signals.other + strays, STEP_S, None, DEFAULTS)
+    own_slope = _slope(signals.reference, STEP_S, DEFAULTS)
+    data = _regression(signals.reference, signals.other + strays, own_slope, STEP_S, None, DEFAULTS)
     assert data is not None
     solution = _solved(data)
     assert solution is not None
