@@ -185,32 +185,32 @@ def straight_pieces(
     changepoints with a linear computational cost, JASA 107 (2012), 1590-1598, doi:10.1080/01621459.2012.737745 (both
     from memory).
     """
-    level = (values - values[0]) / math.sqrt(step_variance)
-    squares = np.concatenate(([0.0], np.cumsum(np.diff(level) ** 2))).tolist()
-    heights, n = level.tolist(), len(level) - 1
-    best, previous = [math.inf] * (n + 1), [0] * (n + 1)
-    best[0] = 0.0
-    begin, height, paid = np.zeros((3, n + 2))  # of the places where the last piece may begin; see ``kept``
-    kept = 1
-    for end in range(fewest, n + 1):
-        at = end - fewest
-        if at > 0 and best[at] < math.inf:
-            begin[kept], height[kept], paid[kept] = at, heights[at], best[at] - squares[at]
-            kept += 1
-        explained = heights[end] - height[:kept]
-        explained *= explained
-        explained /= end - begin[:kept]
-        costs = np.subtract(paid[:kept], explained, out=explained)
-        winner = int(costs.argmin())
-        best[end], previous[end] = float(costs[winner]) + squares[end] + bend_cost, int(begin[winner])
-        if end % PRUNED_EACH == 0:
-            may_win = np.flatnonzero(costs <= best[end] - squares[end])[-most:]
+    n = len(values) - 1
+    places = np.arange(fewest, max(n, 0) + fewest - n % fewest + fewest).reshape(-1, fewest)
+    level = ((values - values[0]) / math.sqrt(step_variance))[np.minimum(places, n)]
+    previous = np.zeros_like(places)
+    begins = np.zeros((3, places.size + 1))  # where the last piece may begin, the height there, and what is paid so far
+    kept, too_near = 1, np.triu_indices(fewest, 1)
+    for row, (ends, heights) in enumerate(zip(places, level, strict=True)):  # ends that hang on none of each other
+        begin, height, paid = begins[:, :kept]
+        costs = heights[:, None] - height
+        costs *= costs
+        costs /= ends[:, None] - begin
+        np.subtract(paid, costs, out=costs)
+        if row:
+            costs[:, -fewest:][too_near] = math.inf
+        least = costs.min(axis=1)
+        least += bend_cost
+        previous[row] = begin[costs.argmin(axis=1)]
+        if row % max(PRUNED_EACH // fewest, 1) == 0:
+            may_win = np.flatnonzero(costs[-1] <= least[-1])[-most:]
             kept = len(may_win)
-            for row in (begin, height, paid):
-                row[:kept] = row[may_win]
+            begins[:, :kept] = begins[:, may_win]
+        begins[:, kept : kept + fewest] = ends, heights, least
+        kept += fewest
     points = [n]
     while points[-1] > 0:
-        points.append(previous[points[-1]])
+        points.append(int(previous.flat[points[-1] - fewest]))
     return np.array(points[::-1], dtype=np.intp)
 
 

@@ -53,7 +53,8 @@ class ToldSettings:
 
 
 DEFAULT_SETTINGS = ToldSettings()
-AT_ONCE = 16  # stretches whose trials are held in memory together
+AT_ONCE = 16  # stretches whose trials are held in memory together, and whose chances a product can hold
+SURE = 6.0  # standard deviations beyond which a chance is 1 but for 1e-9
 
 
 def told_road(
@@ -123,8 +124,11 @@ def _by_events(scene: Scene, events: Sequence[Event], pool: RoadTrials, settings
     for begin in range(0, len(runs), AT_ONCE):
         some = slice(begin, begin + AT_ONCE)
         left_wh = CAPTURE.best_efficiency * common_trials_wh(scene.motion, runs[some], pool) - returned[some, None]
-        chance = ndtr(left_wh / np.maximum(u_wh[some, None], 1e-9))
-        result += np.log((1 - settings.astray) * chance + settings.astray).sum(axis=0)
+        left = left_wh / np.maximum(u_wh[some, None], 1e-9)
+        unsure = np.flatnonzero(left < SURE)
+        chance = np.ones_like(left)
+        chance.put(unsure, settings.astray + (1 - settings.astray) * ndtr(left.take(unsure)))
+        result += np.log(np.multiply.reduce(chance))
     return result
 
 

@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 from ridelog.analysis.road.motion import Motion
 from ridelog.arrays import Floats, Runs
 
-BLOCK = 64  # samples: so many are added up anew for an end
-CHUNK = 1024  # blocks that are worked out at a time
+BLOCK = 16  # samples: up to so many are added up anew for an end
+CHUNK = 4096  # blocks that are worked out at a time
 
 
 class Swept(NamedTuple):
@@ -68,11 +68,14 @@ class WaySums:
             steps = self._steps(np.arange(begin * BLOCK, end * BLOCK + 1))
             self._at_blocks[begin + 1 : end + 1] = steps.reshape(N_TERMS, end - begin, BLOCK).sum(axis=2).T
         np.cumsum(self._at_blocks, axis=0, out=self._at_blocks)
+        self._last: tuple[Runs, Swept] = [], Swept(*np.zeros((N_TERMS, 0)))
 
     def over(self, runs: Runs) -> Swept:
         """The integrals over stretches, by their first and last samples."""
-        ends = self._until(np.array(runs, dtype=np.intp).T)
-        return Swept(*(ends[1] - ends[0]).T)
+        if self._last[0] != runs:  # one question after the other is asked of the same
+            ends = self._until(np.array(runs, dtype=np.intp).T)
+            self._last = list(runs), Swept(*(ends[1] - ends[0]).T)
+        return self._last[1]
 
     def _until(self, samples: NDArray[np.intp]) -> Floats:
         """The integrals from the start up to samples of any shape, with the terms along the last axis."""

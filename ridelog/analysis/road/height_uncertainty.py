@@ -173,8 +173,9 @@ def _feigned_climb_m(
     rng = stream("ascent")
     keep = np.exp(-np.diff(noise.passed_s) / noise.memory_s)
     path = rng.standard_normal((len(noise.passed_s), n_paths))
-    for k, share in enumerate(keep, start=1):
-        path[k] = share * path[k - 1] + math.sqrt(1 - share**2) * path[k]
+    path[1:] *= np.sqrt(1 - keep**2)[:, None]
+    for k, share in enumerate(keep.tolist()):
+        path[k + 1] += share * path[k]
     sigma = noise.smoothing_m / float(profile.distance_m[1] - profile.distance_m[0])
     noisy = [profile.height_m + gaussian(noise.slow_m * one, sigma) for one in path.T]
     more = np.mean([ascent_descent_m(height_m, reversal_m=reversal_m) for height_m in noisy], axis=0)
