@@ -1,8 +1,10 @@
 """Errors that run along a log, drawn once and only where they are asked for.
 
-Such an error is drawn at both ends of the log first, then at its middle given both ends, then at the middles of both
-halves given theirs, and so on (Lévy's construction). Each draw hangs on its place in the log alone, not on what has
-been asked before or how much: two windows that meet in a place have that place's error in common.
+Such an error is drawn at both ends of the log first, and then at each place that is asked for given what it is at the
+nearest places on either side that were asked for before. Errors without a memory beyond their neighbours have the same
+law in whatever order that is, and two windows that meet in a place have that place's error in common. Of a very long
+log no more places are kept than memory allows; what lies between them is drawn by halves, at the middle first, then at
+the middles of both halves, and so on (Lévy's construction), so that it is the same whenever it is asked for.
 
 References
 ----------
@@ -10,8 +12,8 @@ P. Glasserman, Monte Carlo Methods in Financial Engineering, Springer 2003, 3.1 
 """
 
 from abc import ABC, abstractmethod
-from collections import OrderedDict
-from functools import cache
+from bisect import bisect
+from functools import cache, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,9 +21,8 @@ from numpy.typing import NDArray
 from ridelog.uncertain.seeds import SEEDS, stream
 from ridelog.uncertain.trials import N_TRIALS
 
-# Places of one error whose trials are kept, however long the log: those on the way, and those asked for, which the next
-# question mostly asks for again.
-MOST_KEPT, MOST_ASKED = 256, 512
+MOST_KEPT_BYTES = 24 << 20  # of the trials of one error's places, however long the log
+MOST_ASKED = 64  # places beyond these, whose trials the next question mostly asks for again
 
 Trials = NDArray[np.float32]
 
@@ -80,8 +81,8 @@ def _scattered(number: int) -> int:
     return number ^ (number >> 31)
 
 
-class ByHalves(ABC):
-    """Trials of an error at any place from 0 to ``last``.
+class Bridged(ABC):
+    """Trials of an error at any place from 0 to ``last``, each drawn given those of the nearest places already drawn.
 
     Parameters
     ----------
@@ -91,42 +92,40 @@ class ByHalves(ABC):
 
     def __init__(self, last: int, at_first: Trials, at_last: Trials) -> None:
         self.last = last
-        self._at_first, self._at_last = at_first, at_last
-        self._kept: OrderedDict[int, Trials] = OrderedDict()
-        self._asked: OrderedDict[int, Trials] = OrderedDict()
+        self._kept = {0: at_first, last: at_last}
+        self._places = sorted(self._kept)
+        self._most_kept = MOST_KEPT_BYTES // max(at_last.nbytes, 1)
+        self._by_halves = lru_cache(maxsize=MOST_ASKED)(self._halved)
 
     @property
     def n_kept(self) -> int:
         """Of how many places the trials are kept."""
-        return len(self._kept) + len(self._asked)
+        return len(self._kept)
 
     def at(self, place: int) -> Trials:
         """The trials at a place; beyond the ends those of the ends."""
-        found = self._asked.get(place)
-        if found is None:
-            found = self._asked[place] = self._on_the_way(place)
-            if len(self._asked) > MOST_ASKED:
-                self._asked.popitem(last=False)
-        else:
-            self._asked.move_to_end(place)
-        return found
-
-    def _on_the_way(self, place: int) -> Trials:
-        """The trials at a place that others are worked out from."""
-        if place <= 0:
-            return self._at_first
-        if place >= self.last:
-            return self._at_last
+        place = min(max(place, 0), self.last)
         found = self._kept.get(place)
-        if found is None:
-            half = place & -place  # a place is the middle of one stretch only, from half before it to half after it
-            found = self._kept[place] = self._middle(place - half, place, place + half)
-            if len(self._kept) > MOST_KEPT:
-                self._kept.popitem(last=False)
-        else:
-            self._kept.move_to_end(place)
-        return found
+        if found is None and len(self._kept) < self._most_kept:
+            index = bisect(self._places, place)
+            start, end = self._places[index - 1 : index + 1]
+            found = self._kept[place] = self._between(start, place, end, self._kept[start], self._kept[end])
+            self._places.insert(index, place)
+        return self._by_halves(place) if found is None else found
+
+    def _halved(self, place: int) -> Trials:
+        """The trials at a place by way of the middles of what lies between two that are kept, which are not kept."""
+        index = bisect(self._places, place)
+        start, end = self._places[index - 1 : index + 1]
+        low, high = self._kept[start], self._kept[end]
+        while True:
+            step = 1 << (start ^ (end - 1)).bit_length() >> 1
+            middle = (end - 1) // step * step  # of all between them what the most halvings of the log end at
+            found = self._between(start, middle, end, low, high)
+            if middle == place:
+                return found
+            start, end, low, high = (start, middle, low, found) if place < middle else (middle, end, found, high)
 
     @abstractmethod
-    def _middle(self, start: int, place: int, end: int) -> Trials:
-        """The trials at ``place`` given those ``_on_the_way`` to it, which may lie beyond the last."""
+    def _between(self, start: int, place: int, end: int, low: Trials, high: Trials) -> Trials:
+        """The trials at ``place`` given ``low`` at ``start`` and ``high`` at ``end``."""

@@ -3,27 +3,28 @@
 import numpy as np
 import pytest
 
-from ridelog.uncertain.places import MOST_ASKED, MOST_KEPT, ByHalves, _scattered, normal_at
+from ridelog.uncertain.places import MOST_ASKED, Bridged, _scattered, normal_at
 
 
-class Straight(ByHalves):
-    """A straight line from 0 to ``last``, worked out by halves; ``asked`` are the places it was asked for."""
+class Straight(Bridged):
+    """A straight line from 0 to ``last``, each place by its neighbours; ``asked`` are the places it was asked for."""
 
     def __init__(self, last):
         self.asked = []
         super().__init__(last, np.zeros(1, dtype=np.float32), np.full(1, last, dtype=np.float32))
 
-    def _middle(self, start, place, end):
+    def _between(self, start, place, end, low, high):
+        assert start < place < end
+        assert (float(low[0]), float(high[0])) == pytest.approx((start, end))
         self.asked.append(place)
-        low, high = float(self._on_the_way(start)[0]), float(self._on_the_way(end)[0])
-        return np.full(1, low + (high - low) * (place - start) / (min(end, self.last) - start), dtype=np.float32)
+        return np.full(1, low[0] + (high[0] - low[0]) * (place - start) / (end - start), dtype=np.float32)
 
 
 def test_every_place_is_reached_and_none_is_drawn_twice():
-    line = Straight(MOST_KEPT)
-    places = np.random.default_rng(1).permutation(MOST_KEPT + 1).tolist()
-    assert [line.at(place)[0] for place in places] == pytest.approx(places)
-    assert len(line.asked) == len(set(line.asked)) == MOST_KEPT - 1
+    line = Straight(1000)
+    places = np.random.default_rng(1).permutation(1001).tolist()
+    assert [line.at(place)[0] for place in places + places] == pytest.approx(places + places)
+    assert sorted(line.asked) == list(range(1, 1000))
 
 
 def test_beyond_the_ends_are_the_ends():
@@ -31,12 +32,16 @@ def test_beyond_the_ends_are_the_ends():
     assert (line.at(-1)[0], line.at(11)[0], line.asked) == (0.0, 10.0, [])
 
 
-def test_a_place_is_reached_in_few_halvings():
-    """A million places are halved twenty times."""
+def test_places_beyond_those_kept_are_reached_in_few_halvings_and_not_kept(monkeypatch):
+    """A million places are halved twenty times, whatever is asked for in between."""
+    monkeypatch.setattr("ridelog.uncertain.places.MOST_KEPT_BYTES", 4 * 4)  # four places of one number
     line = Straight(1_000_000)
+    for place in (500_001, 777, *range(900_000, 900_000 + 7 * MOST_ASKED, 7)):
+        assert line.at(place)[0] == pytest.approx(place)
+    assert line.n_kept == 4
+    line.asked.clear()
     line.at(777_777)
     assert len(line.asked) <= 20
-    assert line.n_kept <= MOST_KEPT + MOST_ASKED
 
 
 def test_draws_belong_to_their_place_and_part():

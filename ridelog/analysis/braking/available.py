@@ -6,7 +6,6 @@ trials of the common values (JCGM 101:2008) then give every run by one product o
 share: a mass that is too large makes all of them too large.
 """
 
-import itertools
 import math
 from collections.abc import Collection, Sequence
 from weakref import WeakKeyDictionary
@@ -15,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ridelog.analysis.braking.force import BrakingForce
-from ridelog.analysis.braking.height_trials import GUST, SPEED, drop_trials, normal_at_bounds
+from ridelog.analysis.braking.height_trials import GUST, SPEED, between_bounds, drop_trials
 from ridelog.analysis.braking.way_sums import way_sums
 from ridelog.analysis.road.height_noise import HeightNoise
 from ridelog.analysis.road.load import RoadLoad
@@ -24,14 +23,14 @@ from ridelog.analysis.road.motion import Motion
 from ridelog.analysis.scene import Scene
 from ridelog.arrays import Floats, Runs
 from ridelog.constants import STANDARD_GRAVITY
-from ridelog.uncertain.places import normal_at
+from ridelog.uncertain.places import Trials, normal_at
 from ridelog.uncertain.trials import UNKNOWN, Uncertain, combined, exact, total, unevaluated
 
 # The errors that can act, for budgets that let one act at a time.
 ERRORS = ("mass", "rolling", "air drag", "air density", "wind", "gusts", "speed", "height", "bounds")
 SOURCES = frozenset(ERRORS)
+OF_THE_ROAD = {"mass", "rolling", "air drag", "air density", "wind", "speed"}
 PARTS = ("kinetic", "potential", "rolling", "air")
-AT_ONCE = 50  # stretches, of which the trials of all parts are held together
 TERMS = (slice(0, 1), slice(1, 2), slice(2, 3), slice(3, None))  # of each part, see `_by_run`
 
 
@@ -86,7 +85,7 @@ def gained(scene: Scene, runs: Runs) -> list[dict[str, Uncertain]]:
     Parameters
     ----------
     scene : with heights
-    runs : first and last sample of each, both with height and speed, at least one
+    runs : first and last sample of each, both with height and speed
 
     Returns
     -------
@@ -96,59 +95,27 @@ def gained(scene: Scene, runs: Runs) -> list[dict[str, Uncertain]]:
     ------
     ValueError : a scene without heights
     """
-    return _gained(scene, runs, moved_parts_wh(scene, runs))
-
-
-def _gained(scene: Scene, runs: Runs, moved: dict[str, Floats]) -> list[dict[str, Uncertain]]:
-    """`gained`, with what moves the best values, see `moved_parts_wh`."""
     if scene.heights is None:
         raise ValueError("without heights nothing is known of the energy at the wheel")
+    if not runs:
+        return []
     rows = part_trials(scene.motion, scene.heights.noise, runs, scene.road)
-    best = part_values_wh(scene, runs)
+    best, moved = part_values_wh(scene, runs), moved_parts_wh(scene, runs)
     values = {name: (best[name] + moved[name]).tolist() for name in PARTS}
     return [{name: Uncertain(values[name][k], rows[name][k], SOURCES) for name in PARTS} for k in range(len(runs))]
 
 
-def energy_parts(
-    scene: Scene, stretches: Sequence[tuple[tuple[int, int], Runs]]
-) -> list[tuple[dict[str, Uncertain], Uncertain]]:
-    """Where the energy of each of some stretches went at the wheel, and what the braking in it had available.
-
-    Drawn together, the errors of the heights that a stretch and the braking in it share cancel.
-
-    Parameters
-    ----------
-    scene : with heights
-    stretches : first and last sample of each, both with height and speed, and the parts of braking events in it
-
-    Returns
-    -------
-    For each stretch: kinetic and potential energy gained, and what rolling and air took, by `PARTS` [Wh]; and what all
-    of the braking in it had available together [Wh].
-    """
-    result: list[tuple[dict[str, Uncertain], Uncertain]] = []
-    for begin in range(0, len(stretches), AT_ONCE):
-        some = stretches[begin : begin + AT_ONCE]
-        runs = [run for whole, losing in some for run in (whole, *losing)]
-        moved = moved_parts_wh(scene, runs)
-        more_wh = -np.sum(list(moved.values()), axis=0)
-        offered = (
-            available_wh(scene.force, *run, moved_wh=more) for run, more in zip(runs, more_wh.tolist(), strict=True)
-        )
-        each = zip(_gained(scene, runs, moved), offered, strict=True)
-        for _, losing in some:
-            gains, _ = next(each)
-            result.append((gains, _offered(list(itertools.islice(each, len(losing))))))
-    return result
-
-
-def _offered(braking: Sequence[tuple[dict[str, Uncertain], float | None]]) -> Uncertain:
-    """What all parts of braking had available together, by what each gained and its best value [Wh]."""
-    values = [value for _, value in braking if value is not None]
-    if len(values) < len(braking):
+def offered_in(scene: Scene, runs: Runs) -> Uncertain:
+    """What some runs had available together, none less than nothing by its best value; unknown where one's is [Wh]."""
+    if not runs or scene.heights is None:
+        return exact(0.0) if not runs else UNKNOWN
+    more_wh = -np.sum(list(moved_parts_wh(scene, runs).values()), axis=0)
+    values = [available_wh(scene.force, *run, moved_wh=wh) for run, wh in zip(runs, more_wh.tolist(), strict=True)]
+    known = [value for value in values if value is not None]
+    if len(known) < len(values):
         return UNKNOWN
-    lost = -total(part for gains, _ in braking for part in gains.values())
-    return Uncertain(sum(values), lost.trials, SOURCES) if braking else exact(0.0)
+    trials = available_trials(scene.motion, scene.heights.noise, runs, scene.road, together=True)
+    return Uncertain(sum(known), trials[0], SOURCES)
 
 
 def part_values_wh(scene: Scene, runs: Runs) -> dict[str, Floats]:
@@ -209,11 +176,18 @@ def own_u_wh(motion: Motion, noise: HeightNoise, runs: Runs, road: RoadTrials) -
     -------
     Shape (n_runs,) [Wh].
     """
-    return np.asarray(np.add.reduce(_own_parts(motion, noise, runs, road, ERRORS)).std(axis=1) / 3600)
+    moved, raised, blown = _own_parts(motion, noise, runs, road, ERRORS)
+    return np.asarray((moved + raised + blown).std(axis=1, dtype=float) / 3600)
 
 
 def available_trials(
-    motion: Motion, noise: HeightNoise, runs: Runs, road: RoadTrials, *, acting: Collection[str] = ERRORS
+    motion: Motion,
+    noise: HeightNoise,
+    runs: Runs,
+    road: RoadTrials,
+    *,
+    acting: Collection[str] = ERRORS,
+    together: bool = False,
 ) -> Floats:
     """Trials of what each run of braking had available, kinetic and potential energy less air and rolling.
 
@@ -224,10 +198,11 @@ def available_trials(
     runs : first and last sample of each run
     road : trials of what is common to the ride
     acting : errors that act (`ERRORS`); the others stand at their best values
+    together : all runs in one row
 
     Returns
     -------
-    Shape (n_runs, n_trials) [Wh]; NaN in the rows of runs whose ends have no height or no speed. Rows belong together:
+    Shape (n_runs or 1, n_trials) [Wh]; NaN where the ends of a run have no height or no speed. Rows belong together:
     trials of a sum are the sum of the trials. They may lie below 0, where nothing can be available: cut off one by one,
     their errors would add up instead of averaging out.
 
@@ -241,11 +216,16 @@ def available_trials(
         raise ValueError(f"no such error: {', '.join(unknown)}")
     if not runs:
         return np.empty((0, road.n))
-    by_trial = _by_trial(road) if acting is ERRORS else _by_trial(_acting(road, acting))
-    joules: Floats = combined(_by_run(motion, runs, road.load), by_trial) + np.add.reduce(
-        _own_parts(motion, noise, runs, road, acting)
-    )
-    return joules / 3600
+    by_trial = _by_trial(road if set(acting) >= OF_THE_ROAD else _acting(road, acting))
+    by_run, own = _by_run(motion, runs, road.load), _own_parts(motion, noise, runs, road, acting)
+    if together:
+        by_run = by_run.sum(axis=0, keepdims=True)
+        own = tuple(part.sum(axis=0) for part in own)
+    joules: Floats = combined(by_run, by_trial)
+    for part in own:
+        joules += part
+    joules /= 3600
+    return joules
 
 
 def part_trials(motion: Motion, noise: HeightNoise, runs: Runs, road: RoadTrials) -> dict[str, Floats]:
@@ -267,11 +247,12 @@ def part_trials(motion: Motion, noise: HeightNoise, runs: Runs, road: RoadTrials
     """
     by_run, by_trial = _by_run(motion, runs, road.load), _by_trial(road)
     moved, raised, blown = _own_parts(motion, noise, runs, road, ERRORS)
-    own = (moved, raised, np.zeros(1), blown)
-    return {
-        name: -(combined(by_run[:, term], by_trial[term]) + more) / 3600
-        for name, term, more in zip(PARTS, TERMS, own, strict=True)
-    }
+    parts = {name: combined(by_run[:, term], by_trial[term]) for name, term in zip(PARTS, TERMS, strict=True)}
+    for name, own in (("kinetic", moved), ("potential", raised), ("air", blown)):
+        parts[name] += own
+    for name in PARTS:
+        parts[name] /= -3600
+    return parts
 
 
 def _acting(road: RoadTrials, acting: Collection[str]) -> RoadTrials:
@@ -352,29 +333,34 @@ def _by_trial(road: RoadTrials) -> Floats:
 
 def _own_parts(
     motion: Motion, noise: HeightNoise, runs: Runs, road: RoadTrials, acting: Collection[str]
-) -> tuple[Floats, Floats, Floats]:
+) -> tuple[Trials, Trials, Trials]:
     """What single speeds and the bounds of the runs, single heights, and gusts add, each (n_runs, n_trials) [J].
 
     Every error is drawn by its place in the ride: runs that meet in a sample have its speed and height in common.
     """
     load, v = road.load, motion.speed_mps
     first, last = np.array(runs).T
-    heights = np.zeros((len(runs), road.n))
+    raised = blown = np.zeros(1, dtype=np.float32)
     if "height" in acting:
-        heights += load.mass_kg * STANDARD_GRAVITY * drop_trials(motion, noise, runs, seed=road.seed, n=road.n)
+        raised = drop_trials(motion, noise, runs, seed=road.seed, n=road.n)
+        raised *= load.mass_kg * STANDARD_GRAVITY
     u_first, u_last = np.zeros((2, len(runs)))
     if "speed" in acting:
         u_j = load.effective_mass_kg * motion.speed_u_mps
         u_first, u_last = u_j * v[first], u_j * v[last]
     if "bounds" in acting:
         u_first, u_last = np.hypot((u_first, u_last), _bounds_u_j(motion, first, last, load))
-    at_first, at_last = normal_at_bounds(road.seed, runs, part=SPEED, n=road.n)
-    moved = u_first[:, None] * at_first - u_last[:, None] * at_last
-    blown = np.zeros((len(runs), road.n))
+    moved = between_bounds(road.seed, runs, u_first, -u_last, part=SPEED, n=road.n)
     if "gusts" in acting:
-        blows = np.stack([normal_at(road.seed, int(index), GUST, road.n) for index in first])
-        blown += gusts_u_js_per_m(motion, runs, load)[:, None] * road.blowing_mps * blows
-    return moved, heights, blown
+        gusts, blowing_mps = gusts_u_js_per_m(motion, runs, load), road.blowing_mps.astype(np.float32)
+        blown = np.stack(
+            [
+                u * normal_at(road.seed, at, GUST, road.n)
+                for u, (at, _) in zip(gusts.astype(np.float32), runs, strict=True)
+            ]
+        )
+        blown *= blowing_mps
+    return moved, raised, blown
 
 
 def gusts_u_js_per_m(motion: Motion, runs: Runs, load: RoadLoad) -> Floats:

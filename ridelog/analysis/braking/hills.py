@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ridelog.analysis.braking.available import energy_parts
+from ridelog.analysis.braking.available import gained, offered_in
 from ridelog.analysis.braking.events import Event
 from ridelog.analysis.braking.possible import Possible, captured_pct, held_to_whole, possible, raised
 from ridelog.analysis.electrical.flow_model import Throughput
@@ -41,7 +41,7 @@ class HillPass:
     run : first and last sample on it
     unseen : road before and after it that was ridden without a known height, where the hill may go on
     energy : through the battery terminals [Wh]
-    gains : what the bike gained and lost at the wheel, see `energy_parts` [Wh]
+    gains : what the bike gained and lost at the wheel, see `gained` [Wh]
     available_wh : what the braking on it had available, by all trials [Wh]
     possible : the trials in which what came back on it can have come from that
     counted, losing : the parts of the braking events on it, as in `Event`
@@ -180,16 +180,17 @@ def _passes(
 ) -> list[HillPass]:
     """What was measured on each slope."""
     braked = [within(scene, events, run) for run in runs]
-    parts = energy_parts(scene, [(run, losing) for run, (_, losing) in zip(runs, braked, strict=True)])
+    gains = gained(scene, runs)
+    offered = [offered_in(scene, losing) for _, losing in braked]
     unseen = [unseen_road(scene, heights, slope) for slope in slopes]
     energies = _energies(scene, slopes, runs, unseen)
     passes = []
-    for slope, number, run, road, energy, (gains, offered), (counted, losing) in zip(
-        slopes, numbers, runs, unseen, energies, parts, braked, strict=True
+    for slope, number, run, road, energy, gain, offer, (counted, losing) in zip(
+        slopes, numbers, runs, unseen, energies, gains, offered, braked, strict=True
     ):
-        among = possible(energy.returned, offered)
-        available = raised(offered, energy.returned, among)
-        passes.append(HillPass(slope, number, run, road, energy, gains, available, among, counted, losing))
+        among = possible(energy.returned, offer)
+        available = raised(offer, energy.returned, among)
+        passes.append(HillPass(slope, number, run, road, energy, gain, available, among, counted, losing))
     return passes
 
 

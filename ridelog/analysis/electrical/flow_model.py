@@ -331,8 +331,12 @@ class FlowModel:
             first, last = max(int(near[0]) - 1, 0), min(int(near[1]), len(self.time_s) - 1)
             there_s = self.time_s[first : last + 1]
             both = self._running.pieces(first, last)[[self._at_best, len(self.zeros) + self._at_best]]
+            moved_s = np.clip(moved_s, there_s[0], there_s[-1])
+            step = np.clip(np.searchsorted(there_s, moved_s) - 1, 0, max(last - first - 1, 0))
+            since_s = moved_s - there_s[step]
             for part, totals in enumerate(both):
-                change[part] += sign * (np.interp(moved_s, there_s, totals) - np.interp(bound_s, there_s, totals))
+                rate = np.append(np.diff(totals) / np.diff(there_s), 0.0)
+                change[part] += sign * (totals[step] + rate[step] * since_s - np.interp(bound_s, there_s, totals))
         return change
 
     def _unseen(self, missing_s: float, seen_s: float) -> Floats:

@@ -11,9 +11,10 @@ from collections import Counter
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ridelog.arrays import Floats
-from ridelog.uncertain.places import ByHalves, Trials, normal_at
+from ridelog.uncertain.places import Bridged, Trials, normal_at
 from ridelog.uncertain.seeds import window_stream
 from ridelog.uncertain.trials import N_TRIALS, combined
 
@@ -21,10 +22,10 @@ PER_STEP = 64  # an end within a step of the log lies at the nearest 64th of it
 TIED = 1 - 1e-9  # a stronger correlation of drawn and returned is one error in both
 
 
-class SamplingErrors(ByHalves):
+class SamplingErrors(Bridged):
     """The sampling error of drawn and returned up to any moment of a log, at places of `PER_STEP` a step.
 
-    What is kept takes 50 MB at most, however long the log.
+    What is kept takes 25 MB at most, however long the log.
 
     Parameters
     ----------
@@ -40,19 +41,20 @@ class SamplingErrors(ByHalves):
         nothing = np.zeros((2, N_TRIALS), dtype=np.float32)
         super().__init__(PER_STEP * (len(time_s) - 1), nothing, self._whole.astype(np.float32))
 
-    def between(self, start_s: float, end_s: float) -> Floats:
+    def between(self, start_s: float, end_s: float) -> NDArray[np.floating]:
         """Trials of what sampling and noise did from ``start_s`` to ``end_s``, shape (2, N_TRIALS)."""
         return self.together([(start_s, end_s)])
 
-    def together(self, spans_s: Sequence[tuple[float, float]]) -> Floats:
+    def together(self, spans_s: Sequence[tuple[float, float]]) -> NDArray[np.floating]:
         """Trials of what sampling and noise did in some spans together, shape (2, N_TRIALS).
 
         Where one ends as another begins, what they did up to there is not asked for.
         """
         places = np.rint(PER_STEP * self._at_samples(np.array(spans_s))).astype(int)
         before, until = places.T.tolist()
-        if len(before) == 1 and before[0] <= 0 and until[0] >= self.last:
-            return self._whole
+        if len(before) == 1:
+            whole = before[0] <= 0 and until[0] >= self.last
+            return self._whole if whole else self.at(until[0]) - self.at(before[0])
         times = Counter(until)
         times.subtract(before)
         result = np.zeros((2, N_TRIALS))
@@ -69,15 +71,13 @@ class SamplingErrors(ByHalves):
         part = 1.0 / (time_s[after] - time_s[before]) * (np.clip(at_s, time_s[0], time_s[-1]) - time_s[before])
         return before + part
 
-    def _middle(self, start: int, place: int, end: int) -> Trials:
+    def _between(self, start: int, place: int, end: int, low: Trials, high: Trials) -> Trials:
         """The error up to ``place`` given those up to ``start`` and ``end``."""
         at_start, at_place, at_end = (self._variance(at) for at in (start, place, end))
         before = [b - a for a, b in zip(at_start, at_place, strict=True)]
         after = [b - a for a, b in zip(at_place, at_end, strict=True)]
-        low = self._on_the_way(start)
         if not any(before):
             return low
-        high = self._on_the_way(end)
         if not any(after):
             return high
         (of_drawn, of_returned), (near, tie), (_, far) = bridge(before, after)
@@ -91,8 +91,8 @@ class SamplingErrors(ByHalves):
             elif before[part] == 0:
                 rows[part] = [float(k == part) for k in range(6)]
         # the same draws for charge and energy, whose errors are the same
-        normal = [normal_at("sampling", place, other) for other in (0, 1)]
-        return combined(np.array(rows, dtype=np.float32), np.vstack((low, high, *normal)))
+        normal = normal_at("sampling", place, 0, 2 * N_TRIALS).reshape(2, N_TRIALS)
+        return combined(np.array(rows, dtype=np.float32), np.concatenate((low, high, normal)))
 
     def _variance(self, place: int) -> list[float]:
         """Running variances and covariance at a place, straight lines within a step, shape (3,)."""

@@ -123,9 +123,11 @@ def _available(scene: Scene, losing: Runs) -> Uncertain:
         return exact(0.0)
     state_j = scene.force.state_j
     falls_wh = [float(state_j[first] - state_j[last]) / 3600 for first, last in losing]
-    rows = available_trials(scene.motion, scene.heights.noise, losing, scene.road, acting=PIECES_ERRORS)
+    trials = available_trials(
+        scene.motion, scene.heights.noise, losing, scene.road, acting=PIECES_ERRORS, together=True
+    )[0]
     falls_wh += [-float(np.sum(part)) for part in moved_parts_wh(scene, losing).values()]
-    return Uncertain(max(math.fsum(falls_wh), 0.0), rows.sum(axis=0), frozenset(PIECES_ERRORS))
+    return Uncertain(max(math.fsum(falls_wh), 0.0), trials, frozenset(PIECES_ERRORS))
 
 
 @dataclass(frozen=True)

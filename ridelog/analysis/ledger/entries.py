@@ -51,7 +51,7 @@ class Stretch:
     shown : first and last sample that bound it for people
     flow : what went through the battery terminals meanwhile [Wh]
     caught_wh : what of it came back in braking events [Wh]
-    gains : what the bike gained and lost at the wheel, see `energy_parts` [Wh]
+    gains : what the bike gained and lost at the wheel, see `gained` [Wh]
     available_wh : what the braking events in it had available [Wh]
     braked : the runs of these events, in which the motor's drag helps to brake
     possible : the trials in which what came back can have come from what was available

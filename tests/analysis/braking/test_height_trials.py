@@ -5,8 +5,9 @@ import math
 import numpy as np
 import pytest
 
-from ridelog.analysis.braking.height_trials import QUICK, drop_trials, normal_at_bounds
+from ridelog.analysis.braking.height_trials import QUICK, between_bounds, drop_trials
 from ridelog.analysis.road.motion import Motion
+from ridelog.uncertain.places import normal_at
 from tests.analysis.road.heights import noise_of
 
 N = 4000
@@ -21,10 +22,15 @@ def ridden(n=2001, step_s=1.0):
 
 def drops(runs, **noise):
     """Trials of the drops in a ride whose heights have the errors that are named, and no other."""
+    return drop_trials(ridden(), heights(**noise), runs, seed="road", n=N)
+
+
+def heights(**noise):
+    """Heights of that ride with the errors that are named, and no other."""
     motion = ridden()
     along = {"passed_s": motion.time_s, "distance_m": 5 * motion.time_s, "rounding_m": np.zeros(len(motion.time_s))}
     still = {"slow_m": 0.0, "fast_m": 0.0, "scale_ratio": 0.0, "dof": math.inf, "memory_s": 300.0}
-    return drop_trials(motion, noise_of(**(along | still | noise)), runs, seed="road", n=N)
+    return noise_of(**(along | still | noise))
 
 
 def smoothed_variance(start_s, end_s, stood=(math.inf, 0.0), *, smoothing_m=12.0):
@@ -81,12 +87,14 @@ def test_the_slow_errors_of_two_halves_of_a_run_are_that_of_the_run():
     assert first + second == pytest.approx(whole, abs=1e-6)
 
 
-def test_a_drop_has_the_same_errors_whatever_else_is_asked_for():
-    """Alone, among others, and in another order: to the last bit."""
-    noise = {"slow_m": 2.0, "fast_m": 0.4, "scale_ratio": 0.03, "dof": 6.0}
-    (alone,) = drops([(200, 350)], **noise)
-    among = drops([(0, 2000), (200, 350), (17, 18), (351, 400)], **noise)
-    assert np.array_equal(alone, among[1])
+def test_a_drop_has_the_same_errors_whatever_else_is_asked_for_later():
+    """To the last bit; and in another order those of the same size."""
+    motion, runs = ridden(), [(0, 2000), (200, 350), (17, 18), (351, 400)]
+    noise = heights(slow_m=2.0, fast_m=0.4, scale_ratio=0.03, dof=6.0)
+    (alone,) = drop_trials(motion, noise, runs[1:2], seed="road", n=N)
+    assert np.array_equal(drop_trials(motion, noise, runs, seed="road", n=N)[1], alone)
+    backwards = drops(runs[::-1], slow_m=2.0, fast_m=0.4, scale_ratio=0.03, dof=6.0)
+    assert backwards[2].std() == pytest.approx(alone.std(), rel=0.1)
 
 
 def test_a_ride_and_the_one_braking_event_in_it_share_no_more_than_their_heights_do():
@@ -99,6 +107,7 @@ def test_a_ride_and_the_one_braking_event_in_it_share_no_more_than_their_heights
 
 
 def test_runs_that_meet_have_the_draw_of_their_place_in_common():
-    before = normal_at_bounds("road", [(5, 9)], part=QUICK, n=N)[1]
-    after = normal_at_bounds("road", [(9, 30)], part=QUICK, n=N)[0]
-    assert np.array_equal(before, after)
+    one, two = np.array([1.0, 0.0]), np.array([0.0, 1.0])
+    drawn = between_bounds("road", [(9, 30), (5, 9)], one, two, part=QUICK, n=N)
+    assert np.array_equal(*drawn)
+    assert np.array_equal(drawn[0], normal_at("road", 9, QUICK, N))

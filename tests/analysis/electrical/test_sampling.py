@@ -12,7 +12,7 @@ from ridelog.analysis.electrical.flow import electrical_flow
 from ridelog.analysis.electrical.sampling import SamplingErrors, bridge
 from ridelog.recording import Recording
 from ridelog.settings.bike import SensorSection
-from ridelog.uncertain.places import MOST_ASKED, MOST_KEPT
+from ridelog.uncertain.places import MOST_KEPT_BYTES
 from ridelog.uncertain.trials import N_TRIALS
 
 END_S = 600.0
@@ -108,14 +108,35 @@ def test_windows_apart_share_nothing():
     assert abs(np.corrcoef(first, second)[0, 1]) < 5 / np.sqrt(N_TRIALS)
 
 
-def test_what_was_asked_before_changes_nothing_and_what_is_kept_is_bounded():
+def test_what_is_asked_later_changes_nothing_and_what_is_kept_is_bounded():
     """To the last bit, whatever was asked in between: more places than are kept."""
     time_s, running = np.arange(4001.0), running_variances(4001)
-    fresh, used = SamplingErrors(time_s, running), SamplingErrors(time_s, running)
-    for start in np.arange(1.0, 4000.0, 3.0):
-        used.between(start, start + 1)
-        assert used.n_kept <= MOST_KEPT + MOST_ASKED
-    assert np.array_equal(used.between(1234.5, 2001.0), fresh.between(1234.5, 2001.0))
+    errors = SamplingErrors(time_s, running)
+    early = errors.between(1234.5, 2001.0)
+    starts = np.arange(1.0, 4000.0, 3.0)
+    apart = sum(errors.between(start, start + 1) for start in starts)
+    late = errors.between(3998.0, 3999.0)
+    assert errors.n_kept * 2 * N_TRIALS * 4 <= MOST_KEPT_BYTES < 2 * len(starts) * 2 * N_TRIALS * 4
+    assert np.array_equal(errors.between(1234.5, 2001.0), early)
+    assert np.array_equal(errors.between(3998.0, 3999.0), late)
+    rest = sum(errors.between(start, start + 2) for start in (starts + 1)[:-1]) + errors.between(0.0, 1.0)
+    whole = apart + rest + errors.between(3998.0, 4000.0)
+    assert whole == pytest.approx(errors.between(0.0, 4000.0), abs=1e-3)
+
+
+@pytest.mark.parametrize("n_before", [0, 40, 2000])
+def test_the_law_of_a_window_is_the_same_whatever_was_asked_before(n_before):
+    """Variance to 5 standard deviations, and no correlation with what lies beside it."""
+    time_s, running = np.arange(4001.0), running_variances(4001)
+    errors = SamplingErrors(time_s, running)
+    for start in np.random.default_rng(3).uniform(0.0, 3990.0, n_before):
+        errors.between(start, start + 7.0)
+    window, beside = (errors.between(*span)[0] for span in ((1234.5, 2001.0), (2001.0, 2100.25)))
+    expected = [
+        float(np.diff(np.interp(span, time_s, running[0]))[0]) for span in ((1234.5, 2001.0), (2001.0, 2100.25))
+    ]
+    assert [window.var(), beside.var()] == pytest.approx(expected, rel=5 * np.sqrt(2 / N_TRIALS))
+    assert abs(np.corrcoef(window, beside)[0, 1]) < 5 / np.sqrt(N_TRIALS)
 
 
 def pairs():
