@@ -86,6 +86,10 @@ class AnswerError(InputError):
     """Data that were to be read back are no answer of ridelog, or one of another schema."""
 
 
+class HillNamesError(InputError):
+    """The names of hills are not written as they must be."""
+
+
 class StoreError(RidelogError):
     """A store cannot be opened, read or written."""
 

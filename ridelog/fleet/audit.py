@@ -25,6 +25,7 @@ from ridelog.fleet.store.store import Store
 from ridelog.fleet.task import Failure, Task
 from ridelog.fleet.versions import answers_alike
 from ridelog.fleet.workers import n_cores, on_cluster, on_processes
+from ridelog.settings.hill_names import NAME as HILL_NAMES
 
 STORE_NAME = "ridelog-store"  # in the first folder, where nobody names another
 
@@ -161,7 +162,9 @@ def _together(store: Store, found: Found, counts: tuple[int, int], failed: Seque
     keys = sorted(ride.key for ride in found.rides if ride.key in held)
     if store.catalogue is None:
         return _looked_at(store, keys, counts, failed)
-    digest = hashlib.sha256("\n".join([__version__, *keys]).encode()).hexdigest()
+    names = Path(store.address, HILL_NAMES)
+    told_names = names.read_bytes() if names.is_file() else b""
+    digest = hashlib.sha256("\n".join([__version__, *keys]).encode() + told_names).hexdigest()
     if (text := store.catalogue.report(digest)) is not None:
         with contextlib.suppress(AnswerError, ValueError):
             return replace(Audit.read(json.loads(text)), measured=counts[0], unchanged=counts[1], failed=tuple(failed))

@@ -40,7 +40,7 @@ class BikeAudit:
     recovered_pct, captured_pct, net_wh_per_km : the bike's own figure: the mean of its rides, whose interval holds what
         was measured and how much rides differ; ``None`` where there are too few to tell
     ride_to_ride_sd : by how much the recovered share of its rides differs beyond what the sensor errs [%]
-    by_month : recovered share by month
+    by_month, by_air_c : recovered share by month and by band of air temperature, as "10..20" [°C]
     stands_out : what wants looking at, gravest first
     history : ride by ride, by their start
     """
@@ -57,6 +57,7 @@ class BikeAudit:
     net_wh_per_km: Quantity | None
     ride_to_ride_sd: float | None
     by_month: Mapping[str, Quantity | None]
+    by_air_c: Mapping[str, Quantity | None]
     stands_out: tuple[StandsOut, ...] = ()
     history: tuple[RidePoint, ...] = ()
 
@@ -68,8 +69,17 @@ class BikeAudit:
 
 
 @dataclass(frozen=True)
+class HillOfBike:
+    """One bike on one hill, in one direction; ``captured_pct`` is ``None`` under three rides."""
+
+    bike: str
+    passes: int
+    captured_pct: Quantity | None
+
+
+@dataclass(frozen=True)
 class HillAudit:
-    """One hill, in one direction, over all rides that passed it."""
+    """One hill, in one direction, over all rides that passed it; ``by_bike`` : each bike on it."""
 
     id: str
     name: str
@@ -78,6 +88,7 @@ class HillAudit:
     bikes: int
     recovered_pct: Quantity | None
     captured_pct: Quantity | None
+    by_bike: tuple[HillOfBike, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -2,17 +2,20 @@
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from datetime import datetime
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
 from ridelog.findings import SEVERITIES
-from ridelog.fleet.history.figure import Figure, own_figure
-from ridelog.fleet.history.places import hill_figures, same_hills
+from ridelog.fleet.history.figure import Figure, Part, own_figure
+from ridelog.fleet.history.places import HillFigure, hill_figures, same_hills
 from ridelog.fleet.history.standing_out import StandsOut, stands_out
-from ridelog.fleet.record import Audit, BikeAudit, HillAudit, RidePoint
+from ridelog.fleet.record import Audit, BikeAudit, HillAudit, HillOfBike, RidePoint
 from ridelog.fleet.store.store import Store
 from ridelog.fleet.task import Failure
+from ridelog.settings.hill_names import NAME as HILL_NAMES
+from ridelog.settings.hill_names import read_hill_names
 from ridelog.uncertain.quantity import Quantity
 
 
@@ -33,6 +36,7 @@ def audit_of(store: Store, keys: Collection[str], counts: tuple[int, int], faile
     Raises
     ------
     StoreError : the store cannot be read
+    HillNamesError : the names of its hills cannot
     """
     wanted = set(keys)
     answers, hills, findings = (_of(frame, wanted) for frame in (store.answers(), store.hills(), store.findings()))
@@ -42,15 +46,25 @@ def audit_of(store: Store, keys: Collection[str], counts: tuple[int, int], faile
         (_bike(str(bike), rides, remarks.get(str(bike), ())) for bike, rides in answers.groupby("bike", sort=True)),
         key=lambda bike: len(SEVERITIES) if bike.gravest is None else SEVERITIES.index(bike.gravest),
     )
-    figures = hill_figures(placed, placed["place"])
-    told = (
-        HillAudit(
-            each.id, each.name, each.direction, each.passes, len(each.bikes), each.recovered_pct, each.captured_pct
-        )
-        for each in figures
-    )
+    names = read_hill_names(Path(store.address) / HILL_NAMES) if store.local else {}
+    told = (_hill(figure, names) for figure in hill_figures(placed, placed["place"]))
     by_passes = sorted(told, key=lambda hill: (-hill.passes, hill.id))
     return Audit(*counts, tuple(failed), tuple(bikes), tuple(by_passes))
+
+
+def _hill(figure: HillFigure, names: Mapping[str, str]) -> HillAudit:
+    """A hill by the name that a rider gave it, where one did."""
+    own = names.get(figure.id.removesuffix(f"-{figure.direction}"))
+    return HillAudit(
+        figure.id,
+        figure.name if own is None else f"{own}, {figure.direction}",
+        figure.direction,
+        figure.passes,
+        len(figure.bikes),
+        figure.recovered_pct,
+        figure.captured_pct,
+        tuple(HillOfBike(one.bike, one.passes, one.captured_pct) for one in figure.bikes),
+    )
 
 
 def _of(frame: pd.DataFrame, keys: Collection[str]) -> pd.DataFrame:
@@ -74,7 +88,8 @@ def _bike(bike: str, rides: pd.DataFrame, remarks: tuple[StandsOut, ...]) -> Bik
         captured_pct=_mean(captured),
         net_wh_per_km=_mean(used),
         ride_to_ride_sd=None if recovered is None else recovered.ride_to_ride_sd,
-        by_month=_by_month(recovered),
+        by_month=_parts(() if recovered is None else recovered.months),
+        by_air_c=_parts(() if recovered is None else recovered.air),
         stands_out=remarks,
         history=tuple(_points(rides)),
     )
@@ -95,8 +110,8 @@ def _quantities(rides: pd.DataFrame, column: str) -> Iterator[Quantity | None]:
         yield None if np.isnan(value) else Quantity(value, *(None if np.isnan(bound) else bound for bound in bounds))
 
 
-def _by_month(figure: Figure | None) -> Mapping[str, Quantity | None]:
-    return {} if figure is None else {part.name: part.mean for part in figure.months}
+def _parts(parts: Sequence[Part]) -> Mapping[str, Quantity | None]:
+    return {part.name: part.mean for part in parts}
 
 
 def _mean(figure: Figure | None) -> Quantity | None:

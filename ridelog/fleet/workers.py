@@ -136,11 +136,11 @@ def on_cluster(tasks: Sequence[Task], address: str, *, patience_s: float = 10.0)
         of_future = dict(zip((future.key for future in futures), tasks, strict=True))
         for future in as_completed(futures, loop=client.loop):
             task = of_future[future.key]
-            error = future.exception()  # waits where its worker was ended with the result, and it is measured again
-            if error is None:
+            fault = future.exception()  # waits where its worker was ended with the result, and it is measured again
+            if fault is None:
                 yield task, future.result()
-            elif isinstance(error, StoreError):
-                raise error
+            elif isinstance(fault, StoreError):
+                raise fault
             else:  # its worker was ended each time that it was tried
                 yield task, _ended(task)
             future.release()

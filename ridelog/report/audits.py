@@ -68,7 +68,7 @@ def audit_frame(audit: Audit) -> pd.DataFrame:
                 row[f"{name}_high95"] = value and value.high95
             elif name == "stands_out":
                 row[name] = " ".join(one.code for one in bike.stands_out)
-            elif name not in ("by_month", "history"):
+            elif name not in ("by_month", "by_air_c", "history"):
                 row[name] = plain(value)
         rows.append(row)
     return pd.DataFrame(rows)

@@ -23,9 +23,9 @@ def made_up() -> Audit:
     share, captured, use = Quantity(6.71, 6.02, 7.4), Quantity(36.0, 31.2, 40.9), Quantity(8.2, 7.9, 8.5)
     months = {"2026-01": Quantity(6.1, 5.0, 7.2), "2026-02": None, "2026-03": Quantity(7.0, 6.4, 7.7)}
     bikes = (
-        BikeAudit("Avocet", 30, first, last, 251_300.0, 2061.0, 138.2, share, captured, use, 1.13, months),
-        BikeAudit("Dunlin <b>", 30, first, last, 249_800.0, 2190.0, 92.0, share, captured, use, 3.2, {}, (LOST,)),
-        BikeAudit("Ruff", 2, None, None, 16_000.0, 130.0, 8.0, None, None, None, None, {}, (FEW,)),
+        BikeAudit("Avocet", 30, first, last, 251_300.0, 2061.0, 138.2, share, captured, use, 1.13, months, {}),
+        BikeAudit("Dunlin <b>", 30, first, last, 249_800.0, 2190.0, 92.0, share, captured, use, 3.2, {}, {}, (LOST,)),
+        BikeAudit("Ruff", 2, None, None, 16_000.0, 130.0, 8.0, None, None, None, None, {}, {}, (FEW,)),
     )
     hills = (
         HillAudit("3f2a91c0-down", "Hill 1, down", "down", 61, 2, Quantity(31.0, 29.0, 33.1), captured),

@@ -12,6 +12,7 @@ import pytest
 
 from ridelog.fleet.audit import Hands, audit
 from ridelog.fleet.store.store import open_store
+from sample_rides.fleet import write_fleet
 from tests.fleet.cluster import SETTINGS, kill, running_cluster
 from tests.fleet.recordings import MONDAY, write_log
 
@@ -135,3 +136,35 @@ def test_two_audits_at_once_come_to_the_same_end(tmp_path):
     store = open_store(tmp_path / "store")
     assert len(store.answers()) == 10
     assert told_alike(alone, audit([folder], store, hands=ALONE))
+
+
+def test_a_full_disk_ends_an_audit_in_one_sentence_and_leaves_a_whole_store(tmp_path):
+    folder, place = write_bike(tmp_path / "bikes", 30), tmp_path / "small"
+    place.mkdir()
+    if os.geteuid() or subprocess.run(["mount", "-t", "tmpfs", "-o", "size=400k", "tmpfs", str(place)]).returncode:
+        pytest.skip("a small disk can be mounted by root only")
+    try:
+        process = begun(folder, place / "store")
+        told = process.communicate(timeout=120)[1].splitlines()
+        assert process.returncode == 3, told
+        assert "no space left" in told[-2] or "disk is full" in told[-2]
+        assert told[-1].startswith("hint: ")
+        store = open_store(place / "store")
+        assert 0 < len(store.keys()) < 30
+        assert all(len(store.series(key)) == 61 for key in list(store.keys()))
+    finally:
+        subprocess.run(["umount", "-l", str(place)], check=True)
+
+
+def test_of_a_fleet_with_broken_files_each_is_listed_and_all_others_are_measured(tmp_path):
+    """A cut log may be read as far as it goes: what is refused is listed once, and nothing else is missing."""
+    truth = write_fleet(tmp_path / "fleet", n_bikes=2, rides_per_bike=10, seed=8, hostile=0.4)
+    result = audit([tmp_path / "fleet"], open_store(tmp_path / "store", create=True), hands=Hands(workers=2))
+    broken = [ride for ride in truth["rides"] if ride["broken"] is not None]
+    assert len(broken) >= 4
+    assert sum(bike.rides for bike in result.bikes) >= len(truth["rides"]) - len(broken)
+    assert result.failed
+    assert all(failure.reason and failure.hint for failure in result.failed)
+    hurt = {name for ride in broken for name in ride["files"]}
+    assert {failure.path.removeprefix(f"{tmp_path}/fleet/") for failure in result.failed} <= hurt
+    assert len({failure.path for failure in result.failed}) == len(result.failed)

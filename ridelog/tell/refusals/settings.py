@@ -18,6 +18,7 @@ _ALLOWED = {
 }
 ONE_KEY_A_LINE = "one `key = value` a line under a [section]"
 ONE_MAP_KEY_A_LINE = "one `key = value` a line under [log] or [[column]]"
+ONE_HILL_A_LINE = '3f2a91c0 = "Mill Lane" under [hill], a line for each hill'
 ONE_RIDE_A_TABLE = 'files = ["log.csv", "track.gpx"] under a [[ride]] for each ride'
 COLUMNS_IN_TWO_WAYS = "column = [ … ] and [[column]] cannot stand in one file: write all columns in one of the two ways"
 TOO_DEEP = "a number or a list in it is longer or deeper than can be read"

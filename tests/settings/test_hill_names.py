@@ -1,0 +1,29 @@
+"""What a rider calls the hills of a store, and slips in that file."""
+
+import pytest
+
+from ridelog.errors import HillNamesError
+from ridelog.settings.hill_names import read_hill_names
+
+
+def test_names_are_read_by_identifier_and_no_file_names_none(tmp_path):
+    path = tmp_path / "hills.toml"
+    assert read_hill_names(path) == {}
+    path.write_text('[hill]\n3f2a91c0 = "Mill Lane"\n01234567 = "Up to school"\n')
+    assert read_hill_names(path) == {"3f2a91c0": "Mill Lane", "01234567": "Up to school"}
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("[hills]\n", "unknown key hills"),
+        ("[hill]\n3f2a91c0 = 3\n", "line 2: hill.3f2a91c0 = 3"),
+        ("[hill\n", "hills.toml"),
+    ],
+)
+def test_a_slip_is_told_with_its_place(tmp_path, text, told):
+    path = tmp_path / "hills.toml"
+    path.write_text(text)
+    with pytest.raises(HillNamesError) as caught:
+        read_hill_names(path)
+    assert told in caught.value.message
