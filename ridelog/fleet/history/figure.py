@@ -25,6 +25,7 @@ from ridelog.tell.numbers import plain
 from ridelog.uncertain.quantity import Quantity
 
 FEWEST_FOR_SKEW = 8  # below, three moments of the spread are not known
+MOST_SKEWNESS = 1.0  # beyond, one odd ride of ten makes the interval 1.5 times as wide, and it holds no more means
 TEMPERATURES_C = (0.0, 10.0, 20.0)  # bounds of the bands of air temperature [°C]
 BOUNDS = {"recovered_pct": (0.0, np.inf), "captured_pct": (0.0, 100.0), "net_wh_per_km": (-np.inf, np.inf)}
 _T_POINTS, _SHARED_POINTS = 600, 64  # of the distributions that are added
@@ -217,7 +218,8 @@ def random_effects(values: Floats, own_u: Floats) -> tuple[Floats, float, float,
 def _skewness(residuals: Floats) -> float:
     from scipy import stats
 
-    return float(stats.skew(residuals, bias=False)) if residuals.any() else 0.0
+    told = float(stats.skew(residuals, bias=False)) if residuals.any() else 0.0
+    return min(max(told, -MOST_SKEWNESS), MOST_SKEWNESS)
 
 
 def _pivot(n: int, skewness: float, probabilities: Floats) -> Floats:

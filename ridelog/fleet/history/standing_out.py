@@ -16,7 +16,7 @@ import pandas as pd
 
 from ridelog.findings import NO_FACTS, SEVERITIES, Fact, Facts, Severity
 from ridelog.fleet.history.measured import column_of, in_order, numbers
-from ridelog.fleet.history.peers import below_others
+from ridelog.fleet.history.peers import Below, below_others
 from ridelog.fleet.history.places import same_hills
 from ridelog.fleet.history.returned import with_nothing
 from ridelog.fleet.history.routes import same_routes
@@ -74,19 +74,13 @@ def stands_out(
     placed = _placed(hills)
     descents = _descents(placed, answers)
     bikes = {str(bike): _ready(rides, placed) for bike, rides in answers.groupby(answers["bike"].astype(str))}
-    tested = {
-        bike: suspicions(rides, descents[descents["bike"] == bike], settings) if _enough(rides, settings) else []
-        for bike, rides in bikes.items()
-    }
-    sound = _before_faults(descents, bikes, tested, settings)
-    peers = {each.bike: each for each in below_others(sound, settings)}
-    for bike, below in peers.items():
-        facts = {"difference_points": below.difference_points, "n_bikes": below.others, "n_hills": below.hills}
-        evidence = facts | {"n_rides": below.rides, "p_value": below.p_value}
-        worth = below.difference_points <= -settings.below_points
-        tested.setdefault(bike, []).append(
-            Suspicion("below-others", "note", below.p_value, worth, None, None, evidence)
-        )
+    tested = {}
+    for bike, rides in bikes.items():
+        dated = rides[rides["ride_start"].notna()]  # the first ones: a ride without wall time has no place in the order
+        enough = len(dated) >= settings.fewest_rides
+        tested[bike] = suspicions(dated, descents[descents["bike"] == bike], settings) if enough else []
+    for below in below_others(_before_faults(descents, bikes, tested, settings), settings):
+        tested[below.bike].append(_below(below, settings))
     clear = _told(tested, settings.false_alarm_rate)
     found = _from_findings(findings)
     return {
@@ -122,10 +116,6 @@ def _descents(placed: pd.DataFrame, answers: pd.DataFrame) -> pd.DataFrame:
     return down.assign(air_temperature_c=down["key"].map(air_c[~air_c.index.duplicated()]))
 
 
-def _enough(rides: pd.DataFrame, settings: HistorySettings) -> bool:
-    return len(rides) >= settings.fewest_rides
-
-
 def _too_few(rides: pd.DataFrame, settings: HistorySettings) -> list[StandsOut]:
     known = int(np.isfinite(numbers(rides, column_of(rides, "recovered_pct"))).sum())
     if known >= settings.fewest_rides:
@@ -146,6 +136,13 @@ def _before_faults(
             if failed and each.since is not None and each.p_value <= settings.false_alarm_rate:
                 faulty |= set(bikes[bike]["key"].iloc[each.since :])
     return descents[~descents["key"].isin(faulty)]
+
+
+def _below(below: Below, settings: HistorySettings) -> Suspicion:
+    worth = below.difference_points <= -settings.below_points
+    facts = {"difference_points": below.difference_points, "n_bikes": below.others, "n_hills": below.hills}
+    evidence = facts | {"n_rides": below.rides, "p_value": below.p_value}
+    return Suspicion("below-others", "note", below.p_value, worth, None, None, evidence)
 
 
 def _told(tested: Mapping[str, list[Suspicion]], rate: float) -> dict[str, list[Suspicion]]:

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from ridelog.findings import Fact
 from ridelog.tell.findings.words import ASK, Stated, Template, case, degrees, sentences
 from ridelog.tell.kinds import CURRENT, PERCENTAGE, RESISTANCE, VOLTAGE
-from ridelog.tell.numbers import METRIC, Style, amount, counted
+from ridelog.tell.numbers import METRIC, Style, amount, counted, number
 
 BRAKES = "Rely on both friction brakes."
 
@@ -120,11 +120,11 @@ def wheel_size_off(stated: Stated, style: Style) -> str:
 
 def below_others(stated: Stated, style: Style) -> str:
     """Less is captured than by others on the same hills."""
-    points = amount(-stated.number("difference_points"), PERCENTAGE, style, digits=2)
+    points = number(-stated.number("difference_points"), style, digits=2)
     return (
         f"On {counted(stated.count('n_hills'), 'hill', style=style)} that other bikes ride too, it captured {points} "
-        "of what braking had less than they did, at like speeds and temperatures: beyond the spread of "
-        f"{counted(stated.count('n_bikes'), 'other bike', style=style)}."
+        "percentage points less of what braking had available than they did, at like speeds and temperatures; the "
+        f"spread of {counted(stated.count('n_bikes'), 'other bike', style=style)} does not explain it."
     )
 
 

@@ -148,6 +148,18 @@ def test_too_few_rides_are_told():
     assert told.evidence["n_rides"] == 2
 
 
+def test_rides_without_wall_time_have_no_order_to_change_in():
+    rides = bike_rides("a", 20, np.random.default_rng(2), Fault("regen-lost", 10))[0]
+    assert codes(stands_out(rides, NO_HILLS, NO_FINDINGS)["a"]) == ["regen-lost"]
+    undated = rides.assign(ride_start=pd.Series(pd.NaT, index=rides.index, dtype="datetime64[us, UTC]"))
+    assert codes(stands_out(undated, NO_HILLS, NO_FINDINGS)["a"]) == []
+
+
+def test_an_empty_store_has_no_bikes():
+    rides = bike_rides("a", 3, np.random.default_rng(2))[0]
+    assert stands_out(rides.iloc[:0], NO_HILLS, NO_FINDINGS) == {}
+
+
 def test_the_rate_is_one_over_all_bikes():
     """The same fault, seen alone, and beside so many bikes that chance would show it somewhere."""
     rng = np.random.default_rng(7)
