@@ -44,7 +44,8 @@ class HillFigure:
     """A hill over all rides, in one direction.
 
     ``number`` : of the road, both ways, in the order in which roads were first ridden · ``length_m``, ``height_m`` :
-    median over passes · ``recovered_pct`` : of a descent, over what its ascent drew · ``bikes`` : one by one
+    median over passes · ``recovered_pct`` : of a descent, over what its ascent drew · ``captured_pct`` : of a
+    descent · ``bikes`` : one by one
     """
 
     id: str
@@ -178,7 +179,7 @@ def hill_figures(hills: pd.DataFrame, places: pd.Series | None = None) -> tuple[
 
 def _hill_figure(place: str, number: int, rows: pd.DataFrame, ascents: pd.DataFrame) -> HillFigure:
     direction = str(rows["direction"].iloc[0])
-    captured = measured(rows, "captured_pct")
+    captured = measured(rows, "captured_pct" if direction == "down" else "")  # going up, what is braked is chance
     shares = rows.assign(value=captured.value, u_low=captured.u_low, u_high=captured.u_high)
     recovered = _recovered(rows, ascents) if direction == "down" else shares.iloc[:0]
     return HillFigure(

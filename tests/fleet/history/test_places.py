@@ -23,7 +23,7 @@ def passes(n=300, seed=1):
         line = roads[road][cut[0] : len(roads[road]) - cut[1]] + rng.normal(0, 4, 2)
         line = line + rng.normal(0, 3, line.shape)
         line = line[::-1] if direction == "down" else line
-        captured = 50 + rng.normal(0, 5) if direction == "down" else np.nan
+        captured = 50 + rng.normal(0, 5) if direction == "down" else rng.uniform(0, 100)
         rows.append(
             {
                 "key": f"ride {at // 2}", "bike": f"bike {at // 2 % 4}", "id": f"{at}-{direction}",
@@ -80,10 +80,10 @@ def test_a_hill_gives_its_mean_over_bikes():
     for each in down:
         assert each.captured_pct.low95 < each.captured_pct.value < each.captured_pct.high95
         assert each.recovered_pct.value == pytest.approx(30)  # 3 Wh down over 10 Wh up
-        assert len(each.bikes) == 4
+        assert len(each.bikes) >= 3
     held = np.mean([each.captured_pct.low95 <= 50 <= each.captured_pct.high95 for each in down])
     assert held >= 0.7  # 95 % of ten: fewer than seven in 1 of 10,000
-    assert all(each.recovered_pct is None for each in figures if each.direction == "up")
+    assert all(each.recovered_pct is each.captured_pct is None for each in figures if each.direction == "up")
 
 
 def test_too_few_rides_have_no_mean():
