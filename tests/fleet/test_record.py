@@ -1,9 +1,12 @@
 """An audit's answer as JSON, by the contract, and back."""
 
 import json
+from dataclasses import replace
 
-from ridelog.fleet.record import Audit
+from ridelog.fleet.record import Audit, HillOfBike, RidePoint
+from ridelog.uncertain.quantity import Quantity
 from tests.fleet.audits import made_up
+from tests.places import ROOT
 
 
 def test_the_json_has_the_keys_of_the_contract():
@@ -37,3 +40,23 @@ def test_a_remark_of_danger_or_a_ride_that_failed_is_grave():
     assert not calm.grave
     assert Audit(0, 2, audit.failed, calm.bikes, ()).grave
     assert Audit(0, 2, (), audit.bikes, ()).grave
+
+
+def keys_in(told):
+    """Every key of plain data, but those of facts and of names that are data themselves."""
+    if isinstance(told, list):
+        return set().union(*map(keys_in, told))
+    if not isinstance(told, dict):
+        return set()
+    data = ("evidence", "by_month", "by_air_c")
+    return set(told) | set().union(*(keys_in(value) for key, value in told.items() if key not in data))
+
+
+def test_every_key_of_the_json_is_documented():
+    document = (ROOT / "docs" / "audit.md").read_text(encoding="utf-8")
+    first = made_up()
+    point = RidePoint("k", "n", None, Quantity(1.0), None)
+    audit = replace(first, bikes=tuple(replace(bike, history=(point,)) for bike in first.bikes))
+    audit = replace(audit, hills=(replace(audit.hills[0], by_bike=(HillOfBike("b", 1, None),)),))
+    wanted = keys_in(audit.to_dict()) - {"value", "low95", "high95"}
+    assert {key for key in wanted if f"`{key}`" not in document} == set()
