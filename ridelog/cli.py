@@ -293,12 +293,14 @@ def _audit(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
     from ridelog.console.audits import print_audit, write_audit
     from ridelog.console.progress import progress_on
     from ridelog.fleet.audit import Hands, audit, default_store
+    from ridelog.fleet.folders import refuse_without_rides
     from ridelog.fleet.store.store import open_store
     from ridelog.tell.numbers import STYLES
 
     _check_target(arguments.output, [], "--output", force=arguments.force)
     if arguments.output and (suffix := Path(arguments.output).suffix.lower()) not in AUDIT_FORMS:
         raise refusals.unknown_form(arguments.output, suffix, AUDIT_FORMS)
+    refuse_without_rides([Path(folder) for folder in arguments.folders])
     store = open_store(arguments.store or default_store(arguments.folders), create=True)
     with progress_on(err) as told:
         hands = Hands(arguments.workers, arguments.scheduler)

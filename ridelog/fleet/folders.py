@@ -8,7 +8,7 @@ Times are looked up, not read: see `ridelog.importers.registry.peek`.
 import hashlib
 import os
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from itertools import groupby
@@ -149,18 +149,39 @@ def find_rides(folders: Sequence[Path], looks: Looks | None = None) -> Found:
     ------
     UsageError : not a folder, or no ride in one of them
     """
+    refuse_without_rides(folders)
     rides: list[RideFiles] = []
     failed: list[InputError] = []
     for folder in folders:
-        if not folder.is_dir():
-            raise refusals.no_folder(str(folder))
         there = _Folder(folder, looks)
-        if not there.logs:
-            raise refusals.nothing_there(str(folder))
         rides += there.rides()
         failed += there.failed
     unique = {(ride.bike, ride.key): ride for ride in rides}  # a folder given twice, or one within another
     return Found(tuple(unique.values()), tuple(failed))
+
+
+def refuse_without_rides(folders: Sequence[Path]) -> None:
+    """Raise where a folder cannot hold a ride, before anything is made or measured.
+
+    Raises
+    ------
+    UsageError : not a folder, or nothing in it looks like a log
+    """
+    for folder in folders:
+        if not folder.is_dir():
+            raise refusals.no_folder(str(folder))
+        if not any(path.suffix.lower() in LOG_SUFFIXES for path in _walk(folder, lambda _: None)):
+            raise refusals.nothing_there(str(folder))
+
+
+def _walk(top: Path, stopped: Callable[[OSError], None]) -> Iterator[Path]:
+    """Files below a folder, in order; nothing of a store, nothing hidden."""
+    for folder, inner, names in os.walk(top, onerror=stopped):
+        if STORE_MARK in names:
+            inner.clear()
+            continue
+        inner[:] = sorted(name for name in inner if not name.startswith("."))
+        yield from (Path(folder, name) for name in sorted(names) if not name.startswith("."))
 
 
 @dataclass
@@ -174,7 +195,7 @@ class _Folder:
 
     def __post_init__(self) -> None:
         bikes: set[Path] = set()
-        for path in self._walk():
+        for path in _walk(self.top, self._stopped):
             if path.name == BIKE_FILE:
                 bikes.add(path.parent)
             elif path.suffix.lower() in LOG_SUFFIXES:
@@ -188,18 +209,8 @@ class _Folder:
             of_bike.setdefault(home or self.top, []).extend(paths)
         self.logs = of_bike or self.logs
 
-    def _walk(self) -> Iterator[Path]:
-        """Files below the folder, in order; nothing of a store, nothing hidden."""
-
-        def stopped(error: OSError) -> None:
-            self.failed.append(refusals.unreadable(str(error.filename), error.strerror or str(error)))
-
-        for folder, inner, names in os.walk(self.top, onerror=stopped):
-            if STORE_MARK in names:
-                inner.clear()
-                continue
-            inner[:] = sorted(name for name in inner if not name.startswith("."))
-            yield from (Path(folder, name) for name in sorted(names) if not name.startswith("."))
+    def _stopped(self, error: OSError) -> None:
+        self.failed.append(refusals.unreadable(str(error.filename), error.strerror or str(error)))
 
     def rides(self) -> list[RideFiles]:
         """The rides of all bikes."""
