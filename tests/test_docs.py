@@ -20,7 +20,7 @@ import ridelog
 from ridelog.channels import CHANNELS
 from ridelog.cli import _parser, main
 from ridelog.findings import CODES, SEVERITIES, Finding
-from ridelog.fleet.history.standing_out import CODES as STANDING_OUT
+from ridelog.fleet.history.remarks import CODES as STANDING_OUT
 from ridelog.settings.bike import Bike, read_bike
 from ridelog.settings.column_map import ColumnEntry, LogSettings, read_map
 from ridelog.vocabulary.units import UNITS

@@ -26,6 +26,7 @@ WIDEST = 1000  # no table of a terminal is wider
 UNBOUNDED = 100_000  # longer than any line of a table: names of files are cut by the system at 4096 bytes
 # Columns of tables that go first where a terminal is too narrow for all.
 SPARE_COLUMNS = (
+    "spread", "use",
     "length", "returned_charge", "drop", "at", "grade", "both_ways", "recovered", "rolling_wh", "air_wh",
     "potential_wh", "lasts", "drift", "missed",
 )  # fmt: skip

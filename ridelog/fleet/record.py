@@ -8,7 +8,7 @@ from typing import Any
 from ridelog import __version__
 from ridelog.answer.plain import plain, record
 from ridelog.findings import SEVERITIES, Severity
-from ridelog.fleet.history.standing_out import StandsOut
+from ridelog.fleet.history.remarks import StandsOut
 from ridelog.fleet.task import Failure
 from ridelog.tell.fleet.standing_out import remark
 from ridelog.uncertain.quantity import Quantity

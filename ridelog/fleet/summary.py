@@ -10,7 +10,8 @@ import pandas as pd
 from ridelog.findings import SEVERITIES
 from ridelog.fleet.history.figure import Figure, Part, own_figure
 from ridelog.fleet.history.places import HillFigure, hill_figures, same_hills
-from ridelog.fleet.history.standing_out import StandsOut, stands_out
+from ridelog.fleet.history.remarks import StandsOut
+from ridelog.fleet.history.standing_out import stands_out
 from ridelog.fleet.record import Audit, BikeAudit, HillAudit, HillOfBike, RidePoint
 from ridelog.fleet.store.store import Store
 from ridelog.fleet.task import Failure

@@ -3,7 +3,7 @@
 from datetime import UTC, datetime
 
 from ridelog.findings import Facts
-from ridelog.fleet.history.standing_out import StandsOut
+from ridelog.fleet.history.remarks import StandsOut
 from ridelog.fleet.record import Audit, BikeAudit, HillAudit
 from ridelog.fleet.task import Failure
 from ridelog.uncertain.quantity import Quantity

@@ -8,51 +8,23 @@ of bikes without faults at the rate of the settings. What is told is also large 
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from datetime import datetime
 
 import numpy as np
 import pandas as pd
 
-from ridelog.findings import NO_FACTS, SEVERITIES, Fact, Facts, Severity
+from ridelog.findings import SEVERITIES, Fact, Facts, Severity
 from ridelog.fleet.history.measured import column_of, in_order, numbers
 from ridelog.fleet.history.peers import Below, below_others
 from ridelog.fleet.history.places import same_hills
+from ridelog.fleet.history.remarks import CODES, StandsOut
 from ridelog.fleet.history.returned import with_nothing
 from ridelog.fleet.history.routes import same_routes
 from ridelog.fleet.history.settings import DEFAULTS, HistorySettings
 from ridelog.fleet.history.statistics.corrected import told
 from ridelog.fleet.history.suspicions import Suspicion, suspicions
 
-# Every code, gravest first, with its meaning. Scripts rely on them.
-CODES: Mapping[str, str] = {
-    "charge-cut-out": "the charge path opened while the bike was braked",
-    "cell-overcharged": "charge went in while cells were above the voltage of a full cell",
-    "charged-cold": "charge went into the battery while it was too cold for charging",
-    "regen-lost": "the latest rides got next to nothing back, where the bike usually does",
-    "regen-fading": "less is captured than before on the same hills, or on rides alike",
-    "zero-drifting": "the current at rest moved",
-    "resistance-rising": "the pack's resistance rose by more than its temperature explains",
-    "wheel-size-off": "the wheel's speed and that of positions differ by more than positions may be wrong by",
-    "below-others": "less is captured than by other bikes on the same hills under the same conditions",
-    "not-enough-rides": "too few rides know what was recovered to judge the bike by",
-}
 FROM_FINDINGS = ("charge-cut-out", "cell-overcharged", "charged-cold")
-
-
-@dataclass(frozen=True)
-class StandsOut:
-    """One remark on one bike.
-
-    ``since`` : start of the first ride concerned, ``None`` where it has no wall time or where all rides are ·
-    ``evidence`` : facts, the unit in the name; ``since_earliest`` and ``since_latest`` (ISO 8601) hold the true first
-    ride with 95 %, where it had to be found
-    """
-
-    code: str
-    severity: Severity
-    since: datetime | None
-    evidence: Mapping[str, Fact] = field(default=NO_FACTS)
 
 
 def stands_out(

@@ -17,7 +17,9 @@ DEVELOPS_OVER = (AT_ONCE, 3, 6, 12, TO_THE_END)  # rides over which a fault may 
 _DATED = 0.01  # p-value of a change from which on it dates a fault that another test finds
 _MEDIAN_SE = 1.2533  # standard error of a median over that of a mean, of normal values (root of pi / 2)
 _LEAST_WHEEL_SD = 1e-4  # between rides, of the ratio of speeds
-_LEAST_LOG_SD = 0.05  # between rides, of the logarithm of a share
+# Between rides, of the logarithm of a share: how bikes spread that were never seen before, wider than most of them, and
+# what that is worth in rides. Without it, three rides alike would make any fourth look odd.
+_USUAL_LOG_SD, _USUAL_DF = 0.5, 4
 _NOTHING = 50  # next to nothing is the usual share over this
 
 
@@ -63,9 +65,13 @@ def suspicions(rides: pd.DataFrame, descents: pd.DataFrame, settings: HistorySet
 def regen_lost(rides: pd.DataFrame, settings: HistorySettings) -> Suspicion | None:
     """Whether the latest rides got (next to) nothing back, where the bike usually does.
 
-    The logarithm of what each ride recovered, next to nothing counting as a fiftieth of the usual; Student's t of the
-    latest rides' mean against the spread of the rides before, times the rides at which the loss could have begun.
-    A bike that got nothing back now and then before has a wide spread there, and does not stand out.
+    The logarithm of what each ride recovered, next to nothing counting as a fiftieth of the usual; a moderated t of the
+    latest rides' mean against the spread of the rides before and of bikes in general, times the rides at which the loss
+    could have begun. A bike that got nothing back now and then before has a wide spread there, and does not stand out.
+
+    References
+    ----------
+    G. K. Smyth, Linear models and empirical Bayes methods, Stat. Appl. Genet. Mol. Biol. 3 (2004) 3: the moderated t.
     """
     from scipy import stats
 
@@ -75,15 +81,16 @@ def regen_lost(rides: pd.DataFrame, settings: HistorySettings) -> Suspicion | No
     values = values[rows]
     n_lost = _nothing_at_end(values, settings)
     n_before = len(values) - n_lost
-    if n_lost < settings.fewest_after or n_before < settings.fewest_before:
-        n_possible = len(values) - settings.fewest_before - settings.fewest_after + 1
-        return Suspicion("regen-lost", "warning", 1.0, worth_telling=False, since=0) if n_possible > 0 else None
+    if n_lost < settings.fewest_after or n_before < settings.fewest_rides:
+        n_possible = len(values) - settings.fewest_rides - settings.fewest_after + 1
+        return Suspicion("regen-lost", "danger", 1.0, worth_telling=False, since=0) if n_possible > 0 else None
     usual = float(np.median(values[:n_before]))
     logs = np.log(np.maximum(values, usual / _NOTHING))
-    sd = float(logs[:n_before].std(ddof=1))
+    df = n_before - 1 + _USUAL_DF
+    sd = np.sqrt((_USUAL_DF * _USUAL_LOG_SD**2 + (n_before - 1) * logs[:n_before].var(ddof=1)) / df)
     fall = float(logs[:n_before].mean() - logs[n_before:].mean())
-    t = fall / (max(sd, _LEAST_LOG_SD) * np.sqrt(1 / n_before + 1 / n_lost))
-    p_value = min(1.0, len(values) * float(stats.t.sf(t, n_before - 1)))
+    t = fall / (sd * np.sqrt(1 / n_before + 1 / n_lost))
+    p_value = min(1.0, len(values) * float(stats.t.sf(t, df)))
     evidence: dict[str, Fact] = {
         "quantity": "captured" if "captured" in column else "recovered",
         "usual_pct": usual,
@@ -92,7 +99,7 @@ def regen_lost(rides: pd.DataFrame, settings: HistorySettings) -> Suspicion | No
         "n_after": n_lost,
         "p_value": p_value,
     }
-    return Suspicion("regen-lost", "warning", p_value, worth_telling=True, since=int(rows[n_before]), evidence=evidence)
+    return Suspicion("regen-lost", "danger", p_value, worth_telling=True, since=int(rows[n_before]), evidence=evidence)
 
 
 def _share_column(rides: pd.DataFrame) -> str:
@@ -105,7 +112,7 @@ def _share_column(rides: pd.DataFrame) -> str:
 
 def _nothing_at_end(values: Floats, settings: HistorySettings) -> int:
     """How many of the latest rides got no more than a small share of the usual before them."""
-    for n_before in range(settings.fewest_before, len(values) - settings.fewest_after + 1):
+    for n_before in range(settings.fewest_rides, len(values) - settings.fewest_after + 1):
         usual = float(np.median(values[:n_before]))
         if usual > 0 and (values[n_before:] <= settings.lost_share * usual).all():
             return len(values) - n_before

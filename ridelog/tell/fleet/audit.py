@@ -79,7 +79,7 @@ def bikes(audit: Audit, style: Style = METRIC) -> Table:
     columns = (
         Column("bike", "Bike", align="left"),
         Column("rides", "Rides"),
-        Column("distance", "Distance", align="right"),
+        Column("distance_sum", "Distance", align="right"),
         Column("recovered_mean", "Recovered", PERCENTAGE),
         Column("spread", "Ride to ride ±", PERCENTAGE, decimals=1),
         Column("captured_mean", "Captured", PERCENTAGE),

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from ridelog.findings import Fact
-from ridelog.tell.findings.words import ASK, Stated, Template, case, degrees, sentences
+from ridelog.tell.findings.words import ASK, Stated, Template, case, degrees
 from ridelog.tell.kinds import CURRENT, PERCENTAGE, RESISTANCE, VOLTAGE
 from ridelog.tell.numbers import METRIC, Style, amount, counted, number
 
@@ -159,16 +159,13 @@ def charge_cut_out(stated: Stated, style: Style) -> str:
 
 def not_enough_rides(stated: Stated, style: Style) -> str:
     """Too few rides to judge the bike by."""
-    known = stated.count("n_known")
-    told = "None" if known == 0 else "Only one" if known == 1 else f"Only {known}"
-    return sentences(
-        (
-            f"{told} of {_rides(stated, 'n_rides', style)} shows what was recovered."
-            if known < 2
-            else f"{told} of {_rides(stated, 'n_rides', style)} show what was recovered.",
-            f"It takes {stated.count('n_needed')} to tell what is usual.",
-        )
-    )
+    known, rides = stated.count("n_known"), stated.count("n_rides")
+    needed = f"it takes {stated.count('n_needed')} to tell what is usual."
+    if known == rides:
+        return f"Only {_rides(stated, 'n_rides', style)}: {needed}"
+    told = "None" if known == 0 else f"Only {known}"
+    which = "the one ride" if rides == 1 else _rides(stated, "n_rides", style)
+    return f"{told} of {which} {'shows' if known < 2 else 'show'} what was recovered: {needed}"
 
 
 TEMPLATES: Mapping[str, Template] = {

@@ -7,8 +7,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from ridelog.fleet.history.remarks import CODES
 from ridelog.fleet.history.settings import HistorySettings
-from ridelog.fleet.history.standing_out import CODES, stands_out
+from ridelog.fleet.history.standing_out import stands_out
 from ridelog.tell.fleet.standing_out import remark
 from tests.fleet.history.made_up import FAULTS, NO_FINDINGS, Fault, bike_rides, fleet
 

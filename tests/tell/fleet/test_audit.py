@@ -32,7 +32,7 @@ def test_a_remark_says_since_when():
 def test_tables_hold_every_bike_hill_and_failure():
     audit = made_up()
     assert [row[0] for row in words.bikes(audit).rows] == ["Avocet", "Dunlin <b>", "Ruff"]
-    assert words.bikes(audit).column("distance")[0] == "251 km"
+    assert words.bikes(audit).column("distance_sum")[0] == "251 km"
     assert [row[:3] for row in words.hills(audit).rows] == [("Hill 1, down", 61, 2), ("Hill 1, up", 58, 2)]
     assert words.hills(audit, most=1).note == "The 1 of 2 hills that were passed most often."
     assert words.failed(audit).rows == (

@@ -39,7 +39,7 @@ def test_numbers_are_those_of_the_facts():
     assert "0.13 Ω to 0.19 Ω" in remark("resistance-rising", FACTS["resistance-rising"])
     assert "5.2 % slower than its wheel said, on 9 rides." in remark("wheel-size-off", FACTS["wheel-size-off"])
     assert "On 1 hill that" in remark("below-others", FACTS["below-others"])
-    assert "Only one of 4 rides shows what was recovered." in remark("not-enough-rides", FACTS["not-enough-rides"])
+    assert "Only 1 of 4 rides shows what was recovered:" in remark("not-enough-rides", FACTS["not-enough-rides"])
     assert "25.7 °F" in remark("charged-cold", FACTS["charged-cold"], IMPERIAL)
 
 
