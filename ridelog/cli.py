@@ -301,7 +301,7 @@ def _audit(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
     if arguments.output and (suffix := Path(arguments.output).suffix.lower()) not in AUDIT_FORMS:
         raise refusals.unknown_form(arguments.output, suffix, AUDIT_FORMS)
     refuse_without_rides([Path(folder) for folder in arguments.folders])
-    store = open_store(arguments.store or default_store(arguments.folders), create=True)
+    store = open_store(arguments.store or default_store(arguments.folders), create=True, tidy=False)
     with progress_on(err) as told:
         hands = Hands(arguments.workers, arguments.scheduler)
         result = audit(arguments.folders, store, hands=hands, told=told)

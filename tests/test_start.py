@@ -5,6 +5,7 @@ import sys
 
 import pytest
 
+from tests.fleet.recordings import MONDAY, write_log
 from tests.places import SAMPLES
 
 # of the heavy libraries, and of the readers of single formats
@@ -71,3 +72,9 @@ def test_a_ride_with_a_track_loads_what_its_road_needs():
 def test_a_road_passed_twice_loads_the_tree_of_its_places():
     """The names watched for are those that are loaded: there and back, the same check sees them."""
     assert "scipy.spatial" in loaded("measure", SAMPLES / "commute" / "controller.csv", _GPX)
+
+
+def test_an_audit_of_what_has_not_changed_loads_nothing_that_reads_tables(tmp_path):
+    write_log(tmp_path / "heron" / "log.csv", MONDAY)
+    assert "pandas" in loaded("audit", tmp_path, "--workers", "1")
+    assert loaded("audit", tmp_path) == {"numpy", "rich", "pydantic", "tomlkit"}

@@ -94,6 +94,8 @@ def audit(
     """
     found = _found(folders, store)
     new, failed = _to_measure(found, store)
+    if new:
+        store.tidy()
     told(Progress(0, len(new), 0))
     n_failed = 0
     tasks = [Task(ride, store) for ride in new]

@@ -1,11 +1,15 @@
 """A measured ride, as it goes into a store: frozen records."""
 
+from __future__ import annotations
+
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
+from typing import TYPE_CHECKING
 
-from ridelog.answer.ride import Answer
+if TYPE_CHECKING:
+    from ridelog.answer.ride import Answer
 from ridelog.uncertain.quantity import Quantity
 
 Extra = float | bool | str | Quantity | None

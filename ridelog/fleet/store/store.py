@@ -12,23 +12,19 @@ from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from datetime import datetime
 from functools import cached_property, lru_cache
 from pathlib import Path
-from typing import TypedDict, Unpack
+from typing import TYPE_CHECKING, TypedDict, Unpack
 
-import pandas as pd
-import pyarrow as pa
-
-from ridelog.answer.ride import Answer
-from ridelog.fleet.store.about import about
 from ridelog.fleet.store.catalogue import Catalogue
-from ridelog.fleet.store.columns import arrow_schema, columns
 from ridelog.fleet.store.layout import DETAILS, LONGEST_NAME, Entry, bike_folder, entries, latest, month_of
-from ridelog.fleet.store.measured import MeasuredRide
-from ridelog.fleet.store.packed import packed, unpacked
 from ridelog.fleet.store.places import Folder, Place, place_of
-from ridelog.fleet.store.reading import rows_of
-from ridelog.fleet.store.rows import tables_of
-from ridelog.fleet.store.series import decoded, encoded
 from ridelog.tell.refusals import store as refusals
+
+if TYPE_CHECKING:  # tables are read by what takes half a second to load, which a look at the keys can do without
+    import pandas as pd
+    import pyarrow as pa
+
+    from ridelog.answer.ride import Answer
+    from ridelog.fleet.store.measured import MeasuredRide
 
 SCHEMA = 1  # of a store; a newer one is refused, columns may come to this one
 HEAD, ABOUT, CATALOGUE = "store.json", "STORE.md", "catalogue.sqlite"
@@ -72,6 +68,10 @@ class Store:
         StoreError : it cannot be written; what the store held is still there
         ValueError : the ride's ``extra`` names a column that there is not
         """
+        from ridelog.fleet.store.packed import packed
+        from ridelog.fleet.store.rows import tables_of
+        from ridelog.fleet.store.series import encoded
+
         answer = ride.answer
         entry = Entry(ride.key, answer.ridelog, ride.bike, month_of(answer.ride.start))
         if (length := len(bike_folder(ride.bike))) > LONGEST_NAME:
@@ -150,6 +150,8 @@ class Store:
         StoreError : no such ride, or it was kept without its series
         """
         for table in self._file(key, "series"):
+            from ridelog.fleet.store.series import decoded
+
             return decoded(table)
         raise refusals.no_series(self.address, key)
 
@@ -162,11 +164,22 @@ class Store:
         AnswerError : it was measured by a version whose answers this one does not read
         """
         for table in self._file(key, "answers", ["answer"]):
+            from ridelog.answer.ride import Answer
+
             return Answer.from_dict(json.loads(table["answer"][0].as_py()))
         raise refusals.no_such_ride(self.address, key)
 
     def tidy(self) -> None:
-        """Remove what writers left that were ended more than an hour ago."""
+        """Remove what writers left that were ended more than an hour ago, and renew what the store says of itself.
+
+        Raises
+        ------
+        StoreError : the store cannot be read or written
+        """
+        from ridelog.fleet.store.about import about
+
+        if [content for _, content in self._place.read([ABOUT])] != [about().encode()]:
+            self._place.put({ABOUT: about().encode()})  # lost, or of a version with other columns
         rides = map(latest, self._entries().values())
         self._place.tidy({entry.path(folder) for entry in rides for folder in ("answers", *DETAILS)})
 
@@ -179,6 +192,8 @@ class Store:
 
     def _file(self, key: str, folder: str, names: Sequence[str] | None = None) -> Iterator[pa.Table]:
         """The file of a ride in a folder, if it is there."""
+        from ridelog.fleet.store.packed import unpacked
+
         if (found := self._entries().get(key)) is None:
             raise refusals.no_such_ride(self.address, key)
         for path, content in self._place.read([latest(found).path(folder)]):
@@ -198,6 +213,9 @@ class Store:
 
     def _frame(self, table: str, which: Which) -> pd.DataFrame:
         """The rows of a table of the rides that are asked for."""
+        from ridelog.fleet.store.columns import arrow_schema, columns
+        from ridelog.fleet.store.reading import rows_of
+
         known = [each.name for each in columns(table)]
         asked = which.get("columns")
         wanted = [name for name in known if name != "answer"] if asked is None else list(asked)
@@ -236,8 +254,8 @@ def _between(frame: pd.DataFrame, which: Which) -> pd.DataFrame:
     since, until = which.get("since"), which.get("until")
     start = frame["ride_start"]
     if since is not None:
-        frame = frame[start >= pd.Timestamp(since)]
-    return frame if until is None else frame[frame["ride_start"] < pd.Timestamp(until)]
+        frame = frame[start >= since]
+    return frame if until is None else frame[frame["ride_start"] < until]
 
 
 def _logged(answer: Answer) -> set[str]:
@@ -246,13 +264,14 @@ def _logged(answer: Answer) -> set[str]:
     return {use.channel for use in log.columns if use.channel is not None} if log is not None else set()
 
 
-def open_store(address: str | Path, *, create: bool = False) -> Store:
+def open_store(address: str | Path, *, create: bool = False, tidy: bool = True) -> Store:
     """Open a store of measured rides.
 
     Parameters
     ----------
     address : a folder, or an address that fsspec knows: memory://, s3://, gs://, az://
     create : make one where there is none yet, in a folder that is empty or not there
+    tidy : with ``create``, see `Store.tidy`
 
     Returns
     -------
@@ -276,10 +295,8 @@ def open_store(address: str | Path, *, create: bool = False) -> Store:
     if head > SCHEMA:
         raise refusals.newer_schema(place.address, head, SCHEMA)
     store = Store(place, str(place.root) if isinstance(place, Folder) else str(address))
-    if create:
+    if create and tidy:
         store.tidy()
-        if [content for _, content in place.read([ABOUT])] != [about().encode()]:
-            place.put({ABOUT: about().encode()})  # lost, or of a version with other columns
     return store
 
 
