@@ -19,7 +19,7 @@ FLOORS = (
     ("tell.times",),
     ("tell.findings", "tell.reasons"),
     ("tell.refusals", "tell.fleet.standing_out"),
-    ("vocabulary", "destination", "budget"),
+    ("vocabulary", "destination", "budget", "processes"),
     ("channels", "settings", "signs"),
     ("recording",),
     ("importers",),

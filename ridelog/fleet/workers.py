@@ -1,17 +1,16 @@
 """Who measures the rides: processes of this computer, or the workers of a Dask cluster. Both run the same task."""
 
-import contextlib
 import os
 import signal
 from collections.abc import Generator, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import replace
-from multiprocessing import get_all_start_methods, get_context
 from typing import Any
 
 from ridelog.errors import StoreError
 from ridelog.fleet.task import Failure, Task, measured
+from ridelog.processes import context, one_thread
 from ridelog.tell.refusals import fleet as refusals
 from ridelog.tell.refusals import folders
 
@@ -61,7 +60,7 @@ def _ended(task: Task) -> Failure:
 def _until_broken(left: list[Task], n_workers: int) -> Generator[Outcome, None, list[Task]]:
     """Take tasks off the list and measure them; gives back those that were under way when a process was ended."""
     under_way: dict[Future[Failure | None], Task] = {}
-    with _one_thread(), _pool(min(n_workers, len(left))) as pool:
+    with one_thread(), _pool(min(n_workers, len(left))) as pool:
         try:
             while left or under_way:
                 while left and len(under_way) < AHEAD * n_workers:
@@ -78,32 +77,13 @@ def _until_broken(left: list[Task], n_workers: int) -> Generator[Outcome, None, 
 
 
 def _pool(n_workers: int) -> ProcessPoolExecutor:
-    methods = get_all_start_methods()
-    context = get_context("forkserver" if "forkserver" in methods else "spawn")
-    if "forkserver" in methods:
-        context.set_forkserver_preload(["ridelog.fleet.task", "ridelog.analysis.measure", "ridelog.timeline.ride"])
-    return ProcessPoolExecutor(n_workers, context, initializer=_begin, max_tasks_per_child=RIDES_A_PROCESS)
+    made = context(["ridelog.fleet.task", "ridelog.analysis.measure", "ridelog.timeline.ride"])
+    return ProcessPoolExecutor(n_workers, made, initializer=_begin, max_tasks_per_child=RIDES_A_PROCESS)
 
 
 def _begin() -> None:
     """An interrupt ends the audit, which lets the rides under way be written and then ends its processes."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-
-
-@contextlib.contextmanager
-def _one_thread() -> Iterator[None]:
-    """Linear algebra of new processes in one thread: several with several threads each are slower than one."""
-    names = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
-    before = {name: os.environ.get(name) for name in names}
-    os.environ.update(dict.fromkeys(names, "1"))
-    try:
-        yield
-    finally:
-        for name, value in before.items():
-            if value is None:
-                os.environ.pop(name, None)
-            else:
-                os.environ[name] = value
 
 
 def on_cluster(tasks: Sequence[Task], address: str, *, patience_s: float = 10.0) -> Iterator[Outcome]:

@@ -4,8 +4,6 @@ Its memory goes back to the system with it, and a file that brings it down bring
 """
 
 import contextlib
-import multiprocessing
-import os
 import signal
 import sys
 import time
@@ -17,6 +15,7 @@ from typing import Any
 
 from ridelog.budget import within
 from ridelog.errors import RidelogError
+from ridelog.processes import context, one_thread
 from ridelog.tell.refusals import commands as refusals
 from ridelog.web.jobs.carried import packed, unpacked
 from ridelog.web.rides import ShownRide
@@ -46,10 +45,9 @@ DEFAULT_LIMITS = Limits()
 
 def ready() -> None:
     """Start what processes are made from, with everything loaded that they need, so that each begins at once."""
-    context = _context()
-    if context.get_start_method() == "forkserver":
-        context.set_forkserver_preload([__name__, "ridelog.analysis.measure", "ridelog.timeline.ride"])
-        with _one_thread():
+    made = context([__name__, "ridelog.analysis.measure", "ridelog.timeline.ride"])
+    if made.get_start_method() == "forkserver":
+        with one_thread():
             from multiprocessing import forkserver
 
             forkserver.ensure_running()
@@ -75,10 +73,10 @@ def measured_apart(
     -------
     ride : ``None`` where nobody waits any more
     """
-    context = _context()
-    mine, its = context.Pipe(duplex=False)
-    process = context.Process(target=_work, args=(its, list(files), measure, limits), daemon=True)
-    with mine, _one_thread():
+    made = context()
+    mine, its = made.Pipe(duplex=False)
+    process = made.Process(target=_work, args=(its, list(files), measure, limits), daemon=True)
+    with mine, one_thread():
         process.start()
         its.close()
         try:
@@ -169,24 +167,3 @@ def _bound(limits: Limits) -> None:
     ):
         _, hard = resource.getrlimit(what)
         resource.setrlimit(what, (most if hard == resource.RLIM_INFINITY else min(most, hard), hard))
-
-
-def _context() -> Any:
-    methods = multiprocessing.get_all_start_methods()
-    return multiprocessing.get_context("forkserver" if "forkserver" in methods else "spawn")
-
-
-@contextlib.contextmanager
-def _one_thread() -> Any:
-    """Linear algebra of new processes in one thread: several with several threads each are slower than one."""
-    names = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
-    before = {name: os.environ.get(name) for name in names}
-    os.environ.update(dict.fromkeys(names, "1"))
-    try:
-        yield
-    finally:
-        for name, value in before.items():
-            if value is None:
-                os.environ.pop(name, None)
-            else:
-                os.environ[name] = value
