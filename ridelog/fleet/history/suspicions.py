@@ -1,7 +1,7 @@
 """What one bike's own rides give reason to suspect, each with its p-value and its evidence, before any correction."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
@@ -162,10 +162,13 @@ def regen_fading(
     suspicion : ``None`` where too few rides know what was captured
     """
     conditions = ("current_zero_a", "air_temperature_c") if zero_moved else ("air_temperature_c",)
-    series = captured_series(rides, descents, conditions)
-    change = _changed(series, _looked(settings, -1))
-    if change is None:
+    looked = _looked(settings, -1)
+    found = [(each, _changed(each, looked)) for each in captured_series(rides, descents, conditions)]
+    told = [(series, change) for series, change in found if change is not None]
+    if not told:
         return None
+    series, change = min(told, key=lambda each: each[1].p_value)
+    change = replace(change, p_value=min(1.0, len(told) * change.p_value))  # Bonferroni: either may show it by chance
     before, after = float(np.exp(change.before)), float(np.exp(change.after))
     basis = {"hills": "hills", "braking_captured_pct": "captured"}.get(series.basis, "recovered")
     evidence = {"basis": basis, **_evidence(change, "pct"), "before_pct": before, "after_pct": after}

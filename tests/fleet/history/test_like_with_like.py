@@ -20,8 +20,8 @@ def frames(n=12):
 
 def test_each_descent_is_taken_against_its_own_hill():
     rides, descents = frames()
-    series = captured_series(rides, descents)
-    assert series.basis == "hills"
+    whole, series = captured_series(rides, descents)
+    assert (whole.basis, series.basis) == ("braking_captured_pct", "hills")
     assert np.ptp(series.values) < 0.15  # logarithms: hills that differ by a factor of two no longer do
     # the ride's part is the mean over hills: that of 30, 40 and 60 % is 42 %, by logarithms
     assert np.exp(series.values.mean()) == pytest.approx((30 * 40 * 60) ** (1 / 3), rel=0.03)
@@ -30,24 +30,24 @@ def test_each_descent_is_taken_against_its_own_hill():
 def test_hills_that_no_ride_links_are_not_compared():
     rides, descents = frames()
     apart = descents[descents["place"] != "linking-down"]
-    assert len(captured_series(rides, apart).rows) == 6  # of two hills, one
+    assert len(captured_series(rides, apart)[-1].rows) == 6  # of two hills, one
 
 
 def test_whole_rides_stand_in_where_no_hill_repeats():
     rides, descents = frames()
     descents["place"] = [f"{at}-down" for at in range(24)]
-    assert captured_series(rides, descents).basis == "braking_captured_pct"
+    assert [each.basis for each in captured_series(rides, descents)] == ["braking_captured_pct"]
     few = rides.assign(braking_captured_pct=np.nan, energy_recovered_pct=5.0)
-    assert captured_series(few, descents.iloc[:0]).basis == "energy_recovered_pct"
+    assert [each.basis for each in captured_series(few, descents.iloc[:0])] == ["energy_recovered_pct"]
 
 
 def test_routes_are_conditions_where_they_repeat():
     rides, descents = frames()
     routes = np.array([0, 0, 0, 0, 0, 5, 5, 5, 5, 5, 10, 10])
-    series = captured_series(rides.assign(route=routes), descents.iloc[:0])
+    (series,) = captured_series(rides.assign(route=routes), descents.iloc[:0])
     assert series.rows == list(range(10))  # one that was ridden twice tells nothing of what is usual there
     assert series.conditions[:, 0].tolist() == [0.0] * 5 + [1.0] * 5
-    alone = captured_series(rides.assign(route=range(12)), descents.iloc[:0])
+    (alone,) = captured_series(rides.assign(route=range(12)), descents.iloc[:0])
     assert len(alone.rows) == 12
 
 
