@@ -1,7 +1,7 @@
 """Whole fleets, from files to what stands out: every planted fault found, dated, and next to nothing told that is none.
 
 Two thousand rides of sixty bikes and eleven faults, measured by an audit as an operator would; five such fleets. Dates
-are held within two rides; regen that fades over eight rides, by less from one to the next than rides differ, within six.
+are held within two rides; of regen that fades over eight rides, a little from one to the next, within six.
 """
 
 from dataclasses import dataclass

@@ -173,7 +173,13 @@ def regen_fading(
     basis = {"hills": "hills", "braking_captured_pct": "captured"}.get(series.basis, "recovered")
     evidence = {"basis": basis, **_evidence(change, "pct"), "before_pct": before, "after_pct": after}
     worth = after <= (1 - settings.fading_share) * before
-    return _suspicion("regen-fading", series, change, worth, evidence)
+    # Each dates it by what it knows: the earlier ride of the two, and between what either leaves open.
+    both = [each for each in told if len(told) * each[1].p_value <= settings.false_alarm_rate] or [(series, change)]
+    since, earliest, latest = (
+        [known.rows[getattr(one, name)] for known, one in both] for name in ("at", "earliest", "latest")
+    )
+    between = min(earliest), max(latest)
+    return Suspicion("regen-fading", "warning", change.p_value, worth, min(since), between, evidence)
 
 
 def zero_drifting(rides: pd.DataFrame, settings: HistorySettings) -> Suspicion | None:
