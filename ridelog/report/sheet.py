@@ -37,8 +37,8 @@ thead th { border-bottom: 2px solid var(--ink); font-weight: 600; vertical-align
 th.number, td.number { text-align: right; white-space: nowrap; }
 td.path { overflow-wrap: anywhere; }
 tbody th { font-weight: 600; white-space: nowrap; }
-.history { margin: .8rem 0 1.4rem; max-width: 46rem; }
-.history svg { width: 100%; height: auto; display: block; }
+.history { margin: .8rem 0 1.4rem; max-width: 46rem; overflow-x: auto; }
+.history svg { width: 100%; min-width: 34rem; height: auto; display: block; }
 .history h3 { font-size: 1rem; margin: 0; }
 svg text { fill: var(--soft); font: 12px system-ui, sans-serif; }
 svg .dot { fill: var(--mark); } svg .whisker { stroke: var(--mark); stroke-width: 1.5; opacity: .55; }
