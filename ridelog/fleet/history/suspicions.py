@@ -1,6 +1,6 @@
 """What one bike's own rides give reason to suspect, each with its p-value and its evidence, before any correction."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -55,11 +55,17 @@ def suspicions(rides: pd.DataFrame, descents: pd.DataFrame, settings: HistorySet
     """
     lost = regen_lost(rides, settings)
     before = rides if lost is None or lost.p_value > settings.false_alarm_rate else rides.iloc[: lost.since]
-    zero = zero_drifting(rides, settings)
-    moved = zero is not None and zero.p_value <= settings.false_alarm_rate and zero.worth_telling
-    fading = regen_fading(before, descents, settings, zero_moved=moved)
-    made = (lost, fading, zero, resistance_rising(rides, settings), wheel_size_off(rides, settings))
+    zero, wheel = zero_drifting(rides, settings), wheel_size_off(rides, settings)
+    feigning = {"current_zero_a": zero, "wheel_scale_ratio": wheel}
+    moved = [column for column, each in feigning.items() if each is not None and _likely(each, settings)]
+    fading = regen_fading(before, descents, settings, moved=moved)
+    made = (lost, fading, zero, resistance_rising(rides, settings), wheel)
     return [each for each in made if each is not None]
+
+
+def _likely(suspicion: Suspicion, settings: HistorySettings) -> bool:
+    """Whether it would be told if it were the only test."""
+    return suspicion.worth_telling and suspicion.p_value <= settings.false_alarm_rate
 
 
 def regen_lost(rides: pd.DataFrame, settings: HistorySettings) -> Suspicion | None:
@@ -146,7 +152,7 @@ def _suspicion(code: str, series: Series, change: Change, worth: bool, evidence:
 
 
 def regen_fading(
-    rides: pd.DataFrame, descents: pd.DataFrame, settings: HistorySettings, *, zero_moved: bool = False
+    rides: pd.DataFrame, descents: pd.DataFrame, settings: HistorySettings, *, moved: Sequence[str] = ()
 ) -> Suspicion | None:
     """Whether less is captured than before on the same hills, or on rides alike.
 
@@ -155,13 +161,13 @@ def regen_fading(
     rides : of one bike in the order ridden
     descents : its passes downhill, with ``place``
     settings : thresholds
-    zero_moved : the current's zero moved, which alone would make less or more seem to come back
+    moved : columns of what moved and alone would make less or more seem to be captured: the current's zero, the wheel
 
     Returns
     -------
     suspicion : ``None`` where too few rides know what was captured
     """
-    conditions = ("current_zero_a", "air_temperature_c") if zero_moved else ("air_temperature_c",)
+    conditions = (*moved, "air_temperature_c")
     looked = _looked(settings, -1)
     found = [(each, _changed(each, looked)) for each in captured_series(rides, descents, conditions)]
     told = [(series, change) for series, change in found if change is not None]
