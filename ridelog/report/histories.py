@@ -47,6 +47,11 @@ def _in_words(bike: BikeAudit, points: Sequence[RidePoint], style: Style) -> str
     return f"Recovered share of {len(points)} rides, {span}; mean {mean}"
 
 
+def _at(place: float) -> float:
+    """A place of the drawing, to a tenth of its unit."""
+    return round(place, 1)
+
+
 class _Drawing:
     """Places of the drawing: time from left to right, recovered share from the bottom up."""
 
@@ -70,8 +75,8 @@ class _Drawing:
         """Lines of the scale, and the first and the last day."""
         for share in np.arange(0.0, self._most + self._step / 2, self._step):
             y = self._y(float(share))
-            yield f'<line class="grid" x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{y:.1f}" y2="{y:.1f}"/>'
-            yield f'<text x="{LEFT - 5}" y="{y + 4:.1f}" text-anchor="end">{plain(float(share), 3)}&#8239;%</text>'
+            yield f'<line class="grid" x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{_at(y)}" y2="{_at(y)}"/>'
+            yield f'<text x="{LEFT - 5}" y="{_at(y + 4)}" text-anchor="end">{plain(float(share), 3)}&#8239;%</text>'
         yield f'<text x="{LEFT}" y="{HEIGHT - 5}">{day(self._first)}</text>'
         yield f'<text x="{WIDTH - RIGHT}" y="{HEIGHT - 5}" text-anchor="end">{day(self._last)}</text>'
 
@@ -80,7 +85,7 @@ class _Drawing:
         for when in sorted(set(self._since)):
             if self._first <= when <= self._last + timedelta(days=1):
                 x = self._x(when) - 3
-                yield f'<line class="since" x1="{x:.1f}" x2="{x:.1f}" y1="{TOP}" y2="{HEIGHT - BOTTOM}"/>'
+                yield f'<line class="since" x1="{_at(x)}" x2="{_at(x)}" y1="{TOP}" y2="{HEIGHT - BOTTOM}"/>'
 
     def rides(self, style: Style) -> Iterator[str]:
         """A dot for each ride, its interval as a line through it; both say what they are where a pointer rests."""
@@ -92,8 +97,8 @@ class _Drawing:
             whisker = ""
             if share.low95 is not None and share.high95 is not None:
                 low, high = self._y(max(share.low95, 0.0)), self._y(share.high95)
-                whisker = f'<line class="whisker" x1="{x:.1f}" x2="{x:.1f}" y1="{low:.1f}" y2="{high:.1f}"/>'
-            dot = f'<circle class="dot" cx="{x:.1f}" cy="{self._y(share.value):.1f}" r="3.2"/>'
+                whisker = f'<line class="whisker" x1="{_at(x)}" x2="{_at(x)}" y1="{_at(low)}" y2="{_at(high)}"/>'
+            dot = f'<circle class="dot" cx="{_at(x)}" cy="{_at(self._y(share.value))}" r="3.2"/>'
             yield f"<g><title>{title}</title>{whisker}{dot}</g>"
 
 

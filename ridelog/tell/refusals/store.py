@@ -8,7 +8,7 @@ _IN_ORDER = "is the address right, and may you read and write there?"
 
 def not_there(address: str) -> StoreError:
     """No folder, or one that holds nothing."""
-    return StoreError(f"{address}: there is no store", hint="is the address right? `ridelog audit` makes one")
+    return StoreError(f"{address}: there is no store", hint="is the address right? `ridelog audit FOLDER` makes one")
 
 
 def not_a_store(address: str) -> StoreError:
