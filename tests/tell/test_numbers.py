@@ -224,7 +224,10 @@ def test_a_value_of_a_log_is_told_in_full_without_zeros_added(value, shown):
 
 
 # module -> what it writes that no person reads
-FORMATS_OF_CODE = {"ridelog/web/parts/bar.py": "the length of a bar, for the style sheet"}
+FORMATS_OF_CODE = {
+    "ridelog/web/parts/bar.py": "the length of a bar, for the style sheet",
+    "ridelog/figures/power.py": "the path of a hill's rail, for the chart library",
+}
 
 
 def formats_numbers(source):
