@@ -25,18 +25,16 @@ LARGEST = """
 import resource, sys
 from ridelog.cli import main
 main(["audit", *sys.argv[1:]], open("/dev/null", "w"), open("/dev/null", "w"))
-own, children = (resource.getrusage(who).ru_maxrss for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
-print(own, children)
+print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
 """
 
 
-def audited(folder: Path, store: Path, *arguments: str) -> tuple[float, float, float]:
-    """Wall seconds, and the most memory of the audit and of a process of its [MB]."""
+def audited(folder: Path, store: Path, *arguments: str) -> tuple[float, float]:
+    """Wall seconds, and the most memory of the audit itself [MB]."""
     begin = time.perf_counter()
     program = [sys.executable, "-c", LARGEST, str(folder), "--store", str(store), *arguments]
     told = subprocess.run(program, env=ALONE, capture_output=True, text=True, check=True).stdout
-    own, children = (float(each) / 1e3 for each in told.split())
-    return time.perf_counter() - begin, own, children
+    return time.perf_counter() - begin, float(told) / 1e3
 
 
 def store_share(store: Path) -> tuple[float, float]:
@@ -57,20 +55,19 @@ def main(n_rides: int) -> None:
         few, many = place / "few", place / "many"
         write_fleet(few, n_bikes=max(n_rides // 100, 2), rides_per_bike=10, seed=3)
         write_fleet(many, n_bikes=max(n_rides // 40, 2), rides_per_bike=40, seed=4)
-        one_s, _, _ = audited(many, place / "one", "--workers", "1")
-        two_s, own_mb, child_mb = audited(many, place / "two", "--workers", "2")
-        again_s, _, _ = audited(many, place / "two", "--workers", "2")
-        _, few_own_mb, few_child_mb = audited(few, place / "few-store", "--workers", "2")
+        one_s, _ = audited(many, place / "one", "--workers", "1")
+        two_s, own_mb = audited(many, place / "two", "--workers", "2")
+        again_s, _ = audited(many, place / "two", "--workers", "2")
+        _, few_own_mb = audited(few, place / "few-store", "--workers", "2")
         with running_cluster(place) as (address, _):
             time.sleep(8)
-            cluster_s, _, _ = audited(many, place / "cluster", "--scheduler", address)
+            cluster_s, _ = audited(many, place / "cluster", "--scheduler", address)
         whole, series = store_share(place / "two")
         print(f"{n_rides} rides, {os.cpu_count()} cores")
         print(f"one process / two processes                {one_s / two_s:6.2f}  ({one_s:.1f} s, {two_s:.1f} s)")
         print(f"two processes / Dask with two workers      {two_s / cluster_s:6.2f}  ({cluster_s:.1f} s)")
         print(f"second audit / first                       {again_s / two_s:6.3f}  ({again_s:.2f} s)")
         print(f"memory, audit of many / of few rides       {own_mb / few_own_mb:6.2f}  ({own_mb:.0f} MB)")
-        print(f"memory, process of many / of few rides     {child_mb / few_child_mb:6.2f}  ({child_mb:.0f} MB)")
         print(f"store / series as float32                  {whole:6.2f}  (series alone {series:.2f})")
     finally:
         shutil.rmtree(place, ignore_errors=True)
