@@ -149,12 +149,12 @@ def _note(store: Store, ride: RideFiles, failure: Failure | None) -> None:
 
 
 def _drop_superseded(store: Store, found: Found) -> None:
-    """Let go what other bike files made of the same recordings: a ride is in the store once."""
-    current = {ride.recordings_key: ride.key for ride in found.rides}
+    """Let go what an earlier bike file made of recordings that were measured by another one since."""
     kept = store.answers(columns=["key", "recordings"])
-    measured = set(kept["key"])
+    current = {ride.key for ride in found.rides}
+    anew = set(kept["recordings"][kept["key"].isin(current)])
     for key, recordings in zip(kept["key"], kept["recordings"], strict=True):
-        if (now := current.get(recordings)) is not None and now != key and now in measured:
+        if recordings in anew and key not in current:
             store.remove(key)
 
 

@@ -11,7 +11,6 @@ from ridelog.arrays import Floats
 from ridelog.uncertain.coverage import P_COVERAGE
 from ridelog.uncertain.quantity import Quantity
 
-EARTH_M_PER_DEG = 111_195.0  # of a sphere, for ways of a hundred metres; its error is the same on every ride
 WINDOW_S = 10.0  # long enough that positions are apart by more than their noise, short enough that most are straight
 LEAST_MPS = 3.0
 FEWEST_WINDOWS = 20
@@ -78,19 +77,19 @@ def wheel_scale(series: pd.DataFrame) -> Quantity | None:
     -------
     Ratio [1]; ``None`` without positions or without another speed than theirs.
     """
-    if not {"latitude_deg", "longitude_deg", "speed_mps", "track_speed_mps"} <= set(series):
+    if not {"east_m", "north_m", "speed_mps", "track_speed_mps"} <= set(series):
         return None
     time_s, speed_mps = series["elapsed_s"].to_numpy(), series["speed_mps"].to_numpy()
-    known = np.isfinite(speed_mps) & np.isfinite(series["latitude_deg"].to_numpy())
+    known = np.isfinite(speed_mps) & np.isfinite(series["east_m"].to_numpy())
     if known.sum() < FEWEST_WINDOWS:
         return None
     time_s, speed_mps = time_s[known], speed_mps[known]
-    latitude, longitude = (np.radians(series[name].to_numpy()[known]) for name in ("latitude_deg", "longitude_deg"))
+    east_m, north_m = (series[name].to_numpy()[known] for name in ("east_m", "north_m"))
     rolled_m = np.concatenate(([0.0], np.cumsum(np.diff(time_s) * (speed_mps[1:] + speed_mps[:-1]) / 2)))
     bounds_s = np.arange(time_s[0], time_s[-1], WINDOW_S)
-    at = [np.interp(bounds_s, time_s, values) for values in (rolled_m, latitude, longitude)]
-    way_m, north, east = (np.diff(values) for values in at)
-    apart_m = np.degrees(np.hypot(north, east * np.cos(at[1][1:]))) * EARTH_M_PER_DEG
+    at = [np.interp(bounds_s, time_s, values) for values in (rolled_m, east_m, north_m)]
+    way_m, *sides_m = (np.diff(values) for values in at)
+    apart_m = np.hypot(*sides_m)
     whole = np.diff(np.searchsorted(time_s, bounds_s)) >= 3  # no window of which nothing was seen
     ratios = (apart_m / np.maximum(way_m, 1e-9))[whole & (way_m > LEAST_MPS * WINDOW_S)]
     return _median(ratios) if len(ratios) >= FEWEST_WINDOWS else None

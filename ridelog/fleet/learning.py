@@ -13,8 +13,8 @@ from pathlib import Path
 import pandas as pd
 
 from ridelog import load_ride, measure
-from ridelog.answer.ride import Answer
 from ridelog.errors import RidelogError
+from ridelog.fleet.folders import BIKE_FILE, COLUMN_MAP
 from ridelog.fleet.history.learned import Learned, learned
 from ridelog.fleet.history.places import same_hills
 from ridelog.fleet.history.routes import same_routes
@@ -138,27 +138,22 @@ def _gain(store: Store, rides: pd.DataFrame, values: Values) -> Gain | None:
     for key, name, start in reversed(list(zip(rides["key"], rides["name"], rides["ride_start"], strict=True))):
         attempt = attempts.get(str(key))
         paths = [] if attempt is None else [Path(path) for path in attempt.paths.split("\n")]
-        bike_file = next((folder / "bike.toml" for folder in _above(paths) if (folder / "bike.toml").is_file()), None)
-        if not paths or bike_file is None or not all(path.is_file() for path in paths):
+        home = next((each for path in paths[:1] for each in path.parents if (each / BIKE_FILE).is_file()), None)
+        if home is None or not all(path.is_file() for path in paths):
             continue
         with contextlib.suppress(RidelogError):
-            before = read_bike(bike_file)
+            before = read_bike(home / BIKE_FILE)
+            columns = home / COLUMN_MAP if (home / COLUMN_MAP).is_file() else None
             shown = str(name) if pd.isna(start) else f"{name} ({day(start.to_pydatetime())})"
-            first, second = (_measured(paths, bike) for bike in (before, _with(before, values)))
+            first, second = (
+                measure(load_ride(paths, bike=bike, columns=columns)) for bike in (before, _with(before, values))
+            )
             return Gain(
                 shown,
                 (first.energy.recovered_pct, second.energy.recovered_pct),
                 (first.braking.captured_pct, second.braking.captured_pct),
             )
     return None
-
-
-def _above(paths: list[Path]) -> list[Path]:
-    return list(paths[0].parents) if paths else []
-
-
-def _measured(paths: list[Path], bike: Bike) -> Answer:
-    return measure(load_ride([str(path) for path in paths], bike=bike))
 
 
 def _with(bike: Bike, values: Values) -> Bike:

@@ -99,7 +99,7 @@ class Audit:
     ----------
     measured, unchanged : how many rides were measured now, and how many had been before
     failed : what could not be measured, and why
-    bikes, hills : by name, and by how often they were passed
+    bikes, hills : those that stand out first, and those that were passed most often
     ridelog : the version
     """
 

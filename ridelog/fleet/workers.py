@@ -2,6 +2,7 @@
 
 import os
 import signal
+import socket
 from collections.abc import Generator, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
@@ -40,9 +41,6 @@ def on_processes(tasks: Sequence[Task], n_workers: int) -> Iterator[Outcome]:
     ------
     StoreError : the store cannot be written
     """
-    if n_workers == 1 and len(tasks) == 1:
-        yield tasks[0], measured(tasks[0])
-        return
     left = list(tasks)
     while left:
         suspects = yield from _until_broken(left, n_workers)
@@ -57,6 +55,12 @@ def _ended(task: Task) -> Failure:
     return replace(Failure.of(folders.ended(path), path), again=True)
 
 
+def _at_fault(task: Task, fault: BaseException) -> Failure:
+    """A worker that could not even begin, as one without this ridelog."""
+    path = str(task.ride.paths[0])
+    return replace(Failure.of(folders.own_fault(path, f"{type(fault).__name__}: {fault}"), path), again=True)
+
+
 def _until_broken(left: list[Task], n_workers: int) -> Generator[Outcome, None, list[Task]]:
     """Take tasks off the list and measure them; gives back those that were under way when a process was ended."""
     under_way: dict[Future[Failure | None], Task] = {}
@@ -64,11 +68,13 @@ def _until_broken(left: list[Task], n_workers: int) -> Generator[Outcome, None, 
         try:
             while left or under_way:
                 while left and len(under_way) < AHEAD * n_workers:
-                    task = left.pop(0)
-                    under_way[pool.submit(measured, task)] = task
-                for future in wait(under_way, return_when=FIRST_COMPLETED).done:
-                    failure = future.result()
-                    yield under_way.pop(future), failure
+                    future = pool.submit(
+                        measured, left[0]
+                    )  # raises where the pool is broken: the task stays on the list
+                    under_way[future] = left.pop(0)
+                for done in wait(under_way, return_when=FIRST_COMPLETED).done:
+                    failure = done.result()
+                    yield under_way.pop(done), failure
         except BrokenProcessPool:
             return list(under_way.values())
         finally:
@@ -104,10 +110,12 @@ def on_cluster(tasks: Sequence[Task], address: str, *, patience_s: float = 10.0)
     StoreError : the scheduler is not reached, Dask is not installed, or the store cannot be written
     """
     try:
-        from distributed import Client, as_completed
+        from distributed import Client, KilledWorker, as_completed
+        from distributed.comm import get_address_host_port
     except ImportError as error:
         raise refusals.no_dask() from error
-    try:
+    try:  # knocked first: a client that finds nobody ends in a traceback of its own, long after
+        socket.create_connection(get_address_host_port(address), timeout=patience_s).close()
         client: Any = Client(address, timeout=patience_s, set_as_default=False)
     except (OSError, TimeoutError, ValueError) as error:
         raise refusals.no_scheduler(address) from error
@@ -121,6 +129,8 @@ def on_cluster(tasks: Sequence[Task], address: str, *, patience_s: float = 10.0)
                 yield task, future.result()
             elif isinstance(fault, StoreError):
                 raise fault
-            else:  # its worker was ended each time that it was tried
+            elif isinstance(fault, KilledWorker):  # each time that it was tried
                 yield task, _ended(task)
+            else:
+                yield task, _at_fault(task, fault)
             future.release()

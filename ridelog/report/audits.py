@@ -34,6 +34,7 @@ def audit_page(audit: Audit, style: Style = METRIC) -> str:
         for remark in told
     )
     title = words.headline(audit)
+    drawn = [each for each in (history(bike, style) for bike in audit.bikes) if each]
     parts = [
         f"<h1>{text(title)}</h1>",
         f'<p class="soft">{text(words.work_done(audit))} ridelog {escape(audit.ridelog)}</p>',
@@ -41,9 +42,8 @@ def audit_page(audit: Audit, style: Style = METRIC) -> str:
         table_of(words.bikes(audit, style), style),
         table_of(words.hills(audit), style),
         table_of(words.failed(audit), style),
-        '<h2 id="rides">Ride by ride</h2>',
-        f'<p class="soft">{text(words.HISTORY_NOTE)}</p>',
-        *(history(bike, style) for bike in audit.bikes),
+        f'<h2>Ride by ride</h2>\n<p class="soft">{text(words.HISTORY_NOTE)}</p>' if drawn else "",
+        *drawn,
     ]
     return sheet(title, (part for part in parts if part))
 

@@ -61,6 +61,10 @@ class FleetPage:
             self._shown = sheet(words.FLEET_TITLE, [f"<p>{text(words.no_fleet(str(error)))}</p>"])
         except _ClosedError:
             pass
+        except Exception as error:  # noqa: BLE001  (or a browser would look again for ever)
+            self._shown = sheet(
+                words.FLEET_TITLE, [f"<p>{text(words.no_fleet(f'{type(error).__name__}: {error}'))}</p>"]
+            )
 
     def _told(self, progress: Progress) -> None:
         if self._closed:

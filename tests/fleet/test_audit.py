@@ -131,3 +131,12 @@ def test_without_a_word_the_store_lies_in_the_first_folder_and_is_no_ride(folder
     store = open_store(default_store([folder]), create=True)
     audit([folder], store, hands=ALONE)
     assert counts(audit([folder], store, hands=ALONE)) == (0, 4, 0)
+
+
+def test_a_ride_that_lies_with_two_bikes_stays_with_both(folder, store):
+    """A copy by mistake, or a bike that was handed on: neither is thrown out, nor measured again each time."""
+    shutil.copytree(folder / "heron" / "day0", folder / "avocet" / "copy")
+    (folder / "avocet" / "bike.toml").write_text("[bike]\ntotal_mass_kg = 90.0\n")
+    first = audit([folder], store, hands=ALONE)
+    assert [(bike.bike, bike.rides) for bike in first.bikes] == [("avocet", 3), ("heron", 2)]
+    assert counts(audit([folder], store, hands=ALONE)) == (0, 5, 0)

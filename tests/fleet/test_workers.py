@@ -1,6 +1,10 @@
 """Who measures the rides: every ride comes back once, whatever happens to the process that had it."""
 
 import os
+import subprocess
+import sys
+from concurrent.futures import Future
+from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
@@ -8,9 +12,11 @@ from pathlib import Path
 import pytest
 
 from ridelog.errors import StoreError
+from ridelog.fleet import workers
 from ridelog.fleet.folders import RideFiles, look_at
 from ridelog.fleet.task import Task
-from ridelog.fleet.workers import n_cores, on_cluster, on_processes
+from ridelog.fleet.workers import n_cores, on_processes
+from tests.fleet.cluster import SETTINGS
 from tests.fleet.recordings import MONDAY, write_log
 
 
@@ -76,10 +82,50 @@ def test_a_ride_that_cannot_be_read_is_told_with_its_file_and_what_to_do(tmp_pat
     assert failures["0"].hint
 
 
-def test_a_scheduler_that_does_not_answer_is_told_in_one_sentence(tmp_path, kept):
-    with pytest.raises(StoreError, match="no Dask scheduler answers there"):
-        list(on_cluster(tasks(tmp_path, Noting(str(kept)), n=1), "tcp://127.0.0.1:9", patience_s=1.0))
+@pytest.mark.parametrize("address", ["tcp://127.0.0.1:9", "nonsense", "tcp://127.0.0.1", ""])
+def test_a_scheduler_that_does_not_answer_is_told_in_one_sentence_and_no_more(tmp_path, address):
+    write_log(tmp_path / "heron" / "log.csv", MONDAY)
+    command = [sys.executable, "-m", "ridelog", "audit", str(tmp_path), "--scheduler", address]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=60, env={**os.environ, **SETTINGS})
+    assert done.returncode == 3
+    assert done.stderr.splitlines() == [
+        "measuring 1 ride …", f"{address}: no Dask scheduler answers there",
+        "hint: an address is like tcp://192.168.1.7:8786",
+    ]  # fmt: skip
 
 
 def test_there_is_a_core():
     assert n_cores() >= 1
+
+
+def test_a_ride_that_is_handed_out_as_the_processes_break_is_not_lost(tmp_path, kept, monkeypatch):
+    """The pool breaks on the third ride handed out, before any was done; the next pool does all."""
+    pools = [_Pool(breaks_at=3)]
+    monkeypatch.setattr(workers, "_pool", lambda _n: pools.pop() if pools else _Pool())
+    outcomes = list(on_processes(tasks(tmp_path, Noting(str(kept))), 2))
+    assert sorted(task.ride.name for task, failure in outcomes if failure is None) == [f"{k}" for k in range(6)]
+
+
+class _Pool:
+    """A pool that works at once, or one that breaks as a ride is handed to it."""
+
+    def __init__(self, breaks_at=None):
+        self.breaks_at, self.n_handed = breaks_at, 0
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, *_error):
+        return False
+
+    def submit(self, work, task):
+        self.n_handed += 1
+        if self.n_handed == self.breaks_at:
+            raise BrokenProcessPool
+        future = Future()
+        if self.breaks_at is None:
+            future.set_result(work(task))
+        return future
+
+    def shutdown(self, **_how):
+        """Nothing is left to end."""

@@ -54,6 +54,11 @@ def test_a_fleet_that_cannot_be_made_is_told_in_a_sentence(bikes, monkeypatch):
     assert "hint: make room" in waited_for(FleetPage(lambda: bikes).show, "no room")
 
 
+def test_a_fault_of_ours_is_told_too(bikes, monkeypatch):
+    monkeypatch.setattr(module, "audit", lambda *_arguments, **_more: 1 / 0)
+    assert "http-equiv" not in waited_for(FleetPage(lambda: bikes).show, "ZeroDivisionError")
+
+
 def test_a_server_that_ends_breaks_the_work_off(bikes, monkeypatch):
     broken_off = []
 
