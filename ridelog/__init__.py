@@ -11,6 +11,8 @@ The functions are loaded when first used, so that importing the package costs no
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from ridelog.analysis.again import with_drawn
+    from ridelog.analysis.coastdown.beside import coasted
     from ridelog.analysis.coastdown.record import coastdown
     from ridelog.analysis.measure import measure
     from ridelog.answer.coastdown import CoastDown
@@ -19,15 +21,27 @@ if TYPE_CHECKING:
     from ridelog.timeline.ride import load_ride
 
 __version__ = "0.1.0"
-__all__ = ["Answer", "CoastDown", "__version__", "coastdown", "load_ride", "measure", "open_store"]
+__all__ = [
+    "Answer",
+    "CoastDown",
+    "__version__",
+    "coastdown",
+    "coasted",
+    "load_ride",
+    "measure",
+    "open_store",
+    "with_drawn",
+]
 
 _HOMES = {
     "Answer": "ridelog.answer.ride",
     "CoastDown": "ridelog.answer.coastdown",
+    "coasted": "ridelog.analysis.coastdown.beside",
     "coastdown": "ridelog.analysis.coastdown.record",
     "load_ride": "ridelog.timeline.ride",
     "measure": "ridelog.analysis.measure",
     "open_store": "ridelog.fleet.store.store",
+    "with_drawn": "ridelog.analysis.again",
 }
 
 

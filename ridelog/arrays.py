@@ -337,13 +337,14 @@ class RunningRows:
     ----------
     n_rows, n : how many totals, and the length of the log
     growth : of all totals between samples; they are kept where ``None``
+    at_blocks : the totals at every `RunningRows.BLOCK` samples, where they are not put in, shape (n_rows, n_blocks)
     """
 
     BLOCK, LONG, AT_ONCE = 16, 100_000, 256
 
-    def __init__(self, n_rows: int, n: int, growth: Growth | None = None) -> None:
+    def __init__(self, n_rows: int, n: int, growth: Growth | None = None, at_blocks: Floats | None = None) -> None:
         self._n, self._growth = n, growth
-        self._kept = np.zeros((n_rows, -(-n // self.BLOCK)))
+        self._kept = np.zeros((n_rows, -(-n // self.BLOCK))) if at_blocks is None else at_blocks
         self._beyond = np.zeros((n_rows, n if growth is None else 0))
 
     def put(self, row: int, totals: Floats) -> None:

@@ -8,11 +8,12 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from ridelog.findings import Fact, Finding
+from ridelog.lazy import dataclass
 from ridelog.tell.refusals.recordings import Impossible, impossible_values
 
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
-import secrets
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import IO, Any
@@ -61,7 +60,7 @@ def written_whole(target: str) -> Iterator[IO[str]]:
             with path.open("w", encoding="utf-8", newline="\n") as stream:
                 yield stream
             return
-        temporary = path.with_name(f".{secrets.token_hex(8)}{PART}")
+        temporary = path.with_name(f".{os.urandom(8).hex()}{PART}")
         try:
             with temporary.open("x", encoding="utf-8", newline="\n") as stream:
                 yield stream
@@ -91,7 +90,7 @@ def put_whole(contents: Mapping[Path, bytes]) -> None:
             streams = []
             for path, content in contents.items():
                 path.parent.mkdir(parents=True, exist_ok=True)
-                temporaries[path] = path.with_name(f".{secrets.token_hex(8)}{PART}")
+                temporaries[path] = path.with_name(f".{os.urandom(8).hex()}{PART}")
                 streams.append(opened.enter_context(temporaries[path].open("xb")))
                 streams[-1].write(content)
                 streams[-1].flush()

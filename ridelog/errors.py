@@ -3,7 +3,9 @@
 An error says where, what, and what next: ``b.csv, line 2: current: '1,5' is not a number`` and a hint.
 """
 
+from collections.abc import Callable, Mapping
 from enum import IntEnum
+from typing import Any
 from unicodedata import category
 
 
@@ -39,9 +41,19 @@ class RidelogError(Exception):
         self.message = message
         self.hint = hint
 
+    def __reduce__(self) -> tuple[Callable[..., "RidelogError"], tuple[Any, ...]]:
+        return _again, (type(self), self.args, vars(self))
+
     def lines(self) -> list[str]:
         """The error as one line, followed by its hint line where there is one."""
         return [printable(self.message), *([f"hint: {printable(self.hint)}"] if self.hint else [])]
+
+
+def _again(kind: type[RidelogError], arguments: tuple[Any, ...], held: Mapping[str, Any]) -> RidelogError:
+    """An error as it was in another process."""
+    error = kind.__new__(kind, *arguments)
+    vars(error).update(held)
+    return error
 
 
 class InputError(RidelogError):
@@ -68,6 +80,10 @@ class NotRecognisedError(InputError):
 
 class ColumnQuestionError(InputError):
     """A log whose columns can be understood in more than one way; ``hint`` holds the lines that answer it."""
+
+
+class NoTimeError(ColumnQuestionError):
+    """A log in which no column tells the time, or none whose times can be read."""
 
 
 class BikeFileError(InputError):

@@ -5,8 +5,10 @@ A finding carries facts; the sentence is formed from them in `ridelog.tell.findi
 
 import math
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any, Literal
+
+from ridelog.lazy import dataclass
 
 Severity = Literal["note", "warning", "danger"]
 Scalar = str | bool | int | float | None  # in this order they are read back
@@ -77,6 +79,7 @@ CODES: Mapping[str, str] = {
     "rows-without-time": "rows without a time were left out",
     "untimed-samples": "points without a time were left out",
     "unreadable-times": "points whose time cannot be read were left out",
+    "rows-counted": "the log states no time: its rows are as far apart as the column map says",
     "rows-repeated": "rows that repeat the row above were left out",
     "time-repeated": "samples with the time of another sample were left out",
     "time-spread": "several samples share each time stamp and were spread evenly over it",
@@ -121,6 +124,17 @@ CODES: Mapping[str, str] = {
     "current-ends": "the current is logged over a part of the log only; the ride is that part",
     "motor-unseen": "no battery current is logged, so only the speed shows that the motor was off",
     "pedalling-unseen": "neither cadence nor rider power is logged, so pedalling would go unnoticed",
+    # comparing groups of rides
+    "one-ride-in-group": "a group has one ride, so nothing shows how much its rides differ",
+    "quantity-unknown-in-group": "no ride of a group tells a quantity",
+    "rides-without-partner": "rides without a partner on the same route were left out of the pairs",
+    "routes-differ": "the groups share too few rides of one route to be paired",
+    "errors-not-shared": "errors of loggers or bikes do not cancel between groups, and weigh more than chance",
+    "shared-errors-unknown": "rides were measured before ridelog said which of their errors other rides share",
+    "ride-model-failed": "no mixed model could be fitted; the means of rides were compared instead",
+    "conditions-differ": "groups differ in something else than the set-up",
+    "rides-not-corrected": "rides whose ledger is not known stand in corrected figures as they were ridden",
+    "rides-with-dangers": "rides of a comparison have findings of severity danger",
 }
 
 

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Container, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import datetime, timedelta
+from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
 from ridelog.channels import validate
 from ridelog.findings import Fact, Finding
+from ridelog.lazy import dataclass
 from ridelog.signs import SignBasis
 from ridelog.tell.refusals import recordings as refusals
 
@@ -46,6 +48,31 @@ class ColumnReading:
     is_empty: bool = False
     map_factor: float | None = None
     sign_basis: SignBasis | None = None
+
+
+@dataclass(frozen=True)
+class Preview:
+    """Some rows of a column.
+
+    Attributes
+    ----------
+    values : the numbers as written, ``None`` where there is none
+    cells : the first different cells, as written; empty for a format whose values are not texts
+    """
+
+    values: tuple[float | None, ...]
+    cells: tuple[str, ...] = ()
+
+    @property
+    def known(self) -> tuple[float, ...]:
+        """The numbers alone."""
+        return tuple(value for value in self.values if value is not None)
+
+    @property
+    def rises(self) -> bool:
+        """Whether each of many numbers is larger than the one before, as times are."""
+        known = self.known
+        return len(known) == len(self.values) >= 8 and all(a < b for a, b in pairwise(known))
 
 
 @dataclass(frozen=True)

@@ -5,13 +5,13 @@ files. "As read" means with the sign that was read, positive out of the battery.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from ridelog.constants import STANDARD_GRAVITY
 from ridelog.findings import Fact
+from ridelog.lazy import dataclass
 
 Ways = Literal["as read", "reversed", "unclear"]
 # What the sign of a column rests on: the format or the header, the map, other columns, how the bike moved, how much

@@ -1,5 +1,7 @@
 """Errors: one line that says where and what, and a hint on what to do next."""
 
+import pickle
+
 import pytest
 
 from ridelog import errors
@@ -27,3 +29,19 @@ def test_what_cannot_be_read_ends_with_the_status_for_that(name):
     error = getattr(errors, name)("a.csv", "is not what it should be")
     assert isinstance(error, InputError)
     assert error.exit_status == Exit.UNREADABLE == 3
+
+
+@pytest.mark.parametrize(
+    "error",
+    [
+        errors.NotRecognisedError("a.csv", "is none", place="line 2", hint="look"),
+        errors.StoreError("no room", hint="make room"),
+        RidelogError("no"),
+    ],
+)
+def test_an_error_of_another_process_is_the_same_here(error):
+    again = pickle.loads(pickle.dumps(error))
+    assert type(again) is type(error)
+    assert vars(again) == vars(error)
+    assert again.lines() == error.lines()
+    assert str(again) == str(error)

@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from ridelog.cli import _parser
+from ridelog.cli.parser import parser
 from ridelog.errors import UsageError
 from tests.places import ROOT
 
@@ -17,7 +17,8 @@ def told() -> list[tuple[str, str]]:
     """Every command in backquotes in a text of the package, with the module that holds it."""
     found = []
     for path in sorted((ROOT / "ridelog").rglob("*.py")):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        text = path.read_text(encoding="utf-8")
+        for node in ast.walk(ast.parse(text)) if "`ridelog " in text else ():
             if isinstance(node, ast.Constant) and isinstance(node.value, str) and "``" not in node.value:
                 found += [(path.name, command) for command in QUOTED.findall(node.value)]
     return sorted(set(found))
@@ -27,7 +28,7 @@ def can_be_typed(command: str) -> bool:
     """Whether the parser of arguments takes it; a command that stands for itself may lack its files."""
     words = command.split()[1:]
     try:
-        _parser().parse_args(words)
+        parser().parse_args(words)
     except UsageError as error:
         return "arguments are required: FILE" in error.message
     except SystemExit:
@@ -54,5 +55,5 @@ def test_one_that_does_not_exist_would_be_seen(command):
 def test_the_help_that_a_wrong_call_points_to_exists():
     for wrong in (["measur"], ["measure"], ["measure", "a", "--x"], ["columns"], ["serve", "--port", "x"], []):
         with pytest.raises(UsageError) as caught:
-            _parser().parse_args(wrong)
+            parser().parse_args(wrong)
         assert can_be_typed(caught.value.hint.split("`")[1])

@@ -1,5 +1,6 @@
 """A ride's answer: the scene built once, the questions asked of it one after the other, their answers put together."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -7,8 +8,15 @@ import pandas as pd
 
 from ridelog.analysis.basis.provenance import with_provenance
 from ridelog.analysis.basis.sources import source_record
-from ridelog.analysis.braking.available import together
-from ridelog.analysis.braking.events import Event, braking_record, kind_of, measured_events, offered_anew
+from ridelog.analysis.braking.events import (
+    Event,
+    Events,
+    braking_record,
+    kind_of,
+    measured_events,
+    offered_anew,
+    summed,
+)
 from ridelog.analysis.braking.hills import cut_findings, descents_share_pct, hill_passes, hill_records
 from ridelog.analysis.braking.told import DEFAULT_SETTINGS as TOLD
 from ridelog.analysis.braking.told import idle_drag_n, told_road
@@ -20,6 +28,7 @@ from ridelog.analysis.remarks import log_findings, motor_findings, scene_finding
 from ridelog.analysis.road.load_uncertainty import road_trials
 from ridelog.analysis.scene import Scene, scene_of
 from ridelog.analysis.share_budget import recovered_budget
+from ridelog.analysis.shared_errors import shared_errors
 from ridelog.analysis.summary import charge_record, distance_of, energy_record, summary_record
 from ridelog.analysis.worth.benefit import dragged_range
 from ridelog.analysis.worth.motor import available_by_kind
@@ -30,7 +39,7 @@ from ridelog.arrays import runs_mask
 from ridelog.constants import STANDARD_GRAVITY
 from ridelog.findings import gravest_first
 from ridelog.recording import Ride
-from ridelog.uncertain.trials import Uncertain
+from ridelog.uncertain.trials import Uncertain, unevaluated
 
 
 def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0) -> Answer:
@@ -48,10 +57,11 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
         ``braking_force_n`` (what slows the bike beyond air, rolling and grade) [N], ``regen_mask`` and
         ``braking_mask`` (bool), and where there are positions ``east_m`` and ``north_m`` from the first one [m]
     """
-    scene, events = _told(ride, scene_of(ride))
+    scene, events = told_scene(ride, scene_of(ride))
     series = _with_results(scene)
     distance_m = distance_of(ride, scene)
-    braking = braking_record(scene, events)
+    whole = summed(scene, events)
+    braking = braking_record(scene, events, whole)
     passes, pairs = hill_passes(scene, events, min_height_m=min_height_m, min_grade_pct=min_grade_pct)
     hills, both_ways = hill_records(scene, passes, pairs)
     charge = charge_record(scene.flow)
@@ -82,7 +92,8 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
         ledger=ledger,
         speed_bands=bands,
         budget=(budget,) if budget is not None else (),
-        worth=_worth(ride, scene, events, distance_m),
+        worth=_worth(ride, scene, events, whole.available_wh, distance_m),
+        shared_errors=shared_errors(ride, scene, distance_m, events, whole, passes),
         series=series,
     )
     if sign_open(found):
@@ -90,7 +101,7 @@ def measure(ride: Ride, *, min_height_m: float = 5.0, min_grade_pct: float = 2.0
     return with_provenance(answer, ride, min_height_m=min_height_m, min_grade_pct=min_grade_pct)
 
 
-def _told(ride: Ride, scene: Scene) -> tuple[Scene, tuple[Event, ...]]:
+def told_scene(ride: Ride, scene: Scene) -> tuple[Scene, Events]:
     """The scene with what the ride itself tells of mass, air, rolling and wind, and its braking events by that."""
     events = measured_events(scene)
     if scene.heights is None:
@@ -118,17 +129,18 @@ def _with_results(scene: Scene) -> pd.DataFrame:
     return pd.DataFrame({**columns, **found}, index=series.index, copy=False)  # a long log has them but once in memory
 
 
-def _worth(ride: Ride, scene: Scene, events: tuple[Event, ...], distance_m: Uncertain) -> Worth | None:
+def _worth(
+    ride: Ride, scene: Scene, events: Sequence[Event], available_wh: Uncertain, distance_m: Uncertain
+) -> Worth | None:
     """What regeneration is worth on this ride."""
     braked = scene.regen_mask | runs_mask(scene.braking, len(scene.series))
     way = (scene.time_s, scene.track.distance_m, braked)
-    available = together(scene, [event.available_wh for event in events])
     totals = RideTotals(
         flow=scene.flow.total.told,
         distance_m=distance_m,
         dragged=dragged_range(scene.flow, *way, standby_a=ride.bike.sensor.standby_draw_a),
-        available_wh=available,
-        kinds=available_by_kind((kind_of(scene, event), event.available_wh) for event in events),
+        available_wh=available_wh,
+        kinds=available_by_kind((kind_of(scene, event), unevaluated(event.facts.available_wh)) for event in events),
         lower_wh=_lower_wh(scene),
     )
     return worth_record(totals, ride.bike)

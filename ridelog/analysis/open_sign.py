@@ -11,6 +11,7 @@ from ridelog.answer.braking import Braking
 from ridelog.answer.hills import Hill
 from ridelog.answer.pack import Pack
 from ridelog.answer.ride import Answer, Charge, Energy
+from ridelog.answer.shared_errors import SharedErrors
 from ridelog.findings import Finding
 
 # Findings that compare what came back with something, and so take the sign for known.
@@ -42,6 +43,7 @@ def without_shares(answer: Answer) -> Answer:
         speed_bands=(),
         budget=(),
         worth=None,
+        shared_errors=SharedErrors(),
     )
 
 

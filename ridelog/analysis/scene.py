@@ -4,12 +4,12 @@ Every question of the analysis gets this one record. What a ride does not have i
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
 
-from ridelog.analysis.braking.force import BrakingForce, braking_force, find_events, regen_runs
+from ridelog.analysis.braking.force import BrakingForce, braking_force, find_events, regen_at
 from ridelog.analysis.braking.habit import force_u_n, sure_force
 from ridelog.analysis.electrical.either_way import either_way
 from ridelog.analysis.electrical.flow import ElectricalFlow, cannot_show_return, electrical_flow
@@ -24,6 +24,7 @@ from ridelog.analysis.road.rough_heights import grade_smoothing_m, usual_pace_mp
 from ridelog.arrays import Floats, Mask, Runs, column, pause_steps, time_gaps
 from ridelog.constants import NOMINAL_PACK_V
 from ridelog.findings import Fact, Finding
+from ridelog.lazy import dataclass
 from ridelog.recording import Recording, Ride
 
 LEAST_FLOWING_A = 0.3  # above the reading at rest: what flowed, in a log that drops the sign
@@ -215,10 +216,4 @@ def _regen_mask(flow: ElectricalFlow, time_s: Floats) -> Mask:
     current = flow.current_a
     if current is None and flow.power_w is not None:
         current = flow.power_w / NOMINAL_PACK_V
-    runs = [] if current is None else regen_runs(flow.time_s, current, time_gaps(flow.time_s))
-    if not runs:
-        return np.zeros(len(time_s), dtype=bool)
-    first, last = (np.array([flow.time_s[run[side]] for run in runs]) for side in (0, 1))
-    latest = np.searchsorted(first, time_s, side="right") - 1
-    mask: Mask = (latest >= 0) & (time_s <= last[np.maximum(latest, 0)])
-    return mask
+    return np.zeros(len(time_s), dtype=bool) if current is None else regen_at(time_s, flow.time_s, current)

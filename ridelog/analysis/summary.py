@@ -85,16 +85,21 @@ def energy_record(flow: ElectricalFlow, distance_m: Uncertain, descents_share_pc
     Record; what is not known is ``None``.
     """
     energy = flow.total.told.energy
-    net_wh_per_km = gained_m = UNKNOWN
-    if flow.net_energy.known and distance_m.value >= LEAST_DISTANCE_M:
-        net_wh_per_km = flow.net_energy / (distance_m / 1000)
+    gained_m = UNKNOWN
     if energy.returned.known and distance_m.value >= LEAST_DISTANCE_M:
         gained_m = energy.returned.share_pct(energy.net) * distance_m / 100
     return Energy(
         drawn_wh=energy.drawn.quantity(),
         returned_wh=energy.returned.quantity(),
         recovered_pct=energy.recovered_pct.quantity(),
-        net_wh_per_km=net_wh_per_km.quantity(),
+        net_wh_per_km=net_wh_per_km(flow, distance_m).quantity(),
         distance_gained_m=gained_m.quantity(),
         descents_share_of_returned_pct=descents_share_pct,
     )
+
+
+def net_wh_per_km(flow: ElectricalFlow, distance_m: Uncertain) -> Uncertain:
+    """Drawn less returned for each kilometre; unknown where hardly anything was ridden [Wh/km]."""
+    if not flow.net_energy.known or not distance_m.value >= LEAST_DISTANCE_M:
+        return UNKNOWN
+    return flow.net_energy / (distance_m / 1000)

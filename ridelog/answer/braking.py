@@ -1,8 +1,8 @@
 """What braking had available, and what of it came back: frozen records."""
 
-from dataclasses import dataclass
 from typing import Literal
 
+from ridelog.lazy import dataclass
 from ridelog.uncertain.quantity import Quantity
 
 EventKind = Literal["stop", "slowing", "holding"]

@@ -1,12 +1,12 @@
 """The answer of a coast-down: frozen records, and their form as JSON. Numbers are as in `ridelog.answer.ride`."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from ridelog import __version__
 from ridelog.answer.plain import from_schema, with_schema
 from ridelog.findings import Finding
+from ridelog.lazy import dataclass
 from ridelog.uncertain.quantity import Quantity
 
 

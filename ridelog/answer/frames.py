@@ -8,7 +8,7 @@ facts one of JSON text; records within a record have a table of their own. Rows 
 import json
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import fields, is_dataclass
 from datetime import datetime
 from functools import cache
 from types import NoneType, UnionType
@@ -22,6 +22,7 @@ from ridelog.answer.ledger import LedgerEntry, SpeedBand
 from ridelog.answer.plain import plain, value_of
 from ridelog.answer.ride import Answer, ColumnUse, Source
 from ridelog.findings import Finding
+from ridelog.lazy import dataclass
 from ridelog.tell.findings import sentence
 from ridelog.uncertain.budget import BudgetRow
 from ridelog.uncertain.quantity import Quantity

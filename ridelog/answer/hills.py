@@ -1,8 +1,9 @@
 """The hills of a ride as ridden: frozen records."""
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
+from ridelog.lazy import dataclass
 from ridelog.uncertain.quantity import Quantity
 
 

@@ -1,10 +1,10 @@
 """Where the energy of a ride went: frozen records."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Literal
 
 from ridelog.findings import NO_FACTS, Fact
+from ridelog.lazy import dataclass
 from ridelog.uncertain.quantity import Quantity
 
 

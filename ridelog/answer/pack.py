@@ -1,7 +1,6 @@
 """How the pack was treated: a frozen record."""
 
-from dataclasses import dataclass
-
+from ridelog.lazy import dataclass
 from ridelog.uncertain.quantity import Quantity
 
 

@@ -1,9 +1,11 @@
 """What an answer rests on beside the logs: the settings, and the bike's values with where each is from."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from types import MappingProxyType
 from typing import Literal
+
+from ridelog.lazy import dataclass
 
 Setting = bool | int | float | str | tuple[float, ...] | None
 Settings = Mapping[str, Mapping[str, Setting]]  # question -> threshold, its unit in its name -> value

@@ -4,7 +4,7 @@ Every measured number is a `Quantity`: a value and the bounds of its 95 % covera
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import datetime
 from types import MappingProxyType
 from typing import Any
@@ -18,8 +18,10 @@ from ridelog.answer.ledger import Ledger, SpeedBand
 from ridelog.answer.pack import Pack
 from ridelog.answer.plain import from_schema, with_schema
 from ridelog.answer.provenance import BikeUsed, Settings
+from ridelog.answer.shared_errors import SharedErrors
 from ridelog.answer.worth import Worth
 from ridelog.findings import Finding
+from ridelog.lazy import dataclass
 from ridelog.recording import Role
 from ridelog.uncertain.budget import Budget
 from ridelog.uncertain.quantity import Quantity
@@ -133,6 +135,7 @@ class Answer:
     speed_bands : braking by speed; empty where there is no ledger
     budget : where the uncertainty of a result comes from, a budget each; empty where there is no recovered share
     worth : what regeneration is worth; ``None`` where no current is known
+    shared_errors : by how much the errors that it shares with other rides move its numbers
     series : the ride's common series with what the analysis added (see `ridelog.analysis.measure.measure`). It is no
         part of the JSON and does not count when answers are compared; an answer that was read back has an empty one.
     """
@@ -153,6 +156,7 @@ class Answer:
     speed_bands: tuple[SpeedBand, ...] = ()
     budget: tuple[Budget, ...] = ()
     worth: Worth | None = None
+    shared_errors: SharedErrors = field(default_factory=SharedErrors)
     series: pd.DataFrame = field(default_factory=pd.DataFrame, compare=False, repr=False)
 
     def to_dict(self) -> dict[str, Any]:

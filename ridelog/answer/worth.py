@@ -1,11 +1,11 @@
 """What regeneration is worth to the rider: frozen records."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Literal
 
 from ridelog.answer.braking import EventKind
 from ridelog.findings import Fact
+from ridelog.lazy import dataclass
 from ridelog.uncertain.quantity import Quantity
 
 Verdict = Literal["gains", "loses", "not-told"]

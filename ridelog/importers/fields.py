@@ -8,7 +8,7 @@ is left alone: a track holds whatever a rider wears, and "form power" is not the
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
@@ -17,6 +17,7 @@ from ridelog.findings import Finding
 from ridelog.importers.columns.assign import apply_entry, assign
 from ridelog.importers.columns.column import Assignment, Column, Habits, labels, overruled
 from ridelog.importers.shown_sign import shows_sign
+from ridelog.lazy import dataclass
 from ridelog.recording import ColumnReading
 from ridelog.tell.reasons import headers as reasons
 from ridelog.vocabulary.headers import HeaderMeaning, understand

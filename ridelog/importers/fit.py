@@ -7,7 +7,7 @@ tail is kept up to the damage; what the check sums say is reported.
 from __future__ import annotations
 
 import struct
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -22,6 +22,7 @@ from ridelog.importers.peek import Peek, end_of, role_of
 from ridelog.importers.report import ColumnReport, ReadLog, ReadTrack
 from ridelog.importers.sample_times import believable_start, settle
 from ridelog.importers.unpack import Unpacked, Window, refuse_larger
+from ridelog.lazy import dataclass
 from ridelog.tell.reasons import logs as reasons
 from ridelog.tell.refusals import tracks
 

@@ -8,12 +8,13 @@ fitdecode's own definitions then say how the records are laid out. Whatever is n
 from __future__ import annotations
 
 import struct
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 import numpy as np
 
 from ridelog.importers.fit_walk import NUMBERS, UNKNOWN_TIME, NotPlainError
+from ridelog.lazy import dataclass
 
 _RECORD, _HEART_BEATS = 20, 132  # times of heart beats build on the records before them
 FIRST_WALL_TIME = 0x10000000  # smaller stamps count seconds since the device was switched on

@@ -7,7 +7,9 @@ so that most of those are stepped over. Whatever is not plain is left to the ful
 import math
 import struct
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
+
+from ridelog.lazy import dataclass
 
 _RECORD, _FIELD_DESCRIPTION = 20, 206
 _TIMESTAMP = 253

@@ -8,7 +8,6 @@ or not at all (other encodings than UTF-8, prefixed names, one bad number), and 
 import re
 from bisect import bisect_left, bisect_right
 from collections import Counter
-from dataclasses import dataclass
 from xml.etree.ElementTree import Element
 
 import numpy as np
@@ -20,6 +19,7 @@ from ridelog.importers.points.plain import plain_points
 from ridelog.importers.points.tree import tree_points
 from ridelog.importers.sample_times import increasing_mask
 from ridelog.importers.xml_text import decoded, local_name, parsed, undeclared
+from ridelog.lazy import dataclass
 from ridelog.tell.refusals import tracks
 
 _POINT_END = re.compile(rb"</(?P<prefix>[\w.-]+:)?trkpt\s*>|<(?P<single>[\w.-]+:)?trkpt\b[^<>]*/>")

@@ -1,12 +1,12 @@
 """What a look into a file shows without reading it as a ride: when, what for, how large."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 import numpy as np
 
 from ridelog import recording
+from ridelog.lazy import dataclass
 from ridelog.recording import Clock, Role
 
 

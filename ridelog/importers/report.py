@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Literal
 
@@ -12,7 +12,8 @@ import numpy as np
 from ridelog.errors import InputError
 from ridelog.findings import Finding
 from ridelog.importers.fields import FieldsRead
-from ridelog.recording import Clock, ColumnReading, Recording, checked_channels, frame_of
+from ridelog.lazy import dataclass
+from ridelog.recording import Clock, ColumnReading, Preview, Recording, checked_channels, frame_of
 from ridelog.tell.reasons.logs import MAP_ANSWER_BELOW, clock, map_head, map_question
 from ridelog.tell.refusals.logs import nothing_held
 from ridelog.vocabulary.headers import quantity_named
@@ -106,11 +107,19 @@ class ReadLog:
     report : how its columns were understood
     recording : what it holds; ``None`` where it cannot be used
     refusal : why it cannot be used: a `ColumnQuestionError` where a column map answers it; ``None`` where it can
+    previews : of each column of a text log
     """
 
     report: ColumnReport
     recording: Recording | None
     refusal: InputError | None = None
+    previews: tuple[Preview, ...] = ()
+
+    def seen(self) -> tuple[Preview, ...]:
+        """Some rows of each column; those of a track are of its channels, in the units that it writes."""
+        from ridelog.importers.preview import of_channels
+
+        return self.previews if self.recording is None else self.previews or of_channels(self.recording)
 
     def required(self) -> Recording:
         """The recording.

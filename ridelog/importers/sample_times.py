@@ -7,12 +7,12 @@ are days apart are all kept. Nothing is reordered and nothing invented.
 
 from bisect import bisect_left
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
 
 from ridelog.findings import Fact, Finding, Severity
+from ridelog.lazy import dataclass
 from ridelog.tell.refusals import times as refusals
 
 EARLIEST_START = datetime(1990, 1, 1, tzinfo=UTC)  # before any device that could have recorded the ride

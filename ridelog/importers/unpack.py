@@ -6,12 +6,12 @@ import zipfile
 import zlib
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, BinaryIO
 
 from ridelog import budget
 from ridelog.errors import InputError, printable
+from ridelog.lazy import dataclass
 from ridelog.tell.refusals import files
 
 _GZIP_MAGIC = b"\x1f\x8b\x08"

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Annotated, Any, BinaryIO, Literal
 
 from pydantic import AfterValidator, Field, ValidationError
+from pydantic.fields import FieldInfo
 
 from ridelog.errors import BikeFileError
 from ridelog.settings.toml_files import BIKE_SECTIONS, MAP_SECTIONS, Section, line_of, read_toml
@@ -115,11 +116,22 @@ def read_bike(source: str | Path | BinaryIO, *, name: str | None = None) -> Bike
     try:
         return Bike.model_validate(data)
     except ValidationError as error:
-        raise _explained(label, text, data, error) from error
+        raise explained(label, text, data, error) from error
 
 
-def _explained(label: str, text: str, data: Mapping[str, Any], error: ValidationError) -> BikeFileError:
-    """The first of pydantic's complaints about a file, its text and what it says, as one of ours."""
+def explained(label: str, text: str, data: Mapping[str, Any], error: ValidationError) -> BikeFileError:
+    """The first of pydantic's complaints about a bike file as one of ours.
+
+    Parameters
+    ----------
+    label : what the file is called
+    text, data : of the file, and what it says
+    error : with the complaints
+
+    Returns
+    -------
+    The error.
+    """
     first = error.errors(include_url=False)[0]
     keys = [str(part) for part in first["loc"]]
     line = line_of(text, keys)
@@ -138,10 +150,15 @@ def _allowed(keys: list[str], complaint: Any) -> str:
     """What the key allows, in words."""
     section = Bike.model_fields[keys[0]].annotation
     if len(keys) > 1 and section is not None:
-        bounds = [m for m in section.model_fields[keys[1]].metadata if hasattr(m, "ge") or hasattr(m, "le")]
-        low = next((m.ge for m in bounds if hasattr(m, "ge")), None)
-        high = next((m.le for m in bounds if hasattr(m, "le")), None)
+        low, high = range_of(section.model_fields[keys[1]])
         if low is not None and high is not None:
             whole = section.model_fields[keys[1]].annotation in (int, int | None)
             return refusals.in_range(low, high, whole=whole)
     return refusals.allowed(complaint)
+
+
+def range_of(field: FieldInfo) -> tuple[float | None, float | None]:
+    """The least and the most that a field takes; ``None`` where it has no range."""
+    low = next((each.ge for each in field.metadata if hasattr(each, "ge")), None)
+    high = next((each.le for each in field.metadata if hasattr(each, "le")), None)
+    return low, high

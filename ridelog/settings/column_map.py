@@ -10,6 +10,7 @@ A map is a TOML file. ``ridelog columns LOG --write MAP.toml`` writes one to edi
     time_zone = "Europe/Lisbon" # of wall times that state none
     date_order = "day-month-year"
     signed = true               # whether the battery current is negative when charge returns
+    step_s = 1.0                # of a log without times: its rows are so many seconds apart
 
     [[column]]
     header = "I1"               # as it stands in the log
@@ -41,6 +42,7 @@ NO_LOGS = frozenset(
     {"punycode", "idna", "unicode_escape", "unicode-escape", "raw_unicode_escape", "raw-unicode-escape"}
 )
 
+LONGEST_STEP_S = 600.0  # from row to row; what is logged more rarely tells nothing of braking
 DateOrder = Literal["day-month-year", "month-day-year", "year-month-day"]
 
 
@@ -54,6 +56,7 @@ class LogSettings(Section):
     time_zone: str | None = Field(default=None, max_length=60)
     date_order: DateOrder | None = None
     signed: bool | None = None
+    step_s: float | None = Field(default=None, gt=0, le=LONGEST_STEP_S, allow_inf_nan=False)
 
     @field_validator("encoding")
     @classmethod

@@ -8,8 +8,10 @@
 
 from pathlib import Path
 
+import tomlkit
 from pydantic import Field, ValidationError
 
+from ridelog.destination import written_whole
 from ridelog.errors import HillNamesError
 from ridelog.settings.toml_files import Section, line_of, read_toml
 from ridelog.tell.refusals import settings as refusals
@@ -44,3 +46,28 @@ def read_hill_names(path: Path) -> dict[str, str]:
             raise refusals.unknown_key(HillNamesError, label, keys, line=line, known=["hill"]) from error
         wrong = refusals.wrong_value(keys, first["input"], refusals.allowed(first))
         raise refusals.not_allowed(HillNamesError, label, wrong, line=line) from error
+
+
+def write_hill_name(path: Path, road: str, name: str) -> None:
+    """Give a hill a name; what else stands in the file stays as it is.
+
+    Parameters
+    ----------
+    path : of the file, which is made where there is none
+    road : the hill's identifier without its direction
+    name : what it is called; by its number again where empty
+
+    Raises
+    ------
+    HillNamesError : what is there is no such file
+    RidelogError : it cannot be written
+    """
+    read_hill_names(path)
+    document = tomlkit.parse(path.read_text(encoding="utf-8")) if path.exists() else tomlkit.document()
+    names = document.setdefault("hill", tomlkit.table())
+    if name:
+        names[road] = name
+    else:
+        names.pop(road, None)
+    with written_whole(str(path)) as stream:
+        stream.write(tomlkit.dumps(document))

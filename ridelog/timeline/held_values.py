@@ -4,12 +4,13 @@ Counted as readings of their own, the rows after the first would turn the line b
 lags it by half a refresh, and would seem to tell ever so closely what lies between them.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from ridelog.arrays import Floats, Mask
 from ridelog.findings import Fact, Finding
+from ridelog.lazy import dataclass
 from ridelog.recording import Recording
 
 # What stands for longer than this is steady, and no reading that waits for the next [s].

@@ -1,11 +1,11 @@
 """A recording on the reference's clock, and its values at other times, nothing invented."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 
 from ridelog.arrays import default_gap_limit_s, pause_steps
+from ridelog.lazy import dataclass
 from ridelog.recording import ClockJoin, Recording
 from ridelog.timeline.motion.speeds import Motion, SpeedSource
 

@@ -2,13 +2,13 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
 
+from ridelog.lazy import dataclass
 from ridelog.uncertain.quantity import Quantity
 
 # What would shrink a source; empty where nothing in a rider's power does.

@@ -10,9 +10,10 @@ JCGM 100:2008, Evaluation of measurement data: Guide to the expression of uncert
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from ridelog.lazy import dataclass
 from ridelog.uncertain.coverage import P_COVERAGE
+from ridelog.uncertain.special import normal_z, student_t
 
 
 def rectangular_u(half_width: float) -> float:
@@ -111,8 +112,6 @@ def student_factor(dof: float, *, p: float = P_COVERAGE) -> float:
     ------
     ValueError : a probability that is none
     """
-    from scipy.special import ndtri, stdtrit
-
     if not 0 < p < 1:
         raise ValueError(f"a coverage probability lies between 0 and 1, not at {p}")
-    return float(ndtri((1 + p) / 2)) if math.isinf(dof) else float(stdtrit(dof, (1 + p) / 2))
+    return normal_z((1 + p) / 2) if math.isinf(dof) else student_t(dof, (1 + p) / 2)

@@ -4,7 +4,8 @@ Such an error is drawn at both ends of the log first, and then at each place tha
 nearest places on either side that were asked for before. Errors without a memory beyond their neighbours have the same
 law in whatever order that is, and two windows that meet in a place have that place's error in common. Of a very long
 log no more places are kept than memory allows; what lies between them is drawn by halves, at the middle first, then at
-the middles of both halves, and so on (Lévy's construction), so that it is the same whenever it is asked for.
+the middles of both halves, and so on (Lévy's construction), so that it is the same whenever it is asked for. The way to
+one place is mostly that to the next, so that the latest middles are kept as well.
 
 References
 ----------
@@ -13,7 +14,8 @@ P. Glasserman, Monte Carlo Methods in Financial Engineering, Springer 2003, 3.1 
 
 from abc import ABC, abstractmethod
 from bisect import bisect
-from functools import cache, lru_cache
+from collections import OrderedDict
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +24,7 @@ from ridelog.uncertain.seeds import SEEDS, stream
 from ridelog.uncertain.trials import N_TRIALS
 
 MOST_KEPT_BYTES = 24 << 20  # of the trials of one error's places, however long the log
-MOST_ASKED = 64  # places beyond these, whose trials the next question mostly asks for again
+MOST_ASKED = 128  # places beyond these, by way of which the next question mostly goes as well
 
 Trials = NDArray[np.float32]
 
@@ -95,7 +97,7 @@ class Bridged(ABC):
         self._kept = {0: at_first, last: at_last}
         self._places = sorted(self._kept)
         self._most_kept = MOST_KEPT_BYTES // max(at_last.nbytes, 1)
-        self._by_halves = lru_cache(maxsize=MOST_ASKED)(self._halved)
+        self._latest: OrderedDict[int, Trials] = OrderedDict()
 
     @property
     def n_kept(self) -> int:
@@ -111,20 +113,30 @@ class Bridged(ABC):
             start, end = self._places[index - 1 : index + 1]
             found = self._kept[place] = self._between(start, place, end, self._kept[start], self._kept[end])
             self._places.insert(index, place)
-        return self._by_halves(place) if found is None else found
+        return self._halved(place) if found is None else found
 
     def _halved(self, place: int) -> Trials:
-        """The trials at a place by way of the middles of what lies between two that are kept, which are not kept."""
+        """The trials at a place by way of the middles of what lies between two that are kept."""
         index = bisect(self._places, place)
         start, end = self._places[index - 1 : index + 1]
         low, high = self._kept[start], self._kept[end]
         while True:
             step = 1 << (start ^ (end - 1)).bit_length() >> 1
             middle = (end - 1) // step * step  # of all between them what the most halvings of the log end at
-            found = self._between(start, middle, end, low, high)
+            found = self._asked(start, middle, end, low, high)
             if middle == place:
                 return found
             start, end, low, high = (start, middle, low, found) if place < middle else (middle, end, found, high)
+
+    def _asked(self, start: int, place: int, end: int, low: Trials, high: Trials) -> Trials:
+        """As `_between`, of the latest that were asked for without drawing them again."""
+        found = self._latest.pop(place, None)
+        if found is None:
+            found = self._between(start, place, end, low, high)
+            if len(self._latest) >= MOST_ASKED:
+                self._latest.popitem(last=False)
+        self._latest[place] = found  # the one that was asked for last
+        return found
 
     @abstractmethod
     def _between(self, start: int, place: int, end: int, low: Trials, high: Trials) -> Trials:

@@ -1,7 +1,8 @@
 """A measured number as it is told: a value and the bounds of its 95 % coverage interval."""
 
 import math
-from dataclasses import dataclass
+
+from ridelog.lazy import dataclass
 
 
 @dataclass(frozen=True)

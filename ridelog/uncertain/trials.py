@@ -15,7 +15,6 @@ JCGM 101:2008, Evaluation of measurement data: Supplement 1 to the Guide, propag
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeVar
 
@@ -23,6 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ridelog.arrays import Floats
+from ridelog.lazy import dataclass
 from ridelog.uncertain.coverage import P_COVERAGE, all_finite, coverage_interval
 from ridelog.uncertain.quantity import Quantity
 

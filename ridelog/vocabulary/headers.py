@@ -3,8 +3,9 @@
 import re
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from ridelog.lazy import dataclass
 from ridelog.tell.reasons import headers as reasons
 from ridelog.vocabulary.units import BRACKETS, UNITS, Unit, is_other_unit, says_no_unit, unit_named
 from ridelog.vocabulary.words import (

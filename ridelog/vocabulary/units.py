@@ -3,7 +3,8 @@
 import re
 import unicodedata
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from ridelog.lazy import dataclass
 
 BRACKETS = re.compile(r"[\(\[\{<]([^\(\)\[\]\{\}<>]*)[\)\]\}>]")
 

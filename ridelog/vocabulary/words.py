@@ -4,8 +4,8 @@ Words are written without accents and in lower case, as `ridelog.vocabulary.head
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
+from ridelog.lazy import dataclass
 from ridelog.tell.reasons import headers as reasons
 
 PHRASES: Mapping[str, str] = {

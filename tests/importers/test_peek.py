@@ -24,7 +24,7 @@ FILES = sorted(
 )
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda path: f"{path.parent.name}/{path.name}")
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(ROOT)))
 def test_a_look_into_a_file_is_confirmed_by_reading_it(path):
     """What a look shows of a file is what reading it gives; where a look fails, reading fails alike."""
     looks, wholes = look_and_read(io.BytesIO(path.read_bytes()), path.name)

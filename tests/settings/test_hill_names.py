@@ -3,7 +3,7 @@
 import pytest
 
 from ridelog.errors import HillNamesError
-from ridelog.settings.hill_names import read_hill_names
+from ridelog.settings.hill_names import read_hill_names, write_hill_name
 
 
 def test_names_are_read_by_identifier_and_no_file_names_none(tmp_path):
@@ -27,3 +27,15 @@ def test_a_slip_is_told_with_its_place(tmp_path, text, told):
     with pytest.raises(HillNamesError) as caught:
         read_hill_names(path)
     assert told in caught.value.message
+
+
+def test_a_name_is_written_beside_what_stands_there_and_taken_away(tmp_path):
+    path = tmp_path / "hills.toml"
+    write_hill_name(path, "3f2a91c0", 'Mill "Lane"\\')
+    path.write_text("# ours\n" + path.read_text())
+    write_hill_name(path, "00000000", "Öre")
+    assert read_hill_names(path) == {"3f2a91c0": 'Mill "Lane"\\', "00000000": "Öre"}
+    write_hill_name(path, "3f2a91c0", "")
+    write_hill_name(path, "11111111", "")
+    assert read_hill_names(path) == {"00000000": "Öre"}
+    assert path.read_text(encoding="utf-8").startswith("# ours\n")

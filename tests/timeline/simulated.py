@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 
 import numpy as np
 import pandas as pd
@@ -28,6 +29,7 @@ class Truth:
     power_w: Floats
 
 
+@lru_cache(maxsize=12)
 def true_ride(seed: int, duration_s: float = 1800.0, *, hilly: bool = True) -> Truth:
     """Stop-and-go in an invented town: cruising speeds, stops and a wavering rider, on a winding, hilly way."""
     rng = np.random.default_rng(seed)
@@ -39,12 +41,13 @@ def true_ride(seed: int, duration_s: float = 1800.0, *, hilly: bool = True) -> T
         stop = rng.random() < 0.3
         target_mps[at : at + (length // 3 if stop else length)] = 0.0 if stop else rng.uniform(3, 8)
         at += length // 3 if stop else length
-    speed_mps, waver = np.zeros(n), 0.0
     noise = rng.normal(size=n) * 0.25 * np.sqrt(2 * FINE_S / 4.0)
-    for k in range(1, n):
-        waver += -waver * FINE_S / 4.0 + noise[k]
-        want = (target_mps[k] + (waver if target_mps[k] else 0.0) - speed_mps[k - 1]) / 1.5
-        speed_mps[k] = max(0.0, speed_mps[k - 1] + FINE_S * float(np.clip(want, -1.8, 0.9)))
+    speeds, waver = [0.0], 0.0
+    for target, pushed in zip(target_mps[1:].tolist(), noise[1:].tolist(), strict=True):
+        waver += -waver * FINE_S / 4.0 + pushed
+        want = (target + (waver if target else 0.0) - speeds[-1]) / 1.5
+        speeds.append(max(0.0, speeds[-1] + FINE_S * min(max(want, -1.8), 0.9)))
+    speed_mps = np.array(speeds)
     distance_m = np.concatenate(([0.0], np.cumsum((speed_mps[1:] + speed_mps[:-1]) / 2 * FINE_S)))
     heading = 0.8 * np.sin(distance_m / 310) + 0.5 * np.sin(distance_m / 97 + 1)
     step_m = np.diff(distance_m, prepend=0.0)

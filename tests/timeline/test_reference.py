@@ -1,7 +1,9 @@
 """Which recording a ride stands on."""
 
 from dataclasses import replace
+from datetime import timedelta
 
+from ridelog.timeline.reference import without_repetitions
 from ridelog.timeline.ride import join_recordings
 from tests.timeline.said import codes, facts
 from tests.timeline.simulated import Truth, controller_log, recording
@@ -37,3 +39,15 @@ def test_the_same_file_given_twice_is_taken_once(truth: Truth) -> None:
     ride = join_recordings([log, replace(log, name="copy of controller.csv")])
     assert len(ride.recordings) == 1
     assert facts(ride, "same-file-twice") == {"file": "copy of controller.csv", "same_as": "controller.csv"}
+
+
+def test_members_of_one_archive_with_equal_samples_at_other_times_are_two_recordings(truth: Truth) -> None:
+    log = controller_log(truth)
+    assert log.start is not None
+    later = replace(log, name="part 2.csv", start=log.start + timedelta(seconds=log.duration_s + 1))
+    assert without_repetitions([log, later]) == ([log, later], [])
+    elapsed = replace(log, start=None, clock="elapsed")
+    second = replace(elapsed, name="part 2.csv", clock_s=log.duration_s + 1)
+    assert without_repetitions([elapsed, second]) == ([elapsed, second], [])
+    (kept,), (finding,) = without_repetitions([log, replace(log, name="copy.csv")])
+    assert (kept, finding.code) == (log, "same-file-twice")

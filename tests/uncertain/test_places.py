@@ -44,6 +44,18 @@ def test_places_beyond_those_kept_are_reached_in_few_halvings_and_not_kept(monke
     assert len(line.asked) <= 20
 
 
+def test_places_one_after_the_other_beyond_those_kept_share_their_halvings(monkeypatch):
+    """Each of the first half of a log of a million samples was drawn by way of twenty; now by way of one and a half."""
+    monkeypatch.setattr("ridelog.uncertain.places.MOST_KEPT_BYTES", 4 * 4)
+    line = Straight(1_000_000)
+    for place in (500_001, 777):
+        line.at(place)
+    line.asked.clear()
+    at = [line.at(place)[0] for place in range(100_000, 101_000, 8)]
+    assert at == pytest.approx(range(100_000, 101_000, 8))
+    assert len(line.asked) <= 2 * len(at) + 20
+
+
 def test_draws_belong_to_their_place_and_part():
     assert np.array_equal(normal_at("road", 7, 0), normal_at("road", 7, 0))
     for other in (("road", 8, 0), ("road", 7, 1), ("sampling", 7, 0)):

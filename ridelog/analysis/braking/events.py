@@ -1,23 +1,61 @@
 """Braking events as records: what each had available, what came back, what was captured."""
 
+import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import field, replace
+from functools import cached_property
+from typing import NamedTuple, overload
 
 import numpy as np
 
 from ridelog.analysis.braking.available import available_in, together
 from ridelog.analysis.braking.force import BrakingForce, event_kind
-from ridelog.analysis.braking.possible import EVERY, Possible, captured_pct, possible, raised
+from ridelog.analysis.braking.possible import Possible, captured_pct, possible, raised
 from ridelog.analysis.electrical.flow import Window
 from ridelog.analysis.electrical.flow_model import Throughput
 from ridelog.analysis.road.height_uncertainty import drop_q
 from ridelog.analysis.scene import Scene
 from ridelog.answer.braking import Braking, BrakingEvent, BrakingKind, EventKind, KindOfBraking
 from ridelog.arrays import Mask
-from ridelog.uncertain.trials import UNKNOWN, Uncertain, total
+from ridelog.lazy import dataclass
+from ridelog.uncertain.trials import UNKNOWN, Uncertain, exact
 
-MOST_AT_ONCE = 64  # events whose trials are worked out together: of all of a long ride they take a gigabyte
+MOST_AT_ONCE = 64  # events whose trials are worked out together
+MOST_HELD = (
+    8 * MOST_AT_ONCE
+)  # events whose trials are held, 0.14 MB each; those of later ones are worked out when asked
 KINDS: tuple[KindOfBraking, ...] = ("stop", "slowing", "holding", "unknown")
+
+
+Run = tuple[int, int]
+
+
+class Facts(NamedTuple):
+    """What is held of every event, NaN where it is not known.
+
+    ``available_wh``, ``returned_wh``, ``returned_u_wh`` : best values and a standard uncertainty [Wh] · ``tells`` :
+    both are evaluated, and something came back · ``excess_wh``, ``excess_u_wh`` : returned less available [Wh]
+    """
+
+    available_wh: float
+    returned_wh: float
+    returned_u_wh: float
+    tells: bool
+    excess_wh: float
+    excess_u_wh: float
+
+    @property
+    def offers(self) -> bool:
+        """Whether what was available is known."""
+        return math.isfinite(self.available_wh)
+
+
+class Measured(NamedTuple):
+    """What one braking event was measured to be; see `Event`."""
+
+    flow: Window
+    available_wh: Uncertain
+    possible: Possible
 
 
 @dataclass(frozen=True)
@@ -29,20 +67,116 @@ class Event:
     run : first and last sample
     counted : the run with the samples before and after it, between which what came back is counted
     losing : the run, widened where the steps at its ends gave energy up, between which what was available is counted
-    flow : what went through the battery terminals meanwhile
-    available_wh : at the wheel, by all trials [Wh]
-    possible : the trials in which what came back can have come from it
+    place : among the events of the ride
+    among : these
     """
 
-    run: tuple[int, int]
-    counted: tuple[int, int]
-    losing: tuple[int, int]
-    flow: Window
-    available_wh: Uncertain
-    possible: Possible = EVERY
+    run: Run
+    counted: Run
+    losing: Run
+    place: int
+    among: "Events" = field(repr=False)
+
+    @property
+    def flow(self) -> Window:
+        """What went through the battery terminals meanwhile."""
+        return self.among.measured(self.place).flow
+
+    @property
+    def available_wh(self) -> Uncertain:
+        """At the wheel, by all trials [Wh]."""
+        return self.among.measured(self.place).available_wh
+
+    @property
+    def possible(self) -> Possible:
+        """The trials in which what came back can have come from what was available."""
+        return self.among.measured(self.place).possible
+
+    @property
+    def facts(self) -> Facts:
+        """Its best values, for which its trials are not worked out again."""
+        return self.among.facts(self.place)
 
 
-def measured_events(scene: Scene) -> tuple[Event, ...]:
+class Events(Sequence[Event]):
+    """The braking events of a ride.
+
+    Of a long ride with many of them the trials together would take gigabytes. Those of the first are held, those of
+    the others are worked out again, the same to the last bit, when they are asked for: errors are drawn by their place.
+
+    Parameters
+    ----------
+    scene : of the ride
+    bounds : of each event its run, the run that is counted, and the one that lost
+    before : the same events by other road trials, whose flows are the same
+    """
+
+    def __init__(self, scene: Scene, bounds: Sequence[tuple[Run, Run, Run]], before: "Events | None" = None) -> None:
+        self._scene, self.bounds, self._before = scene, bounds, before
+        self._held: dict[int, tuple[Measured, ...]] = {}
+        self._last: tuple[int, tuple[Measured, ...]] = (-1, ())
+        self._facts: dict[int, list[Facts]] = {}
+        for place in range(0, len(bounds), MOST_AT_ONCE):  # now, for errors are drawn given those drawn before
+            self.measured(place)
+
+    def __len__(self) -> int:
+        return len(self.bounds)
+
+    @overload
+    def __getitem__(self, place: int) -> Event: ...
+    @overload
+    def __getitem__(self, place: slice) -> list[Event]: ...
+    def __getitem__(self, place: int | slice) -> Event | list[Event]:
+        places = range(len(self))[place]
+        if isinstance(places, int):
+            return Event(*self.bounds[places], places, self)
+        return [self[each] for each in places]
+
+    def measured(self, place: int) -> Measured:
+        """What the event of this place was measured to be."""
+        chunk, row = divmod(place, MOST_AT_ONCE)
+        found = self._held.get(chunk)
+        if found is None:
+            if self._last[0] != chunk:
+                self._last = -1, ()  # not both at a time
+                self._last = chunk, self._worked_out(chunk)
+            found = self._last[1]
+            if chunk * MOST_AT_ONCE < MOST_HELD:
+                self._held[chunk] = found
+        return found[row]
+
+    def facts(self, place: int) -> Facts:
+        """As `Event.facts`."""
+        chunk, row = divmod(place, MOST_AT_ONCE)
+        if chunk not in self._facts:
+            self.measured(place)
+        return self._facts[chunk][row]
+
+    @cached_property
+    def tallies(self) -> "tuple[_Tally, dict[KindOfBraking, _Tally]]":
+        """All of them added up, and those of each kind."""
+        whole, by_kind = _Tally(), {kind: _Tally() for kind in KINDS}
+        for event in self:
+            for tally in (whole, by_kind[kind_of(self._scene, event) or "unknown"]):
+                tally.add(event)
+        return whole, by_kind
+
+    def _worked_out(self, chunk: int) -> tuple[Measured, ...]:
+        scene, some = self._scene, self.bounds[chunk * MOST_AT_ONCE : (chunk + 1) * MOST_AT_ONCE]
+        held = self._before._held.get(chunk) if self._before is not None else None
+        if held is None:
+            spans_s = [(float(scene.time_s[first]), float(scene.time_s[last])) for _, (first, last), _ in some]
+            flows = [_of_an_event(flow) for flow in scene.flow.windows(spans_s)]
+        else:
+            flows = [each.flow for each in held]
+        available = available_in(scene, [losing for _, _, losing in some])
+        result = tuple(_held(*pair) for pair in zip(flows, available, strict=True))
+        if chunk not in self._facts:
+            self._facts[chunk] = [_facts(each) for each in result]
+        return result
+
+
+def measured_events(scene: Scene) -> Events:
     """Every braking event, each with what flowed and what was available.
 
     Braking began and ended somewhere in the steps on either side of a run, so that what came back is counted from the
@@ -51,16 +185,7 @@ def measured_events(scene: Scene) -> tuple[Event, ...]:
     """
     counted = [widened(run, scene.gap_mask) for run in scene.braking]
     losing = [losing_run(run, wide, scene.force) for run, wide in zip(scene.braking, counted, strict=True)]
-    spans_s = [(float(scene.time_s[first]), float(scene.time_s[last])) for first, last in counted]
-    events: list[Event] = []
-    for start in range(0, len(spans_s), MOST_AT_ONCE):
-        some = slice(start, start + MOST_AT_ONCE)
-        flows = [_of_an_event(flow) for flow in scene.flow.windows(spans_s[some])]
-        pieces = zip(
-            scene.braking[some], counted[some], losing[some], flows, available_in(scene, losing[some]), strict=True
-        )
-        events += [_held(Event(*piece)) for piece in pieces]
-    return tuple(events)
+    return Events(scene, list(zip(scene.braking, counted, losing, strict=True)))
 
 
 def _of_an_event(flow: Window) -> Window:
@@ -78,21 +203,30 @@ def _of_an_event(flow: Window) -> Window:
     return Window(replace(charge, drawn=UNKNOWN), at_least_nothing(flow.energy))
 
 
-def offered_anew(scene: Scene, events: Sequence[Event]) -> tuple[Event, ...]:
+def offered_anew(scene: Scene, events: Events) -> Events:
     """The events with what they had available by the road trials of the scene, where these have changed since."""
-    anew: list[Event] = []
-    for start in range(0, len(events), MOST_AT_ONCE):
-        some = events[start : start + MOST_AT_ONCE]
-        offered = available_in(scene, [event.losing for event in some])
-        anew += [_held(replace(event, available_wh=wh)) for event, wh in zip(some, offered, strict=True)]
-    return tuple(anew)
+    return Events(scene, events.bounds, events)
 
 
-def _held(event: Event) -> Event:
-    """The event with the trials in which it is possible, and what it had available no less than that."""
-    returned = event.flow.energy.returned
-    among = possible(returned, event.available_wh)
-    return replace(event, available_wh=raised(event.available_wh, returned, among), possible=among)
+def _held(flow: Window, available_wh: Uncertain) -> Measured:
+    """With the trials in which the event is possible, and what it had available no less than that."""
+    returned = flow.energy.returned
+    among = possible(returned, available_wh)
+    return Measured(flow, raised(available_wh, returned, among), among)
+
+
+def _facts(event: Measured) -> Facts:
+    available, returned = event.available_wh, event.flow.energy.returned
+    excess = returned - available if available.known and returned.known else UNKNOWN
+    tells = available.evaluated and returned.evaluated and returned.value > 0
+    return Facts(
+        available.value if available.known else math.nan,
+        returned.value if returned.known else math.nan,
+        returned.u if tells else math.nan,
+        tells,
+        excess.value if excess.evaluated else math.nan,
+        excess.u if excess.evaluated else math.nan,
+    )
 
 
 def widened(run: tuple[int, int], gap_mask: Mask) -> tuple[int, int]:
@@ -121,13 +255,23 @@ def losing_run(run: tuple[int, int], wide: tuple[int, int], force: BrakingForce)
     return first, last
 
 
-def braking_record(scene: Scene, events: Sequence[Event]) -> Braking:
+def braking_record(scene: Scene, events: Events, whole: "Sums | None" = None) -> Braking:
     """All braking events: together, by kind, and each.
 
     What came back is that of the events during which the battery was logged; what was captured is that of those of them
     whose available energy is known as well.
+
+    Parameters
+    ----------
+    scene : of the ride
+    events : its braking events
+    whole : what they had available and returned together, where `summed` was asked before
+
+    Returns
+    -------
+    Record.
     """
-    whole = summed(scene, events)
+    whole = whole if whole is not None else summed(scene, events)
     among = whole.possible
     return Braking(
         available_wh=among.of(whole.available_wh).quantity(least=0.0),
@@ -138,20 +282,17 @@ def braking_record(scene: Scene, events: Sequence[Event]) -> Braking:
     )
 
 
-def kinds_of(scene: Scene, events: Sequence[Event]) -> tuple[BrakingKind, ...]:
+def kinds_of(scene: Scene, events: Events) -> tuple[BrakingKind, ...]:
     """The events by kind, those of unknown kind in a row of their own; none where nothing was braked."""
-    by_kind: dict[KindOfBraking, list[Event]] = {kind: [] for kind in KINDS}
-    for event in events:
-        by_kind[kind_of(scene, event) or "unknown"].append(event)
-    return tuple(_kind(scene, kind, each) for kind, each in by_kind.items()) if events else ()
+    return tuple(_kind(scene, kind, tally) for kind, tally in events.tallies[1].items()) if events else ()
 
 
-def _kind(scene: Scene, kind: KindOfBraking, events: Sequence[Event]) -> BrakingKind:
-    whole = summed(scene, events)
+def _kind(scene: Scene, kind: KindOfBraking, tally: "_Tally") -> BrakingKind:
+    whole = tally.sums(scene)
     among = whole.possible
     return BrakingKind(
         kind=kind,
-        events=len(events),
+        events=tally.n,
         available_wh=among.of(whole.available_wh).quantity(least=0.0),
         returned_wh=whole.returned_wh.quantity(least=0.0),
         captured_pct=captured_pct(whole.returned_of_known_wh, whole.available_of_logged_wh, among),
@@ -178,18 +319,48 @@ class Sums:
         return possible(self.returned_of_known_wh, self.available_of_logged_wh)
 
 
-def summed(scene: Scene, events: Sequence[Event]) -> Sums:
-    """What some events had available and returned together."""
-    shown = scene.flow.total.energy.returned.known  # of no events nothing came back, if the log would show it
-    logged = [event for event in events if event.flow.energy.returned.known]
-    returned = [event.flow.energy.returned for event in logged]
-    of_known = [event.flow.energy.returned for event in logged if event.available_wh.known]
-    return Sums(
-        together(scene, [event.available_wh for event in events]),
-        total(returned) if shown else UNKNOWN,
-        total(of_known) if shown else UNKNOWN,
-        together(scene, [event.available_wh for event in logged]) if shown else UNKNOWN,
-    )
+class _Tally:
+    """Adds events up one by one, so that their trials need not all be there together."""
+
+    def __init__(self) -> None:
+        self.n = self.n_logged = 0
+        self._available, self._of_logged = exact(0.0), exact(0.0)
+        self._returned, self._of_known = exact(0.0), exact(0.0)
+        self._any_known = self._any_of_logged = False
+
+    def add(self, event: Event) -> None:
+        """Count one event."""
+        available, returned = event.available_wh, event.flow.energy.returned
+        self.n += 1
+        if available.known:
+            self._available, self._any_known = self._available + available, True
+        if not returned.known:
+            return
+        self.n_logged += 1
+        self._returned = self._returned + returned
+        if available.known:
+            self._of_known = self._of_known + returned
+            self._of_logged, self._any_of_logged = self._of_logged + available, True
+
+    def sums(self, scene: Scene) -> "Sums":
+        """What they had available and returned together."""
+        shown = scene.flow.total.energy.returned.known  # of no events nothing came back, if the log would show it
+        nothing, of_none = together(scene, ()), UNKNOWN
+        available = self._available if self._any_known else (of_none if self.n else nothing)
+        of_logged = self._of_logged if self._any_of_logged else (of_none if self.n_logged else nothing)
+        if not shown:
+            return Sums(available, UNKNOWN, UNKNOWN, UNKNOWN)
+        return Sums(available, self._returned, self._of_known, of_logged)
+
+
+def summed(scene: Scene, events: Events) -> Sums:
+    """What all events had available and returned together."""
+    return events.tallies[0].sums(scene)
+
+
+def best_wh(events: Sequence[Event]) -> float:
+    """What some events had available together, by the best value of each and none less than nothing [Wh]."""
+    return math.fsum(max(event.facts.available_wh, 0.0) for event in events if event.facts.offers)
 
 
 def kind_of(scene: Scene, event: Event) -> EventKind | None:

@@ -5,8 +5,6 @@ brakes without decelerating, and coasting decelerates without braking (a bike ro
 0.2 m/s each second).
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from ridelog.analysis.road.load import RoadLoad
@@ -21,8 +19,10 @@ from ridelog.arrays import (
     mask_runs,
     merge_runs,
     running_integral,
+    time_gaps,
 )
 from ridelog.constants import STANDARD_GRAVITY
+from ridelog.lazy import dataclass
 
 
 @dataclass(frozen=True)
@@ -138,6 +138,27 @@ def regen_runs(
     """
     mask = hysteresis_mask(-current_a, on=settings.regen_on_a, off=settings.regen_off_a)
     return _merged_within_gaps(mask_runs(mask), time_s, gap_mask, settings.merge_s)
+
+
+def regen_at(at_s: Floats, time_s: Floats, current_a: Floats) -> Mask:
+    """Whether current flows into the battery at given times: within the stretches of `regen_runs`.
+
+    Parameters
+    ----------
+    at_s : wanted times, also such between two known samples, shape (m,) [s]
+    time_s, current_a : known samples, shape (n,) [s], [A]
+
+    Returns
+    -------
+    Mask, shape (m,).
+    """
+    runs = regen_runs(time_s, current_a, time_gaps(time_s))
+    if not runs:
+        return np.zeros(len(at_s), dtype=bool)
+    first, last = (np.array([time_s[run[side]] for run in runs]) for side in (0, 1))
+    latest = np.searchsorted(first, at_s, side="right") - 1
+    mask: Mask = (latest >= 0) & (at_s <= last[np.maximum(latest, 0)])
+    return mask
 
 
 def braking_runs(

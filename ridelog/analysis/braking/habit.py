@@ -6,7 +6,7 @@ too much. The ride itself helps: of its braking that nothing else explains, how 
 so each time, whatever looks like braking and brought nothing counts only as far as the force is sure.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -16,6 +16,7 @@ from ridelog.analysis.road.load_uncertainty import GUST_RATIO, RoadTrials
 from ridelog.analysis.road.motion import Motion
 from ridelog.arrays import Floats, Mask, hysteresis_mask, mask_runs
 from ridelog.constants import STANDARD_GRAVITY
+from ridelog.lazy import dataclass
 
 
 @dataclass(frozen=True)

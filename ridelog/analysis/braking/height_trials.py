@@ -21,6 +21,7 @@ from ridelog.uncertain.seeds import stream
 from ridelog.uncertain.trials import combined
 
 SLOW, QUICK, SPEED, GUST = range(4)  # the errors that have draws of their own at a place
+MOST_DROPS = 512  # runs whose errors are kept, 16 kB each: the same are asked for five times
 MOST_MEANS = 512  # under a kernel that are kept: the same are asked for again
 # Eight equal parts of a normal distribution by their middles: places that stand for a Gaussian kernel, in its σ.
 KERNEL_PLACES = (-1.534, -0.887, -0.489, -0.157, 0.157, 0.489, 0.887, 1.534)
@@ -39,7 +40,7 @@ class SlowError(Bridged):
     """
 
     def __init__(self, passed_s: Floats, memory_s: float, *, seed: str, n: int) -> None:
-        self._passed_s, self._memory_s, self._seed, self._n = passed_s.tolist(), memory_s, seed, n
+        self._passed_s, self._memory_s, self.seed, self.n = passed_s.tolist(), memory_s, seed, n
         last = len(passed_s) - 1
         kept = self._kept_ratio(0, last)
         first = normal_at(seed, 0, SLOW, n)
@@ -52,7 +53,7 @@ class SlowError(Bridged):
         return self._mean_of(tuple(cells))
 
     def _mean_at(self, cells: tuple[int, ...]) -> Trials:
-        mean = np.zeros(self._n, dtype=np.float32)
+        mean = np.zeros(self.n, dtype=np.float32)
         for cell in cells:
             mean += self.at(cell)
         mean /= len(cells)
@@ -71,7 +72,7 @@ class SlowError(Bridged):
             return low
         of_low, of_high = before * (1 - after**2) / lost, after * (1 - before**2) / lost
         u = math.sqrt((1 - before**2) * (1 - after**2) / lost)
-        drawn = u * normal_at(self._seed, place, SLOW, self._n)
+        drawn = u * normal_at(self.seed, place, SLOW, self.n)
         drawn += of_low * low
         drawn += of_high * high
         return drawn
@@ -81,12 +82,14 @@ class _Common(NamedTuple):
     """What all heights of a ride have in common.
 
     ``scale`` within ±1, ``clock`` of variance 1, ``size`` of the slow error over its best value, shape (n,) · ``slow``
+    · ``drops`` : of the runs that were asked for first, of each motion
     """
 
     scale: Trials
     clock: Trials
     size: Trials
     slow: SlowError
+    drops: WeakKeyDictionary[Motion, dict[tuple[int, int], Trials]]
 
 
 _COMMON: WeakKeyDictionary[HeightNoise, dict[tuple[str, int], _Common]] = WeakKeyDictionary()
@@ -105,7 +108,7 @@ def _common(noise: HeightNoise, seed: str, n: int) -> _Common:
         # the size of the error is not known either: Student's t
         size = np.sqrt(noise.dof / rng.chisquare(noise.dof, n)) if math.isfinite(noise.dof) else np.ones(n)
         slow = SlowError(noise.passed_s, noise.memory_s, seed=seed, n=n)
-        of_ride[seed, n] = _Common(_single(scale), _single(clock), _single(size), slow)
+        of_ride[seed, n] = _Common(_single(scale), _single(clock), _single(size), slow, WeakKeyDictionary())
     return of_ride[seed, n]
 
 
@@ -158,13 +161,28 @@ def drop_trials(motion: Motion, noise: HeightNoise, runs: Runs, *, seed: str, n:
     -------
     Shape (n_runs, n) [m].
     """
+    common = _common(noise, seed, n)
+    known = common.drops.setdefault(motion, {})
+    drops = np.empty((len(runs), n), dtype=np.float32)
+    new = [k for k, run in enumerate(runs) if run not in known]
+    if new:
+        drops[new] = _drawn(motion, noise, [runs[k] for k in new], common)
+    for k, run in enumerate(runs):
+        if run in known:
+            drops[k] = known[run]
+        elif len(known) < MOST_DROPS:
+            known[run] = drops[k].copy()
+    return drops
+
+
+def _drawn(motion: Motion, noise: HeightNoise, runs: Runs, common: _Common) -> Trials:
+    """The errors of some runs' drops, as `drop_trials` gives them."""
     first, last = np.array(runs).T
     start_s, end_s = motion.time_s[first], motion.time_s[last]
-    common = _common(noise, seed, n)
     quick_m = noise.fast_u_m(noise.where_m(end_s) - noise.where_m(start_s))
     rounding_m = np.hypot(noise.rounding_at_m(start_s), noise.rounding_at_m(end_s))
     single_m = np.hypot(np.hypot(quick_m, rounding_m), noise.leaping_u_m(start_s, end_s)) / math.sqrt(2)
-    drop = between_bounds(seed, runs, single_m, -single_m, part=QUICK, n=n)
+    drop = between_bounds(common.slow.seed, runs, single_m, -single_m, part=QUICK, n=common.slow.n)
     slow_m = np.float32(noise.slow_m) * common.size
     cells = (_under_kernel(noise, bound_s).tolist() for bound_s in (start_s, end_s))
     for k, (before, after) in enumerate(zip(*cells, strict=True)):

@@ -1,13 +1,13 @@
 """Hills: what each took, what it gave back, and hills ridden both ways. Each pass over a hill is worked out once."""
 
-import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ridelog.analysis.braking.available import gained, offered_in
-from ridelog.analysis.braking.events import Event
+from ridelog.analysis.braking.events import Event, best_wh
 from ridelog.analysis.braking.possible import Possible, captured_pct, held_to_whole, possible, raised
 from ridelog.analysis.electrical.flow_model import Throughput
 from ridelog.analysis.road.height_uncertainty import hill_height_q, mean_grade_q, told_slopes
@@ -20,6 +20,7 @@ from ridelog.analysis.scene import Heights, Scene
 from ridelog.answer.hills import Hill, HillPair
 from ridelog.arrays import Floats, Runs, time_gaps
 from ridelog.findings import Fact, Finding
+from ridelog.lazy import dataclass
 from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.seeds import unseen_hill_stream
 from ridelog.uncertain.trials import N_TRIALS, Uncertain, share_of_whole_pct, total
@@ -89,7 +90,7 @@ def hill_passes(
     numbers = _numbers(len(slopes), dict(pairs))
     runs = _runs_on(scene.track.distance_m, [_ends_m(profile, slope) for slope in slopes])
     passes = _passes(scene, scene.heights, slopes, runs, numbers, events)
-    whole_wh = math.fsum(max(event.available_wh.value, 0.0) for event in events if event.available_wh.known)
+    whole_wh = best_wh(events)
     held = held_to_whole([(one.available_wh, one.energy.returned) for one in passes], whole_wh)
     return tuple(replace(one, available_wh=wh) for one, wh in zip(passes, held, strict=True)), tuple(pairs)
 
@@ -336,7 +337,9 @@ def _runs_on(distance_m: Floats, ends_m: Sequence[tuple[float, float]]) -> Runs:
     of a hill. Where one begins as another ends, the nearest sample to there is the last of the one and the first of the
     other, so that no second is on two hills.
     """
-    runs = [_samples_on(distance_m, *ends) for ends in ends_m]
+    known = np.flatnonzero(np.isfinite(distance_m))
+    along_m = distance_m if len(known) == len(distance_m) else distance_m[known]
+    runs = [_samples_on(known, along_m, *ends) for ends in ends_m]
     for k in range(len(runs) - 1):
         (begin, end), (start, last) = runs[k], runs[k + 1]
         shared = np.arange(max(start, begin + 1), min(end, last - 1) + 1)
@@ -347,10 +350,8 @@ def _runs_on(distance_m: Floats, ends_m: Sequence[tuple[float, float]]) -> Runs:
     return runs
 
 
-def _samples_on(distance_m: Floats, start_m: float, end_m: float) -> tuple[int, int]:
-    """Last sample not beyond the start and first sample at the end: a rest at foot or top is no part of a hill."""
-    known = np.flatnonzero(np.isfinite(distance_m))
-    along = distance_m[known]
-    first = max(0, int(np.searchsorted(along, start_m, side="right")) - 1)
-    last = min(len(along) - 1, int(np.searchsorted(along, end_m, side="left")))
+def _samples_on(known: NDArray[np.intp], along_m: Floats, start_m: float, end_m: float) -> tuple[int, int]:
+    """Of samples with a known distance the last not beyond the start and the first at the end."""
+    first = max(0, int(np.searchsorted(along_m, start_m, side="right")) - 1)
+    last = min(len(along_m) - 1, int(np.searchsorted(along_m, end_m, side="left")))
     return int(known[first]), int(known[max(first, last)])

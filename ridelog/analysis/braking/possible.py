@@ -7,11 +7,13 @@ bound what was available from below and what was captured from above.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from ridelog.arrays import Floats
+from ridelog.lazy import dataclass
 from ridelog.uncertain.coverage import coverage_interval
 from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.trials import LEAST_WHOLE, Uncertain
@@ -174,7 +176,25 @@ def captured_pct(
     value = min(max(value, 0.0), most)  # what lost samples miss may take what came back below 0
     if not available.evaluated or not returned.evaluated:
         return Quantity(value)
-    part, whole = among.of(returned).trials, among.of(available).trials
-    shares = np.clip(100 * part / np.maximum(whole, LEAST_WHOLE), 0.0, most)
+    shares = captured_trials_pct(returned, available, among, settings=settings)
     low, high = coverage_interval(shares) if len(shares) > 1 else (value, value)
     return Quantity(value, min(low, value), max(high, value))
+
+
+def captured_trials_pct(
+    returned: Uncertain, available: Uncertain, among: Possible, *, settings: CaptureSettings = DEFAULT_SETTINGS
+) -> Floats:
+    """Trials of the share that `captured_pct` tells.
+
+    Parameters
+    ----------
+    returned, available : of one stretch, both evaluated [Wh]
+    among : its possible trials
+    settings : the best efficiency
+
+    Returns
+    -------
+    Shape (n_trials,), in the order of the possible trials [%].
+    """
+    part, whole = among.of(returned).trials, among.of(available).trials
+    return np.asarray(np.clip(100 * part / np.maximum(whole, LEAST_WHOLE), 0.0, 100 * settings.best_efficiency))

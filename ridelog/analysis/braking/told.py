@@ -19,19 +19,22 @@ JCGM 101:2008, 6.4. Rubin, "Using the SIR algorithm to simulate posterior distri
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
-from ridelog.analysis.braking.available import common_trials_wh, own_u_wh
+from ridelog.analysis.braking.available import common_trials_wh
 from ridelog.analysis.braking.events import Event
+from ridelog.analysis.braking.own_errors import own_u_wh
 from ridelog.analysis.braking.possible import DEFAULT_SETTINGS as CAPTURE
 from ridelog.analysis.road.drag import assumed_drag, drag_of
 from ridelog.analysis.road.load_uncertainty import RoadTrials
 from ridelog.analysis.scene import Scene
 from ridelog.arrays import Floats, Runs, running_integral
+from ridelog.lazy import dataclass
 from ridelog.settings.bike import Bike
 from ridelog.uncertain.seeds import stream
+from ridelog.uncertain.special import normal_p
 
 
 @dataclass(frozen=True)
@@ -110,15 +113,13 @@ def idle_drag_n(scene: Scene, bike: Bike) -> tuple[float, float]:
 
 def _by_events(scene: Scene, events: Sequence[Event], pool: RoadTrials, settings: ToldSettings) -> Floats:
     """Logarithm of how probable each trial is by what came back in the events, shape (n_pool,)."""
-    from scipy.special import ndtr
-
-    asked = [event for event in events if _tells(event)]
+    told = [event for event in events if event.facts.tells]
     result = np.zeros(pool.n)
-    if not asked or scene.heights is None:
+    if not told or scene.heights is None:
         return result
-    runs = [event.losing for event in asked]
-    returned = np.array([event.flow.energy.returned.value for event in asked])
-    returned_u = np.array([event.flow.energy.returned.u for event in asked])
+    runs = [event.losing for event in told]
+    returned = np.array([event.facts.returned_wh for event in told])
+    returned_u = np.array([event.facts.returned_u_wh for event in told])
     own_wh = own_u_wh(scene.motion, scene.heights.noise, runs, scene.road)
     u_wh = np.hypot(CAPTURE.best_efficiency * own_wh, returned_u)
     for begin in range(0, len(runs), AT_ONCE):
@@ -127,15 +128,9 @@ def _by_events(scene: Scene, events: Sequence[Event], pool: RoadTrials, settings
         left = left_wh / np.maximum(u_wh[some, None], 1e-9)
         unsure = np.flatnonzero(left < SURE)
         chance = np.ones_like(left)
-        chance.put(unsure, settings.astray + (1 - settings.astray) * ndtr(left.take(unsure)))
+        chance.put(unsure, settings.astray + (1 - settings.astray) * normal_p(left.take(unsure)))
         result += np.log(np.multiply.reduce(chance))
     return result
-
-
-def _tells(event: Event) -> bool:
-    """Whether something came back from an event, and what it had available is known."""
-    returned = event.flow.energy.returned
-    return event.available_wh.evaluated and returned.evaluated and returned.value > 0
 
 
 def _by_coasts(

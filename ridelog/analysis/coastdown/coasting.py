@@ -1,13 +1,13 @@
 """Where a ride coasted: no motor, no pedalling, no brake, and a speed that changes as air, rolling and grade let it."""
 
 import itertools
-from dataclasses import dataclass
 
 import numpy as np
 
 from ridelog.analysis.electrical.rest import find_rest, resolution, standing_mask
 from ridelog.arrays import Floats, Mask, Runs, local_slope, mask_runs
 from ridelog.constants import STANDARD_GRAVITY
+from ridelog.lazy import dataclass
 
 
 @dataclass(frozen=True)

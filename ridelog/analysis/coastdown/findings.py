@@ -2,12 +2,12 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from ridelog.analysis.coastdown.coasting import CoastingSettings
 from ridelog.analysis.road.load import DEFAULTS, limit_key
 from ridelog.answer.coastdown import CoastDown, CoastStretch
 from ridelog.findings import Fact, Finding
+from ridelog.lazy import dataclass
 
 LEVEL_WITHIN_PCT = 0.5  # a road whose height is not logged; `CoastDownSettings.level_grade_u` is its uncertainty
 

@@ -8,13 +8,13 @@ squares with priors; their covariance carries all of them into a and b). Roads t
 and one wind, which then tell themselves from rolling and air.
 """
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from ridelog.arrays import Floats
 from ridelog.constants import STANDARD_GRAVITY
+from ridelog.lazy import dataclass
 
 N_WAVES = 5  # of the error of the grade along a road; shorter ones are left to the noise of the speed
 COMMON = ("wind north", "wind east", "head wind", "speed scale", "height scale")
@@ -54,6 +54,8 @@ class Priors:
     speed_ratio, height_ratio : scales of speed and height [1]
     grade_u : of each wave of the error of the grade, shape (n_roads, N_WAVES): the coefficients of the orthonormal
         cosines over the road's length [√m]
+    grade_alike : part of the variance of each wave that is the same whenever that road is ridden, shape of ``grade_u``;
+        none where ``None`` [1]
     """
 
     wind_mps: float
@@ -63,6 +65,7 @@ class Priors:
     speed_ratio: float
     height_ratio: float
     grade_u: Floats
+    grade_alike: Floats | None = None
 
 
 @dataclass(frozen=True)
@@ -73,6 +76,7 @@ class Fit:
     ----------
     drag, drag_area : a [m/s²] and b [1/m]
     covariance : of (a, b), shape (2, 2), everything that was fitted beside them in it
+    alike : the part of ``covariance`` that other rides on the same roads have in common with this one, shape (2, 2)
     common : values of `COMMON` with their standard uncertainties
     noise_mps : standard deviation of the speed about the fit [m/s]
     n_alike : over how many samples that noise lasts; 1 where it is white
@@ -82,6 +86,7 @@ class Fit:
     drag: float
     drag_area: float
     covariance: Floats
+    alike: Floats
     common: dict[str, tuple[float, float]]
     noise_mps: float
     n_alike: float
@@ -327,6 +332,7 @@ def fit_coasts(
         drag=float(parameters[0]),
         drag_area=float(parameters[1]),
         covariance=covariance[:2, :2],
+        alike=_alike(covariance, model),
         common={
             name: (float(size * parameters[2 + i]), float(size * u[2 + i]))
             for i, (name, size) in enumerate(zip(COMMON, sizes, strict=True))
@@ -335,6 +341,18 @@ def fit_coasts(
         n_alike=n_alike,
         rms_mps=np.sqrt(np.bincount(model.of, residuals**2) / np.bincount(model.of)),
     )
+
+
+def _alike(covariance: Floats, model: CoastModel) -> Floats:
+    """What an error of the grade that is there each time does to a and b.
+
+    A wave that is off by its prior's standard uncertainty, while the prior holds it at 0, moves the fitted a and b by
+    its covariances with them: in these units its row of the Jacobian is 1.
+    """
+    if model.priors.grade_alike is None:
+        return np.zeros((2, 2))
+    by_wave = covariance[:2, model.first_wave : model.first_gust] * np.sqrt(model.priors.grade_alike.ravel())
+    return np.asarray(by_wave @ by_wave.T)
 
 
 def _noise(residuals: Floats, model: CoastModel, jacobian: Floats, *, least_mps: float = 1e-6) -> tuple[float, float]:

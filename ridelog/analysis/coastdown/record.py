@@ -1,7 +1,8 @@
 """What coasting tells of drag: CdA, and rolling and motor drag together, with their intervals."""
 
 import math
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Sequence
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -24,6 +25,7 @@ from ridelog.answer.coastdown import CoastDown, CoastedRide, CoastStretch, Measu
 from ridelog.arrays import Floats, Runs
 from ridelog.constants import NOMINAL_PACK_V, STANDARD_GRAVITY
 from ridelog.findings import gravest_first
+from ridelog.lazy import dataclass
 from ridelog.recording import Ride
 from ridelog.settings.bike import Bike
 from ridelog.uncertain.coverage import coverage_interval
@@ -92,11 +94,23 @@ class CoastScene:
         return self.whole.heights.noise if self.whole.heights is not None else None
 
 
+@dataclass(frozen=True)
+class Coasts:
+    """The stretches of a ride that were coasted, where they lie, and the fit to those kept."""
+
+    scene: CoastScene
+    runs: Runs
+    places: Sequence[Place] = ()
+    fit: Fit | None = None
+    kept: Sequence[int] = ()
+
+
 def coastdown(
     ride: Ride,
     *,
     coasting: CoastingSettings = COASTING_DEFAULTS,
     settings: CoastDownSettings = DEFAULT_SETTINGS,
+    only: Collection[int] | None = None,
 ) -> CoastDown:
     """Find the stretches of a ride that were coasted and fit CdA and constant drag to them.
 
@@ -104,6 +118,7 @@ def coastdown(
     ----------
     ride : from `ridelog.load_ride`
     coasting, settings : thresholds
+    only : numbers of the stretches to fit, in riding order from 0; the longest that fit together where ``None``
 
     Returns
     -------
@@ -115,22 +130,13 @@ def coastdown(
     measured. Where the bike file states one of them, or the motor freewheels, the other follows. A part of the motor's
     drag that grows with speed (eddy currents) is shared out between A and CdA.
     """
-    scene = _coast_scene(scene_of(ride), ride.bike)
+    coasts = coasts_fitted(ride, coasting=coasting, settings=settings, only=only)
+    scene, runs, fit = coasts.scene, coasts.runs, coasts.fit
     seen = HowSeen(motor=scene.signals.motor_seen, pedals=scene.signals.pedals_seen, height=scene.noise is not None)
-    gaps = scene.whole.gap_mask
-    runs = coasting_runs(scene.signals, gaps, settings=coasting) if len(gaps) else []
-    needed = [scene.distance_m] if scene.noise is None else [scene.distance_m, scene.grade_pct]
-    runs = [run for run in runs if all(np.isfinite(part[run[0] : run[1] + 1]).all() for part in needed)]
     if not runs:
         found = nothing_fitted((), seen, speed_known=bool(np.isfinite(scene.signals.speed_mps).any()))
         return CoastDown(CoastedRide(ride.name), findings=gravest_first(found))
-    axes = scene.whole.plane
-    plane = None if axes is None else (axes.east_m, axes.north_m)
-    places = roads_of(runs, scene.distance_m, plane)
-    lasts = [scene.signals.time_s[last] - scene.signals.time_s[first] for first, last in runs]
-    chosen = sorted(sorted(range(len(runs)), key=lambda number: -lasts[number])[: settings.most_stretches])
-    fit, kept = _fitted(ride, scene, (runs, places), chosen, settings)
-    stretches = _records(scene, runs, places, kept, fit)
+    stretches = _records(scene, runs, coasts.places, coasts.kept, fit)
     answer = CoastDown(CoastedRide(ride.name), stretches=stretches)
     if fit is not None:
         answer = _with_numbers(answer, fit, scene, ride.bike, settings)
@@ -141,6 +147,41 @@ def coastdown(
     assumed = {key: value for key, value in scene.whole.assumed.items() if key not in MEASURED_HERE}
     found = coast_findings(answer, seen, assumed)
     return replace(answer, findings=gravest_first(found))
+
+
+def coasts_fitted(
+    ride: Ride,
+    *,
+    coasting: CoastingSettings = COASTING_DEFAULTS,
+    settings: CoastDownSettings = DEFAULT_SETTINGS,
+    only: Collection[int] | None = None,
+) -> Coasts:
+    """Find the stretches of a ride that were coasted, and fit to them.
+
+    Parameters
+    ----------
+    ride, coasting, settings, only : as of `coastdown`
+
+    Returns
+    -------
+    coasts : without a fit where nothing was coasted, or what was says nothing
+    """
+    scene = _coast_scene(scene_of(ride), ride.bike)
+    runs = coasting_runs(scene.signals, scene.whole.gap_mask, settings=coasting) if len(scene.whole.gap_mask) else []
+    needed = [scene.distance_m] if scene.noise is None else [scene.distance_m, scene.grade_pct]
+    runs = [run for run in runs if all(np.isfinite(part[run[0] : run[1] + 1]).all() for part in needed)]
+    if not runs:
+        return Coasts(scene, runs)
+    axes = scene.whole.plane
+    places = roads_of(runs, scene.distance_m, None if axes is None else (axes.east_m, axes.north_m))
+    lasts = [scene.signals.time_s[last] - scene.signals.time_s[first] for first, last in runs]
+    chosen = sorted(sorted(range(len(runs)), key=lambda number: -lasts[number])[: settings.most_stretches])
+    if only is not None:
+        chosen = [number for number in range(len(runs)) if number in only]
+    if not chosen:
+        return Coasts(scene, runs, places)
+    fit, kept = _fitted(ride, scene, (runs, places), chosen, settings, sift=only is None)
+    return Coasts(scene, runs, places, fit, kept)
 
 
 def _shown(series: pd.DataFrame, name: str) -> Floats | None:
@@ -189,12 +230,18 @@ def _coast_scene(scene: Scene, bike: Bike) -> CoastScene:
 
 
 def _fitted(
-    ride: Ride, scene: CoastScene, found: tuple[Runs, list[Place]], chosen: list[int], settings: CoastDownSettings
+    ride: Ride,
+    scene: CoastScene,
+    found: tuple[Runs, list[Place]],
+    chosen: list[int],
+    settings: CoastDownSettings,
+    *,
+    sift: bool = True,
 ) -> tuple[Fit | None, list[int]]:
     """The fit and the stretches in it; stretches that do not fit in with the others are left out, once."""
     kept = chosen
     fit = None
-    for last in (False, True):
+    for last in (False, True) if sift else (True,):
         stretches, passes = _stretches(scene, found[0], found[1], kept, settings.bin_s)
         priors = _priors(ride, scene, stretches, passes, settings)
         mass_ratio = scene.whole.load.mass_kg / scene.whole.load.effective_mass_kg
@@ -243,7 +290,7 @@ def _priors(
     wind_u = road_limits(ride.bike)["road.wind_mps"] / math.sqrt(3)
     speed_limit = SPEED_LIMIT_RATIOS.get(ride.speed_source or "", DEFAULT_SPEED_LIMIT_RATIO)
     gust = max(settings.gust_share * wind_u, settings.least_gust_mps)
-    grade_u = np.empty((len(passes), N_WAVES))
+    grade_u, alike = np.empty((len(passes), N_WAVES)), np.ones((len(passes), N_WAVES))
     for road, times in enumerate(passes):
         members = [stretch for stretch in stretches if stretch.road == road]
         places = np.concatenate([stretch.along_m for stretch in members])
@@ -254,7 +301,7 @@ def _priors(
             continue
         ends_s = np.array([[stretch.time_s[0], stretch.time_s[-1]] for stretch in members])
         rounding_m = SHARPER * float(np.sqrt(np.mean(scene.noise.rounding_at_m(ends_s) ** 2)))
-        grade_u[road] = _grade_u(scene.noise, length_m, pace, float(times), rounding_m)
+        grade_u[road], alike[road] = _grade_u(scene.noise, length_m, pace, float(times), rounding_m)
     return Priors(
         wind_mps=math.hypot(wind_u, scene.whole.load.wind_mps / math.sqrt(2)),  # from wherever it blows
         head_mps=scene.whole.load.wind_mps,
@@ -263,11 +310,14 @@ def _priors(
         speed_ratio=speed_limit / math.sqrt(3),
         height_ratio=scene.noise.scale_ratio / math.sqrt(3) if scene.noise is not None else 0.0,
         grade_u=grade_u,
+        grade_alike=alike,
     )
 
 
-def _grade_u(noise: HeightNoise, length_m: float, pace_mps: float, passes: float, rounding_m: float) -> Floats:
-    """Standard uncertainties of the waves of a road's grade, shape (N_WAVES,) [√m].
+def _grade_u(
+    noise: HeightNoise, length_m: float, pace_mps: float, passes: float, rounding_m: float
+) -> tuple[Floats, Floats]:
+    """Standard uncertainties of the waves of a road's grade [√m], and the part of their variance that is the road's.
 
     The slow error of the height is a random walk over short times, whose slope is white along the road. The quick error
     is alike over the kernel's width, and its slope grows with the number of the wave. Where the road bends at the ends
@@ -278,11 +328,12 @@ def _grade_u(noise: HeightNoise, length_m: float, pace_mps: float, passes: float
     kernel_m = 2 * math.sqrt(math.pi) * noise.smoothing_m
     waves = np.where(number > 0, kernel_m * (math.pi * number / length_m) ** 2, 2 / length_m)
     noisy = (2 * walk / max(pace_mps, 1.0) + noise.fast_m**2 / SHARPER * waves) / passes
-    return np.asarray(np.sqrt(noisy + rounding_m**2 * waves))
+    rounded = rounding_m**2 * waves
+    return np.asarray(np.sqrt(noisy + rounded)), np.asarray(rounded / (noisy + rounded))
 
 
 def _records(
-    scene: CoastScene, runs: Runs, places: list[Place], kept: list[int], fit: Fit | None
+    scene: CoastScene, runs: Runs, places: Sequence[Place], kept: Sequence[int], fit: Fit | None
 ) -> tuple[CoastStretch, ...]:
     headings = scene.whole.motion.heading_rad
     off = dict(zip(kept, fit.rms_mps.tolist(), strict=True)) if fit is not None else {}

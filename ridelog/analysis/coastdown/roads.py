@@ -3,11 +3,10 @@
 A road ridden both ways has one grade: it pulls one way what it pushes the other, and so tells itself from rolling.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from ridelog.arrays import Floats, Runs
+from ridelog.lazy import dataclass
 
 
 @dataclass(frozen=True)

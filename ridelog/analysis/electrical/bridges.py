@@ -1,6 +1,9 @@
 """Missing samples: what a straight line across them misses, learnt from the rest of the same log."""
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import replace
+from functools import cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -8,6 +11,7 @@ from numpy.typing import NDArray
 from ridelog.analysis.electrical.charge import SECONDS_PER_HOUR, Rule, usual_step_h
 from ridelog.analysis.electrical.rest import Rest
 from ridelog.arrays import Floats, Mask, Runs
+from ridelog.lazy import dataclass
 from ridelog.uncertain.seeds import stream
 
 # A step spans missing samples beyond so many times what nine of ten steps keep to. Loggers that write whenever a value
@@ -65,19 +69,20 @@ class Bridges:
     """What flowed across missing samples beyond the straight line.
 
     ``time_s`` is the middle of each bridge, shape (n,), ``trials`` shape (n, 2, n_trials): drawn and returned, in the
-    unit of the rate times hours, and ``best`` their best values, shape (n, 2).
+    unit of the rate times hours, and ``best`` their best values, shape (n, 2). Trials are held in single precision: of
+    many gaps they are the most that a ride takes.
     """
 
     time_s: Floats
-    trials: Floats
+    trials: NDArray[np.float32]
     best: Floats
 
     def within(self, start_s: float, end_s: float) -> tuple[Floats, Floats]:
         """All bridges in a window together: best values, shape (2, 1), and trials, (2, n_trials or 1)."""
-        inside = (self.time_s > start_s) & (self.time_s <= end_s)
-        if not inside.any():
+        first, end = np.searchsorted(self.time_s, (start_s, end_s), side="right").tolist()
+        if end <= first:
             return np.zeros((2, 1)), np.zeros((2, 1))
-        return self.best[inside].sum(axis=0)[:, None], self.trials[inside].sum(axis=0)
+        return self.best[first:end].sum(axis=0)[:, None], self.trials[first:end].sum(axis=0, dtype=float)
 
     def above_nothing(self, lines: Floats) -> "Bridges":
         """The same, but in no gap less than nothing flowed, by best values.
@@ -146,12 +151,12 @@ def bridges(
     D. B. Rubin, The Bayesian bootstrap, Annals of Statistics 9 (1981), 130-134 (from memory).
     """
     where = np.flatnonzero(readings.bridged)
-    result = np.zeros((len(where), 2, n_trials))
+    result, best = np.zeros((len(where), 2, n_trials), dtype=np.float32), np.zeros((len(where), 2))
     middle = (readings.time_s[where] + readings.time_s[where + 1]) / 2
     if not len(where):
-        return Bridges(middle, result, np.zeros((0, 2)))
+        return Bridges(middle, result, best)
     rng = stream("bridges")
-    counts = rng.exponential(size=(N_COUNTS, n_trials)).astype(np.float32)
+    counts, rng.bit_generator.state = _counts(n_trials)
     step_h = readings.step_h
     usual_h = usual_step_h(step_h)
     widths = np.maximum(np.round(step_h[where] / usual_h).astype(int), 2)
@@ -168,8 +173,21 @@ def bridges(
             apart = np.abs(rate[spans.first] - rate[gap]) + np.abs(rate[spans.last] - rate[gap + 1])
             alike = _nearest(apart, spans.first // cell, settings.n_alike)
             counting = counts[spans.first[alike] // cell % N_COUNTS]
-            result[number] = _drawn(missed[:, alike], counting, settings.n_near, rng) * step_h[gap]
-    return Bridges(middle, result, result.mean(axis=2))
+            drawn = _drawn(missed[:, alike], counting, settings.n_near, rng) * step_h[gap]
+            result[number], best[number] = drawn, drawn.mean(axis=1)
+    return Bridges(middle, result, best)
+
+
+@cache
+def _counts(n_trials: int) -> tuple[NDArray[np.float32], Mapping[str, Any]]:
+    """For how much a place counts in each trial, shape (N_COUNTS, n_trials), and how their stream goes on from there.
+
+    The same for every log: drawing four million of them takes longer than all else that is done with gaps.
+    """
+    rng = stream("bridges")
+    counts = rng.exponential(size=(N_COUNTS, n_trials)).astype(np.float32)
+    counts.setflags(write=False)
+    return counts, rng.bit_generator.state
 
 
 def _drawn(missed: Floats, counting: NDArray[np.float32], n_near: int, rng: np.random.Generator) -> Floats:

@@ -11,7 +11,8 @@ the step that they end (``averaged`` in the bike file), each stands for its whol
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -19,6 +20,7 @@ from numpy.typing import NDArray
 
 from ridelog.analysis.electrical.rest import false_flow
 from ridelog.arrays import Floats, Mask
+from ridelog.lazy import dataclass
 
 if TYPE_CHECKING:
     from ridelog.analysis.electrical.bridges import Readings
@@ -143,7 +145,7 @@ class Flowing:
 
     def __init__(self, readings: Readings, rule: Rule) -> None:
         self._readings, self._rule = readings, rule
-        self._shares: dict[float, tuple[float, float] | None] = {}  # by zero error
+        self._shares: dict[float, tuple[float, ...]] = {}  # by zero error
         self.current_a = readings.current_a.copy() if readings.quiet else readings.current_a  # quiet ones at their mean
         stretch_of = np.full(len(self.current_a), -1)
         first, last = np.array(readings.quiet, dtype=np.intp).reshape(-1, 2).T
@@ -164,11 +166,11 @@ class Flowing:
             running_total(part, step_h, rule=self._rule, bridged_mask=readings.bridged)
             for part in (forward, forward - rate)
         )
-        both_ways = self._less_feigned(returned, zero_a) + cancelled
-        return drawn + both_ways, returned + both_ways
+        feigned = self._feigned(np.diff([drawn, returned]), zero_a)
+        return drawn - feigned[0] + cancelled, returned - feigned[1] + cancelled
 
     def growth(self, at: NDArray[np.intp]) -> Floats:
-        """What totals grow by from sample to sample, at all zero errors that `Flowing.totals` was asked for.
+        """What totals grow by from sample to sample, at all zero errors that were asked for before; by "clip".
 
         Parameters
         ----------
@@ -179,59 +181,108 @@ class Flowing:
         Row by row drawn at each zero error, returned at each, nothing, and the time missed and seen [s], shape
         (n_rows, …, m - 1).
         """
-        readings, by_zero = self._readings, (-1, *(1,) * at.ndim)
-        zeros_a, of_quiet, of_others = (np.reshape(one, by_zero) for one in zip(*self._told_shares, strict=True))
-        before = np.minimum(at[..., :-1], len(readings.counted) - 1)
-        step_s, counted = np.diff(readings.time_s[at]), readings.counted[before]
-        rate = (self.current_a[at] - zeros_a) * readings.weight[at]
-        forward = np.where(readings.standing[at], rate, np.maximum(rate, 0.0))
-        step_h = np.where(counted, step_s, 0.0) / SECONDS_PER_HOUR
-        drawn, returned = ((part[..., :-1] + part[..., 1:]) / 2 * step_h for part in (forward, forward - rate))
-        taken = returned * np.where(self._quiet[before], of_quiet, of_others)
-        times_s = np.stack([np.zeros(step_s.shape), np.where(counted, 0.0, step_s), np.where(counted, step_s, 0.0)])
-        return np.concatenate([drawn - taken, returned - taken, times_s])
+        counted, quiet, step_s = self._steps(at)
+        counted_s = np.where(counted, step_s, 0.0)
+        each_way = self._each_way(at, list(self._shares), counted_s)
+        shares = np.array(list(self._shares.values())).reshape(-1, 2, 2, *(1,) * at.ndim)
+        of_quiet, of_others = np.moveaxis(shares, (1, 2), (1, 0))
+        each_way -= np.maximum(each_way, 0.0) * np.where(quiet, of_quiet, of_others)
+        return np.concatenate([*each_way, np.stack([np.zeros(step_s.shape), step_s - counted_s, counted_s])])
 
-    @property
-    def tells_growth(self) -> bool:
-        """Whether `Flowing.growth` is what the totals grow by: not of means, nor where all that returned is noise."""
-        return self._rule == "clip" and None not in self._shares.values()
+    def at_blocks(self, zeros_a: Floats, block: int, *, at_once: int = 256) -> Floats:
+        """What `Flowing.growth` adds up to at the first sample of each block, without totals of all samples.
 
-    @property
-    def _told_shares(self) -> list[tuple[float, float, float]]:
-        return [(zero_a, *shares) for zero_a, shares in self._shares.items() if shares is not None]
+        Parameters
+        ----------
+        zeros_a : zero errors, of which `Flowing.growth` is asked from now on [A]
+        block : samples of a block
+        at_once : blocks that are looked at together
 
-    def _less_feigned(self, returned: Floats, zero_a: float) -> Floats:
-        """What the noise of quiet stretches feigned up to each sample, drawn and returned alike, as a number below 0.
-
-        Stretch by stretch it is known on average only: taken off each, it would leave some with less than nothing
-        returned, and the braking of a ride with more than the ride. So it is taken off all quiet stretches in
-        proportion to what they show as returned, and what they do not show, in the same way, off the rest.
+        Returns
+        -------
+        Shape (n_rows, n_blocks).
         """
-        by_step = (self._feigned_a(zero_a) * self._readings.weight)[1:] * self._readings.step_h
-        shown = np.diff(returned)
-        shares = self._shares[zero_a] = self._shares_taken(shown, float(by_step.sum()))
-        if shares is not None:
-            by_step = shown * np.where(self._quiet, *shares)
-        return -np.concatenate(([0.0], np.cumsum(by_step)))
+        n_zeros, n_blocks = len(zeros_a), -(-len(self.current_a) // block)
+        kept = np.zeros((6 * n_zeros + 3, n_blocks))
+        for begin in range(0, n_blocks - 1, at_once):
+            end = min(begin + at_once, n_blocks - 1)
+            parts = self._parts(np.arange(begin * block, end * block + 1), zeros_a)
+            kept[:, begin + 1 : end + 1] = parts.reshape(len(kept), -1, block).sum(axis=-1)
+        np.cumsum(kept, axis=1, out=kept)
+        whole = kept[:, -1] + self._parts(np.arange((n_blocks - 1) * block, len(self.current_a)), zeros_a).sum(axis=1)
+        for row, zero_a in enumerate(zeros_a.tolist()):
+            _, shown, in_quiet = whole[:-3].reshape(3, 2, n_zeros)[..., row].tolist()
+            self._shares[zero_a] = self._taken(shown, in_quiet, zero_a)
+        each_way, shown, in_quiet = kept[:-3].reshape(3, 2, n_zeros, -1)
+        of_quiet, of_others = np.moveaxis(np.array(list(self._shares.values())).reshape(-1, 2, 2, 1), (1, 2), (1, 0))
+        each_way -= of_quiet * in_quiet + of_others * (shown - in_quiet)
+        return np.concatenate([*each_way, kept[-3:]])
 
-    def _shares_taken(self, shown: Floats, to_take: float) -> tuple[float, float] | None:
-        """The shares of what quiet and other steps show that are taken off; ``None`` where these show too little."""
+    def _parts(self, at: NDArray[np.intp], zeros_a: Floats) -> Floats:
+        """Between samples, at each zero error, drawn and returned, what they show, and show in quiet steps; times."""
+        counted, quiet, step_s = self._steps(at)
+        counted_s = np.where(counted, step_s, 0.0)
+        each_way = self._each_way(at, zeros_a, counted_s).reshape(2 * len(zeros_a), -1)
+        shown = np.maximum(each_way, 0.0)
+        return np.concatenate([each_way, shown, shown * quiet, [0.0 * step_s, step_s - counted_s, counted_s]])
+
+    def _steps(self, at: NDArray[np.intp]) -> tuple[Mask, Mask, Floats]:
+        """Which steps between samples count, which lie in a quiet stretch, and how long they are [s]."""
+        before = np.minimum(at[..., :-1], len(self._quiet) - 1)
+        return self._readings.counted[before], self._quiet[before], np.diff(self._readings.time_s[at])
+
+    def _each_way(self, at: NDArray[np.intp], zeros_a: Sequence[float] | Floats, step_s: Floats) -> Floats:
+        """Drawn and returned between samples at zero errors, shape (2, n_zeros, …, m - 1)."""
+        readings, by_zero = self._readings, np.reshape(np.asarray(zeros_a), (-1, *(1,) * at.ndim))
+        rate = (self.current_a[at] - by_zero) * readings.weight[at]
+        forward = np.where(readings.standing[at], rate, np.maximum(rate, 0.0))
+        half_h = step_s / (2 * SECONDS_PER_HOUR)
+        return np.stack([(part[..., :-1] + part[..., 1:]) * half_h for part in (forward, forward - rate)])
+
+    def _feigned(self, by_step: Floats, zero_a: float) -> Floats:
+        """What the noise of quiet stretches feigned up to each sample, of drawn and of returned, shape (2, n).
+
+        Stretch by stretch it is known on average only: taken off each, it would leave some with less than nothing drawn
+        or returned, and the braking of a ride with more than the ride. So it is taken off all quiet stretches in
+        proportion to what they show, drawn and returned each by its own, and what they do not show, in the same way,
+        off the rest. Of both the same is taken, and no more than the ride shows: what drove the bike is no noise.
+        """
+        shown = np.maximum(by_step, 0.0)  # a zero error may leave less than nothing drawn while the bike stands
+        in_quiet = [float(part @ self._quiet) for part in shown]
+        shares = self._taken(shown.sum(axis=1).tolist(), in_quiet, zero_a)
+        self._shares[zero_a] = shares
+        taken = shown * [np.where(self._quiet, *of_part) for of_part in (shares[:2], shares[2:])]
+        return np.concatenate([np.zeros((2, 1)), np.cumsum(taken, axis=1)], axis=1)
+
+    def _taken(self, shown: Sequence[float], in_quiet: Sequence[float], zero_a: float) -> tuple[float, ...]:
+        """The shares that are taken off what quiet and other steps show as drawn, and of what they show as returned."""
+        to_take = min(self._to_take(zero_a), *shown)
+        of_drawn, of_returned = (self._shares_taken(*each, to_take) for each in zip(in_quiet, shown, strict=True))
+        return *of_drawn, *of_returned
+
+    @staticmethod
+    def _shares_taken(in_quiet: float, whole: float, to_take: float) -> tuple[float, float]:
+        """The shares of what quiet and other steps show that are taken off, all of it where they show too little."""
         if to_take <= 0:
             return 0.0, 0.0
-        in_quiet = float(shown @ self._quiet)
-        elsewhere = float(shown.sum()) - in_quiet
         if to_take <= in_quiet:
             return to_take / in_quiet, 0.0
-        return (1.0, (to_take - in_quiet) / elsewhere) if elsewhere > 0 else None
+        elsewhere = whole - in_quiet
+        return 1.0, min((to_take - in_quiet) / elsewhere, 1.0) if elsewhere > 0 else 0.0
 
-    def _feigned_a(self, zero_a: float) -> Floats:
-        """What noise feigns each way of the mean of a quiet stretch if only the standby draw flowed, shape (n,) [A].
-
-        Nothing is feigned while the bike stands.
-        """
-        rest, feigned = self._readings.rest, np.zeros(len(self.current_a))
+    def _to_take(self, zero_a: float) -> float:
+        """What noise feigns each way of the means of quiet stretches if only the standby draw flowed."""
+        rest = self._readings.rest
         level_a = (rest.mean_a if rest.mean_a is not None else zero_a) - zero_a
         noise_a = rest.noise_a / np.sqrt(self._n)
-        feigned[self._inside] = np.repeat(false_flow(np.full(len(self._n), level_a), noise_a), self._n)
-        feigned[self._readings.standing] = 0.0
-        return feigned
+        return float(false_flow(np.full(len(self._n), level_a), noise_a) @ self._quiet_h)
+
+    @cached_property
+    def _quiet_h(self) -> Floats:
+        """The time of each quiet stretch but for stands, where nothing is feigned, times the weight, (n_quiet,) [h]."""
+        readings, at = self._readings, self._inside
+        counts = (at > 0) & ~readings.standing[at] & readings.counted[np.maximum(at, 1) - 1]
+        steps_s = np.where(counts, readings.time_s[at] - readings.time_s[np.maximum(at, 1) - 1], 0.0)
+        stretch = np.repeat(np.arange(len(self._n)), self._n)
+        times = np.bincount(stretch, readings.weight[at] * steps_s, minlength=len(self._n))
+        return np.asarray(times / SECONDS_PER_HOUR)

@@ -9,12 +9,11 @@ may be driven along a level road or held back on a descent, and no lower bound i
 A log that clips at zero is another thing: while braked it shows hardly any current, and what it drew is all there.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from ridelog.analysis.electrical.flow_model import FlowModel
 from ridelog.arrays import Floats, Mask, Runs
+from ridelog.lazy import dataclass
 from ridelog.uncertain.seeds import stream
 from ridelog.uncertain.trials import N_TRIALS, UNKNOWN, Uncertain
 

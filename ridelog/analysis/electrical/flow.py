@@ -4,7 +4,7 @@ Everything here stands on the electrical recording's own clock and samples, befo
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -30,13 +30,16 @@ from ridelog.analysis.electrical.rest import (
 )
 from ridelog.analysis.electrical.sensor import SensorLimits, sensor_limits
 from ridelog.analysis.electrical.volts import volts_at_currents
-from ridelog.analysis.electrical.zero import Zero, current_zero
+from ridelog.analysis.electrical.zero import LARGEST_STANDBY_A, Zero, current_zero
 from ridelog.arrays import Floats, Mask, default_gap_limit_s, pause_steps, time_gaps
 from ridelog.constants import NOMINAL_PACK_V
 from ridelog.findings import Fact, Finding
+from ridelog.lazy import dataclass
 from ridelog.recording import Recording
 from ridelog.settings.bike import SensorSection
 from ridelog.uncertain.trials import UNKNOWN, Uncertain, exact
+
+MOST_AT_ZERO = 0.3  # share of readings at rest that noise may take to 0 or below; more is what rest looks like
 
 # Missing samples are bridged up to this long by a straight line and what such lines miss elsewhere in the same log.
 # Beyond, the rest of the ride says little about what happened unseen.
@@ -240,9 +243,11 @@ def electrical_flow(
         charging = charging_mask(time_s, current, standing, sensor=sensor)
         current = np.where(charging, 0.0, current) if charging.any() else current
     signed = current if current is not None else np.asarray(power)
-    at_rest = standing if standing.sum() >= 10 else idle_mask(time_s, signed)
+    stands = bool(standing.sum() >= 10)
+    at_rest = standing if stands else _idle(time_s, signed, sensor, speed_known=bool(np.isfinite(speed).any()))
     shows, why = _shows_return(recording, time_s, signed, at_rest)
-    own = _Log(time_s, current, power, volts, standing, counted, sensor)
+    rest = None if current is None else replace(find_rest(time_s, current, at_rest), standing=stands)
+    own = _Log(time_s, current, power, volts, standing, counted, sensor, rest)
     models = own.models()
     if shows and any(model is not None and model.unseen_return is not None for model in models):
         why = (Finding("nothing-returned", "note", {"file": recording.called}),)
@@ -251,6 +256,15 @@ def electrical_flow(
         _share_pct(time_s, covered), float(np.diff(time_s)[~counted].sum()), own.limits.assumed, (*findings, *why),
         drawn_sign_only=shows and not recording.can_show_return and not (signed < 0).any() and _signs_drawn(recording),
     )  # fmt: skip
+
+
+def _idle(time_s: Floats, current_a: Floats, sensor: SensorSection, *, speed_known: bool) -> Mask:
+    """Where the current of a bike that hardly stands rests: more than standby and zero explain is a motor's."""
+    if not speed_known:
+        return idle_mask(time_s, current_a)
+    limits = sensor_limits(sensor)
+    standby_a = LARGEST_STANDBY_A if limits.standby_a is None else limits.standby_a
+    return idle_mask(time_s, current_a, explained_a=standby_a + limits.zero_a)
 
 
 @dataclass(frozen=True)
@@ -264,6 +278,7 @@ class _Log:
     stops: Mask
     counted: Mask
     sensor: SensorSection
+    rest: Rest | None
 
     @cached_property
     def limits(self) -> SensorLimits:
@@ -274,14 +289,6 @@ class _Log:
     def bridged(self) -> Mask:
         """Counted steps that span missing samples, shape (n - 1,)."""
         return missing_steps(self.time_s, self.counted)
-
-    @cached_property
-    def rest(self) -> Rest | None:
-        """The current at rest."""
-        if self.current is None:
-            return None
-        at_rest = self.stops if self.stops.sum() >= 10 else idle_mask(self.time_s, self.current)
-        return find_rest(self.time_s, self.current, at_rest)
 
     @cached_property
     def zero(self) -> Zero | None:
@@ -387,13 +394,16 @@ def _shows_return(
     or drops the sign. Its values alone cannot tell the two apart; a sign that it writes, or the user, can. A sign that
     only what was drawn bears proves less: where the log stays at exactly 0 for seconds, it may cut off there.
     """
+    cut = False
     if recording.can_show_return is not False:
         if recording.can_show_return or bool((signed < 0).any()):
             return True, ()
         cut = cut_off_at_zero(signed, at_rest) or (_signs_drawn(recording) and held_at_zero(time_s, signed))
         if recording.writes_sign and not cut:
             return True, ()
-    return False, (cannot_show_return(recording, signed),)
+    rests = signed[at_rest] if at_rest.sum() >= 10 else np.zeros(1)
+    cut = cut or (bool((rests == 0).mean() <= MOST_AT_ZERO) and held_at_zero(time_s, signed))
+    return False, (cannot_show_return(recording, signed, cuts_off=cut),)
 
 
 def _signs_drawn(recording: Recording) -> bool:
@@ -402,8 +412,20 @@ def _signs_drawn(recording: Recording) -> bool:
     return bool(signs) and max(signs) < 0
 
 
-def cannot_show_return(recording: Recording, signed: Floats) -> Finding:
-    """What to say of a log that cannot show a flow into the battery; ``signed`` holds its known values."""
+def cannot_show_return(recording: Recording, signed: Floats, *, cuts_off: bool = False) -> Finding:
+    """What to say of a log that cannot show a flow into the battery.
+
+    Parameters
+    ----------
+    recording : the log
+    signed : its known values of current or power
+    cuts_off : they show that something did come back, of which it wrote 0
+
+    Returns
+    -------
+    The finding.
+    """
     zero_pct = None if recording.can_show_return is False else 100.0 * float(np.mean(signed == 0))
     facts: dict[str, Fact] = {"file": recording.called, "unsigned": zero_pct is None, "zero_pct": zero_pct}
+    facts["cuts_off"] = cuts_off
     return Finding("cannot-show-return", "warning", facts)

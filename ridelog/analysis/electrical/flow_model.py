@@ -10,7 +10,7 @@ window, their errors would add up in a sum instead of averaging out. At the bord
 """
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 from functools import cached_property
 
 import numpy as np
@@ -34,6 +34,7 @@ from ridelog.analysis.electrical.sensor import (
 from ridelog.analysis.electrical.unseen_return import unseen_return
 from ridelog.analysis.electrical.zero import Zero
 from ridelog.arrays import Floats, RunningRows
+from ridelog.lazy import dataclass
 from ridelog.uncertain.seeds import bound_stream, stream
 from ridelog.uncertain.trials import N_TRIALS, UNKNOWN, Uncertain, combined, exact
 
@@ -134,18 +135,20 @@ class FlowModel:
         Of a long log no more is kept than what the rest can be added up from, where that can be said.
         """
         n, n_zeros = len(self.time_s), len(self.zeros)
-        lines = np.zeros((int(readings.bridged.sum()), 2))
-        for growth in (flowing.growth, None) if n >= RunningRows.LONG and rule == "clip" else (None,):
-            self._running = RunningRows(2 * n_zeros + 3, n, growth)  # see FlowModel._within
-            for row, zero_a in enumerate(self.zeros.tolist()):
-                rate = (flowing.current_a - zero_a) * readings.weight
-                both = flowing.totals(zero_a, _hidden(rate, readings).best if rule == "mean" else 0.0)
-                for part, totals in enumerate(both):
-                    self._running.put(part * n_zeros + row, totals)
-                    if row == self._at_best:
-                        lines[:, part] = np.diff(totals)[readings.bridged]
-            if flowing.tells_growth:
-                break
+        rows, bridged = 2 * n_zeros + 3, np.flatnonzero(readings.bridged)  # see FlowModel._within
+        if n >= RunningRows.LONG and rule == "clip":
+            at_blocks = flowing.at_blocks(self.zeros, RunningRows.BLOCK)
+            self._running = RunningRows(rows, n, flowing.growth, at_blocks)
+            grown = flowing.growth(np.stack([bridged, bridged + 1], axis=1))[:, :, 0]
+            return grown[[self._at_best, n_zeros + self._at_best]].T
+        self._running, lines = RunningRows(rows, n), np.zeros((len(bridged), 2))
+        for row, zero_a in enumerate(self.zeros.tolist()):
+            rate = (flowing.current_a - zero_a) * readings.weight
+            both = flowing.totals(zero_a, _hidden(rate, readings).best if rule == "mean" else 0.0)
+            for part, totals in enumerate(both):
+                self._running.put(part * n_zeros + row, totals)
+                if row == self._at_best:
+                    lines[:, part] = totals[bridged + 1] - totals[bridged]
         steps_s = np.diff(readings.time_s)
         for row, counted in ((2 * n_zeros + 1, ~readings.counted), (2 * n_zeros + 2, readings.counted)):
             self._running.put(row, np.concatenate(([0.0], np.cumsum(np.where(counted, steps_s, 0.0)))))

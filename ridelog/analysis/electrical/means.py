@@ -5,12 +5,11 @@ How much shows when the log itself is averaged over steps twice and four times a
 and what had disappeared before is of a kind with it.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from ridelog.analysis.electrical.charge import SECONDS_PER_HOUR, usual_step_h
 from ridelog.arrays import Floats, Mask
+from ridelog.lazy import dataclass
 
 # All of these were fitted to waveforms whose hidden part is known, read as means over 0.1 to 10 s: 50 simulated rides
 # (seeds 20000 to 20049, at 0.02 s) and four measured trips of electric cars (at 10 Hz), as much weight on either.

@@ -2,12 +2,14 @@
 
 import itertools
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from ridelog.arrays import Floats, Mask, Runs, mask_runs, robust_scale
+from ridelog.lazy import dataclass
 
+# A larger standard deviation is no rest: of any sensor, and in units of the noise in the quietest tenth of the ride.
+_LARGEST_SPREAD_A, _UNSTEADY_RATIO = 0.3, 2.5
 QUIET_MARGIN_S = 0.6  # at either end of a quiet stretch: the current still comes from or goes to somewhere else
 
 
@@ -23,6 +25,7 @@ class Rest:
     noise_a : standard deviation of the sensor's noise, quantisation included [A]
     resolution_a : smallest step between readings; 0 where they are finer than the noise [A]
     standing_a : median reading of the standing bike where a load keeps it from resting; otherwise ``None`` [A]
+    standing : the bike stood there; otherwise the current lay steady and nowhere nearer to zero
     """
 
     mean_a: float | None
@@ -31,6 +34,7 @@ class Rest:
     noise_a: float
     resolution_a: float
     standing_a: float | None = None
+    standing: bool = True
 
 
 def standing_mask(time_s: Floats, speed_mps: Floats, *, still_mps: float = 0.15, shortest_s: float = 2.0) -> Mask:
@@ -50,25 +54,30 @@ def standing_mask(time_s: Floats, speed_mps: Floats, *, still_mps: float = 0.15,
     """
     with np.errstate(invalid="ignore"):
         still = speed_mps <= still_mps
-    mask = np.zeros(len(time_s), dtype=bool)
-    for first, last in mask_runs(still):
-        if time_s[last] - time_s[first] >= shortest_s:
-            begin = time_s[first] + (1.0 if first else 0.0)
-            end = time_s[last] - (1.0 if last < len(time_s) - 1 else 0.0)
-            mask[first : last + 1] = (time_s[first : last + 1] >= begin) & (time_s[first : last + 1] <= end)
-    return mask
+    return _well_inside(time_s, [run for run in mask_runs(still) if time_s[run[1]] - time_s[run[0]] >= shortest_s])
 
 
 def idle_mask(
-    time_s: Floats, current_a: Floats, *, largest_a: float = 1.0, spread_a: float = 0.3, shortest_s: float = 10.0
+    time_s: Floats,
+    current_a: Floats,
+    *,
+    largest_a: float = 1.0,
+    explained_a: float = 1.0,
+    drift_a: float = 0.05,
+    shortest_s: float = 10.0,
 ) -> Mask:
-    """True where the current stays small and steady for ``shortest_s``: standing or coasting, if speed is not known.
+    """True where the current stays steady for ``shortest_s`` as near to zero as it does anywhere: standing or coasting.
+
+    A motor that helps slowly draws little as well, but more than the electronics alone, and it wavers with the road.
+    So no reading is taken for rest that spreads by more than the sensor's noise, or lies farther from zero than others.
+    The first and last second are left out, as of a stop.
 
     Parameters
     ----------
     time_s, current_a : shape (n,) [s], [A]
     largest_a : more is no rest [A]
-    spread_a : a larger standard deviation is not steady [A]
+    explained_a : a level above this is a motor's, where the bike is known to move [A]
+    drift_a : what the electronics' draw may change by itself: less is steady, and of one level [A]
     shortest_s : shorter stretches are left out [s]
 
     Returns
@@ -76,11 +85,45 @@ def idle_mask(
     Mask, shape (n,).
     """
     mask = np.zeros(len(time_s), dtype=bool)
-    for first, last in mask_runs(np.abs(current_a) <= largest_a):
-        part = current_a[first : last + 1]
-        if time_s[last] - time_s[first] >= shortest_s and float(part.std()) <= spread_a:
+    noise_a = _quiet_noise(current_a)
+    spread_a = min(_LARGEST_SPREAD_A, max(_UNSTEADY_RATIO * noise_a, drift_a))
+    found = [
+        (first, last, level_a)
+        for low, high in mask_runs(np.abs(current_a) <= largest_a)
+        for first, last, level_a in _steady(time_s, current_a, (low, high), spread_a, shortest_s)
+    ]
+    nearest_a = min((abs(level_a) for _, _, level_a in found), default=0.0)
+    for first, last, level_a in found:
+        if abs(level_a) <= nearest_a + drift_a + noise_a and level_a <= explained_a:
             mask[first : last + 1] = True
+    return _well_inside(time_s, mask_runs(mask))
+
+
+def _well_inside(time_s: Floats, runs: Runs, *, margin_s: float = 1.0) -> Mask:
+    """True in runs less this at either end, but for the ends of the log, shape (n,)."""
+    mask = np.zeros(len(time_s), dtype=bool)
+    for first, last in runs:
+        begin = time_s[first] + (margin_s if first else 0.0)
+        end = time_s[last] - (margin_s if last < len(time_s) - 1 else 0.0)
+        mask[first : last + 1] = (time_s[first : last + 1] >= begin) & (time_s[first : last + 1] <= end)
     return mask
+
+
+def _steady(
+    time_s: Floats, current_a: Floats, run: tuple[int, int], spread_a: float, shortest_s: float
+) -> list[tuple[int, int, float]]:
+    """Pieces of a run as long as ``shortest_s`` that are steady: first and last sample, and mean [A]."""
+    low, high = run
+    part, at_s = current_a[low : high + 1], time_s[low : high + 1]
+    sums, squares = (np.concatenate(([0.0], np.cumsum(values))) for values in (part, part**2))
+    first = np.arange(len(part))
+    last = np.searchsorted(at_s, at_s + shortest_s - 1e-6)
+    first, last = first[last < len(part)], last[last < len(part)]
+    n = last + 1 - first
+    means = (sums[last + 1] - sums[first]) / n
+    spreads = np.sqrt(np.maximum((squares[last + 1] - squares[first]) / n - means**2, 0.0))
+    kept = spreads <= spread_a
+    return list(zip((low + first[kept]).tolist(), (low + last[kept]).tolist(), means[kept].tolist(), strict=True))
 
 
 def resolution(values: Floats) -> float:

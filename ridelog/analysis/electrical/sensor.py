@@ -1,12 +1,12 @@
 """What the current and voltage sensor keeps to, and trials of those of its errors that are common to a whole ride."""
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
 from ridelog.analysis.electrical.zero import Zero
 from ridelog.arrays import Floats
+from ridelog.lazy import dataclass
 from ridelog.settings.bike import SensorSection
 from ridelog.uncertain.seeds import stream
 from ridelog.uncertain.trials import N_TRIALS
@@ -60,13 +60,17 @@ def sensor_limits(sensor: SensorSection) -> SensorLimits:
 
 @dataclass(frozen=True)
 class Common:
-    """Trials of what is common to the whole ride, shape (N_TRIALS,); ``cancelled`` of the unit 1."""
+    """Trials of what is common to the whole ride, shape (N_TRIALS,); ``cancelled`` of the unit 1.
+
+    ``stated_zero_a`` : the zero error but for the noise of this ride's reading at rest
+    """
 
     zero_a: Floats
     current_gain: Floats
     charge_gain: Floats
     voltage_gain: Floats
     cancelled: Floats
+    stated_zero_a: Floats
 
     @property
     def gain(self) -> Floats:
@@ -82,6 +86,7 @@ class Common:
             self.charge_gain if CHARGE_GAIN in acting else still,
             self.voltage_gain if VOLTAGE_GAIN in acting else still,
             self.cancelled,
+            self.stated_zero_a,
         )
 
 
@@ -100,7 +105,8 @@ def common_trials(zero: Zero, limits: SensorLimits, *, with_voltage: bool) -> Co
     """
     rng = stream("sensor")
     parts = rng.uniform(-1, 1, (4, N_TRIALS))
-    zero_a = zero.spread_over((parts[0] + 1) / 2) + zero.noise_a * rng.standard_normal(N_TRIALS)
+    stated_zero_a = zero.spread_over((parts[0] + 1) / 2)
+    zero_a = stated_zero_a + zero.noise_a * rng.standard_normal(N_TRIALS)
     voltage_gain = limits.voltage_gain if with_voltage else 0.0
     return Common(
         zero_a,
@@ -108,4 +114,5 @@ def common_trials(zero: Zero, limits: SensorLimits, *, with_voltage: bool) -> Co
         1 + limits.charge_gain * parts[2],
         1 + voltage_gain * parts[3],
         rng.standard_normal(N_TRIALS),
+        stated_zero_a,
     )

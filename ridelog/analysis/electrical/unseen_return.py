@@ -7,13 +7,12 @@ likely of any current up to the highest that the ride drew. *Resolution*: readin
 around zero may all be off by up to half of it. The zero error and noise are counted apart, as with any current.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from ridelog.analysis.electrical.bridges import Readings
 from ridelog.analysis.electrical.charge import SECONDS_PER_HOUR
 from ridelog.arrays import Floats
+from ridelog.lazy import dataclass
 from ridelog.uncertain.seeds import stream
 from ridelog.uncertain.trials import N_TRIALS
 

@@ -4,12 +4,11 @@ The reading at rest is the zero error plus what the standing bike draws, and ele
 is carried and not corrected; statements that contradict each other are all held within the interval.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from ridelog.analysis.electrical.rest import Rest
 from ridelog.arrays import Floats
+from ridelog.lazy import dataclass
 
 LARGEST_STANDBY_A = 0.4  # controller, display and lights of a standing bike draw less (common practice, no source)
 # A limit that nobody stated gives way where the reading at rest is more than such a draw explains; beyond this it is a

@@ -2,18 +2,20 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
-from ridelog.analysis.braking.available import ERRORS, available_trials, moved_parts_wh
-from ridelog.analysis.braking.events import Event
+from ridelog.analysis.braking.available import available_trials, moved_parts_wh
+from ridelog.analysis.braking.events import Event, best_wh
 from ridelog.analysis.braking.force import regen_runs
+from ridelog.analysis.braking.own_errors import ERRORS
 from ridelog.analysis.braking.possible import Possible, captured_pct, held_to_whole, possible, raised
 from ridelog.analysis.electrical.flow import ElectricalFlow
 from ridelog.analysis.scene import Scene
 from ridelog.answer.ledger import ReturnLimit, SpeedBand
 from ridelog.arrays import Floats, Mask, Runs, mask_runs, time_gaps
+from ridelog.lazy import dataclass
 from ridelog.uncertain.trials import UNKNOWN, Uncertain, exact, known_quantity
 
 PIECES_ERRORS = tuple(name for name in ERRORS if name != "bounds")
@@ -49,12 +51,16 @@ def speed_bands(
         high_kmh = edges_kmh[index] if index < len(edges_kmh) else None
         inside = (band_of == index) & np.isfinite(speed[1:] + speed[:-1])
         pieces = [
-            _Pieces(_pieces([event.losing], inside), _pieces([event.counted], inside), event.available_wh.known)
+            _Pieces(
+                _pieces([event.losing], inside),
+                _pieces([event.counted], inside),
+                event.facts.offers,
+            )
             for event in events
         ]
         if any(piece.counted for piece in pieces):
             bands.append(_band(scene, pieces, (low_kmh, high_kmh)))
-    whole_wh = math.fsum(max(event.available_wh.value, 0.0) for event in events if event.available_wh.known)
+    whole_wh = best_wh(events)
     held = held_to_whole([(band.available, band.of_known) for band in bands], whole_wh)
     return tuple(_record(replace(band, available=wh)) for band, wh in zip(bands, held, strict=True))
 
@@ -154,8 +160,11 @@ class LimitSettings:
     pile_factor: float = 2.0
 
 
+DEFAULT_SETTINGS = LimitSettings()
+
+
 def return_limit(
-    flow: ElectricalFlow, time_s: Floats, speed_mps: Floats, *, settings: LimitSettings = LimitSettings()
+    flow: ElectricalFlow, time_s: Floats, speed_mps: Floats, *, settings: LimitSettings = DEFAULT_SETTINGS
 ) -> ReturnLimit | None:
     """The current into the battery that regeneration reaches time and again and does not exceed; ``None`` without one.
 

@@ -9,7 +9,6 @@ split into friction brakes and losses on the way to the battery by a stated effi
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any, Literal
 
 import numpy as np
@@ -17,9 +16,8 @@ import numpy as np
 from ridelog.analysis.braking.available import (
     gained,
     part_values_wh,
-    together,
 )
-from ridelog.analysis.braking.events import Event, summed
+from ridelog.analysis.braking.events import MOST_AT_ONCE, Events, summed
 from ridelog.analysis.braking.hills import HillPass
 from ridelog.analysis.braking.possible import EVERY, Possible
 from ridelog.analysis.electrical.flow_model import Throughput
@@ -27,6 +25,7 @@ from ridelog.analysis.road.drag import Drag
 from ridelog.analysis.scene import Scene
 from ridelog.answer.ledger import LedgerEntry
 from ridelog.arrays import Runs, column, running_integral
+from ridelog.lazy import dataclass
 from ridelog.uncertain.seeds import stream
 from ridelog.uncertain.trials import N_TRIALS, UNKNOWN, Uncertain, exact, rectangular, total
 
@@ -37,7 +36,6 @@ GENERATOR_EFFICIENCY = (0.45, 0.92)
 RIDER_LIMIT_RATIO = 0.03  # of a power meter: 1 to 2 % by makers' word, and where at the pedals it measures
 LEAST_RIDER_SHARE = 0.95  # of the samples that must hold rider power for the rider's work to be known
 NOTHING = exact(0.0)
-MOST_RUNS = 200  # whose trials of all parts are held at once
 
 
 @dataclass(frozen=True)
@@ -84,11 +82,12 @@ class Accounts:
     ValueError : a scene without heights
     """
 
-    def __init__(self, scene: Scene, events: Sequence[Event]) -> None:
+    def __init__(self, scene: Scene, events: Events) -> None:
         if scene.heights is None:
             raise ValueError("where the energy went cannot be said without heights")
         self.scene, self.events, self.heights = scene, events, scene.heights
         motion = scene.motion
+        self._by_counted = {event.counted: event for event in events}
         self.rolled_m = running_integral(motion.time_s, motion.speed_mps)
         self.work_j = running_integral(motion.time_s, -scene.force.force_n * motion.speed_mps)
         rng = stream("ledger")
@@ -108,19 +107,20 @@ class Accounts:
         if len(there) < 2:
             return None
         run = int(there[0]), int(there[-1])
-        known = [event for event in self.events if event.available_wh.known]
-        counted = [event.counted for event in known]
+        counted = [event.counted for event in self.events if event.facts.offers]
+        whole = summed(self.scene, self.events)
+        caught = whole.returned_of_known_wh
         stretch = Stretch(
             kind="ride",
             name="ride",
             run=run,
             shown=run,
             flow=self.scene.flow.total.energy,
-            caught_wh=self._caught(counted),
+            caught_wh=caught if caught.known else self._caught(counted),
             gains=gained(self.scene, [run])[0],
-            available_wh=together(self.scene, [event.available_wh for event in self.events]),
+            available_wh=whole.available_wh,
             braked=counted,
-            possible=summed(self.scene, self.events).possible,
+            possible=whole.possible,
             unplaced_wh=self._unplaced(run),
         )
         return self._entries([stretch])[0]
@@ -140,8 +140,8 @@ class Accounts:
     def each_event(self) -> tuple[LedgerEntry, ...]:
         """Every braking event."""
         entries: list[LedgerEntry] = []
-        for start in range(0, len(self.events), MOST_RUNS):
-            chunk = self.events[start : start + MOST_RUNS]
+        for start in range(0, len(self.events), MOST_AT_ONCE):
+            chunk = self.events[start : start + MOST_AT_ONCE]
             gains = gained(self.scene, [event.losing for event in chunk])
             stretches = [
                 Stretch(
@@ -204,10 +204,10 @@ class Accounts:
         """What came back in all of the runs during which the battery was logged; unknown where no return shows [Wh]."""
         if not self.scene.flow.shows_return:
             return UNKNOWN
-        known = {event.counted: event.flow.energy.returned for event in self.events}
+        known = self._by_counted
         time_s = self.scene.time_s
         apart = [(float(time_s[first]), float(time_s[last])) for first, last in counted if (first, last) not in known]
-        whole = total(known[run].or_else(0.0) for run in counted if run in known)
+        whole = total(known[run].flow.energy.returned.or_else(0.0) for run in counted if run in known)
         return whole + self.scene.flow.returned_in(apart)
 
     def _unplaced(self, run: tuple[int, int]) -> Uncertain:

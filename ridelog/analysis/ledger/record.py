@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from ridelog.analysis.braking.events import Event
+from ridelog.analysis.braking.events import Event, Events
 from ridelog.analysis.braking.hills import HillPass
 from ridelog.analysis.ledger.bands import return_limit, speed_bands
 from ridelog.analysis.ledger.entries import GENERATOR_EFFICIENCY, RIDER_LIMIT_RATIO, Accounts
@@ -16,7 +16,7 @@ from ridelog.uncertain.quantity import Quantity
 
 
 def ledger_record(
-    scene: Scene, events: Sequence[Event], passes: Sequence[HillPass]
+    scene: Scene, events: Events, passes: Sequence[HillPass]
 ) -> tuple[Ledger | None, tuple[SpeedBand, ...], list[Finding]]:
     """The ledger of a ride, braking by speed, and findings; ``None`` without heights, speed or battery energy.
 
@@ -72,11 +72,10 @@ def beyond_available(
     -------
     One finding at most, of the event with the largest excess.
     """
-    over = []
-    for event in events:
-        excess = event.flow.energy.returned - event.available_wh
-        if excess.evaluated and excess.value > max(least_u * excess.u, least_wh):
-            over.append((event.run, excess.value))
+    facts_of = [(event.run, event.facts) for event in events]
+    over = [  # never one of which either is not known
+        (run, each.excess_wh) for run, each in facts_of if each.excess_wh > max(least_u * each.excess_u_wh, least_wh)
+    ]
     if not over:
         return []
     time_s = scene.time_s

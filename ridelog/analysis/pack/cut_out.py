@@ -1,11 +1,10 @@
 """Whether the pack stopped taking charge while the bike was still braked: a charge path that opened."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from ridelog.analysis.pack.log import PackLog
 from ridelog.arrays import Floats, Mask
+from ridelog.lazy import dataclass
 
 
 @dataclass(frozen=True)

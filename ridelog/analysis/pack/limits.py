@@ -1,6 +1,5 @@
 """What the pack took against what its maker allows: cell voltage, charge current, temperature while charging."""
 
-from dataclasses import dataclass
 from statistics import NormalDist
 
 import numpy as np
@@ -8,6 +7,7 @@ import numpy as np
 from ridelog.analysis.electrical.charge import split_flow
 from ridelog.analysis.pack.log import PackLog
 from ridelog.arrays import Floats, Mask, mask_runs, running_integral, runs_mask
+from ridelog.lazy import dataclass
 from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.seeds import stream
 from ridelog.uncertain.trials import N_TRIALS, Uncertain, known_quantity

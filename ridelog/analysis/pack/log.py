@@ -1,6 +1,5 @@
 """What the questions about the pack look at: current, cell voltage and temperature at the electrical log's samples."""
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -11,6 +10,7 @@ from ridelog.analysis.electrical.rest import resolution
 from ridelog.analysis.electrical.sensor import SensorLimits, sensor_limits
 from ridelog.analysis.electrical.zero import Zero
 from ridelog.arrays import Floats, Mask
+from ridelog.lazy import dataclass
 from ridelog.recording import Recording
 from ridelog.settings.bike import Bike
 

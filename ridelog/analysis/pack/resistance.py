@@ -1,12 +1,11 @@
 """Series resistance of the pack, from the steps of the current that the ride itself made."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from ridelog.analysis.electrical.sensor import SensorLimits
 from ridelog.arrays import Floats, Mask, robust_scale, running_integral
+from ridelog.lazy import dataclass
 from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.seeds import stream
 from ridelog.uncertain.trials import N_TRIALS, Uncertain, known_quantity

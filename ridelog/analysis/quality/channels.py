@@ -1,13 +1,13 @@
 """Whether a channel shows what flowed: current at the end of a range, values that stick, a voltage without sag."""
 
 import itertools
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
 import numpy as np
 
 from ridelog.arrays import Floats, Mask, Runs, mask_runs, robust_scale, runs_mask
+from ridelog.lazy import dataclass
 
 RUN_STEPS = 3.0  # steps longer than this many usual ones end a run of equal values
 

@@ -1,7 +1,5 @@
 """Whether a device's own counters of charge and energy agree with the sum of the samples it logged."""
 
-from dataclasses import dataclass
-
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
@@ -10,6 +8,7 @@ from ridelog.analysis.electrical.charge import split_flow
 from ridelog.analysis.electrical.rest import Rest
 from ridelog.arrays import Floats, Mask, time_gaps
 from ridelog.findings import Fact, Finding
+from ridelog.lazy import dataclass
 
 Indices = NDArray[np.intp]
 

@@ -31,7 +31,7 @@ def rest_findings(called: str, rest: Rest, standing: Mask, sensor: SensorSection
         "file": called,
         "reading_a": rest.mean_a,
         "rest_s": rest.duration_s,
-        "standing": bool(standing.any()),
+        "standing": rest.standing and bool(standing.any()),
         "noise_a": rest.noise_a,
         "resolution_a": rest.resolution_a or None,
         "standby_draw_a": standby_a,

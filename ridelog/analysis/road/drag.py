@@ -2,11 +2,11 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
 from ridelog.findings import Fact
+from ridelog.lazy import dataclass
 from ridelog.settings.bike import Bike
 
 TURNS_WITH_THE_WHEEL: Mapping[str, bool] = MappingProxyType(

@@ -1,11 +1,10 @@
 """Over how much of a ride the height is known: what was available, hills and ascent are those of that part only."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from ridelog.arrays import Floats, Mask, default_gap_limit_s
 from ridelog.findings import Finding
+from ridelog.lazy import dataclass
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,6 @@ autoregressive, ITS World Congress 2009).
 """
 
 import math
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -17,6 +16,8 @@ from ridelog.analysis.road.no_road import leaping_m2
 from ridelog.analysis.road.plane import passes_of_one_road
 from ridelog.analysis.road.profile import Profile
 from ridelog.arrays import Floats, mask_runs, robust_scale
+from ridelog.lazy import dataclass
+from ridelog.uncertain.special import erf
 
 HeightKind = Literal["barometric", "satellite"]
 
@@ -312,8 +313,6 @@ def wander_beside_bends(profile: Profile, noise: HeightNoise, settings: HeightSe
 
 def walked(length_m: Floats, smoothing_m: float) -> Floats:
     """Mean square difference over a length of a random walk of 1 a metre that a Gaussian kernel has smoothed."""
-    from scipy.special import erf
-
     ratio = length_m / (2 * smoothing_m)
     return np.asarray(length_m * erf(ratio) + 2 * smoothing_m / math.sqrt(math.pi) * np.expm1(-(ratio**2)))
 

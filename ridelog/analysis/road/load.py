@@ -1,11 +1,10 @@
 """What air, rolling and grade do to a bicycle: forces, air density, and the values used where none are given."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from ridelog.arrays import Floats
 from ridelog.constants import STANDARD_GRAVITY
+from ridelog.lazy import dataclass
 from ridelog.settings.bike import Bike
 
 DRY_AIR_GAS_CONSTANT = 287.05287  # J/(kg K), ISO 2533:1975

@@ -2,13 +2,13 @@
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ridelog.analysis.road.load import DEFAULTS, RoadLoad, air_density
 from ridelog.arrays import Floats, robust_scale
+from ridelog.lazy import dataclass
 from ridelog.settings.bike import Bike
 from ridelog.uncertain.seeds import stream
 from ridelog.uncertain.trials import N_TRIALS

@@ -1,8 +1,7 @@
 """How the bike moved along the ride."""
 
-from dataclasses import dataclass
-
 from ridelog.arrays import Floats
+from ridelog.lazy import dataclass
 
 
 @dataclass(frozen=True, eq=False)

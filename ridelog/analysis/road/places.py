@@ -1,13 +1,12 @@
 """Where on the earth a point along the ride is, and which hills are one road ridden both ways."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from ridelog.analysis.road.hills.slopes import Slope
 from ridelog.analysis.road.profile import Profile
 from ridelog.answer.hills import Place
 from ridelog.arrays import Floats
+from ridelog.lazy import dataclass
 
 NEAR_M = 100.0  # a position further away along the road says little about a place; tracks have one every 5 to 50 m
 

@@ -1,7 +1,6 @@
 """Positions on a plane, and the way that the bike goes on it."""
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -9,13 +8,15 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from ridelog.arrays import Floats, column
+from ridelog.lazy import dataclass
 
 if TYPE_CHECKING:
     from pyproj import Proj
 
 KNOT = 32  # positions of a fast log that are projected by one
 NEAR_DEG = 2e-4  # 22 m
-MOST_TRIED = 1_000  # places that are each held against all others
+MOST_TRIED = 1_400  # places that are each held against all others: less than a million pairs
+TRIED_AT_ONCE = 128
 
 
 @dataclass(frozen=True)
@@ -98,18 +99,25 @@ def heading_rad(east_m: Floats, north_m: Floats, *, least_m: float = 10.0) -> Fl
     return result
 
 
-def _apart(east_m: Floats, north_m: Floats, least_m: float, *, looked_at: int = 4096) -> list[int]:
-    """The first position, the next that lies ``least_m`` from it, and so on; ``looked_at`` are held as numbers at once.
+def _apart(east_m: Floats, north_m: Floats, least_m: float, *, looked_at: int = 64) -> list[int]:
+    """The first position, the next that lies ``least_m`` from it, and so on; ``looked_at`` are tried together.
 
-    One after the other, as each hangs on the one before: plain numbers are quicker than arrays of one.
+    One after the other, as each hangs on the one before. What lies within ``least_m`` along the way is no further off
+    in a straight line, and is passed over.
     """
-    kept, at_east_m, at_north_m = [0], float(east_m[0]), float(north_m[0])
-    for begin in range(0, len(east_m), looked_at):
-        some = slice(begin, begin + looked_at)
-        for index, (east, north) in enumerate(zip(east_m[some].tolist(), north_m[some].tolist(), strict=True), begin):
-            if math.hypot(east - at_east_m, north - at_north_m) >= least_m:
-                kept.append(index)
-                at_east_m, at_north_m = east, north
+    way_m = np.concatenate(([0.0], np.cumsum(np.hypot(np.diff(east_m), np.diff(north_m)))))
+    least_way_m = least_m - 1e-9 * (least_m + float(way_m[-1]))  # for the rounding of the sum
+    kept, at = [0], 0
+    nearest = int(np.searchsorted(way_m, way_m[at] + least_way_m))
+    while nearest < len(east_m):
+        some = slice(nearest, nearest + looked_at)
+        far = np.hypot(east_m[some] - east_m[at], north_m[some] - north_m[at]) >= least_m
+        if not far.any():
+            nearest += looked_at
+            continue
+        at = nearest + int(far.argmax())
+        kept.append(at)
+        nearest = max(int(np.searchsorted(way_m, way_m[at] + least_way_m)), at + 1)
     return kept
 
 
@@ -125,34 +133,36 @@ def passes_of_one_road(
     near_m : so near two places are one of the road [m]
     apart_m : so far apart along the ride they are two passes [m]
     most_pairs : of a bike whose positions stay while its distance grows there are m² near each other; where there are
-        more than this, every second, third or further place is looked at [1]
+        more than this, and more than `MOST_TRIED` places, every second, third or further place is looked at [1]
 
     Returns
     -------
     Indices of both places of each pair, by the first, and the way between them [m].
     """
-    if len(place_m) <= MOST_TRIED and not _is_passed_twice(place_m, along_m, near_m=near_m, apart_m=apart_m):
-        return np.empty(0, np.intp), np.empty(0, np.intp), np.empty(0)
-    from scipy.spatial import cKDTree
-
+    here, there = _near_each_other(place_m, near_m, most_pairs)
+    apart = np.abs(along_m[here] - along_m[there]) > apart_m
+    here, there = here[apart], there[apart]
     way = np.gradient(place_m, along_m, axis=0)
     way = way / np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-9)[:, None]
-    tree = cKDTree(place_m)
-    n_pairs = (tree.count_neighbors(tree, near_m) - len(place_m)) // 2
-    chosen = np.arange(0, len(place_m), math.ceil(math.sqrt(max(n_pairs / most_pairs, 1.0))))
-    here, there = chosen[cKDTree(place_m[chosen]).query_pairs(near_m, output_type="ndarray").T]
-    apart = np.abs(along_m[here] - along_m[there]) > apart_m
     parallel = np.abs((way[here] * way[there]).sum(axis=1)) > 0.9  # a crossing may be a bridge
-    here, there = here[apart & parallel], there[apart & parallel]
-    order = np.argsort(here, kind="stable")
+    here, there = here[parallel], there[parallel]
+    order = np.lexsort((there, here))
     here, there = here[order], there[order]
     return here, there, ((place_m[there] - place_m[here]) * way[here]).sum(axis=1)
 
 
-def _is_passed_twice(place_m: Floats, along_m: Floats, *, near_m: float, apart_m: float) -> bool:
-    """Whether a place lies near one of another pass: else no tree is needed, whose library is slow to load."""
-    for place, at_m in zip(place_m, along_m.tolist(), strict=True):
-        others = place_m[np.abs(along_m - at_m) > apart_m]
-        if (np.hypot(*(others - place).T) <= near_m).any():
-            return True
-    return False
+def _near_each_other(place_m: Floats, near_m: float, most_pairs: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Indices of places no further than ``near_m`` from each other; of few places without a tree, slow to load."""
+    if len(place_m) <= MOST_TRIED:
+        at_m = place_m[:, 0] + 1j * place_m[:, 1]
+        blocks = range(0, len(at_m), TRIED_AT_ONCE)
+        near = [np.argwhere(np.abs(at_m[k : k + TRIED_AT_ONCE, None] - at_m[k:]) <= near_m) + k for k in blocks]
+        here, there = np.concatenate(near).T
+        return here[here < there], there[here < there]
+    from scipy.spatial import cKDTree
+
+    tree = cKDTree(place_m)
+    n_pairs = (tree.count_neighbors(tree, near_m) - len(place_m)) // 2
+    chosen = np.arange(0, len(place_m), math.ceil(math.sqrt(max(n_pairs / most_pairs, 1.0))))
+    here, there = chosen[cKDTree(place_m[chosen]).query_pairs(near_m, output_type="ndarray").T]
+    return here, there

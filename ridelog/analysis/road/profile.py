@@ -1,11 +1,13 @@
 """How high the road goes: smoothed height over distance, grade, and metres climbed."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ridelog.analysis.road.height_digit import height_digit_m, without_treads
 from ridelog.arrays import Floats
+from ridelog.lazy import dataclass
 
 
 @dataclass(frozen=True)
@@ -101,10 +103,26 @@ def turning_points(height_m: Floats, *, reversal_m: float) -> list[int]:
     The threshold acts on the whole reversal, not on single steps: 100 times (+4, −1) is a climb of 300 m. The
     first and the last sample are always turning points.
     """
+    turns = _turns(height_m)
+    places: list[int] = turns[_turning_points(height_m[turns].tolist(), reversal_m)].tolist()
+    return places
+
+
+def _turns(height_m: Floats) -> NDArray[np.intp]:
+    """Where a sequence begins, goes the other way, however little, and ends; of what is level the first place."""
+    moving = np.flatnonzero(np.diff(height_m))
+    if not len(moving) or not np.isfinite(height_m).all():
+        return np.arange(len(height_m))
+    rising = height_m[moving + 1] > height_m[moving]
+    turned = np.append(rising[1:] != rising[:-1], True)
+    return np.unique(np.concatenate(([0], moving[turned] + 1, [len(height_m) - 1])))
+
+
+def _turning_points(heights: Sequence[float], reversal_m: float) -> list[int]:
+    """Turning points, by going along the sequence."""
     points = [0]
     low = high = 0
     rising: bool | None = None
-    heights = height_m.tolist()
     for index, height in enumerate(heights):
         if height > heights[high]:
             high = index

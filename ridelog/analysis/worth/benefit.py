@@ -10,7 +10,6 @@ either end.
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -22,6 +21,7 @@ from ridelog.answer.worth import Benefit, Verdict
 from ridelog.arrays import Floats, Mask
 from ridelog.constants import NOMINAL_PACK_V
 from ridelog.findings import Fact, Facts
+from ridelog.lazy import dataclass
 from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.seeds import stream
 from ridelog.uncertain.trials import Uncertain, hull, known_quantity, rectangular

@@ -3,7 +3,7 @@
 No price is ever invented: what the bike file does not say is listed with the key to enter.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from ridelog.analysis.electrical.flow import Window
 from ridelog.analysis.electrical.flow_model import Throughput
@@ -11,6 +11,7 @@ from ridelog.analysis.road.drag import Drag, assumed_drag, can_regenerate, drag_
 from ridelog.analysis.worth.benefit import benefit_record, scaled
 from ridelog.analysis.worth.motor import captured_overall, would_return
 from ridelog.answer.worth import Benefit, BrakingToCapture, WhyNoOutlook, WhyUnknown, Worth, WouldReturn
+from ridelog.lazy import dataclass
 from ridelog.settings.bike import Bike, CostSection
 from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.trials import UNKNOWN, Uncertain, known_quantity

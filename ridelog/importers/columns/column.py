@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ridelog.findings import Finding
+from ridelog.lazy import dataclass
 from ridelog.recording import ColumnReading
 from ridelog.signs import SignBasis
 from ridelog.tell.reasons import columns as reasons

@@ -4,11 +4,11 @@ Pure functions on arrays of equal length; NaN where a sample is missing. Each an
 a rider can check it by.
 """
 
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
+from ridelog.lazy import dataclass
 from ridelog.tell.reasons import columns as reasons
 from ridelog.vocabulary.units import UNITS, Unit
 

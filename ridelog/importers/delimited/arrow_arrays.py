@@ -14,12 +14,15 @@ if TYPE_CHECKING:
 def floats_of(numbers: pa.Array | pa.ChunkedArray) -> np.ndarray:
     """Numbers of 64 bits, shape (n,), NaN where there is none; one chunk without gaps is shared, not copied."""
     import pyarrow as pa
-    import pyarrow.compute as pc
 
     if isinstance(numbers, pa.ChunkedArray):
         parts = [floats_of(chunk) for chunk in numbers.chunks]
         return parts[0] if len(parts) == 1 else np.concatenate([np.empty(0), *parts])
-    known = pc.fill_null(numbers, math.nan) if numbers.null_count else numbers
+    known = numbers
+    if numbers.null_count:
+        import pyarrow.compute as pc  # here, so that a log without gaps is had without its many functions
+
+        known = pc.fill_null(numbers, math.nan)
     return np.frombuffer(known.buffers()[1], np.float64, len(known), 8 * known.offset) if len(known) else np.empty(0)
 
 

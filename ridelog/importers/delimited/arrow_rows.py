@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from ridelog.importers.delimited.dialect import COMMENT_START, INFINITE, NO_VALUE, Dialect, split_line
+from ridelog.lazy import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property, partial
 from itertools import chain
 from typing import TYPE_CHECKING, Literal
@@ -12,8 +12,9 @@ import numpy as np
 from ridelog.importers.delimited.arrow_arrays import floats_of
 from ridelog.importers.delimited.arrow_rows import ArrowRows, arrow_rows
 from ridelog.importers.delimited.cells import Cells, OtherUnitError
-from ridelog.importers.delimited.dialect import COMMENT_START, INFINITE, NO_VALUE, Dialect, split_line
+from ridelog.importers.delimited.dialect import COMMENT_START, NO_VALUE, Dialect, split_line
 from ridelog.importers.delimited.log_text import LogText
+from ridelog.lazy import dataclass
 from ridelog.tell.refusals import logs as refusals
 from ridelog.vocabulary.units import Unit
 
@@ -25,6 +26,7 @@ LARGEST = 1e30  # beyond what anything measures, in any unit; its cube is still 
 LARGEST_UNREADABLE_SHARE = 0.01  # of a column's cells; more that are no numbers are no slips of a device
 
 _PIECE = 65_536  # cells that are understood at a time
+_INFINITE = r"\A[+-]?inf(inity)?\z"  # as a pattern: an arrow array of words would load pandas
 
 
 @dataclass(frozen=True)
@@ -154,10 +156,10 @@ def _without_infinite(cells: "pa.ChunkedArray") -> "pa.StringArray":
     import pyarrow as pa
     import pyarrow.compute as pc
 
-    infinite, pool = pa.array(sorted(INFINITE)), pa.system_memory_pool()  # arrow's own pool holds what was freed
+    pool = pa.system_memory_pool()  # arrow's own holds what was freed
     chunks = []
     for chunk in cells.chunks:
-        infinite_mask = pc.is_in(pc.utf8_lower(chunk, memory_pool=pool), infinite)
+        infinite_mask = pc.match_substring_regex(chunk, _INFINITE, ignore_case=True, memory_pool=pool)
         is_any = pc.any(infinite_mask).as_py()
         chunks.append(pc.if_else(infinite_mask, pa.scalar(None, pa.string()), chunk) if is_any else chunk)
     return pa.chunked_array(chunks, pa.string()).combine_chunks(memory_pool=pool)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
@@ -25,6 +25,7 @@ from ridelog.importers.delimited.wall_time import (
     time_of_day_s,
 )
 from ridelog.importers.sample_times import SettledTimes, believable_start
+from ridelog.lazy import dataclass
 from ridelog.recording import Clock
 from ridelog.tell.reasons import clocks as reasons
 from ridelog.tell.refusals.columns import date_order_open, time_unit_open
@@ -106,9 +107,11 @@ def read_clock(
 
     Raises
     ------
-    InputError : no column tells the time, or times that do not increase
-    ColumnQuestionError : a date or a unit that can be read in two ways
+    InputError : times that do not increase
+    ColumnQuestionError : no column tells the time, or one that can be read in two ways
     """
+    if log is not None and log.step_s is not None:
+        return _counted(body, meanings, log.step_s, name)
     ways, questions = _ways(body, meanings, log, name)
     body.texts.clear()  # nothing else reads them, and they take more than all numbers
     usable = [way for way in ways if np.isfinite(way.times_s).sum() >= 0.5 * body.n_rows]
@@ -120,6 +123,21 @@ def read_clock(
         headers = [body.dialect.headers[index] for index in ways[0].columns]
         raise unreadable_times(name, body.line_of(0), headers)
     raise no_column_tells_time(name, body.dialect.header_line)
+
+
+def _counted(body: Body, meanings: Sequence[HeaderMeaning], step_s: float, name: str) -> ClockReading:
+    """Rows that are so many seconds apart, as the map says; rows left out for their width count as well."""
+    body.texts.clear()
+    rows = np.arange(body.n_rows, dtype=float)
+    if body.n_wrong and len(body.kept.numbers) == body.n_rows:
+        lines = np.array(body.kept.numbers, dtype=float)
+        rows = lines - lines[0]
+    finding = Finding("rows-counted", "warning", {"file": name, "step_s": step_s, "n_rows": body.n_rows})
+    settled = SettledTimes(np.arange(body.n_rows), rows * step_s, 0.0, (finding,))
+    timely = [index for index, meaning in enumerate(meanings) if meaning.quantity in ("time", "date")]
+    return ClockReading(
+        settled, None, "elapsed", dict.fromkeys(timely, reasons.rows_counted(step_s)), findings=(finding,)
+    )
 
 
 def _ways(

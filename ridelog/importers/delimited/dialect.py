@@ -6,11 +6,12 @@ import csv
 import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from ridelog.errors import InputError
 from ridelog.importers.delimited.log_text import SNIFFED_BYTES, LogText
+from ridelog.lazy import dataclass
 from ridelog.tell.reasons import logs as reasons
 from ridelog.tell.refusals import logs as refusals
 from ridelog.vocabulary.headers import understand
@@ -24,6 +25,7 @@ COMMENT_START = ("#", "//", "%")
 _COMMENT = re.compile(r"^\s*(#|//|%)")
 _NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?")
 _TIME_LIKE = re.compile(r"\d{1,4}([-/.])\d{1,2}\1\d{1,4}([T ].*)?|\d{1,3}:\d{2}(:\d{2})?([.,]\d+)?( ?[AaPp][Mm])?")
+_CELLS_HELD = 4096  # a log writes the same numbers time and again, and each is looked at a few times
 INFINITE = frozenset(f"{sign}{word}" for sign in ("", "+", "-") for word in ("inf", "infinity"))
 NO_VALUE = INFINITE | {"", "nan", "-", "--", "---", "n/a", "na", "#n/a", "null", "none", "nil", "invalid", "?"}
 
@@ -73,9 +75,16 @@ def split_line(line: str, delimiter: str) -> list[str]:
         return [line.strip()]
 
 
+@lru_cache(maxsize=_CELLS_HELD)
+def _is_number(cell: str) -> bool:
+    """Whether a cell is a number and nothing else."""
+    return _NUMBER.fullmatch(cell) is not None
+
+
+@lru_cache(maxsize=_CELLS_HELD)
 def is_value(cell: str) -> bool:
     """Whether a cell holds a number, with or without a unit, or a time."""
-    if _NUMBER.fullmatch(cell) or _TIME_LIKE.fullmatch(cell):
+    if _is_number(cell) or _TIME_LIKE.fullmatch(cell):
         return True
     number = _NUMBER.match(cell)
     return number is not None and unit_named(cell[number.end() :]) is not None
@@ -155,9 +164,15 @@ def _first_lines(text: str) -> list[str]:
     return lines[:-1] if len(text) > SNIFFED_BYTES else lines
 
 
+def _is_row(line: str) -> bool:
+    """Whether a line is neither blank nor a comment."""
+    written = line.lstrip()
+    return bool(written) and not written.startswith(COMMENT_START)
+
+
 def _row(line: str, delimiter: str) -> list[str]:
     """The fields of a line of the table; none for a blank line or a comment."""
-    return [] if not line.strip() or _COMMENT.match(line) else split_line(line, delimiter)
+    return split_line(line, delimiter) if _is_row(line) else []
 
 
 def _no_table(text: str, lines: Sequence[str], name: str) -> InputError:
@@ -218,7 +233,7 @@ def _width(rows: Sequence[Sequence[str]]) -> int:
 
 def guess_delimiter(lines: Sequence[str]) -> str | None:
     """The delimiter that parts most lines into equally many fields of which most are numbers or times."""
-    body = [line for line in lines if line.strip() and not _COMMENT.match(line)]
+    body = [line for line in lines if _is_row(line)]
     scores = {}
     for delimiter in DELIMITERS:
         rows = [split_line(line, delimiter) for line in body[-400:]]
@@ -276,6 +291,6 @@ def _is_units_row(cells: Sequence[str]) -> bool:
 
 def _decimal(body: Sequence[Sequence[str]]) -> str:
     """The decimal sign that most numbers are written with."""
-    cells = [cell for row in body[:2000] for cell in row if _NUMBER.fullmatch(cell)]
+    cells = [cell for row in body[:2000] for cell in row if _is_number(cell)]
     n_comma, n_point = (sum(sign in cell for cell in cells) for sign in ",.")
     return "," if n_comma > n_point else "."

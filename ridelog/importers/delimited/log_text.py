@@ -2,14 +2,15 @@
 
 import codecs
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cached_property
 from io import BytesIO
 
+from ridelog.lazy import dataclass
 from ridelog.tell.refusals import files
 from ridelog.tell.refusals import logs as refusals
 
 SNIFFED_BYTES = 65_536  # enough for the longest preamble seen in practice, small enough to be instant
+_CONTROLS = bytes((*range(9), *range(14, 27), *range(28, 32), 127))  # what no text holds
 _CHUNK_BYTES = 1 << 20
 
 
@@ -68,8 +69,7 @@ def encoding_of(content: bytes) -> str | None:
     head = content[:SNIFFED_BYTES]
     if head.count(0) > len(head) // 4:
         return _utf16_without_mark(head)
-    controls = sum(head.count(code) for code in (*range(9), *range(14, 27), *range(28, 32), 127))
-    if controls > len(head) // 1000:
+    if len(head) - len(head.translate(None, _CONTROLS)) > len(head) // 1000:
         return None
     if _is_utf8(content):
         return "utf-8"

@@ -1,15 +1,18 @@
 """When and what for a text log was recorded, from its first and its last block: the rows between are not read."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from ridelog.errors import InputError
+from ridelog.importers.columns.column import answers
 from ridelog.importers.delimited.log_text import encoding_of
 from ridelog.importers.delimited.understanding import Understood, understood_log
 from ridelog.importers.peek import Peek, end_of, role_of
 from ridelog.importers.unpack import Window
-from ridelog.recording import Role
+from ridelog.lazy import dataclass
+from ridelog.recording import ELECTRICAL_CHANNELS, Role
+from ridelog.tell.refusals.columns import unanswered
 from ridelog.vocabulary.headers import quantity_named
 
 FORMAT = "csv"
@@ -17,6 +20,7 @@ _BLOCK_BYTES = 65_536
 _DAY_S = 86_400.0
 # What was done to the clock in one of the blocks may go another way where all rows are seen.
 _UNSURE_CLOCK = frozenset(["clock-wrapped", "clock-backward", "clock-leap", "far-off-times", "rows-repeated"])
+_TRACK_CHANNELS = ("latitude_deg", "longitude_deg", "altitude_m", "speed_mps")
 _MARKED = {"utf-8-sig": "utf-8", "utf-16": "utf-16-le"}
 
 
@@ -38,18 +42,33 @@ def peek(window: Window) -> Peek:
     """
     unseen = Peek(window.name, FORMAT, window.n_bytes)
     if window.n_bytes <= 2 * _BLOCK_BYTES:
-        understood = understood_log(window.whole(), window.name, None)
+        understood = _believed(understood_log(window.whole(), window.name, None), window.name)
         n_samples = len(understood.clock.steady.rows) if understood.clock else None
         return _seen(unseen, understood, _role(understood, whole=True), n_samples)
     ends = _ends(window)
     try:
-        understood = understood_log(ends.text.encode(), window.name, None)
+        understood = _believed(understood_log(ends.text.encode(), window.name, None), window.name)
         n_head = understood_log(ends.head.encode(), window.name, None).n_rows
     except InputError:  # it may be sound all the same: the rows between decide
         return unseen
     if not _hole_is_plain(understood, n_head, ends.share_read):
         understood = replace(understood, clock=None)
     return _seen(unseen, understood, _role(understood, whole=False), None)
+
+
+def _believed(understood: Understood, name: str) -> Understood:
+    """The same.
+
+    Raises
+    ------
+    InputError : its times are not believed; or it has none, and nothing in it is of a ride
+    """
+    if understood.refusal is not None:
+        raise understood.refusal
+    of_a_ride = {*understood.assignment.channels} & {*ELECTRICAL_CHANNELS, *_TRACK_CHANNELS}
+    if understood.no_time is not None and len(understood.questions) == 1 and not of_a_ride:
+        raise unanswered(name, [each.text for each in understood.questions], answers(understood.questions))
+    return understood
 
 
 def _ends(window: Window) -> _Ends:

@@ -52,9 +52,14 @@ def recognises(content: bytes, name: str) -> bool:
     if _NOT_A_TABLE.match(text):
         return False
     lines = [line for line in re.split(r"\r\n|\n|\r", text) if line.strip() and not line.lstrip().startswith("#")]
-    if lines and sum(bool(_TOML_LINE.fullmatch(line)) for line in lines) > 0.8 * len(lines):
+    if lines and sum(map(_is_toml, lines)) > 0.8 * len(lines):
         return False
     return named or guess_delimiter(lines) is not None
+
+
+def _is_toml(line: str) -> bool:
+    """Whether a line of a settings file could be this one; most lines of a log hold neither mark."""
+    return ("=" in line or "[" in line) and _TOML_LINE.fullmatch(line) is not None
 
 
 def read_log(content: bytes, name: str, sha256: str, columns: ColumnMap | None = None) -> ReadLog:
@@ -74,14 +79,14 @@ def read_log(content: bytes, name: str, sha256: str, columns: ColumnMap | None =
 
     Raises
     ------
-    InputError : no table, no time, or text in a column of numbers
+    InputError : no table, or text in a column of numbers
     """
-    understood = understood_log(content, name, columns)
+    understood = understood_log(content, name, columns, seen=True)
     report = _report(understood, name, columns)
     try:
-        log = ReadLog(report, _recording(understood, name, sha256, columns))
+        log = ReadLog(report, _recording(understood, name, sha256, columns), previews=understood.previews)
     except InputError as refusal:
-        log = ReadLog(report, None, refusal)
+        log = ReadLog(report, None, refusal, understood.previews)
     if len(content) > _LARGE_BYTES:
         give_back_memory()
     return log
@@ -89,10 +94,15 @@ def read_log(content: bytes, name: str, sha256: str, columns: ColumnMap | None =
 
 def report_on(log: Unpacked, columns: ColumnMap | None) -> ColumnReport:
     """The report of `read_log`, with the same errors; no recording is made."""
-    return _report(understood_log(log.content, log.name, columns), log.name, columns)
+    understood = understood_log(log.content, log.name, columns)
+    if understood.refusal is not None:
+        raise understood.refusal
+    return _report(understood, log.name, columns)
 
 
 def _recording(understood: Understood, name: str, sha256: str, columns: ColumnMap | None) -> Recording:
+    if understood.refusal is not None:
+        raise understood.refusal
     if open_questions := [question for question in understood.questions if question.blocking]:
         raise unanswered(name, [question.text for question in open_questions], answers(open_questions))
     clock, channels = understood.clock, understood.assignment.channels

@@ -4,11 +4,12 @@ In autumn an hour is shown twice, in spring one is left out. Read as they stand,
 hold an hour of pause that there never was.
 """
 
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import numpy as np
+
+from ridelog.lazy import dataclass
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _GRID_S = 6 * 3600.0  # no zone changes its clocks twice within this

@@ -7,21 +7,23 @@ No device's format is known here: `ridelog.vocabulary` says what words and units
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ridelog.errors import ColumnQuestionError
+from ridelog.errors import ColumnQuestionError, InputError, NoTimeError
 from ridelog.findings import Fact, Finding
 from ridelog.importers.columns.assign import apply_entry, assign
 from ridelog.importers.columns.column import Assignment, Column, Question, labels, overruled
 from ridelog.importers.delimited.body import Body, Kind, read_body
 from ridelog.importers.delimited.clock_columns import ClockReading, read_clock
 from ridelog.importers.delimited.dialect import NO_VALUE, Dialect, sniffed
+from ridelog.importers.delimited.glance import glance
 from ridelog.importers.delimited.log_text import decoded
 from ridelog.importers.shown_sign import shows_sign
-from ridelog.recording import ColumnReading
+from ridelog.lazy import dataclass
+from ridelog.recording import ColumnReading, Preview
 from ridelog.tell.reasons.clocks import NOT_USED
 from ridelog.tell.reasons.columns import WORDS_NOT_NUMBERS
 from ridelog.tell.refusals.columns import header_against_units_row
@@ -36,7 +38,11 @@ _DIGIT = re.compile(r"[+-]?[.,]?\d")
 
 @dataclass(frozen=True)
 class Understood:
-    """Everything about a log but its frame; ``clock`` is ``None`` where a question on the time is open."""
+    """Everything about a log but its frame.
+
+    ``clock`` is ``None`` where a question on the time is open, or where its times are not believed, which ``refusal``
+    says then; ``no_time`` is the question where no column tells it.
+    """
 
     dialect: Dialect
     n_rows: int
@@ -47,9 +53,12 @@ class Understood:
     findings: tuple[Finding, ...]
     can_show_return: bool | None
     writes_sign: bool
+    refusal: InputError | None = None
+    no_time: NoTimeError | None = None
+    previews: tuple[Preview, ...] = ()
 
 
-def understood_log(content: bytes, name: str, columns: ColumnMap | None) -> Understood:
+def understood_log(content: bytes, name: str, columns: ColumnMap | None, *, seen: bool = False) -> Understood:
     """Take a log apart and decide on every column.
 
     Parameters
@@ -57,6 +66,7 @@ def understood_log(content: bytes, name: str, columns: ColumnMap | None) -> Unde
     content : the file, unpacked
     name : as the user gave it
     columns : what the user says about the log
+    seen : whether somebody may want to see the columns
 
     Returns
     -------
@@ -64,7 +74,7 @@ def understood_log(content: bytes, name: str, columns: ColumnMap | None) -> Unde
 
     Raises
     ------
-    InputError : no table, no time, or rows that cannot be read
+    InputError : no table, or rows that cannot be read
     """
     log = columns.log if columns else None
     text, encoding = decoded(content, name, log.encoding if log else None)
@@ -81,11 +91,17 @@ def understood_log(content: bytes, name: str, columns: ColumnMap | None) -> Unde
     _scale(body, entries)
     questions: list[Question] = []
     clock: ClockReading | None = None
+    refusal: InputError | None = None
+    no_time: NoTimeError | None = None
     try:
         clock = read_clock(body, meanings, log, name, _same_as_before(body, meanings))
         rows, time_s = clock.steady.rows, clock.steady.time_s
     except ColumnQuestionError as question:
         questions.append(Question(question.what, log=question.hint or ""))
+        no_time = question if isinstance(question, NoTimeError) else None
+    except InputError as error:
+        refusal = error
+    if clock is None:
         rows, time_s = np.arange(body.n_rows), np.arange(body.n_rows, dtype=float)
     table = [
         _column(index, label, (meanings[index], entries[index]), body, rows, name) for index, label in enumerate(heads)
@@ -103,6 +119,9 @@ def understood_log(content: bytes, name: str, columns: ColumnMap | None) -> Unde
         found,
         assignment.can_show_return if log is None or log.signed is None else log.signed,
         _writes_sign(assignment, body),
+        refusal,
+        no_time,
+        glance(text, dialect) if seen else (),
     )
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from ridelog.importers.delimited.arrow_arrays import counts_of, floats_of, mask_of
+from ridelog.lazy import dataclass
 from ridelog.tell.reasons import clocks as reasons
 
 if TYPE_CHECKING:

@@ -3,11 +3,12 @@
 import math
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 import numpy as np
 
 from ridelog.importers.points.times import stamps_of
+from ridelog.lazy import dataclass
 from ridelog.vocabulary.words import SWITCH_WORDS
 
 Key = tuple[str, str]  # name of an element and the unit that it states

@@ -2,7 +2,6 @@
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
 from xml.etree import ElementTree
 
@@ -10,6 +9,7 @@ import numpy as np
 
 from ridelog.importers.points.columns import Alike, Element, Points, points_of
 from ridelog.importers.xml_text import local_name
+from ridelog.lazy import dataclass
 
 
 def tree_points(root: ElementTree.Element) -> tuple[Points, Counter[str]]:

@@ -1,9 +1,9 @@
 """Correlation of two signals that are known only in parts, over all shifts or in windows: pure arrays."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
+
+from ridelog.lazy import dataclass
 
 
 @dataclass(frozen=True)

@@ -6,10 +6,11 @@ belongs to the reference time t = lag + u / (1 + d).
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
+from ridelog.lazy import dataclass
 from ridelog.recording import ClockJoin, Recording
 from ridelog.timeline.clock.correlate import correlate_all
 from ridelog.timeline.clock.lag_fit import LagFit

@@ -4,10 +4,9 @@ With lag and drift d, a grid point of the other recording at u belongs to the re
 that t is ahead of u by L(t) = lag (1 + d) - d t. Fits work on L at the middle of what the signals tell, and on d.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from ridelog.lazy import dataclass
 from ridelog.uncertain.gum import student_factor
 
 NORMAL_FACTOR = 1.96  # of a normal distribution, 95 %, as it is usually rounded

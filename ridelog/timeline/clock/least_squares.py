@@ -4,11 +4,11 @@ Lag, drift and L are those of `ridelog.timeline.clock.lag_fit`.
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from ridelog.arrays import robust_scale
+from ridelog.lazy import dataclass
 from ridelog.timeline.clock.correlate import smoothed
 from ridelog.timeline.clock.lag_fit import LagFit, resampled_onto, student_ratio
 from ridelog.timeline.clock.peak import Peak

@@ -1,10 +1,10 @@
 """Where the signals of two recordings fit, pair by pair, and whether that is believed."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from ridelog.lazy import dataclass
 from ridelog.recording import Recording
 from ridelog.timeline.clock.correlate import correlate_all, peak_width_s, smoothed
 from ridelog.timeline.clock.lag_fit import resampled_onto

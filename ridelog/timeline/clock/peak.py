@@ -1,10 +1,10 @@
 """The shift at which two signals fit best, and how it stands against chance and against the second best."""
 
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
+from ridelog.lazy import dataclass
 from ridelog.timeline.clock.correlate import Correlation, parabola_peak
 from ridelog.timeline.clock.settings import ClockSettings
 

@@ -1,6 +1,6 @@
 """Thresholds of the clock join, each with its reason."""
 
-from dataclasses import dataclass
+from ridelog.lazy import dataclass
 
 
 @dataclass(frozen=True)

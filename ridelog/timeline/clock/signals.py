@@ -1,12 +1,13 @@
 """What two recordings have in common to set their clocks by: speeds, currents, powers, on uniform grids."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
 from ridelog.arrays import default_gap_limit_s, pause_steps
 from ridelog.constants import NOMINAL_PACK_V, STANDARD_GRAVITY
+from ridelog.lazy import dataclass
 from ridelog.recording import JoinMethod, Recording
 from ridelog.settings.bike import Bike
 from ridelog.timeline.clock.correlate import on_grid, smoothed

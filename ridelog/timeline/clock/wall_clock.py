@@ -1,9 +1,8 @@
 """What the wall clocks of two recordings say of the lag between them, before anything is compared."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from ridelog.lazy import dataclass
 from ridelog.recording import Recording
 from ridelog.timeline.clock.peak import Peak, Refusal
 from ridelog.timeline.clock.settings import ClockSettings

@@ -1,11 +1,11 @@
 """Lag and drift of two signals from the lags of windows: rough, but for signals of any kind."""
 
 import math
-from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ridelog.arrays import robust_scale
+from ridelog.lazy import dataclass
 from ridelog.timeline.clock.correlate import robust_line, window_lags
 from ridelog.timeline.clock.lag_fit import LagFit, resampled_onto, student_ratio
 from ridelog.timeline.clock.peak import Peak
@@ -29,18 +29,16 @@ def fit_by_windows(pair: SignalPair, peak: Peak, settings: ClockSettings = DEFAU
     by_speed = pair.method == "speed"
     least_u_s = 0.25 * pair.step_s if by_speed else settings.power_u_s
     unseen_u_s = _unseen_drift_u_s(peak, settings)
-    without_drift = LagFit(peak.lag_s, math.hypot(_peak_u_s(pair, peak, settings), least_u_s, unseen_u_s))
-    if peak.overlap_s < (settings.drift_overlap_s if by_speed else settings.power_overlap_s):
-        return without_drift
+    long_enough = peak.overlap_s >= (settings.drift_overlap_s if by_speed else settings.power_overlap_s)
     fit = LagFit(peak.lag_s, 0.0, 0.0)
     for window in _windows(peak.overlap_s, settings):
-        line = _line_through_windows(pair, fit, window, settings)
+        line = _line_through_windows(pair, fit, window, settings) if long_enough else None
         if line is None:
-            return without_drift
+            return LagFit(peak.lag_s, math.hypot(_peak_u_s(pair, peak, settings), least_u_s, unseen_u_s))
         drift_ppm, drift_u_ppm = 1e6 * line.drift, 1e6 * line.drift_u
         limit_ppm = max(settings.drift_u_limit_ppm if by_speed else 0.0, abs(drift_ppm) / 3)
         if drift_u_ppm > limit_ppm or abs(drift_ppm) > settings.largest_drift_ppm:
-            return replace(without_drift, lag_u_s=math.hypot(line.middle_u_s, least_u_s, unseen_u_s))
+            return LagFit(peak.lag_s, math.hypot(line.middle_u_s, least_u_s, unseen_u_s))
         lag_u_s = math.hypot(line.middle_u_s, line.drift_u * line.middle_s, least_u_s)
         fit = LagFit(line.lag_s, lag_u_s, drift_ppm, drift_u_ppm)
     return fit

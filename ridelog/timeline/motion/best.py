@@ -1,12 +1,12 @@
 """Which recording's speed and distance the ride takes, and how far its sources agree."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from ridelog.constants import NOMINAL_CIRCUMFERENCE_M
 from ridelog.findings import Fact, Finding
+from ridelog.lazy import dataclass
 from ridelog.timeline.joined import JoinedRecording, interpolated
 from ridelog.timeline.motion.bridged import bridged_findings
 from ridelog.timeline.motion.distances import DistanceCandidate, combined_distance_m, distance_candidates

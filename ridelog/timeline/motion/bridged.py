@@ -1,11 +1,12 @@
 """Stretches of road without positions: how far the ride went there, and whether anything else tells."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from ridelog.findings import Fact, Finding, Severity
+from ridelog.lazy import dataclass
 from ridelog.timeline.motion.distances import DistanceCandidate
 
 

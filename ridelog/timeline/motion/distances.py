@@ -1,12 +1,13 @@
 """Distance along the ride: which recording's it is, and what fills its holes."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from ridelog.arrays import time_gaps
 from ridelog.findings import Fact, Finding
+from ridelog.lazy import dataclass
 from ridelog.timeline.joined import JoinedRecording
 from ridelog.timeline.motion.counted import integral_m
 from ridelog.timeline.motion.speeds import DistanceSource

@@ -1,10 +1,11 @@
 """Satellite fixes, geodesics between them, and which of a log's rows hold a new reading."""
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
 import numpy as np
+
+from ridelog.lazy import dataclass
 
 STANDING_MPS = 0.5  # slower than a walk, faster than a fix wanders
 STANDING_OVER_S = 6.0  # over which the way made good is taken

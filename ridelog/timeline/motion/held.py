@@ -4,7 +4,7 @@ A log that takes its positions from another device writes the last one into ever
 repeated position is no measurement: taken for one, it makes the bike stand and then leap.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -12,6 +12,7 @@ import pandas as pd
 from ridelog.arrays import Mask
 from ridelog.constants import NOMINAL_CIRCUMFERENCE_M
 from ridelog.findings import Fact, Finding
+from ridelog.lazy import dataclass
 from ridelog.recording import Recording
 from ridelog.settings.bike import Bike
 from ridelog.timeline.motion.fixes import Fixes

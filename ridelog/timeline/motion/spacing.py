@@ -1,9 +1,8 @@
 """How far apart the fixes of a way are, and by how much its bends between them make the straight legs too short."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from ridelog.lazy import dataclass
 from ridelog.timeline.motion.fixes import Fixes
 
 

@@ -1,7 +1,7 @@
 """How fast and how far one recording went: from wheel, device or positions, and which of them is best."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
 import numpy as np
@@ -9,6 +9,7 @@ import numpy as np
 from ridelog.arrays import pause_steps, time_gaps
 from ridelog.constants import NOMINAL_CIRCUMFERENCE_M
 from ridelog.findings import Finding
+from ridelog.lazy import dataclass
 from ridelog.recording import Recording
 from ridelog.settings.bike import Bike
 from ridelog.timeline.motion.counted import counted_distance_m, counted_speed_mps, integral_m

@@ -6,7 +6,7 @@ from tests.scenarios import sample_answer
 from tests.test_docs import TABLES, looked_up
 
 # Where a document says that a threshold is -> where the answer tells it. Those of a coast-down and what is assumed of
-# the bike are told elsewhere: beside the coast-down, and under "bike".
+# the bike are told elsewhere: beside the coast-down, and under "bike"; those of a comparison are no ride's.
 QUESTIONS = {
     "ridelog.timeline.clock.settings.ClockSettings": "clock",
     "ridelog.analysis.road.height_coverage.CoverageSettings": "height_coverage",
@@ -24,6 +24,10 @@ QUESTIONS = {
 SINGLE = {
     "ridelog.analysis.electrical.rest.standing_mask.still_mps": "electrical.standing_mps",
     "ridelog.analysis.electrical.rest.standing_mask.shortest_s": "electrical.standing_shortest_s",
+    **{
+        f"ridelog.analysis.electrical.rest.idle_mask.{name}": f"electrical.idle_{name}"
+        for name in ("largest_a", "drift_a", "shortest_s")
+    },
     "ridelog.analysis.electrical.rest.held_at_zero.shortest_s": "electrical.held_at_zero_shortest_s",
     "ridelog.analysis.electrical.rest.held_at_zero.fewest": "electrical.held_at_zero_fewest",
     "ridelog.analysis.electrical.rest.quiet_runs.n_sigma": "electrical.quiet_n_sigma",
@@ -81,6 +85,7 @@ OF_THE_BIKE = (
     "ridelog.analysis.road.load_uncertainty.GIVEN_LIMIT",
     "ridelog.analysis.road.drag.",
     "ridelog.analysis.pack.record.USUAL_",
+    "ridelog.compare.",
 )
 BY_SOURCE = {"DISTANCE_LIMITS_PCT": ("distance", "distance_limit_pct")}  # the answer tells that of the source it uses
 

@@ -6,8 +6,9 @@ import math
 import numpy as np
 import pytest
 
-from ridelog.analysis.braking.available import ERRORS, available_trials, available_wh
+from ridelog.analysis.braking.available import available_trials, available_wh
 from ridelog.analysis.braking.force import braking_force, find_events
+from ridelog.analysis.braking.own_errors import ERRORS
 from ridelog.analysis.road.load import RoadLoad, road_load
 from ridelog.analysis.road.load_uncertainty import RoadTrials, road_trials, speed_noise_mps
 from ridelog.analysis.road.motion import Motion
@@ -16,7 +17,7 @@ from ridelog.arrays import time_gaps
 from ridelog.settings.bike import Bike, BikeSection, RoadSection
 from ridelog.uncertain.gum import Contribution, combine
 from ridelog.uncertain.trials import Uncertain, total
-from tests.analysis.chance_rides import SEEDS, chance_ride, coverage_and_width
+from tests.analysis.chance_rides import SEEDS, SLICE, chance_ride, coverage_and_width
 from tests.analysis.scenes import true_heights
 
 # 110 kg, CdA 0.559 m², Crr 0.0077, 1.225 kg/m³ (the baseline of `tests/analysis/road/test_load.py`)
@@ -210,17 +211,21 @@ def events_of(one, seed):
     return found, true, ride
 
 
+@pytest.mark.parametrize("seeds", [SLICE, pytest.param(SEEDS, marks=pytest.mark.proof)], ids=len)
 @pytest.mark.parametrize("step_s", [0.2, 1.0])
-def test_at_least_nine_in_ten_intervals_of_available_hold_the_truth(step_s):
-    """16 rides and some 190 events; of the rides two in 16 may be missed, which 95 % do in one study of 25."""
+def test_at_least_nine_in_ten_intervals_of_available_hold_the_truth(step_s, seeds):
+    """16 rides and some 190 events; of the rides two in 16 may be missed, which 95 % do in one study of 25.
+
+    Of 8 rides one may, which is missed twice in one study of 17.
+    """
     found, true, rides = [], [], []
-    for seed in SEEDS:
+    for seed in seeds:
         some, of_them, ride = events_of(chance_ride(seed, step_s), seed)
         found += [(q.value, q.low95, q.high95) for q in some]
         true += of_them
         rides.append(ride)
-    assert len(found) >= 120
+    assert len(found) >= 7.5 * len(seeds)
     share, half_width = coverage_and_width(found, true)
     assert share >= 0.9
     assert half_width <= 0.3 * float(np.median(true))  # the worked table: 7 to 30 % of what a descent offers
-    assert sum(q.low95 <= truth <= q.high95 for q, truth in rides) >= 14
+    assert sum(q.low95 <= truth <= q.high95 for q, truth in rides) >= len(seeds) - len(seeds) // 8

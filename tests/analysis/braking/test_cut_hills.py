@@ -23,10 +23,17 @@ def recording(name, log, start):
 
 
 @cache
+def ridden(seed):
+    """A ride over three hills, and the truth of it."""
+    ride = simulate(random_scenario(np.random.default_rng(seed), n_hills=3, there_and_back=False))
+    return ride, truth(ride)
+
+
+@cache
 def measured(seed, cut):
     """The answer with the track from (or until) the middle of the first hill up, and that hill's truth."""
-    ride = simulate(random_scenario(np.random.default_rng(seed), n_hills=3, there_and_back=False))
-    hill = next(hill for hill in truth(ride).hills if hill.direction == "up")
+    ride, true = ridden(seed)
+    hill = next(hill for hill in true.hills if hill.direction == "up")
     middle_s = (hill.start_s + hill.end_s) / 2
     span = {"begins": {"from_s": middle_s}, "ends": {"until_s": middle_s}, "whole": {}}[cut]
     log = electrical_log(ride, step_s=0.2, seed=seed)[["time_s", "current_a", "voltage_v", "speed_mps"]].copy()

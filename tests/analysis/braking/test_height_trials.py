@@ -5,6 +5,7 @@ import math
 import numpy as np
 import pytest
 
+from ridelog.analysis.braking import height_trials
 from ridelog.analysis.braking.height_trials import QUICK, between_bounds, drop_trials
 from ridelog.analysis.road.motion import Motion
 from ridelog.uncertain.places import normal_at
@@ -111,3 +112,25 @@ def test_runs_that_meet_have_the_draw_of_their_place_in_common():
     drawn = between_bounds("road", [(9, 30), (5, 9)], one, two, part=QUICK, n=N)
     assert np.array_equal(*drawn)
     assert np.array_equal(drawn[0], normal_at("road", 9, QUICK, N))
+
+
+def test_runs_that_are_asked_for_again_are_not_drawn_again_and_those_of_another_ride_are(monkeypatch):
+    """An event was drawn five times for one answer; the trials stay as they were to the last bit."""
+    drawn = []
+    once = height_trials._drawn
+
+    def counted(motion, noise, runs, common):
+        drawn.extend(runs)
+        return once(motion, noise, runs, common)
+
+    monkeypatch.setattr(height_trials, "_drawn", counted)
+    monkeypatch.setattr(height_trials, "MOST_DROPS", 2)
+    noise, motion, runs = heights(slow_m=2.0, fast_m=0.1), ridden(), [(10, 90), (90, 700), (800, 900)]
+    first, again = (drop_trials(motion, noise, runs, seed="road", n=N) for _ in range(2))
+    np.testing.assert_array_equal(again, first)
+    assert drawn == [*runs, runs[2]]  # no more are kept than memory allows
+    np.testing.assert_array_equal(
+        first[1], drop_trials(motion, heights(slow_m=2.0, fast_m=0.1), runs, seed="road", n=N)[1]
+    )
+    drop_trials(ridden(step_s=2.0), noise, runs[:1], seed="road", n=N)
+    assert drawn[-1] == runs[0]

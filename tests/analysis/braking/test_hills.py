@@ -122,3 +122,12 @@ def test_no_second_is_on_two_hills():
     first, short, last = _runs_on(distance_m, [(20.0, 104.0), (104.0, 126.0), (126.0, 200.0)])
     assert (first[1], short[1]) == (short[0], last[0]) == (10, 13)
     assert _runs_on(distance_m, [(5.0, 7.0), (7.0, 9.0)]) == [(0, 1), (0, 1)]  # nothing lies between to part them
+
+
+def test_which_distances_are_known_is_looked_for_once_a_ride_not_once_a_hill(monkeypatch):
+    """On 52 hills of a long log at 100 Hz that took as long as reading a third of it."""
+    distance_m, asked = 10.0 * np.arange(21), []
+    once = np.isfinite
+    monkeypatch.setattr(np, "isfinite", lambda values: asked.append(np.size(values)) or once(values))
+    _runs_on(distance_m, [(20.0, 100.0), (150.0, 160.0), (170.0, 205.0)])
+    assert asked.count(21) == 1

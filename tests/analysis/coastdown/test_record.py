@@ -142,11 +142,19 @@ def test_a_ride_without_speed_says_so():
 
 
 def test_a_slice_of_the_coverage_study_is_covered():
-    """25 sessions by chance; fewer would be covered but once in a thousand times at 93 %."""
+    """12 sessions by chance, of the 500 of `make proof`; at 93 % fewer would be covered once in a thousand times."""
     covered = []
-    for seed in range(1000, 1025):
+    for seed in range(1000, 1012):
         truth, session, bike = chance(seed)
         answer = coastdown(session_ride(truth, session, bike, seed))
         bounds = ((answer.cda_m2.quantity, truth.cda_m2), (answer.crr_with_drag.quantity, truth.crr))
         covered.append([quantity.low95 <= true <= quantity.high95 for quantity, true in bounds])
-    assert (np.sum(covered, axis=0) >= binom.ppf(1e-3, 25, 0.93)).all()
+    assert (np.sum(covered, axis=0) >= binom.ppf(1e-3, 12, 0.93)).all()
+
+
+def test_only_the_stretches_that_were_chosen_are_fitted(calm_ride, calm):
+    """Two of six, there and back: what they tell is less sure, the others are shown and not used."""
+    two = coastdown(calm_ride, only=(0, 1))
+    assert [stretch.used for stretch in two.stretches] == [True, True, False, False, False, False]
+    assert two.cda_m2 is None or two.cda_m2.u > calm.cda_m2.u
+    assert coastdown(calm_ride, only=()).cda_m2 is None

@@ -137,3 +137,19 @@ def test_windows_asked_for_at_once_are_those_asked_for_one_by_one():
         for a, b in zip((many.charge, many.energy), (one.charge, one.energy), strict=True):
             np.testing.assert_allclose(a.drawn.trials, b.drawn.trials, rtol=1e-12, atol=1e-15)
             assert a.returned.value == pytest.approx(b.returned.value, abs=1e-15, nan_ok=True)
+
+
+@pytest.mark.parametrize(("rest_a", "braking_a", "cuts_off"), [(0.04, 0.0, True), (0.0, 0.0, False), (0.3, 0.3, False)])
+def test_a_log_that_holds_0_while_riding_and_not_at_rest_cuts_off(rest_a, braking_a, cuts_off):
+    """Noise of 0.03 A takes some readings of 0.04 A at rest to 0 as well; rest at 0 looks like a coarse log's."""
+    time_s = np.arange(600.0)
+    phase = time_s % 60
+    stands, brakes = phase < 20, phase > 50
+    noise = np.where(stands & (rest_a > 0), 0.03, 0.0) * np.random.default_rng(4).standard_normal(600)
+    current = np.maximum(np.where(stands, rest_a, np.where(brakes, braking_a, 8.0)) + noise, 0.0).round(2)
+    frame = pd.DataFrame({"current_a": current, "voltage_v": 40.0}, index=pd.Index(time_s, name="time_s"))
+    log = Recording("log.csv", "0" * 64, "csv", frame, None, "elapsed")
+    flow = electrical_flow(log, speed_mps=np.where(stands, 0.0, 6.0))
+    (finding,) = [each for each in flow.findings if each.code == "cannot-show-return"]
+    assert finding.facts["cuts_off"] is cuts_off
+    assert not flow.shows_return

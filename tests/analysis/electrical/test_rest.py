@@ -43,9 +43,36 @@ def test_a_halt_of_a_second_is_no_stop():
 
 def test_a_small_and_steady_current_is_idle():
     current = np.where(TIME_S < 30, 0.1, 6.0)
-    assert TIME_S[idle_mask(TIME_S, current)][-1] == pytest.approx(29.8)
+    assert TIME_S[idle_mask(TIME_S, current)][[0, -1]] == pytest.approx([0.0, 28.8])
     assert not idle_mask(TIME_S, np.where(TIME_S < 9, 0.1, 6.0)).any()  # too short
     assert not idle_mask(TIME_S, np.where(np.arange(1000) % 2, 0.9, -0.9)).any()  # not steady
+
+
+def test_a_motor_that_helps_slowly_is_not_idle():
+    """By hand: 60 s at 0.06 A, and else 0.3 to 0.7 A, which wavers as a road does; noise of 0.02 A, seeded."""
+    noise = 0.02 * np.random.default_rng(5).standard_normal(1000)
+    assist = 0.5 + 0.2 * np.sin(TIME_S / 11)
+    current = np.where((TIME_S >= 70) & (TIME_S < 130), 0.06, assist) + noise
+    at = TIME_S[idle_mask(TIME_S, current)]
+    assert (at[0], at[-1]) == pytest.approx((71.0, 128.8), abs=2)
+
+
+def test_steady_help_is_not_idle_where_the_current_rests_elsewhere():
+    current = np.where((TIME_S >= 70) & (TIME_S < 85), 0.06, 0.6)
+    at = TIME_S[idle_mask(TIME_S, current)]
+    assert (at[0], at[-1]) == pytest.approx((71.0, 83.8), abs=0.3)
+
+
+def test_a_zero_error_below_zero_is_idle_as_one_above_is():
+    current = np.where((TIME_S >= 70) & (TIME_S < 85), -0.3, 5.0)
+    assert idle_mask(TIME_S, current).sum() == 65
+
+
+def test_all_that_is_steady_on_a_bike_that_moves_may_be_a_motor():
+    """Above what standby and zero explain it tells nothing of rest."""
+    current = np.full(1000, 0.7)
+    assert idle_mask(TIME_S, current).all()
+    assert not idle_mask(TIME_S, current, explained_a=0.55).any()
 
 
 @pytest.mark.parametrize(

@@ -9,6 +9,7 @@ import pandas as pd
 import pytest
 from pyproj import Proj
 
+from ridelog.analysis.road import plane
 from ridelog.analysis.road.plane import heading_rad, passes_of_one_road, plane_of
 
 
@@ -81,13 +82,24 @@ def test_a_road_ridden_twice_gives_its_pairs():
     assert len(here) == 47
 
 
-def test_a_road_ridden_once_gives_none_and_loads_no_tree(monkeypatch):
+def test_a_road_ridden_once_gives_none():
     """A straight road of 50 places 20 m apart: neighbours that are near are no second pass."""
-    monkeypatch.setitem(sys.modules, "scipy.spatial", None)
     place_m, along_m = places(50, standing=False)
     assert [len(part) for part in passes_of_one_road(place_m, along_m, near_m=25.0, apart_m=100.0)] == [0, 0, 0]
+
+
+def test_few_places_give_the_pairs_of_scipys_tree_without_loading_it(monkeypatch):
+    """500 places at random on 300 m squared, passed in the order of a ride."""
+    place_m, along_m = np.random.default_rng(3).uniform(0, 300, (500, 2)), 20.0 * np.arange(500)
+    monkeypatch.setattr(plane, "MOST_TRIED", 499)
+    by_tree = passes_of_one_road(place_m, along_m, near_m=25.0, apart_m=100.0)
+    monkeypatch.setattr(plane, "MOST_TRIED", 500)
+    monkeypatch.setitem(sys.modules, "scipy.spatial", None)
+    by_trying = passes_of_one_road(place_m, along_m, near_m=25.0, apart_m=100.0)
+    assert len(by_tree[0]) > 500
+    assert all((one == other).all() for one, other in zip(by_tree, by_trying, strict=True))
     with pytest.raises(ImportError):
-        passes_of_one_road(*places(100, standing=False), near_m=5.0, apart_m=100.0)
+        passes_of_one_road(*places(1500, standing=False), near_m=5.0, apart_m=100.0)
 
 
 @pytest.mark.parametrize("standing", [True, False])
@@ -101,3 +113,27 @@ def test_places_that_are_all_near_each_other_take_bounded_memory(standing):
     assert len(here) <= 10_000
     assert standing or len(here) > 0
     assert peak_bytes < 3_000_000
+
+
+@pytest.mark.parametrize("noise_m", [0.0, 0.3, 20.0])
+def test_positions_apart_are_those_of_trying_each_one(noise_m):
+    """Against the definition, one position after the other: a ride that also stands, with noise and without."""
+    rng = np.random.default_rng(8)
+    speed_mps = np.repeat(rng.uniform(0, 12, 40) * (rng.random(40) > 0.3), 500)
+    bend = np.cumsum(rng.normal(0, 0.01, len(speed_mps)))
+    steps_m = speed_mps * [np.cos(bend), np.sin(bend)] / 100
+    east_m, north_m = np.cumsum(steps_m, axis=1) + rng.normal(0, noise_m, (2, 20_000))
+    kept = [0]
+    for k in range(1, 20_000):
+        if np.hypot(east_m[k] - east_m[kept[-1]], north_m[k] - north_m[kept[-1]]) >= 10.0:
+            kept.append(k)
+    assert plane._apart(east_m, north_m, 10.0) == kept
+
+
+def test_positions_that_are_not_apart_are_passed_over_together(monkeypatch):
+    """A ride of 100,000 samples over 1 km has 100 legs; each of its positions was looked at by itself."""
+    looked = []
+    once = np.hypot
+    monkeypatch.setattr(plane.np, "hypot", lambda *sides: looked.append(1) or once(*sides))
+    assert len(plane._apart(np.linspace(0, 1000, 100_000), np.zeros(100_000), 10.0)) == 100
+    assert len(looked) < 250

@@ -2,8 +2,10 @@
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from ridelog.analysis.road.profile import ascent_descent_m, height_profile, turning_points
+from ridelog.analysis.road.profile import _turning_points, ascent_descent_m, height_profile, turning_points
 
 # Worked sequence of a web page on ascent: 12 17 15 20 22 18 15 16 14 12 (raw 13 up, 13 down; 12/12 with
 # reversals below 2 m ignored, 10/10 below 3 m).
@@ -33,6 +35,12 @@ def test_a_flat_ride_turns_only_at_its_ends():
 def ridden(knots_m, heights_m, *, step_m=2.0):
     distance = np.arange(knots_m[0], knots_m[-1] + step_m / 2, step_m, dtype=float)
     return distance, np.interp(distance, knots_m, heights_m)
+
+
+@given(st.lists(st.integers(0, 9), min_size=1, max_size=60), st.integers(1, 6))
+def test_turning_points_are_those_found_by_going_along_all_heights(heights, reversal):
+    expected = _turning_points(heights, reversal)
+    assert turning_points(np.array(heights, dtype=float), reversal_m=float(reversal)) == expected
 
 
 def test_standing_still_adds_no_climb():

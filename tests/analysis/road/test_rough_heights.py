@@ -126,6 +126,8 @@ def test_the_finding_says_how_rough_and_what_to_do_and_warns_where_grades_stay_u
 
 ROUGH = {"2 m over 60 s": (2.0, 60.0, 0.5), "3 m over 120 s": (3.0, 120.0, 0.3), "white 1.5 m": (0.5, 300.0, 1.5)}
 SEEDS = range(300, 312)
+SLICE = SEEDS[:6]  # all of them in `make proof`
+SOME_OR_ALL = pytest.mark.parametrize("seeds", [SLICE, pytest.param(SEEDS, marks=pytest.mark.proof)], ids=len)
 
 
 @cache
@@ -159,28 +161,33 @@ def with_height(seed, error_m, memory_s, white_m):
     return measure(joined), available_wh
 
 
+@SOME_OR_ALL
 @pytest.mark.parametrize("kind", ROUGH)
-def test_what_was_available_is_held_where_heights_are_rough(kind):
+def test_what_was_available_is_held_where_heights_are_rough(kind, seeds):
     """12 rides: at 95 %, fewer than 10 come once in 50 studies; and no more than 15 % too much over all of them.
+
+    Of 6, fewer than 5 come once in 30.
 
     With the grade over the usual 28 m, such heights feigned 33 to 55 % more than braking had.
     """
-    answers = [with_height(seed, *ROUGH[kind]) for seed in SEEDS]
+    answers = [with_height(seed, *ROUGH[kind]) for seed in seeds]
     held = [answer.braking.available_wh.low95 <= true <= answer.braking.available_wh.high95 for answer, true in answers]
-    assert sum(held) >= 10
+    assert sum(held) >= len(seeds) * 5 // 6
     found, expected = (sum(part) for part in zip(*((a.braking.available_wh.value, t) for a, t in answers), strict=True))
     assert abs(found / expected - 1) <= 0.15
 
 
+@SOME_OR_ALL
 @pytest.mark.parametrize("kind", ROUGH)
-def test_rough_heights_are_a_finding(kind):
-    codes = [[finding.code for finding in with_height(seed, *ROUGH[kind])[0].findings] for seed in SEEDS]
+def test_rough_heights_are_a_finding(kind, seeds):
+    codes = [[finding.code for finding in with_height(seed, *ROUGH[kind])[0].findings] for seed in seeds]
     assert all("height-rough" in each for each in codes)
 
 
-def test_barometric_heights_are_none():
+@SOME_OR_ALL
+def test_barometric_heights_are_none(seeds):
     """0.4 m over 300 s and a last digit of 0.1 m, the simulation's usual tracker."""
-    for seed in SEEDS:
+    for seed in seeds:
         answer, true = with_height(seed, 0.4, 300.0, 0.0)
         assert "height-rough" not in [finding.code for finding in answer.findings]
         assert answer.braking.available_wh.value == pytest.approx(true, rel=0.25)

@@ -41,8 +41,8 @@ def test_infinite_numbers_count_as_not_known_and_are_counted(unit):
 
 
 def test_an_infinite_time_is_none():
-    body = body_of("00:00;1\ninf;2\n", wanted={0: "text", 1: "number"})
-    assert body.texts[0].to_pylist() == ["00:00", None]
+    body = body_of("00:00;1\ninf;2\n+INFINITY;3\ninfo;4\n", wanted={0: "text", 1: "number"})
+    assert body.texts[0].to_pylist() == ["00:00", None, None, "info"]
     assert body.n_infinite == {}
 
 

@@ -79,3 +79,15 @@ def test_a_strange_end_is_left_to_reading():
     log = text_log(20_000) + "\n".join(["the end, my friend"] * 2000)
     (look,) = peek(io.BytesIO(log.encode()), name="log.csv")
     assert (look.start, look.role) == (None, None)
+
+
+@pytest.mark.parametrize(("head", "is_one"), [("battery current (A),humidity", True), ("coffee,humidity", False)])
+def test_a_table_without_times_is_a_recording_where_it_holds_anything_of_a_ride(head, is_one):
+    """Others that lie beside the logs of a ride are named as no recording, and do not keep the ride from being read."""
+    log = f"{head}\n" + "".join(f"{k % 9 - 2},50\n" for k in range(100))
+    if is_one:
+        (look,) = peek(io.BytesIO(log.encode()), name="log.csv")
+        assert (look.start, look.role) == (None, None)
+    else:
+        with pytest.raises(InputError, match="no column tells the time"):
+            peek(io.BytesIO(log.encode()), name="log.csv")

@@ -1,7 +1,7 @@
 """What the columns of a log are, beside its frame: the rows, what was passed over, and what is left open."""
 
 from ridelog.importers.delimited.understanding import understood_log
-from ridelog.settings.column_map import ColumnEntry, ColumnMap
+from ridelog.settings.column_map import ColumnEntry, ColumnMap, LogSettings
 from tests.importers.delimited.logs import log
 
 
@@ -40,3 +40,25 @@ def test_a_column_that_the_map_leaves_out_is_not_read():
 def test_rows_passed_over_are_said():
     text = log("time (s),U (V)", lambda k: f"{k},50") + "60,50,1\ntime (s),U (V)\n61,50\n"
     assert [finding.code for finding in understood(text).findings] == ["rows-skipped", "header-repeated"]
+
+
+def test_a_log_without_times_is_asked_about_with_its_columns():
+    found = understood(log("current (A),U (V)", lambda k: f"{k % 5},50"))
+    assert found.clock is None
+    assert "no column tells the time" in found.questions[0].text
+    assert list(found.assignment.channels) == ["current_a", "voltage_v"]
+
+
+def test_rows_are_as_far_apart_as_the_map_says_and_one_that_is_left_out_counts():
+    text = log("current (A),U (V)", lambda k: f"{k % 5},50" if k != 3 else "1,50,7")
+    found = understood(text, ColumnMap(log=LogSettings(step_s=0.5)))
+    assert found.questions == ()
+    assert found.clock.steady.time_s[:5].tolist() == [0, 0.5, 1.0, 2.0, 2.5]
+    assert {finding.code for finding in found.findings} == {"rows-skipped", "rows-counted"}
+
+
+def test_times_that_are_not_believed_leave_the_columns_understood():
+    found = understood(log("time (s),U (V)", lambda k: f"{-k},50"))
+    assert found.clock is None
+    assert "does not increase" in found.refusal.message
+    assert list(found.assignment.channels) == ["voltage_v"]

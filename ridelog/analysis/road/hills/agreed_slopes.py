@@ -3,7 +3,7 @@
 Each hill is drawn from the profile itself, where its drawing is one of these; its ends are the finer.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -14,6 +14,7 @@ from ridelog.analysis.road.hills.slopes import DEFAULT_SETTINGS as SLOPES
 from ridelog.analysis.road.hills.slopes import Slope, SlopeSettings, Stretches, find_slopes, rises
 from ridelog.analysis.road.profile import Profile
 from ridelog.arrays import Floats
+from ridelog.lazy import dataclass
 
 SAME = 0.5  # two stretches are one hill if they have at least this share of what both cover in common
 # Share of the roads that must have a hill. At half of them 4 of 100 hills listed under rough satellite heights were

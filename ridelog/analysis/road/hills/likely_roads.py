@@ -5,7 +5,6 @@ the heights wander: many roads fit them. What most of these have in common is wh
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +13,7 @@ from ridelog.analysis.road.height_noise import HeightNoise
 from ridelog.analysis.road.hills.slopes import Stretches, walk_m2ps
 from ridelog.analysis.road.profile import Profile
 from ridelog.arrays import Floats
+from ridelog.lazy import dataclass
 from ridelog.uncertain.seeds import stream
 
 Indices = NDArray[np.intp]

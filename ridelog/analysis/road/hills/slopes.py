@@ -7,7 +7,6 @@ they may is no change of grade. The hills are then read off the stretches by the
 import itertools
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
@@ -18,6 +17,7 @@ from ridelog.analysis.road.height_noise import DEFAULT_SETTINGS as HEIGHTS
 from ridelog.analysis.road.height_noise import HeightNoise, wander_beside_bends
 from ridelog.analysis.road.profile import Profile, gaussian, turning_points
 from ridelog.arrays import Floats, Mask, mask_runs, straight_pieces
+from ridelog.lazy import dataclass
 
 
 @dataclass(frozen=True)
