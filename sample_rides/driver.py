@@ -16,7 +16,13 @@ WANDER_RATES = tuple(2 * math.pi / period_s for period_s in (23.0, 41.3, 67.9, 1
 
 def wander(time_s: float, phases: tuple[float, ...]) -> float:
     """A wavering of about ±1: four sines whose periods have no small common multiple."""
-    return 0.5 * sum(math.sin(rate * time_s + phase) for rate, phase in zip(WANDER_RATES, phases, strict=True))
+    first, second, third, fourth = WANDER_RATES
+    return 0.5 * (
+        math.sin(first * time_s + phases[0])
+        + math.sin(second * time_s + phases[1])
+        + math.sin(third * time_s + phases[2])
+        + math.sin(fourth * time_s + phases[3])
+    )
 
 
 class Driver:
@@ -27,7 +33,7 @@ class Driver:
     """
 
     def __init__(self, road: Road, rider: Rider, machine: Machine, *, lead_s: float, tail_s: float, seed: int) -> None:
-        self.rider, self.machine = rider, machine
+        self.rider, self._mass_kg = rider, machine.effective_mass_kg
         rng = np.random.default_rng(seed)
         self._speed_phases = tuple(rng.uniform(0, 2 * math.pi, 4))
         self._effort_phases = tuple(rng.uniform(0, 2 * math.pi, 4))
@@ -62,22 +68,22 @@ class Driver:
 
         ``resist_n`` is what air, rolling, motor drag and grade take now.
         """
+        rider = self.rider
         ceiling2, decel = self._at(distance_m)
-        ceiling = math.sqrt(ceiling2)
+        ceiling, wavering = math.sqrt(ceiling2), wander(time_s, self._speed_phases)
         if not decel:  # nobody holds a speed exactly
-            ceiling *= 1 + 0.6 * self.rider.waver * wander(time_s, self._speed_phases)
+            ceiling *= 1 + 0.6 * rider.waver * wavering
         to_stop_m = self._halts[self._next][0] - distance_m
         brake_n = self._brake(speed_mps, ceiling, decel, resist_n, to_stop_m)
         if brake_n > 0:
             return 0.0, 0.0, brake_n
-        rider = self.rider
         ahead2, _ = self._at(distance_m + speed_mps * rider.coast_s)
         if speed_mps * speed_mps > ahead2 and not (speed_mps < 1.2 and to_stop_m > 1.5):
             return self._roll_out_n(speed_mps, resist_n, to_stop_m), 0.0, 0.0
         ease = 1 - rider.climb_ease * max(0.0, sine)
-        cruise = rider.cruise_mps * max(0.35, ease) * (1 + rider.waver * wander(time_s, self._speed_phases))
+        cruise = rider.cruise_mps * max(0.35, ease) * (1 + rider.waver * wavering)
         target = min(cruise, max(ceiling, 1.2))
-        force = max(0.0, self.machine.effective_mass_kg * min(rider.start_mps2, (target - speed_mps) / 2) + resist_n)
+        force = max(0.0, self._mass_kg * min(rider.start_mps2, (target - speed_mps) / 2) + resist_n)
         effort_w = rider.power_w * (1 + 3 * rider.waver * wander(time_s, self._effort_phases))
         pedals = min(rider.push_n, effort_w / max(speed_mps, 1.0), force)
         return force, pedals, 0.0
@@ -95,7 +101,7 @@ class Driver:
         if to_stop_m > LAST_M:
             return 0.0
         slowing = speed_mps * speed_mps / (2 * max(to_stop_m, 0.5))
-        return max(0.0, resist_n - self.machine.effective_mass_kg * slowing)
+        return max(0.0, resist_n - self._mass_kg * slowing)
 
     def _brake(self, speed: float, ceiling: float, decel: float, resist_n: float, to_stop_m: float) -> float:
         """Braking force wanted, 0 while the lever is left alone [N]."""
@@ -103,7 +109,7 @@ class Driver:
         halting = to_stop_m < NEAR_STOP_M and speed < 2.5
         if halting:
             wanted = max(wanted, 0.4)
-        need_n = self.machine.effective_mass_kg * wanted - resist_n
+        need_n = self._mass_kg * wanted - resist_n
         if self._braking:
             self._braking = need_n > LEAVE_N and (halting or speed > ceiling - 0.5)
         else:

@@ -1,4 +1,4 @@
-"""Writes the sample rides anew: ``python -m sample_rides.make``. Every run writes the same bytes.
+"""Writes the sample rides and the sample campaign anew: ``python -m sample_rides.make``. Every run writes the same.
 
 Each folder holds the logs, the bike file, ``about.toml`` for the page, and ``truth.json``: what really happened,
 from the simulation's fine steps. Its seconds count from the first electrical sample.
@@ -13,6 +13,7 @@ from typing import Any
 
 from sample_rides import quillmoor
 from sample_rides.bike_files import bike_file, toml_value
+from sample_rides.campaign import write_sample_campaign
 from sample_rides.fit_writer import write_fit
 from sample_rides.loggers import Clock, Sensor, Tracker, electrical_log, track_log
 from sample_rides.simulation import Scenario, Simulated, simulate
@@ -190,6 +191,8 @@ def main(arguments: list[str] | None = None) -> None:
     for order, sample in enumerate(SAMPLES, start=1):
         write_sample(sample, folder / sample.slug, order)
         print(f"{folder / sample.slug}")
+    write_sample_campaign(folder / "campaign")
+    print(f"{folder / 'campaign'}")
 
 
 if __name__ == "__main__":

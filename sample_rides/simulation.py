@@ -140,6 +140,7 @@ class _Ride:
         self._sines: list[float] = road.sines.tolist()
         self._piece = 0
         self._road = road
+        self._mass_kg = scenario.machine.effective_mass_kg
         self._weather = scenario.weather.course(longest_s) if scenario.weather is not None else None
         self._head_wind_mps, self._shelter_ratio = 0.0, 1.0
         step = scenario.step_s
@@ -155,8 +156,7 @@ class _Ride:
             self._motor_n = self._rider_n = self._friction_n = 0.0
             middle = 0.0
         else:
-            self._act(driver, time_s)
-            middle = self._move()
+            middle = self._move(self._act(driver, time_s))
         motor_w, loss_w = self.scenario.motor.battery_w(self._motor_n, middle)
         open_v = self.pack.open_v
         current, volts = self.pack.serve(motor_w, self.scenario.step_s)
@@ -166,10 +166,11 @@ class _Ride:
             self._head_wind_mps, self._shelter_ratio,
         )  # fmt: skip
 
-    def _act(self, driver: Driver, time_s: float) -> None:
-        """Let rider, motor and brakes follow what the driver wants."""
+    def _act(self, driver: Driver, time_s: float) -> float:
+        """Let rider, motor and brakes follow what the driver wants; what air, rolling, drag and grade take now [N]."""
         speed, sine = self.speed_mps, self._sine(self.distance_m)
-        force, pedals, brake = driver.wants(time_s, self.distance_m, speed, self._resist_n(speed, sine), sine)
+        resist_n = self._resist_n(speed, sine)
+        force, pedals, brake = driver.wants(time_s, self.distance_m, speed, resist_n, sine)
         motor, (motor_share, rider_share, brake_share) = self.scenario.motor, self._shares
         most_drive = motor.largest_drive_n(speed, self.pack.open_v)
         most_regen = motor.largest_regen_n(speed, self.pack.open_v) if self.pack.takes_charge else 0.0
@@ -181,14 +182,14 @@ class _Ride:
         self._friction_n += brake_share * (left - self._friction_n)
         if self._friction_n < 0.01:
             self._friction_n = 0.0
+        return resist_n
 
-    def _move(self) -> float:
+    def _move(self, resist_n: float) -> float:
         """Newton's law over one step by the midpoint rule; the mean speed of the step."""
-        step, mass = self.scenario.step_s, self.scenario.machine.effective_mass_kg
+        step, mass = self.scenario.step_s, self._mass_kg
         distance, speed = self.distance_m, self.speed_mps
         push = self._motor_n + self._rider_n - self._friction_n
-        first = push - self._resist_n(speed, self._sine(distance))
-        half = max(0.0, speed + 0.5 * step * first / mass)
+        half = max(0.0, speed + 0.5 * step * (push - resist_n) / mass)
         force = push - self._resist_n(half, self._sine(distance + 0.5 * step * speed))
         after = speed + step * force / mass
         if after < 0:  # the bike comes to rest within this step: brake and friction hold only as hard as it takes

@@ -3,14 +3,14 @@
 import argparse
 from pathlib import Path
 
-from sample_rides.fleet import NO_FAULTS, USUAL_FAULTS, write_fleet, write_sample_fleet
+from sample_rides.fleet import NO_FAULTS, USUAL_FAULTS, LogPlan, write_fleet, write_sample_fleet
 
 
 def main(arguments: list[str] | None = None) -> None:
     """Write the fleet that the arguments ask for."""
     parser = argparse.ArgumentParser(prog="python -m sample_rides.fleet", description="Writes a made-up fleet.")
     parser.add_argument("folder", type=Path)
-    parser.add_argument("--sample", action="store_true", help="five bikes and forty rides, two bikes going wrong")
+    parser.add_argument("--sample", action="store_true", help="five bikes and 48 rides, two bikes going wrong")
     parser.add_argument("--bikes", type=int, default=60)
     parser.add_argument("--rides", type=int, default=2000, help="of all bikes together")
     parser.add_argument("--seed", type=int, default=1)
@@ -26,7 +26,7 @@ def main(arguments: list[str] | None = None) -> None:
             rides_per_bike=asked.rides / asked.bikes,
             seed=asked.seed,
             faults=USUAL_FAULTS if asked.faults else NO_FAULTS,
-            hostile=asked.hostile,
+            logs=LogPlan(hostile=asked.hostile),
         )
     print(f"{asked.folder}: {len(told['rides'])} rides, {len(told['faults'])} faults")
 

@@ -64,6 +64,7 @@ class FleetBike:
     with_air_temperature : whether the air's temperature is logged
     roads : which ways its rider takes
     entered : what the rider took the machine for when he wrote the bike file
+    with_controls : whether the cadence and the brake's switch are logged
     """
 
     folder: str
@@ -77,6 +78,7 @@ class FleetBike:
     with_air_temperature: bool
     roads: tuple[Way, ...]
     entered: Machine
+    with_controls: bool = False
 
     def outing(self, start: datetime, condition: Condition, rng: np.random.Generator) -> Outing:
         """One ride of the bike: which way, the season's air and pack, what faults left of it, the rider's day."""

@@ -51,7 +51,7 @@ class SpeedCeilings:
         return sine
 
     def _place(self, distance_m: Floats) -> tuple[NDArray[np.int_], Floats]:
-        metre = np.minimum(np.maximum(distance_m, 0.0).astype(int), self._last)
+        metre = np.minimum(distance_m.astype(int), self._last)  # nobody rides back behind his start
         return self._first + metre, distance_m - metre
 
 

@@ -6,7 +6,7 @@ What happened is known of every ride, so that an audit of the fleet can be held 
 import json
 import tempfile
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -23,8 +23,25 @@ from sample_rides.fleet.truth import TRUTH_FILE, fault_truth, ride_truth
 
 FIRST_DAY = datetime(2025, 4, 1, tzinfo=UTC)
 N_DAYS = 365
+# A zero that drifts is told among 25 tests from some 14 rides on: the bike that has one is ridden twice as often.
+SAMPLE_RIDES = (16, 8, 8, 8, 8)
 SAMPLE_FAULTS = FaultPlan(dead_regen=1, drifting_zero=1, earliest_ride=3, develops_over_rides=3)
 _TOGETHER = 250  # rides simulated at once: enough to share the work, few enough to keep in memory
+
+
+@dataclass(frozen=True)
+class LogPlan:
+    """What becomes of the logs of a fleet.
+
+    ``hostile`` : share of rides of which one file is broken [1] · ``with_controls`` : whether every bike logs its
+    cadence and its brake's switch
+    """
+
+    hostile: float = 0.0
+    with_controls: bool = False
+
+
+USUAL_LOGS = LogPlan()
 
 
 @dataclass(frozen=True)
@@ -42,10 +59,10 @@ def write_fleet(
     folder: str | Path,
     *,
     n_bikes: int = 60,
-    rides_per_bike: float = 2000 / 60,
+    rides_per_bike: float | Sequence[int] = 2000 / 60,
     seed: int = 1,
     faults: FaultPlan = NO_FAULTS,
-    hostile: float = 0.0,
+    logs: LogPlan = USUAL_LOGS,
 ) -> dict[str, Any]:
     """Write a fleet of invented bikes and what really happened.
 
@@ -53,10 +70,11 @@ def write_fleet(
     ----------
     folder : where the fleet goes; made where it is missing
     n_bikes : how many bikes; one in four writes each kind of files, and the last one has a manifest of its rides
-    rides_per_bike : rides of each bike over a year; a broken number gives some of them one more
+    rides_per_bike : rides of each bike over a year, one number for all or one each; a broken one gives some of them one
+        more
     seed : the same one writes the same bytes
     faults : how many bikes have which fault
-    hostile : share of rides of which one file is broken [1]
+    logs : how many files are broken, and what is logged beside
 
     Returns
     -------
@@ -70,8 +88,9 @@ def write_fleet(
     place = Path(folder)
     place.mkdir(parents=True, exist_ok=True)
     rng = np.random.default_rng(seed)
-    counts = np.diff(np.round(np.arange(n_bikes + 1) * rides_per_bike)).astype(int)
-    bikes = [drawn_bike(number, rng) for number in range(n_bikes)]
+    each = np.broadcast_to(np.asarray(rides_per_bike, dtype=float), n_bikes)
+    counts = np.diff(np.round(np.concatenate(([0.0], np.cumsum(each))))).astype(int)
+    bikes = [replace(drawn_bike(number, rng), with_controls=logs.with_controls) for number in range(n_bikes)]
     found = drawn_faults(faults, n_bikes, int(counts.min()), rng)
     starts = [ride_starts(int(n), FIRST_DAY, N_DAYS, rng) for n in counts]
     for bike in bikes:
@@ -81,7 +100,7 @@ def write_fleet(
     rows = []
     for plan, ride in _ridden(_planned(bikes, starts, found, seed)):
         rows.append(_write_ride(place, plan, ride, flat=plan.bike is bikes[-1]))
-        _break_some(place, rows[-1], hostile, np.random.default_rng([*plan.seeds, 2]))
+        _break_some(place, rows[-1], logs.hostile, np.random.default_rng([*plan.seeds, 2]))
     rows.sort(key=lambda row: (row["bike"], row["start"]))
     _write_manifest(place / bikes[-1].folder, [row for row in rows if row["bike"] == bikes[-1].name])
     told = {
@@ -95,7 +114,7 @@ def write_fleet(
 
 
 def write_sample_fleet(folder: str | Path) -> dict[str, Any]:
-    """Write the small fleet of the sample rides, unless it is there: five bikes, forty rides, two bikes going wrong.
+    """Write the small fleet of the sample rides, unless it is there: five bikes, 48 rides, two bikes going wrong.
 
     It is made beside ``folder`` and renamed, so that it is there whole or not at all, whoever else writes it meanwhile.
 
@@ -108,7 +127,7 @@ def write_sample_fleet(folder: str | Path) -> dict[str, Any]:
         place.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=f".{place.name}-", dir=place.parent) as beside:
             made = Path(beside) / "fleet"
-            write_fleet(made, n_bikes=5, rides_per_bike=8, seed=7, faults=SAMPLE_FAULTS)
+            write_fleet(made, n_bikes=5, rides_per_bike=SAMPLE_RIDES, seed=7, faults=SAMPLE_FAULTS)
             try:
                 made.rename(place)
             except OSError:

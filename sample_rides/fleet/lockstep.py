@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from sample_rides.driver import LAST_M, LEAVE_N, NEAR_STOP_M, TOUCH_N, WANDER_RATES
 from sample_rides.fleet.ceilings import SpeedCeilings
 from sample_rides.fleet.motors import battery_w, largest_drive_n, largest_regen_n
-from sample_rides.machine import OPEN_CELL_V, SOC, Machine, Motor, Pack, Rider
+from sample_rides.machine import GRAVITY_MPS2, OPEN_CELL_V, SOC, Machine, Motor, Pack, Rider
 from sample_rides.route import Floats, Road
 from sample_rides.simulation import BRAKE_LAG_S, MOTOR_LAG_S, RIDER_LAG_S, Scenario
 from sample_rides.truth import TruthSettings
@@ -32,6 +32,8 @@ _STATES = (
     "current_a",
     "voltage_v",
     "temperature_c",
+    "rider_n",
+    "braking",
     "drawn_wh",
     "returned_wh",
     "available_wh",
@@ -43,7 +45,8 @@ class QuickRide:
     """One ride, a sample a second, and what really happened.
 
     Arrays of shape (n,): ``distance_m`` and ``speed_mps`` hold at the start of each second, ``current_a`` and
-    ``voltage_v`` over its first step, ``drawn_wh``, ``returned_wh`` and ``available_wh`` count up to its start.
+    ``voltage_v`` over its first step, ``rider_n`` is what the pedals push with at the wheel [N] and ``braking`` 1 while
+    the lever is held, ``drawn_wh``, ``returned_wh`` and ``available_wh`` count up to its start.
 
     Attributes
     ----------
@@ -60,6 +63,8 @@ class QuickRide:
     current_a: Floats
     voltage_v: Floats
     temperature_c: Floats
+    rider_n: Floats
+    braking: Floats
     drawn_wh: Floats
     returned_wh: Floats
     available_wh: Floats
@@ -131,8 +136,13 @@ class _Rides:
         self._pack = stacked([s.pack for s in scenarios])
         self._rider = stacked([s.rider for s in scenarios])
         self._mass = np.asarray(self._machine.effective_mass_kg)
+        machine = self._machine
+        self._air_n = 0.5 * machine.air_density * machine.cda_m2  # at an air speed of 1 m/s
+        self._weight_n = machine.mass_kg * GRAVITY_MPS2
+        self._rolling_n = machine.crr * machine.mass_kg * GRAVITY_MPS2
         self._ceilings = SpeedCeilings(scenarios, roads)
         self._next = np.zeros(n, dtype=int)
+        self._halt_m, self._wait_s = self._ceilings.halt(self._next)
         self._held_until_s = np.array([s.lead_s for s in scenarios])
         self._clear_m = np.full(n, -1.0)
         self._braking: _Flags = np.zeros(n, dtype=bool)
@@ -153,7 +163,8 @@ class _Rides:
 
     def step(self, time_s: float) -> None:
         """One step of all rides, those that are over standing still."""
-        if not round(time_s * STEPS_PER_SAMPLE) % STEPS_PER_SAMPLE:
+        second = not round(time_s * STEPS_PER_SAMPLE) % STEPS_PER_SAMPLE
+        if second:
             self._slow(time_s)
         over = (self._next == self._ceilings.n_halts) & (time_s >= self._held_until_s)
         self.finished_s[over & np.isinf(self.finished_s)] = time_s
@@ -163,7 +174,7 @@ class _Rides:
         resist = self._resist_n(speed, sine)
         self._act(speed, distance, sine, resist, stands)
         middle = self._move(resist, stands)
-        self._serve(middle, over, speed, distance)
+        self._serve(middle, over, speed, distance, sampled=second)
 
     def _slow(self, time_s: float) -> None:
         """What changes so slowly that once a second is enough: wavering and the open-circuit voltage."""
@@ -173,20 +184,34 @@ class _Rides:
 
     def _stands(self, time_s: float) -> _Flags:
         """Which riders keep their bike standing now."""
-        waiting = (time_s < self._held_until_s) | (self._next == self._ceilings.n_halts)
-        at_m, wait_s = self._ceilings.halt(self._next)
-        arrives = ~waiting & (self._speed <= 0) & (at_m - self._distance < NEAR_STOP_M)
-        self._held_until_s = np.where(arrives, time_s + wait_s, self._held_until_s)
-        self._clear_m = np.where(arrives, at_m + 1.0, self._clear_m)
+        waiting: _Flags = (time_s < self._held_until_s) | (self._next == self._ceilings.n_halts)
+        arrives = ~waiting & (self._speed <= 0) & (self._halt_m - self._distance < NEAR_STOP_M)
+        if not arrives.any():
+            return waiting
+        self._held_until_s = np.where(arrives, time_s + self._wait_s, self._held_until_s)
+        self._clear_m = np.where(arrives, self._halt_m + 1.0, self._clear_m)
         self._next = self._next + arrives
+        self._halt_m, self._wait_s = self._ceilings.halt(self._next)
         self._braking = self._braking & ~arrives
         stands: _Flags = waiting | arrives
         return stands
 
     def _resist_n(self, speed: Floats, sine: Floats) -> Floats:
-        machine = self._machine
-        drag_n: Floats = machine.air_n(speed) + machine.rolling_n(sine) + machine.grade_n(sine) + machine.motor_drag_n
+        drag_n: Floats = (
+            self._air(speed) + self._rolling(sine) + self._weight_n * sine + np.asarray(self._machine.motor_drag_n)
+        )
         return drag_n
+
+    def _air(self, speed: Floats) -> Floats:
+        """As `Machine.air_n`, whose products of what a ride keeps are formed once [N]."""
+        air_speed = speed + self._machine.wind_mps
+        air_n: Floats = self._air_n * air_speed * abs(air_speed)
+        return air_n
+
+    def _rolling(self, sine: Floats) -> Floats:
+        """As `Machine.rolling_n` [N]."""
+        rolling_n: Floats = self._rolling_n * np.sqrt(1 - sine * sine)
+        return rolling_n
 
     def _act(self, speed: Floats, distance: Floats, sine: Floats, resist: Floats, stands: _Flags) -> None:
         """Let riders, motors and brakes follow what is wanted."""
@@ -208,7 +233,7 @@ class _Rides:
     def _wants(self, speed: Floats, distance: Floats, sine: Floats, resist: Floats) -> tuple[Floats, Floats, Floats]:
         """Force from pedals and motor together, the pedals' part of it, and braking force [N]."""
         rider, mass = self._rider, self._mass
-        halt_m, _ = self._ceilings.halt(self._next)
+        halt_m = self._halt_m
         to_stop = halt_m - distance
         ceiling2, decel = self._ceilings.at(np.minimum(np.maximum(distance, self._clear_m), halt_m))
         falls = decel > 0
@@ -249,7 +274,7 @@ class _Rides:
         self._speed, self._distance = after, distance + STEP_S * middle
         return middle
 
-    def _serve(self, middle: Floats, over: _Flags, speed: Floats, distance: Floats) -> None:
+    def _serve(self, middle: Floats, over: _Flags, speed: Floats, distance: Floats, *, sampled: bool) -> None:
         """What the packs give and take, and the sums; ``speed`` and ``distance`` are those at the step's start."""
         pack, open_v = self._pack, self._open_v
         motor_w, _ = battery_w(self._motor, self._motor_n, middle)
@@ -257,11 +282,12 @@ class _Rides:
         motor_a = motor_w / (0.5 * (rest_v + np.sqrt(rest_v * rest_v - 4 * pack.resistance_ohm * motor_w)))
         current = motor_a + pack.standby_a
         volts = open_v - pack.resistance_ohm * current
-        sums = self.totals
-        self.sample = (
-            distance, speed, current, volts, self._temperature_c,
-            sums["drawn_wh"].copy(), sums["returned_wh"].copy(), sums["available_wh"].copy(),
-        )  # fmt: skip
+        if sampled:
+            sums = self.totals
+            self.sample = (
+                distance, speed, current, volts, self._temperature_c, self._rider_n, self._braking.astype(float),
+                sums["drawn_wh"].copy(), sums["returned_wh"].copy(), sums["available_wh"].copy(),
+            )  # fmt: skip
         self._soc = self._soc - current * (STEP_S / 3600) / pack.capacity_ah
         heat_w = current * current * pack.resistance_ohm
         self._temperature_c = self._temperature_c + heat_w * STEP_S / pack.heat_capacity_j_per_k
@@ -269,7 +295,7 @@ class _Rides:
 
     def _count(self, current: Floats, volts: Floats, middle: Floats, step_h: Floats) -> None:
         """Add one step to the totals of the rides that are not over."""
-        sums, machine = self.totals, self._machine
+        sums = self.totals
         out, back = np.maximum(current, 0.0) * step_h, np.maximum(-current, 0.0) * step_h
         sums["drawn_ah"] += out
         sums["returned_ah"] += back
@@ -283,7 +309,7 @@ class _Rides:
         sums["motor_drive_wh"] += np.maximum(self._motor_n, 0.0) * way
         sums["motor_brake_wh"] += regen * way
         sums["friction_wh"] += self._friction_n * way
-        sums["air_wh"] += machine.air_n(middle) * way
-        sums["rolling_wh"] += machine.rolling_n(sine) * way
-        sums["motor_drag_wh"] += machine.motor_drag_n * way
-        sums["available_wh"] += np.where(brakes > _BRAKE_N, brakes + machine.motor_drag_n, 0.0) * way
+        sums["air_wh"] += self._air(middle) * way
+        sums["rolling_wh"] += self._rolling(sine) * way
+        sums["motor_drag_wh"] += self._machine.motor_drag_n * way
+        sums["available_wh"] += np.where(brakes > _BRAKE_N, brakes + self._machine.motor_drag_n, 0.0) * way

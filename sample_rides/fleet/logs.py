@@ -17,7 +17,9 @@ from sample_rides.route import Floats, degrees_at
 
 _POSITION_ERROR_M, _POSITION_MEMORY_S = 1.0, 90.0
 _ALTITUDE_ERROR_M, _ALTITUDE_MEMORY_S, _ALTITUDE_STEP_M = 0.4, 300.0, 0.2
+_CADENCE_RPM, _PEDALLED_N = 70.0, 0.5
 _CURRENT_STEP_A, _VOLTAGE_STEP_V = 0.01, 0.01
+_Column = tuple[str, str, Sequence[object]]  # name with its unit, %-format, values
 
 
 @dataclass(frozen=True)
@@ -31,6 +33,8 @@ class Readings:
     voltage_v: Floats
     speed_mps: Floats
     battery_c: Floats
+    cadence_rpm: Floats
+    braking: Floats
     track_s: Floats
     latitude_deg: Floats
     longitude_deg: Floats
@@ -85,6 +89,8 @@ def readings(
         voltage_v=rounded(voltage, _VOLTAGE_STEP_V),
         speed_mps=errors.wheel_gain * condition.wheel_gain_ratio * ride.speed_mps,
         battery_c=ride.temperature_c,
+        cadence_rpm=np.where(ride.rider_n > _PEDALLED_N, _CADENCE_RPM, 0.0),
+        braking=ride.braking,
         track_s=shown,
         latitude_deg=latitude,
         longitude_deg=longitude,
@@ -128,21 +134,24 @@ def write_logs(
     files : the electrical log first
     """
     air = [air_c] if bike.with_air_temperature else []
+    beside = [("air temperature [°C]", "%.1f", [value] * len(read.current_a)) for value in air]
+    if bike.with_controls:
+        beside += [("cadence [rpm]", "%.0f", read.cadence_rpm.tolist()), ("brake", "%d", read.braking.tolist())]
     if bike.logs == "merged":
         merged = folder / f"{prefix}ride.csv"
-        _write_merged(merged, read, start, air)
+        _write_merged(merged, read, start, beside)
         return [merged]
     electrical = folder / f"{prefix}controller.csv"
     track = folder / f"{prefix}{'ride.fit' if bike.logs == 'elapsed-and-fit' else 'track.gpx'}"
     match bike.logs:
         case "wall-time-and-gpx":
-            _write_wall_time(electrical, read, start, air)
+            _write_wall_time(electrical, read, start, beside)
             _write_gpx(track, read, start)
         case "elapsed-and-gpx":
-            _write_elapsed(electrical, read, air)
+            _write_elapsed(electrical, read, beside)
             _write_gpx(track, read, start)
         case "elapsed-and-fit":
-            _write_german(electrical, read)
+            _write_german(electrical, read, beside[len(air) :])
             _write_fit(track, read, start, air)
     return [electrical, track]
 
@@ -153,9 +162,12 @@ def stamps(start: datetime, seconds: Floats) -> list[str]:
     return [f"{text}Z" for text in np.datetime_as_string(first + seconds.astype("timedelta64[s]")).tolist()]
 
 
-def _table(path: Path, header: str, row: str, columns: Sequence[Sequence[object]]) -> None:
-    """Write a text table; ``row`` is the %-format of one row."""
-    lines = [header, *map(row.__mod__, zip(*columns, strict=True)), ""]
+def _table(path: Path, header: str, row: str, columns: Sequence[Sequence[object]], beside: Sequence[_Column]) -> None:
+    """Write a text table; ``row`` is the %-format of one row, ``beside`` are more columns."""
+    mark = ";" if ";" in header else ","
+    header = mark.join([header, *(name for name, _, _ in beside)])
+    row = mark.join([row, *(form for _, form, _ in beside)])
+    lines = [header, *map(row.__mod__, zip(*columns, *(values for _, _, values in beside), strict=True)), ""]
     path.write_text("\n".join(lines), encoding="utf-8", newline="\n")
 
 
@@ -164,17 +176,17 @@ def _kmh(speed_mps: Floats) -> list[float]:
     return kmh
 
 
-def _write_wall_time(path: Path, read: Readings, start: datetime, air: list[float]) -> None:
+def _write_wall_time(path: Path, read: Readings, start: datetime, beside: Sequence[_Column]) -> None:
     n = len(read.current_a)
     header = "time,battery current [A],battery voltage [V],wheel speed [km/h],battery temperature [°C]"
     columns = [
         stamps(start, np.arange(float(n))), read.current_a.tolist(), read.voltage_v.tolist(), _kmh(read.speed_mps),
-        read.battery_c.tolist(), *([value] * n for value in air),
+        read.battery_c.tolist(),
     ]  # fmt: skip
-    _table(path, header + ",air temperature [°C]" * len(air), "%s,%.2f,%.2f,%.1f,%.1f" + ",%.1f" * len(air), columns)
+    _table(path, header, "%s,%.2f,%.2f,%.1f,%.1f", columns, beside)
 
 
-def _write_merged(path: Path, read: Readings, start: datetime, air: list[float]) -> None:
+def _write_merged(path: Path, read: Readings, start: datetime, beside: Sequence[_Column]) -> None:
     n = len(read.current_a)
     header = (
         "timestamp,battery voltage (V),battery current (A),wheel speed (km/h),battery temperature (°C),"
@@ -183,32 +195,30 @@ def _write_merged(path: Path, read: Readings, start: datetime, air: list[float])
     columns = [
         stamps(start, np.arange(float(n))), read.voltage_v.tolist(), read.current_a.tolist(), _kmh(read.speed_mps),
         read.battery_c.tolist(), read.latitude_deg.tolist(), read.longitude_deg.tolist(), read.altitude_m.tolist(),
-        *([value] * n for value in air),
     ]  # fmt: skip
-    row = "%s,%.2f,%.2f,%.1f,%.1f,%.6f,%.6f,%.1f" + ",%.1f" * len(air)
-    _table(path, header + ",air temperature (°C)" * len(air), row, columns)
+    beside = [(name.replace("[", "(").replace("]", ")"), form, values) for name, form, values in beside]
+    _table(path, header, "%s,%.2f,%.2f,%.1f,%.1f,%.6f,%.6f,%.1f", columns, beside)
 
 
-def _write_elapsed(path: Path, read: Readings, air: list[float]) -> None:
+def _write_elapsed(path: Path, read: Readings, beside: Sequence[_Column]) -> None:
     n = len(read.current_a)
     header = "elapsed time [s];pack voltage [V];pack current [A];speed [km/h];battery temperature [°C]"
     columns = [
         range(n), read.voltage_v.tolist(), read.current_a.tolist(), _kmh(read.speed_mps), read.battery_c.tolist(),
-        *([value] * n for value in air),
     ]  # fmt: skip
-    _table(path, header + ";air temperature [°C]" * len(air), "%d;%.2f;%.2f;%.1f;%.1f" + ";%.1f" * len(air), columns)
+    _table(path, header, "%d;%.2f;%.2f;%.1f;%.1f", columns, beside)
 
 
-def _write_german(path: Path, read: Readings) -> None:
-    header = "Zeit [s];Akkuspannung [V];Akkustrom [A];Geschwindigkeit [km/h];Akkutemperatur [°C]"
+def _write_german(path: Path, read: Readings, beside: Sequence[_Column]) -> None:
+    names = ("Zeit [s]", "Akkuspannung [V]", "Akkustrom [A]", "Geschwindigkeit [km/h]", "Akkutemperatur [°C]")
+    german = {"cadence [rpm]": "Trittfrequenz [rpm]", "brake": "Bremse"}
+    header = ";".join([*names, *(german[name] for name, _, _ in beside)])
     columns = [
         range(len(read.current_a)), read.voltage_v.tolist(), read.current_a.tolist(), _kmh(read.speed_mps),
-        read.battery_c.tolist(),
+        read.battery_c.tolist(), *(values for _, _, values in beside),
     ]  # fmt: skip
-    lines = [
-        header,
-        *(text.replace(".", ",") for text in map("%d;%.2f;%.2f;%.1f;%.1f".__mod__, zip(*columns, strict=True))),
-    ]
+    row = ";".join(["%d;%.2f;%.2f;%.1f;%.1f", *(form for _, form, _ in beside)])
+    lines = [header, *(text.replace(".", ",") for text in map(row.__mod__, zip(*columns, strict=True)))]
     path.write_text("\n".join(lines) + "\n", encoding="utf-8", newline="\n")
 
 

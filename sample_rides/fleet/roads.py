@@ -64,10 +64,10 @@ def ways() -> tuple[Way, ...]:
         ("to Mill flats and back", there_and_back),
         ("to the moor gate and back", gate),
     )
-    return tuple(_way(name, route, seed) for seed, (name, route) in enumerate(named, start=1))
+    return tuple(way(name, route, seed) for seed, (name, route) in enumerate(named, start=1))
 
 
-def _way(name: str, route: Route, seed: int) -> Way:
+def way(name: str, route: Route, seed: int) -> Way:
     """A way with bends, and with crossings where it is all but level, by chance but the same every time."""
     rng = np.random.default_rng(seed)
     road = Road(route)

@@ -53,7 +53,7 @@ def ride_truth(ride: QuickRide, bike: FleetBike, outing: Outing, condition: Cond
         "way": outing.way.name,
         "tyres": outing.tyres,
         **{name: _short(value) for name, value in told.items()},
-        "hills": _hills(ride),
+        "hills": hills_truth(ride),
     }
 
 
@@ -151,7 +151,7 @@ def _known(truth: Mapping[str, Any] | str | Path) -> Mapping[str, Any]:
     return known
 
 
-def _hills(ride: QuickRide) -> list[dict[str, Any]]:
+def hills_truth(ride: QuickRide) -> list[dict[str, Any]]:
     """Slopes of at least 8 m as ridden, counted from the first second on them to the last."""
     rows = []
     for hill in ride.road.hills():

@@ -1,0 +1,1 @@
+"""Statistics of differences, on arrays alone: nothing here knows what a ride is."""

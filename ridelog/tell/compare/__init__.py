@@ -1,0 +1,1 @@
+"""The words for rides under different set-ups."""
