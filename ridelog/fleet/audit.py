@@ -3,29 +3,28 @@
 A ride is measured once: its key is that of its contents, and a ride whose key the store holds is not measured again,
 unless a version measured it that would have answered differently (`ridelog.fleet.versions`). A ride that could not be
 measured is not tried again as long as its files and ridelog are the same; it is listed all the same. Where a bike file
-has changed, the rides are measured anew by it, and what the earlier one made of them leaves the store.
+has changed, the rides are measured anew by it, and what the earlier one made of them leaves the store. Names are no
+part of a key: a bike, ride or group that is called otherwise, or files that were moved, are noted without measuring.
 """
 
-import contextlib
-import hashlib
-import json
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 from ridelog import __version__
-from ridelog.errors import AnswerError
 from ridelog.fleet.folders import Found, RideFiles, find_rides
+from ridelog.fleet.look import Look, look_at
 from ridelog.fleet.looks import KeptLooks
 from ridelog.fleet.record import Audit
 from ridelog.fleet.store.catalogue import Attempt
 from ridelog.fleet.store.store import Store
 from ridelog.fleet.task import Failure, Task
+from ridelog.fleet.together import Beside, Called, together
 from ridelog.fleet.versions import answers_alike
-from ridelog.fleet.workers import n_cores, on_cluster, on_processes
-from ridelog.settings.hill_names import NAME as HILL_NAMES
+from ridelog.fleet.workers import n_cores, on_cluster, on_processes, spread
+from ridelog.lazy import dataclass
 
 STORE_NAME = "ridelog-store"  # in the first folder, where nobody names another
 
@@ -49,6 +48,14 @@ class Hands:
 
     workers: int | None = None
     scheduler: str | None = None
+
+    def look(self, paths: Sequence[Path]) -> Iterator[Look]:
+        """Look at files."""
+        return self.spread(look_at, paths)
+
+    def spread(self, work: Callable[[Any], Any], given: Sequence[Any]) -> Iterator[Any]:
+        """Do small work, on this computer in any case."""
+        return spread(work, given, self.workers or n_cores())
 
     def measure(self, tasks: Sequence[Task]) -> Iterator[tuple[Task, Failure | None]]:
         """Measure rides; each task as it is done."""
@@ -92,7 +99,7 @@ def audit(
     UsageError : not a folder, or no ride in one
     StoreError : the store cannot be read or written
     """
-    found = _found(folders, store)
+    found = _found(folders, store, hands)
     new, failed = _to_measure(found, store)
     if new:
         store.tidy()
@@ -106,18 +113,19 @@ def audit(
             n_failed += 1
         told(Progress(done, len(new), n_failed))
     if new:
+        store.merge(hands.spread)
         _drop_superseded(store, found)
     listed = (*(Failure.of(error, error.source) for error in found.failed), *failed)
     n_measured = len(new) - n_failed
     counts = n_measured, len(found.rides) - n_measured - len(failed)
-    return _together(store, found, counts, sorted(listed, key=lambda failure: failure.path))
+    return _together(store, found, counts, sorted(listed, key=lambda failure: failure.path), hands)
 
 
-def _found(folders: Sequence[str | Path], store: Store) -> Found:
-    looks = None if store.catalogue is None else KeptLooks(store.catalogue)
-    found = find_rides([Path(folder) for folder in folders], looks)
-    if looks is not None:
-        looks.save()
+def _found(folders: Sequence[str | Path], store: Store, hands: Hands) -> Found:
+    kept = None if store.catalogue is None else KeptLooks(store.catalogue)
+    found = find_rides([Path(folder) for folder in folders], kept, hands.look)
+    if kept is not None:
+        kept.save()
     return found
 
 
@@ -125,6 +133,7 @@ def _to_measure(found: Found, store: Store) -> tuple[list[RideFiles], list[Failu
     """Rides that are to be measured, and why others could not be, the last time."""
     held = store.keys()
     attempts = {} if store.catalogue is None else store.catalogue.attempts()
+    _note_moved(store, found, attempts)
     new, failed = [], []
     for ride in found.rides:
         if (version := held.get(ride.key)) is not None and answers_alike(version):
@@ -141,11 +150,51 @@ def _note(store: Store, ride: RideFiles, failure: Failure | None) -> None:
     """Note what became of a ride, where the store keeps a catalogue."""
     if store.catalogue is None or (failure is not None and failure.again):
         return
-    paths = "\n".join(str(path) for path in ride.paths)
+    paths = _lines(ride)
     now = datetime.now(UTC).isoformat(timespec="seconds")
     reason, hint = (None, None) if failure is None else (failure.reason, failure.hint)
     status: Literal["measured", "failed"] = "measured" if failure is None else "failed"
     store.catalogue.note([Attempt(ride.key, paths, ride.bike, ride.name, status, reason, hint, __version__, now)])
+
+
+def _lines(ride: RideFiles) -> str:
+    """The paths of a ride, a line each."""
+    return "\n".join(str(path) for path in ride.paths)
+
+
+def _by_key(found: Found) -> dict[str, list[RideFiles]]:
+    """The rides of each key: several where the same files lie with two bikes."""
+    rides: dict[str, list[RideFiles]] = {}
+    for ride in found.rides:
+        rides.setdefault(ride.key, []).append(ride)
+    return rides
+
+
+def _note_moved(store: Store, found: Found, attempts: Mapping[str, Attempt]) -> None:
+    """Note rides that lie elsewhere now, or are called otherwise, in the catalogue."""
+    moved = []
+    for key, rides in _by_key(found).items():
+        last = attempts.get(key)
+        told = [(_lines(ride), ride.bike, ride.name) for ride in rides]
+        if last is not None and (last.paths, last.bike, last.name) not in told:
+            paths, bike, name = told[0]
+            moved.append(replace(last, paths=paths, bike=bike, name=name))
+    if moved and store.catalogue is not None:
+        store.catalogue.note(moved)
+
+
+def _rename(store: Store, found: Found) -> None:
+    """Call the rides in the store what they are called now."""
+    from ridelog.fleet.store.measured import Names
+
+    rides = _by_key(found)
+    kept = store.answers(columns=["key", "bike", "name", "group"])
+    names = {}
+    for key, bike, name, group in kept[kept["key"].isin(rides)].itertuples(index=False):
+        told = [Names(ride.bike, ride.name, ride.group) for ride in rides[key]]
+        if Names(bike, name, group if isinstance(group, str) else None) not in told:
+            names[key] = told[0]
+    store.rename(names)
 
 
 def _drop_superseded(store: Store, found: Found) -> None:
@@ -153,29 +202,16 @@ def _drop_superseded(store: Store, found: Found) -> None:
     kept = store.answers(columns=["key", "recordings"])
     current = {ride.key for ride in found.rides}
     anew = set(kept["recordings"][kept["key"].isin(current)])
-    for key, recordings in zip(kept["key"], kept["recordings"], strict=True):
-        if recordings in anew and key not in current:
-            store.remove(key)
+    store.remove(*kept["key"][kept["recordings"].isin(anew) & ~kept["key"].isin(current)])
 
 
-def _together(store: Store, found: Found, counts: tuple[int, int], failed: Sequence[Failure]) -> Audit:
+def _together(store: Store, found: Found, counts: tuple[int, int], failed: Sequence[Failure], hands: Hands) -> Audit:
     """What all rides tell; from the catalogue where nothing has changed since it was said."""
     held = store.keys()
-    keys = sorted(ride.key for ride in found.rides if ride.key in held)
-    if store.catalogue is None:
-        return _looked_at(store, keys, counts, failed)
-    names = Path(store.address, HILL_NAMES)
-    told_names = names.read_bytes() if names.is_file() else b""
-    digest = hashlib.sha256("\n".join([__version__, *keys]).encode() + told_names).hexdigest()
-    if (text := store.catalogue.report(digest)) is not None:
-        with contextlib.suppress(AnswerError, ValueError):
-            return replace(Audit.read(json.loads(text)), measured=counts[0], unchanged=counts[1], failed=tuple(failed))
-    result = _looked_at(store, keys, counts, failed)
-    store.catalogue.keep_report(digest, json.dumps(result.kept()))
-    return result
+    rides = [Called(ride.key, ride.bike, ride.name, ride.group) for ride in found.rides if ride.key in held]
 
+    def before() -> None:
+        _rename(store, found)
+        store.merge(hands.spread)  # also what an audit left that was ended, or was renamed
 
-def _looked_at(store: Store, keys: Sequence[str], counts: tuple[int, int], failed: Sequence[Failure]) -> Audit:
-    from ridelog.fleet.summary import audit_of  # statistics take a second to load
-
-    return audit_of(store, keys, counts, failed)
+    return together(store, rides, Beside(*counts, tuple(failed)), before=before)

@@ -9,14 +9,14 @@ import hashlib
 import os
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import datetime, timedelta
 from itertools import groupby
 from pathlib import Path
-from typing import Protocol
 
-from ridelog.errors import InputError, RidelogError
-from ridelog.importers.registry import peek
+from ridelog.errors import InputError
+from ridelog.fleet.look import Look, Looks, look_at, unreadable
+from ridelog.lazy import dataclass
 from ridelog.settings.bike import Bike, read_bike
 from ridelog.settings.column_map import read_map
 from ridelog.settings.manifest import NAME as MANIFEST
@@ -26,62 +26,6 @@ from ridelog.tell.refusals import folders as refusals
 BIKE_FILE, COLUMN_MAP, STORE_MARK = "bike.toml", "columns.toml", "store.json"
 LOG_SUFFIXES = frozenset({".csv", ".fit", ".gpx", ".gz", ".log", ".tsv", ".txt", ".zip"})
 LEAST_OVERLAP = timedelta(seconds=2)  # looks are exact to the second; a ride may begin as another ends
-_BLOCK = 1 << 20
-
-
-@dataclass(frozen=True)
-class Look:
-    """What a look into one file showed.
-
-    Attributes
-    ----------
-    path : of the file
-    sha256 : of its bytes
-    start, end : wall time of its first and last sample, UTC; ``None`` where it states none
-    local : its wall time is that of a zone that it does not state
-    electrical, track : what it can contribute to a ride
-    error : why it cannot be looked into
-    """
-
-    path: Path
-    sha256: str
-    start: datetime | None = None
-    end: datetime | None = None
-    local: bool = False
-    electrical: bool = False
-    track: bool = False
-    error: RidelogError | None = None
-
-    @property
-    def timed(self) -> bool:
-        """Whether it states when it was recorded."""
-        return self.start is not None and self.end is not None
-
-
-class Looks(Protocol):
-    """Looks that were taken before, by path, size and time of change."""
-
-    def look(self, path: Path, size: int, mtime_ns: int) -> Look | None:
-        """The look at a file that has not changed since.
-
-        Parameters
-        ----------
-        path : of the file
-        size, mtime_ns : its size and the time of its last change [byte, ns]
-
-        Returns
-        -------
-        ``None`` without one.
-        """
-
-    def keep(self, look: Look, size: int, mtime_ns: int) -> None:
-        """Keep a look.
-
-        Parameters
-        ----------
-        look : at a file
-        size, mtime_ns : as it was when it was looked at [byte, ns]
-        """
 
 
 @dataclass(frozen=True)
@@ -113,16 +57,17 @@ class RideFiles:
     def key(self) -> str:
         """Of its contents: SHA-256 of the sorted SHA-256 of its recordings, its bike file and its column map."""
         beside = [look for look in (self.bike_file, self.column_map) if look is not None]
-        return _digest([*self.looks, *beside])
+        return key_of(look.sha256 for look in (*self.looks, *beside))
 
     @property
     def recordings_key(self) -> str:
         """Of its recordings alone, with whatever bike file."""
-        return _digest(self.looks)
+        return key_of(look.sha256 for look in self.looks)
 
 
-def _digest(looks: Iterable[Look]) -> str:
-    return hashlib.sha256("\n".join(sorted(look.sha256 for look in looks)).encode()).hexdigest()
+def key_of(sha256s: Iterable[str]) -> str:
+    """The key of a ride by those of its files, in whatever order."""
+    return hashlib.sha256("\n".join(sorted(sha256s)).encode()).hexdigest()
 
 
 @dataclass(frozen=True)
@@ -133,13 +78,23 @@ class Found:
     failed: tuple[InputError, ...] = ()
 
 
-def find_rides(folders: Sequence[Path], looks: Looks | None = None) -> Found:
+def one_by_one(paths: Sequence[Path]) -> Iterable[Look]:
+    """Looks at files, in this process."""
+    return map(look_at, paths)
+
+
+def find_rides(
+    folders: Sequence[Path],
+    looks: Looks | None = None,
+    look_at_all: Callable[[Sequence[Path]], Iterable[Look]] = one_by_one,
+) -> Found:
     """Find bikes and their rides.
 
     Parameters
     ----------
     folders : that hold bikes, are bikes, or, without any bike file, hold the rides of one bike
     looks : taken before
+    look_at_all : takes the looks that were not, one a file, in whatever order
 
     Returns
     -------
@@ -152,10 +107,11 @@ def find_rides(folders: Sequence[Path], looks: Looks | None = None) -> Found:
     refuse_without_rides(folders)
     rides: list[RideFiles] = []
     failed: list[InputError] = []
-    for folder in folders:
-        there = _Folder(folder, looks)
-        rides += there.rides()
-        failed += there.failed
+    there = [_Folder(folder) for folder in folders]
+    taken = _looked_at([path for each in there for path in each.paths()], looks, look_at_all)
+    for each in there:
+        rides += each.rides(taken)
+        failed += each.failed
     unique = {(ride.bike, ride.key): ride for ride in rides}  # a folder given twice, or one within another
     return Found(tuple(unique.values()), tuple(failed))
 
@@ -189,7 +145,7 @@ class _Folder:
     """A folder that was given, with the bikes in it."""
 
     top: Path
-    looks: Looks | None
+    looked: Mapping[Path, Look] = field(default_factory=dict)
     failed: list[InputError] = field(default_factory=list)
     logs: dict[Path, list[Path]] = field(default_factory=dict)  # by the bike's folder
 
@@ -212,8 +168,15 @@ class _Folder:
     def _stopped(self, error: OSError) -> None:
         self.failed.append(refusals.unreadable(str(error.filename), error.strerror or str(error)))
 
-    def rides(self) -> list[RideFiles]:
-        """The rides of all bikes."""
+    def paths(self) -> Iterator[Path]:
+        """The files to look at."""
+        for home, logs in self.logs.items():
+            yield from (home / name for name in (BIKE_FILE, COLUMN_MAP) if (home / name).exists())
+            yield from logs
+
+    def rides(self, looked: Mapping[Path, Look]) -> list[RideFiles]:
+        """The rides of all bikes, by the looks at their files."""
+        self.looked = looked
         return [ride for home in sorted(self.logs) for ride in self._of_bike(home, sorted(self.logs[home]))]
 
     def _of_bike(self, home: Path, paths: list[Path]) -> list[RideFiles]:
@@ -225,7 +188,7 @@ class _Folder:
         except InputError as error:  # of every ride of this bike
             self.failed.append(error)
             return []
-        looked = {path: self._look(path) for path in paths}
+        looked = {path: self.looked[path] for path in paths}
         for look in looked.values():
             if look.error is not None:
                 self.failed.append(refusals.of_file(str(look.path), look.error))
@@ -233,8 +196,8 @@ class _Folder:
             bike=known.bike.name or home.resolve().name or "bike",
             name="",
             looks=(),
-            bike_file=self._look(home / BIKE_FILE) if (home / BIKE_FILE).exists() else None,
-            column_map=self._look(home / COLUMN_MAP) if (home / COLUMN_MAP).exists() else None,
+            bike_file=self.looked.get(home / BIKE_FILE),
+            column_map=self.looked.get(home / COLUMN_MAP),
         )
         usable = {_place(path): look for path, look in looked.items() if look.error is None}
         named, rest = self._of_manifest(home, manifest, usable)
@@ -260,52 +223,34 @@ class _Folder:
                 rides.append((entry.name or _names(home, [looks])[0], entry.group, looks))
         return rides, list(left.values())
 
-    def _look(self, path: Path) -> Look:
-        """A look at a file, of one that has not changed the one before."""
+
+def _looked_at(
+    paths: Iterable[Path], looks: Looks | None, look_at_all: Callable[[Sequence[Path]], Iterable[Look]]
+) -> dict[Path, Look]:
+    """Looks at files, of those that have not changed the ones before."""
+    found: dict[Path, Look] = {}
+    states: dict[Path, os.stat_result] = {}
+    for path in dict.fromkeys(paths):
         try:
             state = path.stat()
-            kept = None if self.looks is None else self.looks.look(path, state.st_size, state.st_mtime_ns)
-            look = kept or look_at(path)
         except OSError as error:
-            return Look(path, "", error=refusals.unreadable(str(path), error.strerror or str(error)))
-        if kept is None and self.looks is not None:
-            self.looks.keep(look, state.st_size, state.st_mtime_ns)
-        return look
+            found[path] = unreadable(path, error)
+            continue
+        kept = None if looks is None else looks.look(path, state.st_size, state.st_mtime_ns)
+        if kept is None:
+            states[path] = state
+        else:
+            found[path] = kept
+    for look in look_at_all(list(states)):
+        found[look.path] = look
+        if looks is not None:
+            looks.keep(look, states[look.path].st_size, states[look.path].st_mtime_ns)
+    return found
 
 
 def _place(path: Path) -> str:
     """Where a file is, whichever way it is named."""
     return os.path.normpath(path.absolute())
-
-
-def look_at(path: Path) -> Look:
-    """A look into one file; a bike file or column map is only hashed.
-
-    Raises
-    ------
-    OSError : it cannot be opened
-    """
-    with path.open("rb") as stream:
-        sha256 = hashlib.file_digest(stream, "sha256").hexdigest()
-    if path.suffix.lower() == ".toml":
-        return Look(path, sha256)
-    try:
-        peeks = peek(path)
-    except RidelogError as error:
-        return Look(path, sha256, error=error)
-    roles = {one.role for one in peeks}
-    starts = [one.start for one in peeks if one.start is not None]
-    ends = [one.end for one in peeks if one.end is not None]
-    timed = len(starts) == len(ends) == len(peeks)
-    return Look(
-        path,
-        sha256,
-        min(starts) if timed else None,
-        max(ends) if timed else None,
-        any(one.clock == "local" for one in peeks),
-        electrical=bool(roles & {"electrical", "both"}),
-        track=bool(roles & {"track", "both"}),
-    )
 
 
 def grouped_by_time(looks: Sequence[Look]) -> tuple[list[tuple[Look, ...]], list[InputError]]:

@@ -3,7 +3,7 @@
 from datetime import datetime
 from pathlib import Path
 
-from ridelog.fleet.folders import Look
+from ridelog.fleet.look import Look
 from ridelog.fleet.store.catalogue import Catalogue
 from ridelog.fleet.store.catalogue import Look as Kept
 from ridelog.recording import Role

@@ -1,15 +1,16 @@
 """An audit's answer: frozen records, and their form as JSON."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
 from ridelog import __version__
 from ridelog.answer.plain import plain, record
 from ridelog.findings import SEVERITIES, Severity
+from ridelog.fleet.history.one_way import OneWay
 from ridelog.fleet.history.remarks import StandsOut
 from ridelog.fleet.task import Failure
+from ridelog.lazy import dataclass
 from ridelog.tell.fleet.standing_out import remark
 from ridelog.uncertain.quantity import Quantity
 
@@ -41,6 +42,7 @@ class BikeAudit:
         was measured and how much rides differ; ``None`` where there are too few to tell
     ride_to_ride_sd : by how much the recovered share of its rides differs beyond what the sensor errs [%]
     by_month, by_air_c : recovered share by month and by band of air temperature, as "10..20" [°C]
+    by_direction : recovered and captured shares of each road that was ridden both ways, there and back
     stands_out : what wants looking at, gravest first
     history : ride by ride, by their start
     """
@@ -60,6 +62,7 @@ class BikeAudit:
     by_air_c: Mapping[str, Quantity | None]
     stands_out: tuple[StandsOut, ...] = ()
     history: tuple[RidePoint, ...] = ()
+    by_direction: tuple[OneWay, ...] = ()
 
     @property
     def gravest(self) -> Severity | None:

@@ -2,12 +2,12 @@
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from datetime import datetime
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
 from ridelog.findings import SEVERITIES
+from ridelog.fleet.history.directions import by_direction
 from ridelog.fleet.history.figure import Figure, Part, own_figure
 from ridelog.fleet.history.places import HillFigure, hill_figures, same_hills
 from ridelog.fleet.history.remarks import StandsOut
@@ -15,8 +15,6 @@ from ridelog.fleet.history.standing_out import stands_out
 from ridelog.fleet.record import Audit, BikeAudit, HillAudit, HillOfBike, RidePoint
 from ridelog.fleet.store.store import Store
 from ridelog.fleet.task import Failure
-from ridelog.settings.hill_names import NAME as HILL_NAMES
-from ridelog.settings.hill_names import read_hill_names
 from ridelog.uncertain.quantity import Quantity
 
 
@@ -37,28 +35,29 @@ def audit_of(store: Store, keys: Collection[str], counts: tuple[int, int], faile
     Raises
     ------
     StoreError : the store cannot be read
-    HillNamesError : the names of its hills cannot
     """
-    wanted = set(keys)
-    answers, hills, findings = (_of(frame, wanted) for frame in (store.answers(), store.hills(), store.findings()))
+    answers = _of(store.answers(), set(keys))
+    there = set(answers["key"])  # others may be writing: what comes with a later look is for the next audit
+    hills, findings = (_of(frame, there) for frame in (store.hills(), store.findings()))
     placed = hills.assign(place=same_hills(hills))
     remarks = stands_out(answers, placed, findings)
     bikes = sorted(
-        (_bike(str(bike), rides, remarks.get(str(bike), ())) for bike, rides in answers.groupby("bike", sort=True)),
+        (
+            _bike(str(bike), rides, placed[placed["key"].isin(set(rides["key"]))], remarks.get(str(bike), ()))
+            for bike, rides in answers.groupby("bike", sort=True)
+        ),
         key=lambda bike: len(SEVERITIES) if bike.gravest is None else SEVERITIES.index(bike.gravest),
     )
-    names = read_hill_names(Path(store.address) / HILL_NAMES) if store.local else {}
-    told = (_hill(figure, names) for figure in hill_figures(placed, placed["place"]))
+    told = (_hill(figure) for figure in hill_figures(placed, placed["place"]))
     by_passes = sorted(told, key=lambda hill: (-hill.passes, hill.id))
     return Audit(*counts, tuple(failed), tuple(bikes), tuple(by_passes))
 
 
-def _hill(figure: HillFigure, names: Mapping[str, str]) -> HillAudit:
-    """A hill by the name that a rider gave it, where one did."""
-    own = names.get(figure.id.removesuffix(f"-{figure.direction}"))
+def _hill(figure: HillFigure) -> HillAudit:
+    """A hill by its number."""
     return HillAudit(
         figure.id,
-        figure.name if own is None else f"{own}, {figure.direction}",
+        figure.name,
         figure.direction,
         figure.passes,
         len(figure.bikes),
@@ -72,7 +71,7 @@ def _of(frame: pd.DataFrame, keys: Collection[str]) -> pd.DataFrame:
     return frame[frame["key"].isin(keys)].reset_index(drop=True)
 
 
-def _bike(bike: str, rides: pd.DataFrame, remarks: tuple[StandsOut, ...]) -> BikeAudit:
+def _bike(bike: str, rides: pd.DataFrame, passes: pd.DataFrame, remarks: tuple[StandsOut, ...]) -> BikeAudit:
     recovered, captured, used = (
         own_figure(rides, quantity) for quantity in ("recovered_pct", "captured_pct", "net_wh_per_km")
     )
@@ -93,6 +92,7 @@ def _bike(bike: str, rides: pd.DataFrame, remarks: tuple[StandsOut, ...]) -> Bik
         by_air_c=_parts(() if recovered is None else recovered.air),
         stands_out=remarks,
         history=tuple(_points(rides)),
+        by_direction=by_direction(rides, passes),
     )
 
 

@@ -3,12 +3,13 @@
 It takes paths and gives back a few words: the ride itself goes from the worker to the store.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from ridelog.budget import within
 from ridelog.errors import InputError, RidelogError
 from ridelog.fleet.folders import RideFiles
 from ridelog.fleet.store.store import Store
+from ridelog.lazy import dataclass
 from ridelog.tell.refusals import folders
 
 
@@ -66,7 +67,7 @@ def measured(task: Task) -> Failure | None:
     StoreError : the store cannot be written
     """
     from ridelog import load_ride, measure
-    from ridelog.fleet.beside import beside
+    from ridelog.fleet.beside import beside, coasting_beside
     from ridelog.fleet.store.measured import MeasuredRide
 
     files = task.ride
@@ -78,7 +79,7 @@ def measured(task: Task) -> Failure | None:
                 columns=None if files.column_map is None else str(files.column_map.path),
             )
             answer = measure(ride)
-            extra = {**beside(answer), "recordings": files.recordings_key}
+            extra = {**beside(answer), **coasting_beside(ride), "recordings": files.recordings_key}
     except RidelogError as error:
         return Failure.of(error, str(files.paths[0]))
     except Exception as error:  # noqa: BLE001  (one bad ride never stops an audit)

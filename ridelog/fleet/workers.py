@@ -1,13 +1,14 @@
 """Who measures the rides: processes of this computer, or the workers of a Dask cluster. Both run the same task."""
 
+import contextlib
 import os
 import signal
 import socket
-from collections.abc import Generator, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import replace
-from typing import Any
+from typing import Any, TypeVar
 
 from ridelog.errors import StoreError
 from ridelog.fleet.task import Failure, Task, measured
@@ -15,14 +16,40 @@ from ridelog.processes import context, one_thread
 from ridelog.tell.refusals import fleet as refusals
 from ridelog.tell.refusals import folders
 
+Given = TypeVar("Given")
+Result = TypeVar("Result")
 Outcome = tuple[Task, Failure | None]
 AHEAD = 2  # tasks a worker that are handed out before they are needed
-RIDES_A_PROCESS = 200  # then a fresh one takes over, so that what a library never gives back does not add up
+FEWEST_SHARED = 40  # pieces of work of some milliseconds; fewer are done before other processes have begun
+AT_ONCE = 8  # of them that a process is handed
+RIDES_A_PROCESS = 200  # about; then a fresh one takes over, so that what a library never gives back does not add up
 
 
 def n_cores() -> int:
     """Cores that this process may use."""
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def spread(work: Callable[[Given], Result], given: Sequence[Given], n_workers: int) -> Iterator[Result]:
+    """Map a function, in processes of this computer where there is much to do; what a broken one had, is done here.
+
+    Parameters
+    ----------
+    work : some milliseconds each; it may be done twice
+    given : to each of which it is done
+    n_workers : processes
+
+    Returns
+    -------
+    What comes of each, in order.
+    """
+    n_done = 0
+    if n_workers > 1 and len(given) >= FEWEST_SHARED:
+        with contextlib.suppress(BrokenProcessPool), one_thread(), _pool(n_workers) as pool:
+            for result in pool.map(work, given, chunksize=AT_ONCE):
+                n_done += 1
+                yield result
+    yield from map(work, given[n_done:])
 
 
 def on_processes(tasks: Sequence[Task], n_workers: int) -> Iterator[Outcome]:
@@ -43,7 +70,12 @@ def on_processes(tasks: Sequence[Task], n_workers: int) -> Iterator[Outcome]:
     """
     left = list(tasks)
     while left:
-        suspects = yield from _until_broken(left, n_workers)
+        # Fresh processes for each batch: a pool that renews them itself (``max_tasks_per_child``) stands still once all
+        # have ended while work is queued (seen with Python 3.11).
+        batch = left[: RIDES_A_PROCESS * n_workers]
+        del left[: len(batch)]
+        suspects = yield from _until_broken(batch, n_workers)
+        left = batch + left  # what a pool that broke had not begun
         for task in suspects:  # one of them ended its process: each by itself, to see which
             rest = [task]
             if (yield from _until_broken(rest, 1)):
@@ -84,7 +116,7 @@ def _until_broken(left: list[Task], n_workers: int) -> Generator[Outcome, None, 
 
 def _pool(n_workers: int) -> ProcessPoolExecutor:
     made = context(["ridelog.fleet.task", "ridelog.analysis.measure", "ridelog.timeline.ride"])
-    return ProcessPoolExecutor(n_workers, made, initializer=_begin, max_tasks_per_child=RIDES_A_PROCESS)
+    return ProcessPoolExecutor(n_workers, made, initializer=_begin)
 
 
 def _begin() -> None:

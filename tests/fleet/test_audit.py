@@ -9,6 +9,7 @@ import pytest
 
 import ridelog
 from ridelog.fleet import audit as module
+from ridelog.fleet import summary, together
 from ridelog.fleet.audit import Hands, audit, default_store
 from ridelog.fleet.store.store import open_store
 from tests.fleet.recordings import MONDAY, write_log, write_track
@@ -140,3 +141,49 @@ def test_a_ride_that_lies_with_two_bikes_stays_with_both(folder, store):
     first = audit([folder], store, hands=ALONE)
     assert [(bike.bike, bike.rides) for bike in first.bikes] == [("avocet", 3), ("heron", 2)]
     assert counts(audit([folder], store, hands=ALONE)) == (0, 5, 0)
+
+
+def manifest(folder, name, group):
+    text = f'[[ride]]\nfiles = ["day0/log.csv", "day0/t.gpx"]\nname = "{name}"\ngroup = "{group}"\n'
+    (folder / "heron" / "rides.toml").write_text(text)
+
+
+@pytest.mark.parametrize("with_catalogue", [True, False])
+def test_a_ride_that_is_renamed_is_called_so_without_being_measured(folder, store, with_catalogue, monkeypatch):
+    manifest(folder, "to work", "strong")
+    audit([folder], store, hands=ALONE)
+    if not with_catalogue:
+        monkeypatch.setattr(type(store), "catalogue", None)
+    manifest(folder, "home", "weak")
+    renamed = audit([folder], store, hands=ALONE)
+    assert counts(renamed) == (0, 4, 0)
+    (heron,) = (bike for bike in renamed.bikes if bike.bike == "heron")
+    assert [ride.name for ride in heron.history] == ["home", "day1"]
+    assert store.answers(bikes=["heron"], columns=["group"])["group"].iloc[0] == "weak"
+    assert audit([folder], store, hands=ALONE).bikes == renamed.bikes
+
+
+def test_a_bike_whose_folder_is_renamed_keeps_its_rides_under_its_new_name(folder, store):
+    first = audit([folder], store, hands=ALONE)
+    keys = store.keys()
+    (folder / "heron").rename(folder / "bittern")
+    renamed = audit([folder], store, hands=ALONE)
+    assert counts(renamed) == (0, 4, 0)
+    assert store.keys() == keys
+    assert [(bike.bike, bike.rides) for bike in renamed.bikes] == [("avocet", 2), ("bittern", 2)]
+    assert {hill.id: hill.passes for hill in renamed.hills} == {hill.id: hill.passes for hill in first.hills}
+    assert set(store.findings()["bike"]) == {"avocet", "bittern"}
+    found = [each for each in store.catalogue.attempts().values() if each.bike == "bittern"]
+    assert len(found) == 2
+    assert all("bittern" in path for each in found for path in each.paths.splitlines())
+
+
+def test_what_was_told_by_other_code_is_told_anew(folder, store, monkeypatch):
+    audit([folder], store, hands=ALONE)
+    told, audit_of = [], summary.audit_of
+    monkeypatch.setattr(summary, "audit_of", lambda *rest: told.append(rest) or audit_of(*rest))
+    audit([folder], store, hands=ALONE)
+    assert told == []
+    monkeypatch.setattr(together, "code_digest", lambda: "other code")
+    audit([folder], store, hands=ALONE)
+    assert len(told) == 1

@@ -1,12 +1,16 @@
 """What many rides need of a ride beside its answer."""
 
+import io
+from datetime import UTC, datetime, timedelta
+
 import numpy as np
 import pandas as pd
 import pytest
 from pyproj import Geod
 
+import ridelog
 from ridelog.analysis.road.plane import plane_of
-from ridelog.fleet.beside import beside, wheel_scale
+from ridelog.fleet.beside import beside, charge_force_n, wheel_scale
 from tests.scenarios import sample_answer
 
 
@@ -45,10 +49,10 @@ def test_bends_and_noise_of_positions_move_it_by_less_than_a_per_cent():
     assert scale.low95 < scale.value < scale.high95
 
 
-def test_nothing_is_told_without_positions_or_without_another_speed_or_from_a_minute():
+def test_nothing_is_told_without_positions_or_without_speed_or_from_a_minute():
     series = ridden()
     assert wheel_scale(series.drop(columns="east_m")) is None
-    assert wheel_scale(series.drop(columns="track_speed_mps")) is None
+    assert wheel_scale(series.drop(columns="speed_mps")) is None
     assert wheel_scale(series[series["elapsed_s"] < 60]) is None
 
 
@@ -57,3 +61,41 @@ def test_what_is_told_of_the_winter_ride_is_what_its_bike_file_and_its_log_say()
     assert told["air_temperature_c"] == -4.0
     assert abs(told["current_zero_a"].value) < 0.05  # its limit in the bike file
     assert told["wheel_scale_ratio"].value == pytest.approx(1.0, abs=0.02)
+
+
+def merged_log(speed_column, factor=1.0):
+    """One log of everything, on a straight way north: a metre is 1 / 111,195 of a degree, to 0.3 % on WGS 84."""
+    lines = [f"timestamp,current (A),voltage (V),latitude (deg),longitude (deg),altitude (m){speed_column}"]
+    start = datetime(2026, 5, 1, 8, tzinfo=UTC)
+    for at in range(600):
+        speed_kmh = "" if not speed_column else f",{25 / factor if 20 < at < 580 else 0:.1f}"
+        way_m = 25 / 3.6 * min(max(at - 20, 0), 560)
+        lines.append(
+            f"{(start + timedelta(seconds=at)):%Y-%m-%dT%H:%M:%SZ},{3.1 + at % 5 / 10},48.{at % 7},"
+            f"{45 + way_m / 111_195:.6f},9.000000,100.0{speed_kmh}"
+        )
+    return io.BytesIO("\n".join(lines).encode())
+
+
+@pytest.mark.parametrize("factor", [1.0, 1.07])
+def test_a_log_of_everything_tells_its_wheel_by_its_own_positions(factor):
+    log = merged_log(",wheel speed (km/h)", factor)
+    scale = beside(ridelog.measure(ridelog.load_ride([("log.csv", log)])))["wheel_scale_ratio"]
+    assert scale.value == pytest.approx(factor, rel=5e-3)
+
+
+def test_a_speed_that_is_that_of_the_positions_tells_nothing_of_a_wheel():
+    answer = ridelog.measure(ridelog.load_ride([("log.csv", merged_log(""))]))
+    assert beside(answer)["wheel_scale_ratio"] is None
+
+
+def test_the_largest_force_is_power_over_speed_and_no_odd_speed():
+    """A brake of 40 N at the battery from 10 m/s to a stand, beside a current that follows the speed."""
+    speed_mps = np.concatenate([np.full(20, 10.0), np.linspace(10, 0, 21)])
+    power_w = np.concatenate([np.full(20, 300.0), -40 * speed_mps[20:]])
+    series = pd.DataFrame({"speed_mps": speed_mps, "power_w": power_w})
+    assert charge_force_n(series) == pytest.approx(40)
+    odd = series.assign(speed_mps=np.where(np.isin(np.arange(41), [24, 30]), 3.1, speed_mps))
+    assert charge_force_n(odd) == pytest.approx(40)
+    assert charge_force_n(series.assign(power_w=np.abs(power_w))) is None
+    assert charge_force_n(series[["power_w"]]) is None

@@ -6,7 +6,8 @@ from datetime import timedelta
 import pytest
 
 from ridelog.errors import UsageError
-from ridelog.fleet.folders import Look, find_rides, look_at
+from ridelog.fleet.folders import find_rides
+from ridelog.fleet.look import Look, look_at
 from tests.fleet.recordings import MONDAY, write_log, write_track
 
 HOUR = timedelta(hours=1)
@@ -207,13 +208,17 @@ class _Kept(dict):
         self[look.path, size, mtime_ns] = look
 
 
-def test_a_file_that_has_not_changed_is_not_looked_at_again(bike, monkeypatch):
+def test_a_file_that_has_not_changed_is_not_looked_at_again(bike):
     path = write_log(bike / "a.csv", MONDAY)
     kept, taken = _Kept(), []
-    monkeypatch.setattr("ridelog.fleet.folders.look_at", lambda path: taken.append(path.name) or look_at(path))
-    first = find_rides([bike], kept)
-    assert find_rides([bike], kept) == first
+
+    def looked(paths):
+        taken.extend(each.name for each in paths)
+        return [look_at(each) for each in reversed(paths)]
+
+    first = find_rides([bike], kept, looked)
+    assert find_rides([bike], kept, looked) == first
     assert sorted(taken) == ["a.csv", "bike.toml"]
     write_log(path, MONDAY, seconds=61)
-    assert find_rides([bike], kept) != first
+    assert find_rides([bike], kept, looked) != first
     assert taken[-1] == "a.csv"

@@ -1,7 +1,9 @@
 """What the rides of a bike teach of it, and what a ride gains by it."""
 
 import tomllib
+from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from ridelog.errors import StoreError
@@ -10,7 +12,8 @@ from ridelog.fleet.learning import teaching_of
 from ridelog.fleet.store.store import open_store
 from ridelog.settings.bike import read_bike
 from ridelog.tell.fleet import learning as words
-from sample_rides.fleet import truth_frame, write_fleet
+from sample_rides.fleet import LogPlan, truth_frame, write_fleet
+from sample_rides.fleet.bikes import drawn_bike
 
 
 @pytest.fixture(scope="module")
@@ -66,3 +69,27 @@ def test_a_bike_that_is_not_there_is_named_with_those_that_are(made):
     with pytest.raises(StoreError, match="no ride of a bike named 'Nobody'") as caught:
         teaching_of(made[0], "Nobody")
     assert made[1] in caught.value.hint
+
+
+def test_the_drag_area_is_learned_where_pedals_and_brake_are_logged(tmp_path):
+    """Told only where it says more than is known without it; the latest ride is measured with it."""
+    write_fleet(tmp_path / "fleet", n_bikes=1, rides_per_bike=6, seed=61, logs=LogPlan(with_controls=True))
+    (bike_file,) = (tmp_path / "fleet").glob("*/bike.toml")
+    lines = bike_file.read_text(encoding="utf-8").splitlines()
+    bike_file.write_text("\n".join(line for line in lines if not line.startswith("cda_")) + "\n", encoding="utf-8")
+    store = open_store(tmp_path / "store", create=True)
+    name = audit([tmp_path / "fleet"], store, hands=Hands(workers=1)).bikes[0].bike
+    teaching = teaching_of(store, name)
+    true_m2 = drawn_bike(0, np.random.default_rng(61)).machine.cda_m2
+    assert teaching.drag_limit_m2 == 0.29
+    assert teaching.drag.cda_m2.low95 <= true_m2 <= teaching.drag.cda_m2.high95
+    assert teaching.values["road"]["cda_limit_m2"] < 0.15
+    assert "crr" not in teaching.values["road"]
+    assert teaching.gain.captured_pct[0] != teaching.gain.captured_pct[1]
+    area, constant = words.drag(teaching).rows
+    assert area[-2:] != constant[-2:]
+    assert words.drag(replace(teaching, drag=None)).rows == ()
+
+
+def test_without_pedals_and_brake_no_drag_is_learned(made):
+    assert teaching_of(made[0], made[1]).drag is None

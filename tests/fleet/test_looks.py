@@ -2,7 +2,8 @@
 
 from datetime import timedelta
 
-from ridelog.fleet.folders import find_rides, look_at
+from ridelog.fleet.folders import find_rides
+from ridelog.fleet.look import look_at
 from ridelog.fleet.looks import KeptLooks
 from ridelog.fleet.store.catalogue import Catalogue
 from tests.fleet.recordings import MONDAY, write_log, write_track

@@ -3,6 +3,7 @@
 import json
 from dataclasses import replace
 
+from ridelog.fleet.history.one_way import OneWay
 from ridelog.fleet.record import Audit, HillOfBike, RidePoint
 from ridelog.uncertain.quantity import Quantity
 from tests.fleet.audits import made_up
@@ -56,7 +57,9 @@ def test_every_key_of_the_json_is_documented():
     document = (ROOT / "docs" / "audit.md").read_text(encoding="utf-8")
     first = made_up()
     point = RidePoint("k", "n", None, Quantity(1.0), None)
-    audit = replace(first, bikes=tuple(replace(bike, history=(point,)) for bike in first.bikes))
+    way = OneWay(1, "there", "n", None, 3, 1.0, 2.0, None, Quantity(1.0))
+    audit = replace(first, bikes=tuple(replace(bike, history=(point,), by_direction=(way,)) for bike in first.bikes))
+    assert Audit.read(json.loads(json.dumps(audit.kept()))) == audit
     audit = replace(audit, hills=(replace(audit.hills[0], by_bike=(HillOfBike("b", 1, None),)),))
     wanted = keys_in(audit.to_dict()) - {"value", "low95", "high95"}
     assert {key for key in wanted if f"`{key}`" not in document} == set()

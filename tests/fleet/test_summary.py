@@ -47,11 +47,3 @@ def test_the_same_hill_on_several_rides_is_one(store):
 def test_a_store_without_rides_tells_of_no_bike(tmp_path):
     empty = open_store(tmp_path / "empty", create=True)
     assert audit_of(empty, [], (0, 0), ()).bikes == ()
-
-
-def test_a_hill_is_called_as_the_rider_calls_it_and_shows_each_bike(store, tmp_path):
-    (first, *_) = audit_of(store, list(store.keys()), (6, 0), ()).hills
-    (tmp_path / "store" / "hills.toml").write_text(f'[hill]\n{first.id.rpartition("-")[0]} = "Mill Lane"\n')
-    (named, *_) = audit_of(store, list(store.keys()), (6, 0), ()).hills
-    assert named.name == f"Mill Lane, {named.direction}"
-    assert {one.bike: one.passes for one in named.by_bike} == {"Avocet": 4, "Ruff": 2}

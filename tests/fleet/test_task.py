@@ -3,7 +3,8 @@
 import pytest
 
 from ridelog.errors import InputError, RidelogError, StoreError
-from ridelog.fleet.folders import RideFiles, look_at
+from ridelog.fleet.folders import RideFiles
+from ridelog.fleet.look import look_at
 from ridelog.fleet.store.store import open_store
 from ridelog.fleet.task import Failure, Task, measured
 from tests.fleet.recordings import MONDAY, write_log

@@ -5,7 +5,7 @@ import subprocess
 import sys
 from concurrent.futures import Future
 from concurrent.futures.process import BrokenProcessPool
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from pathlib import Path
 
@@ -13,9 +13,10 @@ import pytest
 
 from ridelog.errors import StoreError
 from ridelog.fleet import workers
-from ridelog.fleet.folders import RideFiles, look_at
+from ridelog.fleet.folders import RideFiles
+from ridelog.fleet.look import look_at
 from ridelog.fleet.task import Task
-from ridelog.fleet.workers import n_cores, on_processes
+from ridelog.fleet.workers import FEWEST_SHARED, n_cores, on_processes, spread
 from tests.fleet.cluster import SETTINGS
 from tests.fleet.recordings import MONDAY, write_log
 
@@ -57,6 +58,27 @@ def test_every_ride_is_measured_once(tmp_path, kept, n_workers):
     assert {path.name: path.read_text() for path in kept.iterdir()} == {f"{k}": "x" for k in range(6)}
 
 
+def test_fresh_processes_take_over_and_no_ride_is_lost(tmp_path, kept, monkeypatch):
+    made, pool = [], workers._pool
+    monkeypatch.setattr(workers, "RIDES_A_PROCESS", 1)
+    monkeypatch.setattr(workers, "_pool", lambda n: made.append(n) or pool(n))
+    outcomes = list(on_processes(tasks(tmp_path, Noting(str(kept))), 2))
+    assert sorted(task.ride.name for task, failure in outcomes if failure is None) == [f"{k}" for k in range(6)]
+    assert made == [2, 2, 2]
+
+
+def test_looks_at_thousands_of_files_end():
+    """Processes that were renewed after 200 pieces each left the rest undone, and nobody to do it."""
+    program = (
+        "from ridelog.fleet.workers import spread\n"
+        "if __name__ == '__main__':\n"
+        "    print(sum(spread(abs, range(4000), 2)))\n"
+    )
+    run = [sys.executable, "-c", program]
+    done = subprocess.run(run, capture_output=True, text=True, timeout=240, env={**os.environ, **SETTINGS}, check=True)
+    assert int(done.stdout) == sum(range(4000))
+
+
 def test_a_ride_that_ends_its_process_is_told_and_all_others_are_measured(tmp_path, kept):
     outcomes = list(on_processes(tasks(tmp_path, Noting(str(kept), deadly="2")), 2))
     assert len(outcomes) == 6
@@ -94,6 +116,22 @@ def test_a_scheduler_that_does_not_answer_is_told_in_one_sentence_and_no_more(tm
     ]  # fmt: skip
 
 
+def told(look):
+    """A look with the words of its error, as errors are not compared."""
+    return replace(look, error=None), look.error and look.error.lines()
+
+
+def test_looks_of_many_processes_are_those_of_one_also_where_these_are_ended(tmp_path, monkeypatch):
+    paths = [write_log(tmp_path / f"{k}.csv", MONDAY, seconds=k + 2) for k in range(FEWEST_SHARED)]
+    paths[5].write_bytes(b"junk")
+    alone = {path: told(look_at(path)) for path in paths}
+    assert {look.path: told(look) for look in spread(look_at, paths, 2)} == alone
+    monkeypatch.setattr(workers, "_pool", lambda _n: _Pool(breaks_at=3))
+    taken = list(spread(look_at, paths, 2))
+    assert len(taken) == len(paths)
+    assert {look.path: told(look) for look in taken} == alone
+
+
 def test_there_is_a_core():
     assert n_cores() >= 1
 
@@ -126,6 +164,12 @@ class _Pool:
         if self.breaks_at is None:
             future.set_result(work(task))
         return future
+
+    def map(self, work, given, **_how):
+        for n_handed, each in enumerate(given, start=1):
+            if n_handed == self.breaks_at:
+                raise BrokenProcessPool
+            yield work(each)
 
     def shutdown(self, **_how):
         """Nothing is left to end."""

@@ -12,7 +12,6 @@ are. Of what was captured and of the consumption the whole measurement error cou
 the same on every ride.
 """
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -21,6 +20,8 @@ import pandas as pd
 from ridelog.fleet.history.measured import Floats, Measured, column_of, measured, numbers
 from ridelog.fleet.history.returned import with_nothing
 from ridelog.fleet.history.settings import DEFAULTS, HistorySettings
+from ridelog.fleet.history.statistics.shared import POINTS, added, middles, rectangular_sum
+from ridelog.lazy import dataclass
 from ridelog.tell.numbers import plain
 from ridelog.uncertain.quantity import Quantity
 
@@ -28,7 +29,7 @@ FEWEST_FOR_SKEW = 8  # below, three moments of the spread are not known
 MOST_SKEWNESS = 1.0  # beyond, one odd ride of ten makes the interval 1.5 times as wide, and it holds no more means
 TEMPERATURES_C = (0.0, 10.0, 20.0)  # bounds of the bands of air temperature [°C]
 BOUNDS = {"recovered_pct": (0.0, np.inf), "captured_pct": (0.0, 100.0), "net_wh_per_km": (-np.inf, np.inf)}
-_T_POINTS, _SHARED_POINTS = 600, 64  # of the distributions that are added
+_T_POINTS = 600  # of the distribution of the mean
 
 
 @dataclass(frozen=True)
@@ -193,7 +194,7 @@ def mean_of_rides(values: Floats, errors: Errors) -> tuple[Quantity, float, floa
     if len(shared) == 1:
         low95, high95 = mean - se * _pivot(len(values), skewness, np.array([0.975, 0.025]))
     else:
-        own = mean - se * _pivot(len(values), skewness, (np.arange(_T_POINTS) + 0.5) / _T_POINTS)
+        own = mean - se * _pivot(len(values), skewness, middles(_T_POINTS))
         low95, high95 = np.quantile((own[:, None] + shared[None, :]).ravel(), [0.025, 0.975])
     return Quantity(mean, min(float(low95), mean), max(float(high95), mean)), tau, float(shared.std())
 
@@ -236,17 +237,11 @@ def _pivot(n: int, skewness: float, probabilities: Floats) -> Floats:
 
 def _shared(weights: Floats, errors: Errors) -> Floats:
     """Equally likely values of what the shared errors do to the mean."""
-    steps = (np.arange(_SHARED_POINTS) + 0.5) / _SHARED_POINTS
-    effects = np.zeros(1)
-    for each in errors.rectangular:
-        u = float(weights @ each)
-        effects = (effects[:, None] + u * np.sqrt(3) * (2 * steps - 1)[None, :]).ravel() if u else effects
-    if errors.low is not None and errors.high is not None:
-        from scipy import stats
+    effects = rectangular_sum([float(weights @ each) for each in errors.rectangular])
+    if errors.low is None or errors.high is None:
+        return effects
+    from scipy import stats
 
-        z = stats.norm.ppf(steps)
-        u_low, u_high = float(weights @ errors.low), float(weights @ errors.high)
-        effects = (
-            (effects[:, None] + np.where(z < 0, u_low, u_high)[None, :] * z).ravel() if u_low + u_high else effects
-        )
-    return np.quantile(effects, steps) if len(effects) > _SHARED_POINTS else effects
+    z = stats.norm.ppf(middles(POINTS))
+    u_low, u_high = float(weights @ errors.low), float(weights @ errors.high)
+    return added(effects, np.where(z < 0, u_low, u_high) * z) if u_low + u_high else effects

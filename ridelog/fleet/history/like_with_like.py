@@ -5,20 +5,23 @@ it is taken from descents, as the ride's part of a line on rides and hills by th
 captured; and from whole rides, with their routes as conditions, or how much of them went down where routes are not
 ridden again. Descents differ less from ride to ride, whole rides are more: which of the two shows a change sooner hangs
 on the bike's roads, so that both are looked at. The air's temperature is a condition in either case, and the current's
-zero where it has moved, because that alone makes less or more seem to come back.
+zero where it has moved, because that alone makes less or more seem to come back. When less began to be captured, what
+motor and controller limit tells more closely than either: each ride's largest charge current, or largest force.
 """
 
-from dataclasses import dataclass
+from collections.abc import Sequence
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from ridelog.fleet.history.measured import Floats, column_of, measured, numbers
+from ridelog.lazy import dataclass
 
 FEWEST_ALIKE = 3  # rides on a route, or passes of a hill, that say what is usual there
 SHARE_ON_ROUTES = 0.6  # of the rides; where fewer are on routes ridden again, all rides are taken as they are
 RIDES_PER_CONDITION = 6  # a condition takes a degree of freedom, and is left out where there are fewer rides
+LIMITED = ("pack_highest_charge_a", "highest_charge_force_n")  # what a motor or its controller limits: either
 NOTHING = 20  # a share below the usual one over this counts as that, as a logarithm needs
 
 
@@ -57,7 +60,7 @@ def plain_series(rides: pd.DataFrame, column: str, conditions: tuple[str, ...] =
 
 
 def captured_series(
-    rides: pd.DataFrame, descents: pd.DataFrame, conditions: tuple[str, ...] = ("air_temperature_c",)
+    rides: pd.DataFrame, descents: pd.DataFrame, conditions: Sequence[str] = ("air_temperature_c",)
 ) -> list[Series]:
     """The logarithm of what was captured, by whole rides and, where hills are ridden again, by their descents.
 
@@ -75,22 +78,43 @@ def captured_series(
     return [whole] if by_hill is None else [whole, by_hill]
 
 
-def _whole_rides(rides: pd.DataFrame, conditions: tuple[str, ...]) -> Series:
+def charge_series(
+    rides: pd.DataFrame, conditions: Sequence[str] = ("air_temperature_c",), limited: str = LIMITED[0]
+) -> Series:
+    """The logarithm of each ride's largest charge current, or of the largest force that it stands for.
+
+    Parameters
+    ----------
+    rides : of one bike, in the order ridden; with ``route`` where `routes.same_routes` was asked
+    conditions : columns of rides that move it
+    limited : which, one of `LIMITED`
+
+    Returns
+    -------
+    series : logarithms of amperes or newtons, of the rides that know it
+    """
+    return _of_rides(rides, limited, conditions)
+
+
+def _whole_rides(rides: pd.DataFrame, conditions: Sequence[str]) -> Series:
     """What was captured on whole rides; what was recovered, where few know what braking had available."""
     column = "braking_captured_pct"
     if np.isfinite(numbers(rides, column)).sum() < 0.5 * len(rides):
         column = column_of(rides, "recovered_pct")
-    told = measured(rides, column)
-    known = np.isfinite(told.value)
-    rows, dummies = _routes(rides, known)
+    return _of_rides(rides, column, conditions)
+
+
+def _of_rides(rides: pd.DataFrame, column: str, conditions: Sequence[str]) -> Series:
+    """The logarithm of a column, with routes, speed and more as conditions."""
+    told = numbers(rides, column)
+    rows, dummies = _routes(rides, np.isfinite(told))
     distance_m = numbers(rides, "ride_distance_m")
     beside = [numbers(rides, name) for name in conditions]
     beside += [numbers(rides, "ride_descent_m") / distance_m] if not dummies.shape[1] else []
     beside += [distance_m / numbers(rides, "ride_moving_s")]
     most = max(len(rows) - RIDES_PER_CONDITION * dummies.shape[1], 0) // RIDES_PER_CONDITION
     design = np.column_stack([dummies, conditions_of([each[rows] for each in beside], len(rows), most)])
-    logs = logarithms(told.value[rows])
-    return Series([int(row) for row in rows], logs, np.zeros(len(rows)), design, column)
+    return Series([int(row) for row in rows], logarithms(told[rows]), np.zeros(len(rows)), design, column)
 
 
 def _routes(rides: pd.DataFrame, known: NDArray[np.bool_]) -> tuple[NDArray[np.int_], Floats]:
@@ -138,7 +162,7 @@ def conditions_of(columns: list[Floats], n: int, most: int | None = None) -> Flo
     return np.column_stack(kept) if kept else np.empty((n, 0))
 
 
-def _on_hills(rides: pd.DataFrame, descents: pd.DataFrame, conditions: tuple[str, ...]) -> Series | None:
+def _on_hills(rides: pd.DataFrame, descents: pd.DataFrame, conditions: Sequence[str]) -> Series | None:
     """Each ride's part of what its descents captured; ``None`` where too few rides share hills."""
     if not len(descents) or not len(rides):
         return None

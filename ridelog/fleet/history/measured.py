@@ -1,12 +1,13 @@
 """Measured columns of a frame of rides: a value, and how far its bounds lie below and above."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+
+from ridelog.lazy import dataclass
 
 Floats = NDArray[np.float64]
 NORMAL_95 = 1.959963984540054  # standard normal quantile of 97.5 %

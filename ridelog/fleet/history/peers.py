@@ -1,28 +1,36 @@
 """Does a bike capture less than other bikes on the same hills under the same conditions?
 
-Each descent's captured share, as a logit because it ends at 0 and at 100 %, is compared with what is usual on its hill
-and at its speed and air temperature: a line on hills and conditions by least squares, with each bike's mean beside
-them. A bike's effect is then judged against the spread of the others' effects, as an outlier among them (the externally
-studentised deviate of Grubbs 1969, Technometrics 11:1; with the uncertainty of each bike's own mean as in a random-
-effects model). Bikes differ by nature, and every one of them has its own errors of mass and sensor: both are in that
-spread, so the lowest of many ordinary bikes does not stand out. Where the others' spread reaches further down than up,
-as shares that end at 100 % do, the probability is that of Pearson's type III with their skewness: Student's t alone
-would tell one bike in 20 to 40 of 100 sets whose spread is log-normal downwards (0.3), not in 5; with it, in up to 10,
-and in 2 where the spread is normal.
-"""
+Each descent's captured share, as a logit because it ends at 0 and at 100 %, is compared with what is usual on its hill,
+at its speed, its air temperature and the power that was there to be captured: a line on hills and conditions by least
+squares, with each bike's mean beside them. Motor, controller and battery take so much power and no more: of what a
+heavy bike or a fast descent has to give, a smaller share, so that without it a heavy rider's bike seems weak. The
+share falls with the power from some power on, hence a broken line (linear splines, knots at its deciles).
 
-from dataclasses import dataclass
+A bike's effect is then judged against the spread of the others' effects, as an outlier among them, with the uncertainty
+of each bike's own mean as in a random-effects model. Several weak bikes would hide one another in that spread, so the
+lowest are taken away one after the other, and each is judged at the best of what is left when it and those below it are
+taken away: the generalised extreme studentised deviate (Rosner 1983, Technometrics 25:165), downwards only. Bikes
+differ by nature, and every one of them has its own errors of mass and sensor: both are in that spread, so the lowest of
+many ordinary bikes does not stand out. Where the others' spread reaches further down than up, as shares that end at
+100 % do, the probability is that of Pearson's type III with their skewness: where the spread is log-normal downwards
+(0.3), Student's t alone would tell one bike in 20 to 40 of 100 sets, not in 5; with it, in 10 to 12, in 7 where the
+log-normal is one of 0.2, and in 2 to 4 where the spread is normal.
+"""
 
 import numpy as np
 import pandas as pd
 
 from ridelog.fleet.history.measured import Floats, in_order, numbers
 from ridelog.fleet.history.settings import DEFAULTS, HistorySettings
+from ridelog.lazy import dataclass
 
 SKEWNESS_MARGIN = 0.5  # standard errors by which the spread is taken to reach further down than it shows
 MOST_SKEWNESS = 2.0
 SHARES = (0.02, 0.98)  # captured shares as logits: what lies beyond counts as these
 FEWEST_PASSES = 4  # of a bike, on rides of their own: below, its mean is a chance one
+MOST_AWAY = 6  # of so many bikes one may be taken away to judge the next
+MOST_PIECES = 10  # of the broken line on power: it bends where the weakest of the motors takes no more
+PASSES_PER_PIECE = 20  # at least; where there are fewer passes, it is straight
 
 
 @dataclass(frozen=True)
@@ -46,7 +54,7 @@ def below_others(descents: pd.DataFrame, settings: HistorySettings = DEFAULTS) -
     Parameters
     ----------
     descents : one row a pass: ``bike``, ``key``, ``place``, ``captured_pct``, and where known ``length_m``,
-        ``start_s``, ``end_s``, ``air_temperature_c``
+        ``start_s``, ``end_s``, ``available_wh``, ``air_temperature_c``
     settings : how many others it takes
 
     Returns
@@ -63,10 +71,11 @@ def below_others(descents: pd.DataFrame, settings: HistorySettings = DEFAULTS) -
     effects, own = bikes["effect"].to_numpy(), bikes["u"].to_numpy()
     usual = float(np.clip(told["captured"].mean() / 100, *SHARES))
     judged = []
-    for at, (bike, row) in enumerate(bikes.iterrows()):
-        difference, p_value = _against(effects[at], own[at], np.delete(effects, at), np.delete(own, at))
+    for at, (difference, p_value) in enumerate(_each_against(effects, own, settings.fewest_peers)):
+        row = bikes.iloc[at]
         points = 100 * (1 / (1 + (1 / usual - 1) * np.exp(-difference)) - usual)
-        judged.append(Below(str(bike), points, len(bikes) - 1, int(row["hills"]), int(row["rides"]), p_value))
+        bike, hills, rides = str(bikes.index[at]), int(row["hills"]), int(row["rides"])
+        judged.append(Below(bike, points, len(bikes) - 1, hills, rides, p_value))
     return tuple(judged)
 
 
@@ -102,20 +111,40 @@ def _bike_effects(told: pd.DataFrame) -> pd.DataFrame:
 
 
 def _conditions(told: pd.DataFrame) -> Floats:
-    """Speed and air temperature of each pass about their means; what is not known counts as the mean."""
-    speed = numbers(told, "length_m") / (numbers(told, "end_s") - numbers(told, "start_s"))
-    columns = [speed, numbers(told, "air_temperature_c")]
+    """Speed, air temperature and power of each pass about their means; what is not known counts as the mean."""
+    taken_s = numbers(told, "end_s") - numbers(told, "start_s")
+    power_w = 3600 * numbers(told, "available_wh") / taken_s
+    power = np.log(np.where(power_w > 0, power_w, np.nan))
+    known = power[np.isfinite(power)]
+    pieces = max(min(len(known) // PASSES_PER_PIECE, MOST_PIECES), 1)
+    bends = np.quantile(known, np.arange(1, pieces) / pieces) if pieces > 1 else ()
+    columns = [numbers(told, "length_m") / taken_s, numbers(told, "air_temperature_c"), power]
+    columns += [np.maximum(power - bend, 0.0) for bend in bends]
     centred = []
     for column in columns:
-        known = np.isfinite(column)
-        if known.any() and np.ptp(column[known]) > 0:
-            centred.append(np.where(known, column - column[known].mean(), 0.0))
+        known_mask = np.isfinite(column)
+        if known_mask.any() and np.ptp(column[known_mask]) > 0:
+            centred.append(np.where(known_mask, column - column[known_mask].mean(), 0.0))
     return np.column_stack(centred) if centred else np.empty((len(told), 0))
+
+
+def _each_against(effects: Floats, own_u: Floats, fewest_others: int) -> list[tuple[float, float]]:
+    """Each bike's difference from the others' mean and its p-value, the lowest taken away one after the other."""
+    order = np.argsort(effects, kind="stable")
+    most = min(max(len(effects) // MOST_AWAY, 1), len(effects) - fewest_others)
+    judged: list[tuple[float, float]] = [(0.0, 1.0)] * len(effects)
+    for n_away, at in enumerate(order):
+        others = np.delete(order, range(n_away + 1)) if n_away < most else np.setdiff1d(order, at)
+        judged[at] = _against(effects[at], own_u[at], effects[others], own_u[others])
+    for lower, higher in zip(order[: most - 1][::-1], order[1:most][::-1], strict=True):
+        if judged[higher][1] < judged[lower][1]:  # whoever lies lower still is at least as far out
+            judged[lower] = judged[lower][0], judged[higher][1]
+    return judged
 
 
 def _against(effect: float, own_u: float, others: Floats, others_u: Floats) -> tuple[float, float]:
     """Difference from the others' mean, and the probability of one as low (Student's t)."""
-    from scipy import stats
+    from scipy import special
 
     n, spread = len(others), float(others.var(ddof=1))
     # The spread holds the others' own uncertainty; of this bike's only what goes beyond that is added.
@@ -124,9 +153,13 @@ def _against(effect: float, own_u: float, others: Floats, others_u: Floats) -> t
     difference = float(effect - others.mean())
     if variance <= 0:
         return difference, 1.0
-    p_value = float(stats.t.cdf(difference / np.sqrt(variance), n - 1))
-    skewness = float(stats.skew(others, bias=False)) - SKEWNESS_MARGIN * np.sqrt(6 / n)
-    if skewness >= 0:
+    p_value = float(special.stdtr(n - 1, difference / np.sqrt(variance)))
+    third, second = (float(np.mean((others - others.mean()) ** power)) for power in (3, 2))
+    skewness = np.sqrt(n * (n - 1)) / (n - 2) * third / second**1.5 if second > 0 else 0.0
+    reach = min(SKEWNESS_MARGIN * np.sqrt(6 / n) - skewness, MOST_SKEWNESS)
+    if reach <= 0:
         return difference, p_value
-    normal = stats.norm.ppf(max(p_value, 1e-15))
-    return difference, float(stats.pearson3.cdf(normal, max(skewness, -MOST_SKEWNESS)))
+    # Pearson's type III of mean 0 and variance 1: a gamma distribution of shape 4 / skewness², turned downwards.
+    shape = 4 / reach**2
+    gamma = shape - 2 / reach * float(special.ndtri(max(p_value, 1e-15)))
+    return difference, float(special.gammaincc(shape, max(gamma, 0.0)))

@@ -12,7 +12,6 @@ going up there on average.
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
@@ -20,6 +19,7 @@ import pandas as pd
 from ridelog.fleet.history.figure import Errors, mean_of_rides, within
 from ridelog.fleet.history.measured import Floats, measured, numbers
 from ridelog.fleet.history.ways import SAME_ROAD, Agreement, length_m, plane, resampled, same_way
+from ridelog.lazy import dataclass
 from ridelog.uncertain.quantity import Quantity
 
 _DEGREE_M = 111_000.0  # a degree of latitude, roughly: for the look for neighbours alone

@@ -1,10 +1,11 @@
 """A remark on a bike: what stands out, since when, and the facts that say so."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import datetime
 
 from ridelog.findings import NO_FACTS, Fact, Severity
+from ridelog.lazy import dataclass
 
 # Every code, gravest first, with its meaning. Scripts rely on them.
 CODES: Mapping[str, str] = {

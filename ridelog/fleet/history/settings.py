@@ -1,6 +1,6 @@
 """Every threshold that judges many rides, with its unit, its default and the reason for it."""
 
-from dataclasses import dataclass
+from ridelog.lazy import dataclass
 
 
 @dataclass(frozen=True)

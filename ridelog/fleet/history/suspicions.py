@@ -1,19 +1,30 @@
 """What one bike's own rides give reason to suspect, each with its p-value and its evidence, before any correction."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field
+from typing import Literal
 
 import numpy as np
 import pandas as pd
 
 from ridelog.arrays import robust_scale
 from ridelog.findings import Fact, Severity
-from ridelog.fleet.history.like_with_like import Series, captured_series, plain_series
+from ridelog.fleet.history.like_with_like import LIMITED, Series, captured_series, charge_series, plain_series
 from ridelog.fleet.history.measured import Floats, column_of, measured, numbers
 from ridelog.fleet.history.settings import HistorySettings
-from ridelog.fleet.history.statistics.change import AT_ONCE, TO_THE_END, Change, Looked, one_change
+from ridelog.fleet.history.statistics.change import Change, Looked, one_change
+from ridelog.fleet.history.statistics.dating import AT_ONCE, TO_THE_END
+from ridelog.lazy import dataclass
 
-DEVELOPS_OVER = (AT_ONCE, 3, 6, 12, TO_THE_END)  # rides over which a fault may come about
+DEVELOPS_OVER = (AT_ONCE, 3, 6, 12, TO_THE_END)  # rides over which a fault may come about, as it is tested
+# As it is dated: a number of rides that is not among them, or a shape, moves the date more than noise does.
+DATED_OVER = (*range(AT_ONCE, 17), 18, 20, 22, 24, 27, 30, 34, 38, 42, 48, TO_THE_END)
+FALLS_TO = (0.8, 0.6, 0.45, 0.3, 0.2, 0.12)  # what may be left of a share of which logarithms are taken
+RISES_TO = (1.25, 1.6, 2.2, 3.2, 5.0)  # the same of a resistance
+_LIMITS = {  # facts of what was limited before and after
+    "pack_highest_charge_a": ("charge_before_a", "charge_after_a"),
+    "highest_charge_force_n": ("charge_force_before_n", "charge_force_after_n"),
+}
 _DATED = 0.01  # p-value of a change from which on it dates a fault that another test finds
 _MEDIAN_SE = 1.2533  # standard error of a median over that of a mean, of normal values (root of pi / 2)
 _LEAST_WHEEL_SD = 1e-4  # between rides, of the ratio of speeds
@@ -125,9 +136,8 @@ def _nothing_at_end(values: Floats, settings: HistorySettings) -> int:
     return 0
 
 
-def _looked(settings: HistorySettings, direction: int) -> Looked:
-    way = -1 if direction < 0 else int(direction > 0)
-    return Looked(DEVELOPS_OVER, way, settings.fewest_before, settings.fewest_after)  # type: ignore[arg-type]
+def _looked(settings: HistorySettings, direction: Literal[-1, 0, 1], times: tuple[float, ...] = ()) -> Looked:
+    return Looked(DEVELOPS_OVER, direction, settings.fewest_before, settings.fewest_after, DATED_OVER, times)
 
 
 def _changed(series: Series, looked: Looked) -> Change | None:
@@ -168,24 +178,65 @@ def regen_fading(
     suspicion : ``None`` where too few rides know what was captured
     """
     conditions = (*moved, "air_temperature_c")
-    looked = _looked(settings, -1)
+    looked = _looked(settings, -1, FALLS_TO)
     found = [(each, _changed(each, looked)) for each in captured_series(rides, descents, conditions)]
     told = [(series, change) for series, change in found if change is not None]
     if not told:
         return None
     series, change = min(told, key=lambda each: each[1].p_value)
-    change = replace(change, p_value=min(1.0, len(told) * change.p_value))  # Bonferroni: either may show it by chance
+    p_value = min(1.0, len(told) * change.p_value)  # Bonferroni: either may show it by chance
     before, after = float(np.exp(change.before)), float(np.exp(change.after))
     basis = {"hills": "hills", "braking_captured_pct": "captured"}.get(series.basis, "recovered")
     evidence = {"basis": basis, **_evidence(change, "pct"), "before_pct": before, "after_pct": after}
+    evidence["p_value"] = p_value
     worth = after <= (1 - settings.fading_share) * before
-    # Each dates it by what it knows: the earlier ride of the two, and between what either leaves open.
     both = [each for each in told if len(told) * each[1].p_value <= settings.false_alarm_rate] or [(series, change)]
+    told_of = worth and p_value <= settings.false_alarm_rate
+    by_current = _charge_fading(rides, conditions, looked, both, settings) if told_of else None
+    if by_current is not None:
+        series, change = by_current
+        before_name, after_name = _LIMITS[series.basis]
+        limits = {before_name: float(np.exp(change.before)), after_name: float(np.exp(change.after))}
+        evidence |= {"gradual": change.over > 1, "n_before": change.n_before, "n_after": change.n_after, **limits}
+        both = [by_current]
+    # Each dates it by what it knows: the earlier ride of the two, and between what either leaves open.
     since, earliest, latest = (
         [known.rows[getattr(one, name)] for known, one in both] for name in ("at", "earliest", "latest")
     )
     between = min(earliest), max(latest)
-    return Suspicion("regen-fading", "warning", change.p_value, worth, min(since), between, evidence)
+    return Suspicion("regen-fading", "warning", p_value, worth, min(since), between, evidence)
+
+
+def _charge_fading(
+    rides: pd.DataFrame, conditions: Sequence[str], looked: Looked, told: Sequence[tuple[Series, Change]],
+    settings: HistorySettings,
+) -> tuple[Series, Change] | None:  # fmt: skip
+    """How what motor or controller limit fell, where it did while less was captured.
+
+    Either limits the largest charge current of each ride or the force, and that differs from ride to ride by some
+    hundredths, what is captured by a tenth: it tells the first ride concerned. Which of the two it is shows in how
+    closely it tells. By itself it tells nothing of what came back, so it only dates.
+    """
+    fell = []
+    for limited in LIMITED:
+        series = charge_series(rides, conditions, limited)
+        change = _changed(series, looked) if len(series.values) else None
+        if change is None or change.p_value > _DATED or change.after > change.before + _least_fall(settings):
+            continue
+        first, last = _span(series, change)
+        if any(first <= end and begin <= last for begin, end in (_span(*each) for each in told)):
+            fell.append((series, change))
+    return min(fell, key=lambda each: (each[1].latest - each[1].earliest, each[1].p_value), default=None)
+
+
+def _least_fall(settings: HistorySettings) -> float:
+    """Of a logarithm, the fall that is worth telling."""
+    return float(np.log(1 - settings.fading_share))
+
+
+def _span(series: Series, change: Change) -> tuple[int, int]:
+    """The rows over which it changed."""
+    return series.rows[change.at], series.rows[min(change.at + change.over, len(series.rows)) - 1]
 
 
 def zero_drifting(rides: pd.DataFrame, settings: HistorySettings) -> Suspicion | None:
@@ -209,7 +260,7 @@ def resistance_rising(rides: pd.DataFrame, settings: HistorySettings) -> Suspici
     if not positive.all() or len(series.values) == 0:
         return None
     logs = Series(series.rows, np.log(series.values), series.u / series.values, series.conditions, series.basis)
-    change = _changed(logs, _looked(settings, 1))
+    change = _changed(logs, _looked(settings, 1, RISES_TO))
     if change is None:
         return None
     before, after = float(np.exp(change.before)), float(np.exp(change.after))

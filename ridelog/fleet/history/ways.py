@@ -6,11 +6,10 @@ tells a road from the same road the other way. Passes of one hill begin and end 
 metres apart: only the stretch that both have is compared, and it must be most of either.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from ridelog.fleet.history.measured import Floats
+from ridelog.lazy import dataclass
 
 STEP_M = 10.0  # between the points of a line that is compared; adds at most half of it to a distance
 _METRES_PER_DEGREE = 111_194.93  # of a sphere of 6,371,009 m: within 0.4 % of the ellipsoid

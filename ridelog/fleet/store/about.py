@@ -6,7 +6,9 @@ _TYPES = {"float": "number", "int": "whole number", "bool": "true or false", "st
           "list": "numbers"}  # fmt: skip
 _WHAT = {
     "answers": (
-        "One row a ride. `answers/bike=…/month=…/<key>-<version>.parquet`: bike and month are names of folders."
+        "One row a ride. `answers/bike=…/month=…/<key>-<version>.parquet`: bike and month are names of folders. Once"
+        " merged, the rides of a bike and month share `merged-<digest>.parquet` there, and the same name in the tables"
+        " below."
     ),
     "hills": "One row a hill each time that it was ridden. `hills/<key>-<version>.parquet`",
     "events": "One row a braking event. `events/<key>-<version>.parquet`",

@@ -7,15 +7,21 @@ is needed to read the store: where it is lost, damaged, or of another version, i
 from __future__ import annotations
 
 import contextlib
+import errno
+import os
+import shutil
 import sqlite3
-from collections.abc import Callable, Iterable
-from dataclasses import astuple, dataclass, fields
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import astuple, fields
 from pathlib import Path
 from typing import Any, Literal, TypeVar
 
+from ridelog.lazy import dataclass
 from ridelog.tell.refusals import store as refusals
 
 VERSION = 1  # of the tables below; a catalogue of another one is made anew
+REPORTS = 8  # kept: as many sets of folders may be audited into one store in turn
+FULL_BYTES = 256 * 1024  # a disk with less room than this is full, whatever failed on it
 PATIENCE_S = 30.0  # for another process that writes
 _DAMAGED = (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
 _TABLES = f"""
@@ -122,13 +128,19 @@ class Catalogue:
         return found[0][0] if found else None
 
     def keep_report(self, digest: str, text: str) -> None:
-        """Keep a text under the digest of what it was made from.
+        """Keep a text under the digest of what it was made from, and let go the oldest beyond `REPORTS`.
 
         Raises
         ------
         StoreError : the catalogue cannot be written
         """
-        self._do("written", lambda database: _all(database, "REPLACE INTO reports VALUES (?, ?)", digest, text))
+
+        def keep(database: sqlite3.Connection) -> None:
+            _all(database, "REPLACE INTO reports VALUES (?, ?)", digest, text)
+            latest = f"SELECT rowid FROM reports ORDER BY rowid DESC LIMIT {REPORTS}"  # noqa: S608  (a number of ours)
+            _all(database, f"DELETE FROM reports WHERE rowid NOT IN ({latest})")  # noqa: S608
+
+        self._do("written", keep)
 
     def _rows(self, table: str, kind: Any) -> list[tuple[Any, ...]]:
         return self._do("read", lambda database: _all(database, f"SELECT {_names(kind)} FROM {table}"))  # noqa: S608  (names of ours)
@@ -147,7 +159,7 @@ class Catalogue:
                     return work(database)
             except sqlite3.Error as error:
                 if attempt or getattr(error, "sqlite_errorcode", None) not in _DAMAGED:
-                    raise refusals.cannot_be(what, str(self.path), error) from error
+                    raise refusals.cannot_be(what, str(self.path), _cause(error, self.path)) from error
                 self._make_anew()
         raise AssertionError  # the second attempt returns or raises
 
@@ -178,5 +190,48 @@ def _names(kind: Any) -> str:
     return ", ".join(f'"{field.name}"' for field in fields(kind))
 
 
+def _cause(error: sqlite3.Error, path: Path) -> Exception:
+    """The error; where its disk is full that, for the library calls it an error of input and output on some disks."""
+    kind = getattr(error, "sqlite_errorcode", 0) & 0xFF  # without what goes into detail
+    full = kind == sqlite3.SQLITE_FULL
+    if kind in (sqlite3.SQLITE_IOERR, sqlite3.SQLITE_CANTOPEN):
+        with contextlib.suppress(OSError):
+            full = shutil.disk_usage(path.parent).free < FULL_BYTES
+    return OSError(errno.ENOSPC, os.strerror(errno.ENOSPC)) if full else error
+
+
 def _all(database: sqlite3.Connection, order: str, *values: str) -> list[tuple[Any, ...]]:
     return database.execute(order, values).fetchall()
+
+
+@contextlib.contextmanager
+def locked(path: Path, patience_s: float) -> Iterator[bool]:
+    """A lock that goes with its process, whatever ends it: that of a database to which nothing is written.
+
+    Parameters
+    ----------
+    path : of the database
+    patience_s : how long another one who holds it is waited for [s]
+
+    Returns
+    -------
+    Within, whether it is ours.
+
+    Raises
+    ------
+    StoreError : there can be no database
+    """
+    try:
+        database = sqlite3.connect(path, timeout=patience_s, isolation_level=None)
+    except sqlite3.Error as error:
+        raise refusals.cannot_be("written", str(path), _cause(error, path)) from error
+    with contextlib.closing(database):
+        try:
+            database.execute("BEGIN EXCLUSIVE")
+        except sqlite3.Error as error:
+            if getattr(error, "sqlite_errorcode", None) != sqlite3.SQLITE_BUSY:
+                raise refusals.cannot_be("written", str(path), _cause(error, path)) from error
+            ours = False
+        else:
+            ours = True
+        yield ours

@@ -4,7 +4,6 @@ A later ridelog may add columns: a file that lacks one reads as unknown there, a
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import datetime
 from functools import cache
 from typing import Any, get_type_hints
@@ -16,6 +15,7 @@ from ridelog.answer.frames import columns_of, unit_of
 from ridelog.answer.hills import Hill
 from ridelog.answer.ride import Answer
 from ridelog.findings import Finding
+from ridelog.lazy import dataclass
 from ridelog.uncertain.quantity import Quantity
 
 TABLES = ("answers", "hills", "events", "findings")
@@ -31,6 +31,16 @@ BESIDE: Mapping[str, tuple[Any, str]] = {
     "battery_temperature_c": (float, "mean over the ride"),
     "wheel_scale_ratio": (Quantity, "speed of the positions over the device's own"),
     "standby_draw_a": (Quantity, "drawn while standing, as measured"),
+    "highest_charge_force_n": (float, "largest power into the battery over the speed at it: what regen braked with"),
+    "coasting_s": (float, "how long it coasted, where pedals and brake are logged"),
+    "coasting_drag_n": (float, "constant drag by that coasting: rolling and motor together"),
+    "coasting_drag_u_n": (float, "its standard uncertainty, but for mass and air"),
+    "coasting_cda_m2": (float, "drag area by that coasting"),
+    "coasting_cda_u_m2": (float, "its standard uncertainty, but for mass and air"),
+    "coasting_correlation_ratio": (float, "correlation of the two"),
+    "coasting_drag_alike_n": (float, "the part of its standard uncertainty that rides on the same roads share"),
+    "coasting_cda_alike_m2": (float, "the same of the drag area"),
+    "coasting_alike_correlation_ratio": (float, "the same of that part"),
     "u_zero_pct": (float, "standard uncertainty of energy_recovered_pct from the current's zero alone"),
     "u_charge_gain_pct": (float, "the same, from charge against discharge gain"),
     "u_sampling_pct": (float, "the same, from sampling and noise"),

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from types import MappingProxyType
 from typing import TYPE_CHECKING
+
+from ridelog.lazy import dataclass
 
 if TYPE_CHECKING:
     from ridelog.answer.ride import Answer
@@ -18,6 +20,15 @@ _KEY = re.compile(r"[0-9a-f]{64}")
 
 def _nothing() -> Mapping[str, Extra]:
     return MappingProxyType({})
+
+
+@dataclass(frozen=True)
+class Names:
+    """What a ride is called: its bike, the ride itself, and its group; nothing of it is in the ride's key."""
+
+    bike: str
+    name: str
+    group: str | None
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Collection
+from itertools import groupby
 from typing import Any
 
 import pyarrow as pa
@@ -53,3 +54,17 @@ def unpacked(content: bytes, path: str, names: Collection[str] | None = None) ->
         return file.read(columns=there, use_threads=False)
     except (pa.ArrowInvalid, OSError) as error:
         raise refusals.damaged(path) from error
+
+
+def by_ride(rows: pa.Table) -> dict[str, pa.Table]:
+    """The rows of each ride, in the order in which they stand.
+
+    Parts of the table as it lies: arrow's kernels begin threads of their own, which a process that is forked lacks.
+    """
+    parts: dict[str, list[pa.Table]] = {}
+    first = 0
+    for key, run in groupby(rows["key"].to_pylist()):
+        n = sum(1 for _ in run)
+        parts.setdefault(key, []).append(rows.slice(first, n))
+        first += n
+    return {key: pa.concat_tables(each) for key, each in parts.items()}

@@ -18,9 +18,11 @@ import fsspec
 
 from ridelog.destination import PART, put_whole
 from ridelog.errors import StoreError
+from ridelog.fleet.store.catalogue import locked
 from ridelog.tell.refusals import store as refusals
 
 TABLE = ".parquet"
+LOCK = ".rows/merging.sqlite"
 AT_ONCE = 256  # objects asked for together
 _STAMPS = ("ETag", "etag", "md5Hash", "created", "LastModified", "mtime", "size")  # of an object, where known
 ABANDONED_AFTER_S = 3600.0  # a file that is not whole after so long has nobody who writes it
@@ -51,6 +53,9 @@ class Place(Protocol):
 
     def tidy(self, whole: Container[str]) -> None:
         """Remove what writers left that were ended: whatever is not among the paths of whole rides."""
+
+    def alone(self, patience_s: float) -> contextlib.AbstractContextManager[bool]:
+        """Whether nobody else merges files within, so long as that can be told; waits for others."""
 
 
 class Folder:
@@ -109,6 +114,14 @@ class Folder:
             if left and held.st_mtime < before:
                 with contextlib.suppress(OSError):  # another one tidies, or we may not
                     Path(path).unlink()
+
+    @contextlib.contextmanager
+    def alone(self, patience_s: float) -> Iterator[bool]:
+        """Whether nobody else merges files within; waits for others. Ended with whoever holds it."""
+        with _told("written", self.address):
+            (self.root / LOCK).parent.mkdir(exist_ok=True)
+        with locked(self.root / LOCK, patience_s) as alone:
+            yield alone
 
 
 class Objects:
@@ -170,6 +183,11 @@ class Objects:
 
     def tidy(self, whole: Container[str]) -> None:
         """An object is whole, or not there, and its age is not told alike everywhere."""
+
+    @contextlib.contextmanager
+    def alone(self, patience_s: float) -> Iterator[bool]:  # noqa: ARG002  (nothing to wait for)
+        """Object storage has no locks: what two merge at once stands there twice, is read once, and merged later."""
+        yield True
 
 
 def _files(folder: str) -> Iterator[tuple[str, os.stat_result]]:

@@ -1,6 +1,6 @@
 """The rows of many rides' files as one table, without opening again what was read before.
 
-A file holds one ride, and opening it costs more than reading it: 2,000 of them take seconds. Their rows are therefore
+A file may hold one ride, and opening it costs more than reading it: 2,000 take seconds. Their rows are therefore
 kept together beside the tables, each with its file's path and stamp; a file whose stamp is another is read anew.
 That is a copy of what stands in the files: whoever takes it away loses nothing.
 """
@@ -16,11 +16,12 @@ import pyarrow.ipc
 
 from ridelog.errors import StoreError
 from ridelog.fleet.store.columns import arrow_schema
+from ridelog.fleet.store.held import GoneError
 from ridelog.fleet.store.packed import unpacked
 from ridelog.fleet.store.places import Place
 
 KEPT_FROM = 50  # files read anew, before the copy is written again
-_PATH, _STAMP = "_path", "_stamp"
+PATH, _STAMP = "_path", "_stamp"
 _WHOLE = "answer"  # the JSON of a whole answer is larger than all other columns together
 
 
@@ -36,39 +37,50 @@ def rows_of(place: Place, table: str, listed: Mapping[str, str], names: Sequence
 
     Returns
     -------
-    rows : in no order; a file that has gone meanwhile has none
+    rows : in no order, with the path of the file of each in a column `PATH`
 
     Raises
     ------
+    GoneError : a file has gone meanwhile
     StoreError : a file cannot be read
     """
+    told = [*names, PATH]
     schema = pa.schema([arrow_schema(table).field(name) for name in names])
     if _WHOLE in names:
-        return _read(place, schema, list(listed)).select(names)
+        rows, n_read = _read(place, schema, list(listed))
+        return _all(rows, n_read, len(listed)).select(told)
     kept_schema = pa.schema([field for field in arrow_schema(table) if field.name != _WHOLE])
     kept = _kept(place, table, kept_schema, listed)
-    missing = sorted(set(listed) - set(kept[_PATH].to_pylist()))
+    missing = sorted(set(listed) - set(kept[PATH].to_pylist()))
+    n_read = 0
     if missing:
-        fresh = _read(place, kept_schema, missing)
-        stamps = [listed[path] for path in fresh[_PATH].to_pylist()]
+        fresh, n_read = _read(place, kept_schema, missing)
+        stamps = [listed[path] for path in fresh[PATH].to_pylist()]
         fresh = fresh.append_column(_STAMP, pa.array(stamps, pa.string()))
         kept = pa.concat_tables([kept, fresh]).combine_chunks()
         if len(missing) >= KEPT_FROM:
             _keep(place, table, kept)
-    return kept.select(names)
+    return _all(kept, n_read, len(missing)).select(told)
 
 
-def _read(place: Place, schema: pa.Schema, paths: Sequence[str]) -> pa.Table:
-    """The rows of files, with the path of each."""
-    whole = schema.append(pa.field(_PATH, pa.string()))
-    tables = (_rows(content, path, whole, place.address) for path, content in place.read(paths))
-    return pa.concat_tables([whole.empty_table(), *tables]).combine_chunks()
+def _all(rows: pa.Table, n_read: int, n_asked: int) -> pa.Table:
+    """Rows, where all files that were asked for were there."""
+    if n_read < n_asked:
+        raise GoneError
+    return rows
+
+
+def _read(place: Place, schema: pa.Schema, paths: Sequence[str]) -> tuple[pa.Table, int]:
+    """The rows of files, with the path of each, and how many files were there."""
+    whole = schema.append(pa.field(PATH, pa.string()))
+    tables = [_rows(content, path, whole, place.address) for path, content in place.read(paths)]
+    return pa.concat_tables([whole.empty_table(), *tables]).combine_chunks(), len(tables)
 
 
 def _rows(content: bytes, path: str, schema: pa.Schema, address: str) -> pa.Table:
     """The rows of one file, with those columns; what it does not have is not known."""
     table = unpacked(content, f"{address}/{path}", schema.names)
-    table = table.append_column(_PATH, pa.array([path] * len(table), pa.string()))
+    table = table.append_column(PATH, pa.array([path] * len(table), pa.string()))
     if table.column_names != schema.names:
         held = set(table.column_names)
         unknown = {field.name: pa.nulls(len(table), field.type) for field in schema if field.name not in held}
@@ -78,12 +90,12 @@ def _rows(content: bytes, path: str, schema: pa.Schema, address: str) -> pa.Tabl
 
 def _kept(place: Place, table: str, schema: pa.Schema, listed: Mapping[str, str]) -> pa.Table:
     """What the copy has of the files, as they are now."""
-    whole = schema.append(pa.field(_PATH, pa.string())).append(pa.field(_STAMP, pa.string()))
+    whole = schema.append(pa.field(PATH, pa.string())).append(pa.field(_STAMP, pa.string()))
     for _, content in place.read([_copy_of(table)]):
         with contextlib.suppress(pa.ArrowInvalid, OSError):  # damaged: as if it were not there
             held = pa.ipc.open_file(pa.py_buffer(content)).read_all()
             if held.schema.equals(whole):
-                path, stamp = (held[name].to_pandas() for name in (_PATH, _STAMP))
+                path, stamp = (held[name].to_pandas() for name in (PATH, _STAMP))
                 return held.filter(pa.array((path.map(listed) == stamp).to_numpy(dtype=bool)))
     return whole.empty_table()
 

@@ -14,7 +14,8 @@ from ridelog.answer.hills import Hill
 from ridelog.answer.ride import Answer
 from ridelog.fleet.store.columns import BESIDE, SECTIONS, arrow_schema
 from ridelog.fleet.store.layout import month_of
-from ridelog.fleet.store.measured import Extra, MeasuredRide
+from ridelog.fleet.store.measured import Extra, MeasuredRide, Names
+from ridelog.fleet.store.packed import by_ride, packed, unpacked
 from ridelog.uncertain.quantity import Quantity
 
 LINE_STEP_M = 20.0  # between points of a hill's way, at most: a bend of 100 m radius is met to 0.5 m
@@ -65,6 +66,34 @@ def answers_row(ride: MeasuredRide) -> Row:
     for name, value in {**_told_by(answer), **ride.extra}.items():
         row |= _cells(name, value)
     return {**row, "answer": json.dumps(answer.to_dict(), ensure_ascii=False, separators=(",", ":"))}
+
+
+def named(content: bytes, path: str, of: tuple[str, str], names: Names) -> bytes:
+    """The rows of a ride in a file, with other names in them.
+
+    Parameters
+    ----------
+    content : of the file
+    path : of the file, for messages
+    of : its table, and the key of the ride
+    names : of the ride
+
+    Returns
+    -------
+    content : all else as it was
+
+    Raises
+    ------
+    StoreError : it is no such file
+    """
+    table, key = of
+    held = unpacked(content, path)
+    rows = by_ride(held).get(key, held.slice(0, 0))
+    told = {"name": names.name, "group": names.group} if table == "answers" else {"bike": names.bike}
+    for name, value in told.items():
+        at = rows.schema.get_field_index(name)
+        rows = rows.set_column(at, rows.schema.field(at), pa.array([value] * len(rows), pa.string()))
+    return packed(rows)
 
 
 def _cells(name: str, value: Extra) -> Row:

@@ -19,8 +19,9 @@ DERIVED = frozenset(
     {"smooth_altitude_m", "grade_pct", "braking_force_n", "regen_mask", "braking_mask", "east_m", "north_m"}
 )
 MOST_PLACES = 9  # after the point; a log that has more writes what its arithmetic left
-# Places of what stands between the samples of another clock: finer than receivers write it (1 mm on the ground).
-_JOINED_PLACES: Mapping[str, int] = {"deg": 8, "m": 3, "mps": 3, "s": 6}
+# Places of what stands between the samples of another clock, to 1 cm on the ground: receivers are off by a hundred
+# times that, and write 0.8 to 10 cm.
+_JOINED_PLACES: Mapping[str, int] = {"deg": 7, "m": 2, "mps": 3, "s": 6}
 _OTHER_PLACES = 4
 _WIDTHS = ((np.int32, pa.decimal32, 9), (np.int64, pa.decimal64, 18))
 
@@ -36,7 +37,7 @@ def encoded(series: pd.DataFrame, logged: Collection[str]) -> bytes:
     Returns
     -------
     content : ``time`` and one column a channel: decimals where the values have a step, exact where that is one of a
-        decimal place and to a twentieth of it otherwise; what was joined to 1e-8 °, 1 mm and 1 mm/s; floats else.
+        decimal place and to a twentieth of it otherwise; what was joined to 1e-7 °, 1 cm and 1 mm/s; floats else.
         ``power_w`` is left out where it is voltage times current.
     """
     kept = [name for name in map(str, series.columns) if name not in DERIVED and not _is_product(name, series)]

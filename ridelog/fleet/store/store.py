@@ -7,15 +7,17 @@ own, so that a full disk leaves what was there. Names hold the ride's key: who w
 
 from __future__ import annotations
 
+import hashlib
 import json
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from datetime import datetime
-from functools import cached_property, lru_cache
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from dataclasses import replace
+from functools import cached_property, lru_cache, partial
 from pathlib import Path
-from typing import TYPE_CHECKING, TypedDict, Unpack
+from typing import TYPE_CHECKING, Any, Unpack
 
 from ridelog.fleet.store.catalogue import Catalogue
-from ridelog.fleet.store.layout import DETAILS, LONGEST_NAME, Entry, bike_folder, entries, latest, month_of
+from ridelog.fleet.store.held import GoneError, Rides, Which, held_rides, listed, may_be_meant, note, steady
+from ridelog.fleet.store.layout import DETAILS, LONGEST_NAME, Entry, bike_folder, latest, month_of
 from ridelog.fleet.store.places import Folder, Place, place_of
 from ridelog.tell.refusals import store as refusals
 
@@ -24,19 +26,12 @@ if TYPE_CHECKING:  # tables are read by what takes half a second to load, which 
     import pyarrow as pa
 
     from ridelog.answer.ride import Answer
-    from ridelog.fleet.store.measured import MeasuredRide
+    from ridelog.fleet.store.measured import MeasuredRide, Names
 
 SCHEMA = 1  # of a store; a newer one is refused, columns may come to this one
 HEAD, ABOUT, CATALOGUE = "store.json", "STORE.md", "catalogue.sqlite"
-
-
-class Which(TypedDict, total=False):
-    """Which rides, and which columns of theirs; see `Store.answers`."""
-
-    bikes: Collection[str] | None
-    since: datetime | None
-    until: datetime | None
-    columns: Sequence[str] | None
+PATIENCE_S = 30.0  # for another process that merges files, where a ride is to go that is in one
+Spread = Callable[[Callable[[Any], Any], Sequence[Any]], Iterable[Any]]
 
 
 class Store:
@@ -74,8 +69,7 @@ class Store:
 
         answer = ride.answer
         entry = Entry(ride.key, answer.ridelog, ride.bike, month_of(answer.ride.start))
-        if (length := len(bike_folder(ride.bike))) > LONGEST_NAME:
-            raise refusals.name_too_long(ride.bike, length, LONGEST_NAME)
+        _refuse_long(ride.bike)
         tables = tables_of(ride)
         contents = {entry.path(name): packed(tables[name]) for name in DETAILS if name in tables}
         if len(answer.series):
@@ -87,19 +81,135 @@ class Store:
         if entry in before:
             self._withdraw_if_other(entry, contents)
         self._place.put(contents)
-        self._drop(before - {entry})
-        self._before[ride.key] = {entry}
+        if any(each.shared and latest({each, entry}) != entry for each in before):
+            self._choose({ride.key: entry})
+        self._drop(before - {entry}, entry)
+        if self._before is not None:
+            self._before[ride.key] = {entry, *(each for each in before if each.shared)}
 
-    def remove(self, key: str) -> None:
-        """Take a ride out; one that is not there is passed over.
+    def rename(self, names: Mapping[str, Names]) -> None:
+        """Give rides that were measured other names.
+
+        Parameters
+        ----------
+        names : by the key of the ride; one that is not there is passed over
 
         Raises
         ------
-        StoreError : it cannot be removed
+        StoreError : it cannot be written; a ride that was not reached has the names that it had
         """
-        self._drop(self._entries().get(key, set()))
-        if self._before is not None:
-            self._before.pop(key, None)
+        from ridelog.fleet.store.rows import named
+
+        held = self._entries() if names else {}
+        for key, each in names.items():
+            if (found := held.get(key)) is None:
+                continue
+            _refuse_long(each.bike)
+            old = latest(found)
+            new = replace(old, bike=each.bike, shared="")
+            beside = () if new == old else tuple(name for name in DETAILS if name != "series")
+            targets = {old.path(name): (name, new.path(name)) for name in (*beside, "answers")}  # answers last
+            contents = {}
+            for path, content in self._place.read(list(targets)):
+                table, target = targets[path]
+                contents[target] = named(content, f"{self.address}/{path}", (table, key), each)
+            self._place.put(contents)
+            self._drop(found - {new}, new)
+        self._before = None
+
+    def remove(self, *keys: str) -> None:
+        """Take rides out; one that is not there is passed over.
+
+        Raises
+        ------
+        StoreError : they cannot be removed
+        """
+        found = self._entries()
+        gone = {entry for key in keys for entry in found.get(key, ())}
+        if any(entry.shared for entry in gone):
+            self._choose(dict.fromkeys(keys))
+        self._drop(gone)
+        for key in keys if self._before is not None else ():
+            self._before.pop(key, None)  # type: ignore[union-attr]
+
+    def files(self, key: str) -> dict[str, bytes]:
+        """All that is kept of a ride, by the paths of files that no other ride shares; the answers are the last.
+
+        Raises
+        ------
+        StoreError : it is not there, or the store cannot be read
+        """
+        from ridelog.fleet.store.packed import by_ride, packed, unpacked
+
+        if (found := self._entries().get(key)) is None:
+            raise refusals.no_such_ride(self.address, key)
+        old = latest(found)
+        own = replace(old, shared="")
+        targets = {old.path(name): (name, own.path(name)) for name in (*DETAILS, "answers")}
+        contents = {}
+        for path, content in self._place.read(list(targets)):
+            table, target = targets[path]
+            if not old.shared or table == "series":
+                contents[target] = content
+            elif (rows := by_ride(unpacked(content, f"{self.address}/{path}")).get(key)) is not None:
+                contents[target] = packed(rows)
+        return contents
+
+    def take(self, files: Mapping[str, bytes]) -> None:
+        """Keep a ride as another store gave it (`Store.files`).
+
+        Raises
+        ------
+        StoreError : it cannot be written
+        """
+        self._place.put(files)
+        self._before = None
+
+    def merge(self, spread: Spread = map) -> None:
+        """Put the rides of each bike and month into one file a table, but for their series.
+
+        Whatever ends it, each ride is there, once; where another process merges the store already, nothing is done.
+
+        Parameters
+        ----------
+        spread : maps a function over parts of the store, as Python's own map does: it may do so in several processes
+
+        Raises
+        ------
+        StoreError : the store cannot be read or written
+        """
+        self._merge(spread)
+
+    def _choose(self, chosen: Mapping[str, Entry | None]) -> None:
+        """Leave of rides that share files what is chosen, by key: a version that is not the latest, or nothing."""
+
+        def left() -> None:
+            self._merge(map, chosen)
+            found = self._entries()
+            for key, kept in chosen.items():
+                there = [entry for entry in found.get(key, ()) if entry.shared]
+                if any(kept is None or entry.version != kept.version for entry in there):
+                    raise GoneError  # another one wrote it meanwhile
+
+        steady(left, self.address)
+
+    def _merge(self, spread: Spread, chosen: Mapping[str, Entry | None] | None = None) -> None:
+        """Merge all that is to be merged, or what rides are in of which something is chosen."""
+        with self._place.alone(PATIENCE_S if chosen else 0.0) as alone:
+            if not alone:
+                if chosen:
+                    raise refusals.being_merged(self.address)
+                return
+            from ridelog.fleet.store.merging import merge, partitions
+
+            answers = self._place.listing("answers")
+            parts = partitions(held_rides(self._place, answers), answers, chosen)
+            rides: dict[str, Rides] = {}
+            for merged in spread(partial(merge, self._place), parts):
+                rides |= merged
+            if rides:
+                note(self._place, rides)
+        self._before = None
 
     def keys(self) -> dict[str, str]:
         """The rides that are there: key -> version of ridelog that measured it, without opening a file.
@@ -109,6 +219,16 @@ class Store:
         StoreError : the store cannot be read
         """
         return {key: latest(found).version for key, found in self._entries().items()}
+
+    def state(self) -> str:
+        """A digest of which rides are there and when each was written, without opening a file.
+
+        Raises
+        ------
+        StoreError : the store cannot be read
+        """
+        stamps = sorted(self._place.listing("answers").items())
+        return hashlib.sha256(repr(stamps).encode()).hexdigest()
 
     def answers(self, **which: Unpack[Which]) -> pd.DataFrame:
         """One row a ride, by its start.
@@ -149,11 +269,11 @@ class Store:
         ------
         StoreError : no such ride, or it was kept without its series
         """
-        for table in self._file(key, "series"):
-            from ridelog.fleet.store.series import decoded
+        from ridelog.fleet.store.series import decoded
 
-            return decoded(table)
-        raise refusals.no_series(self.address, key)
+        if (table := self._file(key, "series")) is None:
+            raise refusals.no_series(self.address, key)
+        return decoded(table)
 
     def answer(self, key: str) -> Answer:
         """The whole answer of a ride, without its series.
@@ -163,11 +283,11 @@ class Store:
         StoreError : no such ride
         AnswerError : it was measured by a version whose answers this one does not read
         """
-        for table in self._file(key, "answers", ["answer"]):
-            from ridelog.answer.ride import Answer
+        from ridelog.answer.ride import Answer
 
-            return Answer.from_dict(json.loads(table["answer"][0].as_py()))
-        raise refusals.no_such_ride(self.address, key)
+        if (table := self._file(key, "answers", ["answer"])) is None:
+            raise refusals.no_such_ride(self.address, key)
+        return Answer.from_dict(json.loads(table["answer"][0].as_py()))
 
     def tidy(self) -> None:
         """Remove what writers left that were ended more than an hour ago, and renew what the store says of itself.
@@ -185,19 +305,24 @@ class Store:
 
     def _entries(self) -> dict[str, set[Entry]]:
         """All that is kept of each ride."""
-        found: dict[str, set[Entry]] = {}
-        for entry in entries(self._place.listing("answers")):
-            found.setdefault(entry.key, set()).add(entry)
-        return found
+        return steady(lambda: held_rides(self._place, self._place.listing("answers")), self.address)
 
-    def _file(self, key: str, folder: str, names: Sequence[str] | None = None) -> Iterator[pa.Table]:
-        """The file of a ride in a folder, if it is there."""
-        from ridelog.fleet.store.packed import unpacked
+    def _file(self, key: str, folder: str, names: Sequence[str] | None = None) -> pa.Table | None:
+        """The rows of a ride in a folder; ``None`` where it has none."""
+        return steady(lambda: self._rows(key, folder, names), self.address)
+
+    def _rows(self, key: str, folder: str, names: Sequence[str] | None) -> pa.Table | None:
+        from ridelog.fleet.store.packed import by_ride, unpacked
 
         if (found := self._entries().get(key)) is None:
             raise refusals.no_such_ride(self.address, key)
-        for path, content in self._place.read([latest(found).path(folder)]):
-            yield unpacked(content, f"{self.address}/{path}", names)
+        entry = latest(found)
+        for path, content in self._place.read([entry.path(folder)]):
+            rows = unpacked(content, f"{self.address}/{path}", None if names is None else [*names, "key"])
+            return rows if folder == "series" else by_ride(rows).get(key)
+        if entry not in self._entries().get(key, ()):
+            raise GoneError
+        return None
 
     def _withdraw_if_other(self, entry: Entry, contents: Mapping[str, bytes]) -> None:
         """Take out a ride that was kept otherwise under the same name, so that the two never stand mixed."""
@@ -206,15 +331,17 @@ class Store:
                 gone = [path for path in map(entry.path, DETAILS) if path not in contents]
                 self._place.remove([entry.path("answers"), *gone])
 
-    def _drop(self, gone: Collection[Entry]) -> None:
-        """Take out rides, their answers first."""
+    def _drop(self, gone: Collection[Entry], kept: Entry | None = None) -> None:
+        """Take out rides, their answers first; no file that one that is kept has too, or other rides may have."""
+        folders = ("answers", *DETAILS)
+        held = set() if kept is None else {kept.path(folder) for folder in folders}
         for entry in gone:
-            self._place.remove([entry.path("answers"), *map(entry.path, DETAILS)])
+            own = ("series",) if entry.shared else folders
+            self._place.remove(path for folder in own if (path := entry.path(folder)) not in held)
 
     def _frame(self, table: str, which: Which) -> pd.DataFrame:
         """The rows of a table of the rides that are asked for."""
-        from ridelog.fleet.store.columns import arrow_schema, columns
-        from ridelog.fleet.store.reading import rows_of
+        from ridelog.fleet.store.columns import columns
 
         known = [each.name for each in columns(table)]
         asked = which.get("columns")
@@ -222,31 +349,27 @@ class Store:
         for name in wanted:
             if name not in known:
                 raise refusals.no_such_column(name, table)
-        listed, rides = self._listed(table, which)
+        return steady(lambda: self._asked(table, which, wanted), self.address)
+
+    def _asked(self, table: str, which: Which, wanted: Sequence[str]) -> pd.DataFrame:
+        from ridelog.fleet.store.columns import arrow_schema
+        from ridelog.fleet.store.reading import PATH, rows_of
+
+        files, rides = listed(self._place, table, partial(may_be_meant, which))
         held = [name for name in arrow_schema(table).names if name in {*wanted, "key", "ride_start"}]
-        frame: pd.DataFrame = rows_of(self._place, table, listed, held).to_pandas()
+        frame: pd.DataFrame = rows_of(self._place, table, files, held).to_pandas()
+        frame = frame[frame[PATH] == frame["key"].map({key: entry.path(table) for key, entry in rides.items()})]
         for name in ("bike", "month"):
             if name not in held:
                 told = frame["key"].map({key: getattr(entry, name) for key, entry in rides.items()})
                 frame[name] = told.astype("str")
         return _between(frame, which).sort_values(["ride_start", "key"], kind="stable", ignore_index=True)[wanted]
 
-    def _listed(self, table: str, which: Which) -> tuple[dict[str, str], dict[str, Entry]]:
-        """Path -> stamp of the files of a table that the rides asked for have, and these rides by key."""
-        answers = self._place.listing("answers")
-        by_key: dict[str, list[Entry]] = {}
-        for entry in entries(answers):
-            by_key.setdefault(entry.key, []).append(entry)
-        bikes, since, until = which.get("bikes"), which.get("since"), which.get("until")
-        bikes = [bikes] if isinstance(bikes, str) else bikes
-        rides = {
-            key: entry
-            for key, entry in ((key, latest(found)) for key, found in by_key.items())
-            if (bikes is None or entry.bike in bikes) and entry.may_begin(since, until)
-        }
-        stamps = answers if table == "answers" else self._place.listing(table)
-        paths = (entry.path(table) for entry in rides.values())
-        return {path: stamps[path] for path in paths if path in stamps}, rides
+
+def _refuse_long(bike: str) -> None:
+    """Raise where the name of a bike is too long for that of a folder."""
+    if (length := len(bike_folder(bike))) > LONGEST_NAME:
+        raise refusals.name_too_long(bike, length, LONGEST_NAME)
 
 
 def _between(frame: pd.DataFrame, which: Which) -> pd.DataFrame:

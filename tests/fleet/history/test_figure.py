@@ -5,7 +5,8 @@ import pandas as pd
 import pytest
 from scipy import stats
 
-from ridelog.fleet.history.figure import Errors, mean_of_rides, own_figure
+from ridelog.fleet.history.figure import Errors, _pivot, mean_of_rides, own_figure, random_effects
+from tests.places import REFERENCE
 
 
 def rides(values, u=0.1, quantity="energy_recovered_pct", **columns):
@@ -39,6 +40,47 @@ def test_between_laboratory_variance_of_paule_and_mandel():
     # Hartung-Knapp: the variance of the mean is the weighted mean square over n - 1
     se = np.sqrt(np.sum(weights * (values - mean.value) ** 2) / weights.sum() / 5)
     assert mean.high95 - mean.value == pytest.approx(stats.t.ppf(0.975, 5) * se, rel=1e-3)
+
+
+def test_sleepers_spread_as_lme4_has_it():
+    """`sleepstudy` (Belenky 2003; lme4's published output): slope 10.467, its s.e. 1.546, s.d. between subjects 5.922.
+
+    All 18 subjects were seen on the same ten days. Then a slope of each, of the standard uncertainty that the residual
+    s.d. 25.592 gives it, says what the mixed model of all days does; the last digits are those of the rounded 25.592.
+    """
+    data = pd.read_csv(REFERENCE / "statistics" / "sleepstudy.csv")
+    days = np.arange(10.0)
+    slopes = np.array([stats.linregress(days, own["Reaction"]).slope for _, own in data.groupby("Subject")])
+    own_u = np.full(18, 25.592 / np.sqrt(np.sum((days - days.mean()) ** 2)))
+    weights, mean, sd, se = random_effects(slopes, own_u)
+    assert weights == pytest.approx(np.full(18, 1 / 18))
+    assert (mean, sd, se) == pytest.approx((10.467, 5.922, 1.546), abs=6e-4)
+
+
+# Differences; mean, s.e. and 95 % interval. Student 1908 (data from memory; t 4.0621 computed with scipy). Bland and
+# Altman 1986, Lancet 327:307, peak flow by two meters: the data and the interval of the bias stand in test files of
+# several packages.
+PAIRS = {
+    "Student": ([1.2, 2.4, 1.3, 1.3, 0.0, 1.0, 1.8, 0.8, 4.6, 1.4], 1.58, 1.58 / 4.0621, (0.700114, 2.459886)),
+    "Bland and Altman": (
+        np.subtract(
+            [494, 395, 516, 434, 476, 557, 413, 442, 650, 433, 417, 656, 267, 478, 178, 423, 427],
+            [512, 430, 520, 428, 500, 600, 364, 380, 658, 445, 432, 626, 260, 477, 259, 350, 451],
+        ),
+        -2.117647, 38.765130 / np.sqrt(17), (-22.05, 17.81),
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", PAIRS)
+def test_published_differences_have_their_published_interval(name):
+    """Without measurement errors; the plain t, as of spreads that are not skewed."""
+    differences, mean, se, interval = PAIRS[name]
+    values = np.asarray(differences, dtype=float)
+    _, found, _, found_se = random_effects(values, np.zeros(len(values)))
+    assert (found, found_se) == pytest.approx((mean, se), rel=1e-5)
+    ends = found - found_se * _pivot(len(values), 0.0, np.array([0.975, 0.025]))
+    assert ends == pytest.approx(interval, abs=0.005)
 
 
 def test_errors_that_all_rides_share_do_not_shrink():

@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from ridelog.fleet.history.like_with_like import captured_series, conditions_of, logarithms, plain_series
+from ridelog.fleet.history.like_with_like import captured_series, charge_series, conditions_of, logarithms, plain_series
 
 
 def frames(n=12):
@@ -68,3 +68,12 @@ def test_conditions_are_as_many_as_rides_bear():
     assert conditions_of([np.full(12, 3.0), np.full(12, np.nan)], 12).shape == (12, 0)
     holes = np.where(np.arange(12) == 5, np.nan, np.arange(12.0))
     assert conditions_of([holes], 12)[5, 0] == 0
+
+
+def test_the_largest_charge_current_is_compared_on_rides_alike():
+    rides = frames()[0].assign(route=[0, 1] * 6, pack_highest_charge_a=[4.0, 6.0] * 5 + [2.0, 3.0])
+    series = charge_series(rides)
+    assert (series.basis, series.rows) == ("pack_highest_charge_a", list(range(12)))
+    assert np.exp(series.values[-2:]) == pytest.approx([2, 3])
+    assert series.conditions[:, 0].tolist() == [0, 1] * 6
+    assert charge_series(frames()[0]).rows == []  # not known

@@ -5,7 +5,9 @@ import pandas as pd
 import pytest
 from scipy import stats
 
-from ridelog.fleet.history.peers import _against, below_others
+from ridelog.fleet.history import peers
+from ridelog.fleet.history.peers import _against, _each_against, below_others
+from ridelog.fleet.history.settings import DEFAULTS
 
 
 def descents(n_bikes=12, n_rides=10, bad=None, seed=1, by=25.0, slow=None):
@@ -57,6 +59,50 @@ def test_the_probability_is_that_of_students_t():
     assert _against(30.0, 5.0, others, np.zeros(5))[1] > p_value
 
 
+# Rosner (1983), 54 values, as NIST/SEMATECH e-Handbook 1.3.5.17.3 has them (from memory): three outliers at 5 %, though
+# neither the first nor the second is one beside the others (R = 3.118, 2.942, 3.179, 2.810, 2.815, 2.848 ...
+# against 3.158, 3.151, 3.143, 3.136, 3.128, 3.120 ...).
+ROSNER = (
+    -0.25, 0.68, 0.94, 1.15, 1.20, 1.26, 1.26, 1.34, 1.38, 1.43, 1.49, 1.49, 1.55, 1.56, 1.58, 1.65, 1.69, 1.70, 1.76,
+    1.77, 1.81, 1.91, 1.94, 1.96, 1.99, 2.06, 2.09, 2.10, 2.14, 2.15, 2.23, 2.24, 2.26, 2.35, 2.37, 2.40, 2.47, 2.54,
+    2.62, 2.64, 2.90, 2.92, 2.92, 2.93, 3.21, 3.26, 3.30, 3.59, 3.68, 4.30, 4.64, 5.34, 5.42, 6.01,
+)  # fmt: skip
+
+
+def test_outliers_that_hide_one_another_are_found_as_rosner_finds_them(monkeypatch):
+    monkeypatch.setattr(peers, "MOST_SKEWNESS", 0.0)  # Student's t alone, as he has it
+    values = -np.array(ROSNER)
+    rank = np.argsort(values)
+    alone = []
+    for away in range(6):
+        others = values[rank[away + 1 :]]
+        p_value = _against(values[rank[away]], 0.0, others, np.zeros(len(others)))[1]
+        alone.append(p_value <= 0.025 / (54 - away))  # one side of two
+    assert alone == [False, False, True, False, False, False]
+    told = [p_value <= 0.025 / 52 for _, p_value in _each_against(values, np.zeros(54), 3)]
+    assert sorted(values[told]) == [-6.01, -5.42, -5.34]
+
+
+def test_three_weak_bikes_do_not_hide_one_another():
+    effects = np.concatenate([[-3.0, -3.1, -2.9], np.random.default_rng(2).normal(0, 0.5, 27)])
+    judged = _each_against(effects, np.zeros(30), 3)
+    told = [p_value for _, p_value in judged]
+    assert 10 * max(told[:3]) < min(told[3:])
+    assert 10 * max(told[:3]) < _against(effects[0], 0.0, effects[1:], np.zeros(29))[1]  # by all others at once
+
+
+@pytest.mark.parametrize("skewness", [-0.3, -1.0, -2.0])
+def test_a_skewed_spread_is_pearsons(monkeypatch, skewness):
+    monkeypatch.setattr(peers, "SKEWNESS_MARGIN", 0.0)
+    others = -stats.gamma(4 / skewness**2).ppf((np.arange(40) + 0.5) / 40)
+    reach = max(float(stats.skew(others, bias=False)), -2.0)
+    monkeypatch.setattr(peers, "MOST_SKEWNESS", 0.0)
+    by_t = _against(others.min() - 1, 0.0, others, np.zeros(40))[1]
+    monkeypatch.setattr(peers, "MOST_SKEWNESS", 2.0)
+    expected = stats.pearson3.cdf(stats.norm.ppf(by_t), reach)
+    assert _against(others.min() - 1, 0.0, others, np.zeros(40))[1] == pytest.approx(expected)
+
+
 @pytest.mark.parametrize(("log_sd", "most"), [(0.0, 0.05), (0.2, 0.09), (0.3, 0.12)])
 def test_a_spread_that_reaches_down_has_its_lowest_bike(log_sd, most):
     """How often any of 30 ordinary bikes is told at 5 %; by Student's t alone 20 to 33 of 100 sets where skewed."""
@@ -65,10 +111,34 @@ def test_a_spread_that_reaches_down_has_its_lowest_bike(log_sd, most):
     for _ in range(600):
         effects = rng.normal(size=30)
         effects = -np.exp(log_sd * effects) if log_sd else effects
-        lowest = effects.argmin()
-        others = np.delete(effects, lowest)
-        alarms += _against(effects[lowest], 0.0, others, np.zeros(29))[1] <= 0.05 / 30
+        alarms += min(p_value for _, p_value in _each_against(effects, np.zeros(30), 3)) <= 0.05 / 30
     assert alarms / 600 <= most
+
+
+def test_a_heavy_rider_is_not_below():
+    """What a motor takes at most is a smaller share of what a heavy bike has to give."""
+    rng = np.random.default_rng(4)
+    rows = []
+    for bike in range(20):
+        mass_kg = 170.0 if bike == 7 else rng.uniform(85, 130)
+        for ride in range(20):
+            for hill in rng.choice(5, 2, replace=False):
+                speed = rng.uniform(5, 10)
+                power_w = mass_kg * 9.8 * (0.03 + 0.006 * hill) * speed
+                share = 100 * min(0.8, 180 / power_w) * np.exp(rng.normal(0, 0.02))
+                rows.append(
+                    {
+                        "bike": f"{bike:02d}", "key": f"{bike}-{ride}", "place": f"h{hill}-down", "ride_start": ride,
+                        "captured_pct": share, "length_m": 400.0, "start_s": 0.0, "end_s": 400 / speed,
+                        "available_wh": power_w * 400 / speed / 3600, "air_temperature_c": 15.0,
+                    }
+                )  # fmt: skip
+    known = pd.DataFrame(rows)
+    worth_telling = -DEFAULTS.below_points
+    points = {each.bike: each.difference_points for each in below_others(known)}
+    unknown = {each.bike: each.difference_points for each in below_others(known.drop(columns="available_wh"))}
+    assert points["07"] > worth_telling / 2
+    assert unknown["07"] < 2 * worth_telling
 
 
 def test_without_enough_others_nobody_is_judged():

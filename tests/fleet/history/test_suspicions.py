@@ -111,3 +111,47 @@ def test_a_zero_that_moved_is_no_fading():
     made = {each.code: each for each in suspicions(frame, NO_DESCENTS, DEFAULTS)}
     assert made["zero-drifting"].p_value < 1e-3
     assert made["regen-fading"].p_value > 0.01
+
+
+def faded(charge_a):
+    """Rides that capture less from the 18th on, by 6 % a ride, beside noise of 15 %; and a largest charge current."""
+    rng = np.random.default_rng(12)
+    left = 1 - 0.06 * np.clip(np.arange(34) - 17, 0, 10)
+    captured = 45 * left * np.exp(rng.normal(0, 0.15, 34))
+    frame = pd.DataFrame({"key": [f"{at:02d}" for at in range(34)], "braking_captured_pct": captured})
+    return frame.assign(pack_highest_charge_a=charge_a(left) * np.exp(rng.normal(0, 0.01, 34)))
+
+
+def test_fading_is_dated_by_the_largest_charge_current():
+    fading = regen_fading(faded(lambda left: 6 * left), NO_DESCENTS, DEFAULTS)
+    assert abs(fading.since - 18) <= 1
+    assert fading.between[0] <= 18 <= fading.between[1]
+    assert fading.between[1] - fading.between[0] <= 3
+    assert fading.evidence["charge_before_a"] == pytest.approx(6, rel=0.02)
+    assert fading.evidence["charge_after_a"] == pytest.approx(2.4, rel=0.1)
+    # what is tested is what was captured: the current neither tells of a fading nor hides one
+    alone = regen_fading(faded(np.ones_like), NO_DESCENTS, DEFAULTS)
+    assert (alone.p_value, alone.worth_telling) == (fading.p_value, fading.worth_telling)
+    assert "charge_after_a" not in alone.evidence
+    assert alone.between[1] - alone.between[0] > 3
+
+
+def test_fading_is_dated_by_the_largest_force_where_torque_is_what_is_limited():
+    """The current hangs on how fast the bike was then, by 20 %; the force does not."""
+    frame = faded(lambda left: 6 * left)
+    noise = np.random.default_rng(13).normal(0, 0.2, 34)
+    force = 7 * frame["pack_highest_charge_a"]
+    frame = frame.assign(pack_highest_charge_a=frame["pack_highest_charge_a"] * np.exp(noise))
+    by_current = regen_fading(frame, NO_DESCENTS, DEFAULTS)
+    by_force = regen_fading(frame.assign(highest_charge_force_n=force), NO_DESCENTS, DEFAULTS)
+    assert abs(by_force.since - 18) <= 1
+    assert by_force.between[0] <= 18 <= by_force.between[1]
+    assert by_force.between[1] - by_force.between[0] < by_current.between[1] - by_current.between[0]
+    assert by_force.evidence["charge_force_before_n"] == pytest.approx(42, rel=0.02)
+    assert "charge_after_a" not in by_force.evidence
+
+
+def test_a_charge_current_that_fell_at_another_time_dates_no_fading():
+    fell = regen_fading(faded(lambda left: np.where(np.arange(len(left)) < 6, 6, 4)), NO_DESCENTS, DEFAULTS)
+    assert "charge_after_a" not in fell.evidence
+    assert fell.since > 10

@@ -13,6 +13,7 @@ import sys
 import time
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
 from itertools import count
 from pathlib import Path
 
@@ -21,7 +22,7 @@ from ridelog.fleet.store.measured import MeasuredRide
 from ridelog.fleet.store.store import Store
 from tests.fleet.store.kept import faults_of, key_of, made_ride
 
-OTHER = made_ride(0, bike="Tern")
+OTHER, BESIDE = made_ride(0, bike="Tern"), made_ride(2)  # the latter of the bike and month of what is written
 OLD, CHANGED = made_ride(1), made_ride(1, returned_wh=15.0)
 NEWER = made_ride(1, version="0.2.0", returned_wh=16.0)
 
@@ -39,13 +40,32 @@ def careless(store: Store) -> None:
     store.write(OLD)
 
 
-# what is done -> what is there before, the doing, and the states that a ride may be in when it was ended ("": none)
-DEEDS: dict[str, tuple[tuple[MeasuredRide, ...], Callable[[Store], None], set[str]]] = {
-    "new": ((OTHER,), lambda store: store.write(OLD), {"", "old"}),
-    "changed": ((OTHER, OLD), lambda store: store.write(CHANGED), {"old", "", "changed"}),
-    "newer": ((OTHER, OLD), lambda store: store.write(NEWER), {"old", "newer"}),
-    "careless": ((OTHER,), careless, {"", "old"}),
-    "removed": ((OTHER, OLD), lambda store: store.remove(OLD.key), {"old", ""}),
+def rewritten(store: Store) -> None:
+    """Write a newer answer to a ride that shares its files, and merge it."""
+    store.write(NEWER)
+    store.merge()
+
+
+@dataclass(frozen=True)
+class Deed:
+    """What is done to a store that held rides, merged or not; ``states`` in which a ride may be then ("": none)."""
+
+    before: tuple[MeasuredRide, ...]
+    work: Callable[[Store], None]
+    states: set[str]
+    merged: bool = False
+
+
+DEEDS: dict[str, Deed] = {
+    "new": Deed((OTHER, BESIDE), lambda store: store.write(OLD), {"", "old"}),
+    "changed": Deed((OTHER, BESIDE, OLD), lambda store: store.write(CHANGED), {"old", "", "changed"}),
+    "newer": Deed((OTHER, BESIDE, OLD), lambda store: store.write(NEWER), {"old", "newer"}),
+    "careless": Deed((OTHER, BESIDE), careless, {"", "old"}),
+    "removed": Deed((OTHER, BESIDE, OLD), lambda store: store.remove(OLD.key), {"old", ""}),
+    "merged": Deed((OTHER, BESIDE, OLD), lambda store: store.merge(), {"old"}),
+    "rewritten": Deed((OTHER, BESIDE, OLD), rewritten, {"old", "newer"}, merged=True),
+    "changed-shared": Deed((OTHER, BESIDE, OLD), lambda store: store.write(CHANGED), {"old", "changed"}, merged=True),
+    "taken-out": Deed((OTHER, BESIDE, OLD), lambda store: store.remove(OLD.key), {"old", ""}, merged=True),
 }
 STATES = {"old": OLD, "changed": CHANGED, "newer": NEWER}
 CHANGES = ("open", "os.mkdir", "os.rename", "os.remove")  # audit events (PEP 578) of what touches the disk
@@ -99,24 +119,26 @@ def ended_at(step: int, folder: Path, deed: Callable[[Store], None]) -> bool:
 
 def at_each_step(name: str, folder: Path) -> Iterator[str]:
     """End a deed at each step; what is not whole then, and the states that were seen."""
-    before, deed, allowed = DEEDS[name]
+    deed = DEEDS[name]
     template = folder / "template"
-    for ride in before:
+    for ride in deed.before:
         ridelog.open_store(template, create=True).write(ride)
+    if deed.merged:
+        ridelog.open_store(template).merge()
     seen: Counter[str] = Counter()
     for step in count():
         store_folder = shutil.copytree(template, folder / str(step))
-        ended = ended_at(step, store_folder, deed)
+        ended = ended_at(step, store_folder, deed.work)
         store = ridelog.open_store(store_folder)
-        yield from faults_of(store, OTHER, *STATES.values())
+        yield from faults_of(store, OTHER, BESIDE, *STATES.values())
         seen[state_of(store)] += 1
-        if OTHER.key not in {*store.keys()}:
-            yield f"step {step}: the other ride is gone"
-        deed(store)  # who comes after finds nothing in the way
-        yield from faults_of(store, OTHER, *STATES.values())
+        if not {OTHER.key, BESIDE.key} <= {*store.keys()}:
+            yield f"step {step}: another ride is gone"
+        deed.work(store)  # who comes after finds nothing in the way
+        yield from faults_of(store, OTHER, BESIDE, *STATES.values())
         if not ended:
             break
-    if set(seen) - allowed or len(seen) < 2:
+    if set(seen) - deed.states or len(seen) < min(2, len(deed.states)):
         yield f"states {dict(seen)}"
     yield json.dumps({"ended": step})
 
@@ -133,6 +155,8 @@ def at_moments(n: int, seed: int, folder: Path) -> Iterator[str]:
         mine = ridelog.open_store(folder / "store", create=True)
         while True:
             mine.write(order.choice(rides))
+            if order.random() < 0.2:
+                mine.merge()
 
     for _ in range(n):
         child = begun(work)

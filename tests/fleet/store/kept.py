@@ -102,6 +102,16 @@ def same_series(held: pd.DataFrame, was: pd.DataFrame) -> bool:
     )  # fmt: skip
 
 
+_WRITTEN: dict[int, tuple[MeasuredRide, dict[str, pd.DataFrame]]] = {}
+
+
+def written(ride: MeasuredRide) -> dict[str, pd.DataFrame]:
+    """The tables of a ride, formed once for all looks into stores that may hold it."""
+    if id(ride) not in _WRITTEN:
+        _WRITTEN[id(ride)] = ride, {name: rows.to_pandas() for name, rows in tables_of(ride).items()}
+    return _WRITTEN[id(ride)][1]
+
+
 def faults_of(store: Store, *rides: MeasuredRide) -> list[str]:
     """What of the store is not whole: every ride in it must be one of these, in each of its tables."""
     faults = []
@@ -116,9 +126,9 @@ def faults_of(store: Store, *rides: MeasuredRide) -> list[str]:
         if not held:
             faults.append(f"{key}: is no ride that was written")
             continue
-        for name, rows in tables_of(held[0]).items():
+        for name, rows in written(held[0]).items():
             table = tables[name][tables[name]["key"] == key].reset_index(drop=True) if name in tables else None
-            if table is not None and not table.equals(rows.to_pandas()):
+            if table is not None and not table.equals(rows):
                 faults.append(f"{key}: other {name}")
         try:
             series = store.series(key)

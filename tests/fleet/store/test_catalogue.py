@@ -4,11 +4,12 @@ import sqlite3
 import subprocess
 import sys
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 
 from ridelog.errors import StoreError
-from ridelog.fleet.store.catalogue import Attempt, Catalogue, Look
+from ridelog.fleet.store.catalogue import REPORTS, Attempt, Catalogue, Look, locked
 from tests.places import ROOT
 
 LOOK = Look("/rides/a.csv", 120, 1_700_000_000_123_456_789, "a" * 64, "csv", "electrical", None, None, "elapsed")
@@ -80,6 +81,7 @@ def test_where_none_can_be_made_is_one_sentence(tmp_path):
 WRITER = """
 import sys
 from dataclasses import replace
+from types import SimpleNamespace
 from pathlib import Path
 from ridelog.fleet.store.catalogue import Catalogue
 from tests.fleet.store.test_catalogue import ATTEMPT
@@ -95,3 +97,50 @@ def test_two_processes_write_at_once(catalogue):
     ]
     assert [(writer.communicate()[1], writer.returncode) for writer in writers] == [(b"", 0)] * 2
     assert set(catalogue.attempts()) == {f"{name} {i}" for name in ("first", "second", "both") for i in range(60)}
+
+
+def test_only_the_latest_texts_are_kept(tmp_path):
+    catalogue = Catalogue(tmp_path / "catalogue.sqlite")
+    for number in range(REPORTS + 3):
+        catalogue.keep_report(str(number), "text")
+    kept = [number for number in range(REPORTS + 3) if catalogue.report(str(number)) is not None]
+    assert kept == list(range(3, REPORTS + 3))
+
+
+def test_a_lock_goes_with_the_process_that_holds_it(tmp_path):
+    path = tmp_path / "lock.sqlite"
+    program = (
+        "import sys, time; from pathlib import Path; from ridelog.fleet.store.catalogue import locked\n"
+        "with locked(Path(sys.argv[1]), 0.0) as ours: print(ours, flush=True); time.sleep(60)"
+    )
+    held = subprocess.Popen([sys.executable, "-c", program, str(path)], cwd=ROOT, stdout=subprocess.PIPE, text=True)
+    assert held.stdout.readline() == "True\n"
+    with locked(path, 0.0) as ours:
+        assert not ours
+    held.kill()
+    held.communicate()
+    with locked(path, 0.0) as ours:
+        assert ours
+    with pytest.raises(StoreError, match="cannot be written"), locked(tmp_path / "none" / "lock.sqlite", 0.0):
+        pass
+
+
+@pytest.mark.parametrize(
+    ("code", "free", "told"),
+    [
+        (sqlite3.SQLITE_FULL, 10**9, "no space left"),
+        (sqlite3.SQLITE_IOERR_WRITE, 0, "no space left"),
+        (sqlite3.SQLITE_IOERR_WRITE, 10**9, "disk I/O error"),
+    ],
+)
+def test_a_full_disk_is_said_however_the_library_calls_it(catalogue, monkeypatch, code, free, told):
+    failed = sqlite3.OperationalError("disk I/O error")
+    failed.sqlite_errorcode = code
+
+    def opened(_catalogue):
+        raise failed
+
+    monkeypatch.setattr(Catalogue, "_opened", opened)
+    monkeypatch.setattr("shutil.disk_usage", lambda _folder: SimpleNamespace(free=free))
+    with pytest.raises(StoreError, match=told):
+        catalogue.note([ATTEMPT])

@@ -41,7 +41,18 @@ def told(folder, *arguments) -> list[str]:
     return run.stdout.splitlines()
 
 
-@pytest.mark.parametrize("deed", [pytest.param("new", marks=pytest.mark.proof), "changed", "newer", "removed"])
+@pytest.mark.parametrize(
+    "deed",
+    [
+        "changed",
+        "removed",
+        "merged",
+        *(
+            pytest.param(deed, marks=pytest.mark.proof)
+            for deed in ("new", "newer", "rewritten", "changed-shared", "taken-out")
+        ),
+    ],
+)
 def test_a_writer_that_is_killed_at_any_of_its_steps_leaves_whole_rides(folder, deed):
     *faults, last = told(folder, "steps", deed)
     assert faults == []

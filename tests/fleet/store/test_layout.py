@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ridelog.fleet.store.layout import Entry, entries, latest, month_of
+from ridelog.fleet.store.layout import Entry, entries, latest, month_of, shared_paths
 
 KEY = "0123456789abcdef" * 4
 CHARACTERS = st.characters(exclude_categories=["Cs"])
@@ -18,7 +18,14 @@ def test_a_path_tells_the_ride(bike, version):
     path = entry.path("answers")
     assert path.count("/") == 3
     assert path.isascii()
-    assert entries([path, "answers/notes.parquet", entry.path("hills")]) == [entry]
+    assert entries([path, "answers/notes.parquet", entry.path("hills")], {}) == {KEY: {entry}}
+    shared = Entry(KEY, version, bike, "2026-03", "0123456789abcdef")
+    path = shared.path("answers")
+    assert path.count("/") == 3
+    assert shared_paths([path, entry.path("answers")]) == [path]
+    assert entries([path], {path: [(KEY, version)]}) == {KEY: {shared}}
+    assert shared.path("hills") == "hills/merged-0123456789abcdef.parquet"
+    assert shared.path("series") == entry.path("series")
 
 
 def test_a_detail_lies_flat():
@@ -34,6 +41,13 @@ def test_a_month_is_that_of_utc():
 def test_versions_have_their_order(versions):
     found = [Entry(KEY, version, "a", "2026-03") for version in versions]
     assert latest(found) == latest(found[::-1]) == found[1]
+
+
+def test_of_one_version_the_ride_s_own_file_is_read_and_of_two_the_later_one():
+    own, shared = (Entry(KEY, "0.2.0", "a", "2026-03", digest) for digest in ("", "f" * 16))
+    later = Entry(KEY, "0.3.0", "a", "2026-03", "0" * 16)
+    assert latest({own, shared}) == own
+    assert latest({own, shared, later}) == later
 
 
 def test_a_month_tells_whether_a_ride_may_be_meant():

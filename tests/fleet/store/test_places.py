@@ -76,6 +76,15 @@ def test_files_come_and_go_whole(address):
     assert not place.is_empty()
 
 
+def test_one_process_at_a_time_is_alone_in_a_folder(tmp_path):
+    with Folder(tmp_path).alone(0.0) as first, Folder(tmp_path).alone(0.05) as second:
+        assert (first, second) == (True, False)
+    with Folder(tmp_path).alone(0.0) as again:
+        assert again
+    with Objects("memory://x").alone(0.0) as never_told:
+        assert never_told
+
+
 def test_a_bucket_that_is_not_there_and_a_server_that_is_not_there_are_one_sentence(bucket, monkeypatch):
     with pytest.raises(StoreError) as caught:
         ridelog.open_store("s3://nobody/rides", create=True)

@@ -3,6 +3,7 @@
 import pytest
 
 import ridelog
+from ridelog.errors import StoreError
 from ridelog.fleet.store import reading
 from ridelog.fleet.store.places import Folder
 from tests.fleet.store.kept import faults_of, key_of, made_ride
@@ -79,11 +80,22 @@ def test_a_store_that_may_not_be_written_is_read(store, opened, monkeypatch):
     assert len(store.answers()) == 5
 
 
-def test_a_ride_that_goes_away_meanwhile_has_no_rows(store, opened, monkeypatch):
+def test_where_a_file_goes_away_meanwhile_the_store_is_asked_anew(store, opened, monkeypatch):
     read = Folder.read
+    removed = []
 
     def others(self, paths):
-        return (held for held in read(self, paths) if key_of(3) not in held[0])
+        if not removed and any(path.startswith("answers") for path in paths):
+            removed.append(ridelog.open_store(self.root).remove(key_of(3)))
+        return read(self, paths)
 
     monkeypatch.setattr(Folder, "read", others)
     assert set(store.answers()["key"]) == {key_of(number) for number in (0, 1, 2, 4)}
+    assert len(removed) == 1
+
+
+def test_where_files_go_away_all_the_time_it_is_said(store, monkeypatch):
+    monkeypatch.setattr(Folder, "read", lambda *_: iter(()))
+    monkeypatch.setattr("time.sleep", lambda _s: None)
+    with pytest.raises(StoreError, match="its files change faster than they are read"):
+        store.answers()

@@ -12,7 +12,7 @@ import ridelog
 from ridelog.answer.pack import Pack
 from ridelog.errors import StoreError
 from ridelog.fleet.store.columns import TABLES, columns
-from ridelog.fleet.store.measured import MeasuredRide
+from ridelog.fleet.store.measured import MeasuredRide, Names
 from ridelog.uncertain.quantity import Quantity
 from tests.fleet.store.kept import faults_of, key_of, made_answer, made_ride, same_series
 from tests.scenarios import SLUGS, sample_answer
@@ -100,6 +100,29 @@ def test_a_ride_whose_bike_or_month_is_another_now_is_there_once(store):
     store.write(made_ride(1))
     store.write(made_ride(1, bike="Tern"))
     assert store.answers(columns=["bike"])["bike"].tolist() == ["Tern"]
+
+
+@pytest.mark.parametrize("bike", ["Gannet", "Tern"])
+def test_a_ride_that_is_called_otherwise_is_as_if_it_had_been_written_so(store, tmp_path, bike):
+    store.write(made_ride(1))
+    store.rename({key_of(1): Names(bike, "To work", "weak regen"), key_of(2): Names(bike, "Nobody", None)})
+    called = replace(made_ride(1), bike=bike, name="To work", group="weak regen")
+    assert faults_of(store, called) == []
+    other = ridelog.open_store(tmp_path / "other", create=True)
+    other.write(called)
+    tables = [
+        {k: v for k, v in bytes_of(tmp_path / name).items() if k.endswith(".parquet")} for name in ("store", "other")
+    ]
+    assert tables[0] == tables[1]
+    store.write(called)
+    assert faults_of(store, called) == []
+
+
+def test_the_rides_of_another_bike_keep_their_tables(store):
+    """The files beside the answers have the same names for both bikes."""
+    store.write(made_ride(1))
+    store.write(made_ride(1, bike="Tern"))
+    assert faults_of(store, made_ride(1, bike="Tern")) == []
 
 
 def test_a_ride_that_was_taken_out_leaves_nothing(store, tmp_path):

@@ -11,25 +11,24 @@ leaves a permutation test exact. Rides that follow one another resemble each oth
 residuals' correlation from ride to ride, as the variance of a mean of an AR(1) series grows, by (1 + r) / (1 - r).
 """
 
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from ridelog.arrays import robust_scale
 from ridelog.fleet.history.measured import Floats
+from ridelog.fleet.history.statistics.dating import AT_ONCE, HUBER_SD, dated, regressors, ways
+from ridelog.lazy import dataclass
 
-HUBER_SD = 2.5  # residuals count up to so many robust standard deviations
 PERMUTATIONS = (499, 49_999)  # first look, and where it finds few that reach the statistic
 _LOOK_AGAIN = 10
 _CHI2_MEDIAN = 0.454936423119573  # chi-squared, median, one degree of freedom
-_PLACE_95 = 7.352  # 95 % of the likelihood ratio of a place: (1 - exp(-x / 2))^2 (Hansen 2000, Econometrica 68:575)
-_DATED_FROM = 0.1  # p-value above which a change is not worth the time that dating it takes
+_DATED_FROM = 0.05  # p-value above which a change is not worth the time that dating it takes: nothing is told of it
+_MOST_TESTED = 150  # places where a change may begin that are tested; of more rides every second, third …, which dating
+# then looks between: permutations cost the square of the places, and a change lasts longer than the steps are
 _HALVINGS = 30
-_ROUNDS = 12  # of Huber's weights
+_AT_A_TIME = 3_000_000  # cells of what is permuted at once, so that memory does not grow with a bike's rides
 _SEED = 1963
-
-AT_ONCE, TO_THE_END = 1, 1_000_000  # rides over which a change takes place
 
 
 @dataclass(frozen=True)
@@ -57,13 +56,17 @@ class Looked:
     """Which changes are looked for.
 
     ``over`` : rides over which it takes place, evenly · ``direction`` : 1 rising, -1 falling, 0 either ·
-    ``fewest_before``, ``fewest_after`` : rides on each side
+    ``fewest_before``, ``fewest_after`` : rides on each side · ``dated_over`` : as ``over``, for the date alone; that by
+    default · ``times`` : where values are logarithms, to how many times itself what they are of may have gone evenly,
+    for the date alone
     """
 
     over: tuple[int, ...] = (AT_ONCE,)
     direction: Literal[-1, 0, 1] = 0
     fewest_before: int = 4
     fewest_after: int = 2
+    dated_over: tuple[int, ...] = ()
+    times: tuple[float, ...] = ()
 
 
 def one_change(
@@ -84,50 +87,28 @@ def one_change(
     """
     n = len(values)
     around = _design(n, conditions)
-    possible = _possible(n, looked)
+    places = range(looked.fewest_before, n - looked.fewest_after + 1)
+    possible = ways(n, looked.over, places[:: -(-len(places) // _MOST_TESTED) or 1])
     if not possible or n < around.shape[1] + 3 or np.ptp(values) == 0:
         return None
-    regressors = np.column_stack([_regressor(over, at, n) for over, at in possible])
-    root_weight = _root_weights(values, u)[:, None]
-    fit = Partial.of(values * root_weight[:, 0], around * root_weight, regressors * root_weight)
+    root_weight = _root_weights(values, u)
+    weighed = root_weight[:, None]
+    fit = Partial.of(values * root_weight, around * weighed, regressors(possible, n) * weighed)
     signed = fit.toward(fit.statistics(fit.scores[None, :])[0], looked.direction)
     clearest = int(np.nanargmax(np.where(np.isfinite(signed), signed, -np.inf)))
     if not signed[clearest] > 0:
         return None
     p_value = fit.p_value(fit.shrunk(float(signed[clearest]), clearest), looked.direction)
-    lines = [np.column_stack([around, each]) * root_weight for each in regressors.T]
-    clear = signed > 0 if p_value <= _DATED_FROM else signed == signed[clearest]
-    ways = [line if way else None for line, way in zip(lines, clear, strict=True)]
-    best, likely, coefficients = _dated(values * root_weight[:, 0], ways)
-    over, at = possible[best]
-    after = coefficients[0] + coefficients[-1] * regressors[-1, best]
-    where = [possible[each][1] for each in likely]
-    return Change(at, min(where), max(where), over, float(coefficients[0]), float(after), at, n - at, p_value)
-
-
-def _dated(values: Floats, lines: list[Floats | None]) -> tuple[int, list[int], Floats]:
-    """Which line fits best by Huber's loss, which fit as well (95 %), and the best one's coefficients.
-
-    Scores that were drawn in make a slope look like a step: shape and date are those of the values themselves.
-    """
-    fits = {at: robust_line(line, values) for at, line in enumerate(lines) if line is not None}
-    left = {at: np.abs(values - lines[at] @ coefficients) for at, coefficients in fits.items()}  # type: ignore[operator]
-    nearest = min(left.values(), key=lambda each: float(each.sum()))
-    freedom = max(len(values) - len(next(iter(fits.values()))), 1)
-    sd = robust_scale(nearest, centre=0.0) * np.sqrt(len(values) / freedom)
-    sd = max(sd, 1e-9 * float(np.abs(values).max()))
-    losses = {
-        at: float(np.where(each < HUBER_SD * sd, each**2, HUBER_SD * sd * (2 * each - HUBER_SD * sd)).sum()) / sd**2
-        for at, each in left.items()
-    }
-    best = min(losses, key=lambda at: losses[at])
-    return best, [at for at, loss in losses.items() if loss <= losses[best] + _PLACE_95], fits[best]
-
-
-def _possible(n: int, looked: Looked) -> list[tuple[int, int]]:
-    """Each change that is looked for, over how many rides and from which on; one that would outlast the rides once."""
-    places = range(looked.fewest_before, n - looked.fewest_after + 1)
-    return [(over, at) for over in looked.over for at in places if over == TO_THE_END or over < n - at]
+    likely = [possible[clearest]]
+    if p_value <= _DATED_FROM:
+        likely = ways(n, looked.dated_over or looked.over, places, looked.times)
+    found = dated(values, around, likely, direction=looked.direction, root_weight=root_weight)
+    if found is None:
+        return None
+    at, level = found.best.at, float(found.coefficients[0])
+    where = [way.at for way in found.likely]
+    after = level + float(found.coefficients[-1])
+    return Change(at, min(where), max(where), found.best.over, level, after, at, n - at, p_value)
 
 
 def _design(n: int, conditions: Floats | None) -> Floats:
@@ -135,11 +116,6 @@ def _design(n: int, conditions: Floats | None) -> Floats:
     if conditions is None or conditions.shape[1] == 0:
         return np.ones((n, 1))
     return np.column_stack([np.ones(n), conditions - conditions.mean(axis=0)])
-
-
-def _regressor(over: int, at: int, n: int) -> Floats:
-    """What has changed by each ride: nothing before, and all of it from ``over`` rides on."""
-    return np.clip(np.arange(n) - at + 1, 0, over) / min(over, n - at)
 
 
 def _root_weights(values: Floats, u: Floats | None) -> Floats:
@@ -159,21 +135,6 @@ def _root_weights(values: Floats, u: Floats | None) -> Floats:
         low, high = (between, high) if beyond else (low, between)
     total = variance + high + 1e-3 * float(np.median(variance[variance > 0]))
     return np.asarray(np.sqrt(np.median(total) / total))
-
-
-def robust_line(design: Floats, values: Floats) -> Floats:
-    """Coefficients of a line by Huber's weights, iterated (Huber 1964, Ann. Math. Statist. 35:73)."""
-    weight = np.ones(len(values))
-    coefficients: Floats = np.zeros(design.shape[1])
-    for _ in range(_ROUNDS):
-        root = np.sqrt(weight)
-        coefficients = np.asarray(np.linalg.lstsq(design * root[:, None], values * root, rcond=None)[0], dtype=float)
-        left = np.abs(values - design @ coefficients)
-        reach = HUBER_SD * robust_scale(left, centre=0.0)
-        if reach <= 1e-12 * float(np.abs(values).max()):
-            break
-        weight = np.minimum(1.0, reach / np.maximum(left, reach * 1e-9))
-    return np.asarray(coefficients)
 
 
 @dataclass(frozen=True)
@@ -240,10 +201,14 @@ class Partial:
     def p_value(self, statistic: float, direction: int) -> float:
         """Probability of a statistic as large anywhere under no change."""
         rng = np.random.default_rng(_SEED)
+        at_once = max(_AT_A_TIME // max(self.changes.size, 1), 1)
         for n_drawn in PERMUTATIONS:
-            drawn = rng.permuted(np.broadcast_to(self.scores, (n_drawn, len(self.scores))), axis=1)
-            largest = np.nanmax(self.toward(self.statistics(drawn), direction), axis=1)
-            reached = int(np.count_nonzero(largest >= statistic - 1e-12))
+            reached = 0
+            for first in range(0, n_drawn, at_once):
+                drawn = np.tile(self.scores, (min(at_once, n_drawn - first), 1))
+                rng.permuted(drawn, axis=1, out=drawn)
+                largest = np.nanmax(self.toward(self.statistics(drawn), direction), axis=1)
+                reached += int(np.count_nonzero(largest >= statistic - 1e-12))
             if reached > _LOOK_AGAIN:
                 break
         bound = 1.0 if reached else self._bound(statistic, direction)

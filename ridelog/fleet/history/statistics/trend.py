@@ -4,9 +4,8 @@ The slope of Theil (1950) and Sen (1968, J. Am. Stat. Assoc. 63:1379) is the med
 there is one is asked of their signs alone (Mann 1945, Econometrica 13:245; Kendall's tau). One wild ride moves neither.
 """
 
-from dataclasses import dataclass
-
 from ridelog.fleet.history.measured import Floats
+from ridelog.lazy import dataclass
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from ridelog.fleet.history.statistics.change import TO_THE_END, Looked, Partial, one_change, robust_line
+from ridelog.fleet.history.statistics.change import Looked, Partial, one_change
+from ridelog.fleet.history.statistics.dating import TO_THE_END
 
 STEP = Looked()
 
@@ -16,7 +17,8 @@ def nile():
 
 
 def test_the_nile_changed_after_1898(nile):
-    # 1898 (index 28): documentation of R's strucchange. Means 1097.75 and 849.972: least squares, with statsmodels.
+    # 1898 (index 28): documentation of R's strucchange, and three of the five people who marked the series for the
+    # Turing change point dataset. Means 1097.75 and 849.972: least squares, with statsmodels.
     # Huber's weights draw two floods in, which moves the second mean by less than half a percent.
     change = one_change(nile, STEP)
     assert change.at == 28
@@ -94,8 +96,30 @@ def test_too_few_rides_or_nothing_that_varies_has_no_change():
     assert one_change(np.full(20, 3.0), STEP) is None
 
 
-def test_a_robust_line_holds_beside_a_wild_value():
-    x = np.arange(12.0)
-    y = 3 + 2 * x + np.random.default_rng(7).normal(0, 0.1, 12)
-    y[3] = 500
-    assert robust_line(np.column_stack([np.ones(12), x]), y) == pytest.approx([3, 2], abs=0.2)
+def test_two_odd_samples_of_a_control_chart_are_no_change():
+    # Circuit boards, non-conformities in 26 samples (Montgomery, Introduction to Statistical Quality Control; from
+    # memory). Centre 19.84615 and limits 6.481447 and 33.21086: qcc's published output.
+    counts = np.array(
+        [21, 24, 16, 12, 15, 5, 28, 20, 31, 25, 20, 24, 16, 19, 10, 17, 13, 22, 18, 39, 30, 24, 16, 19, 17, 15.0]
+    )
+    reach = 3 * np.sqrt(counts.mean())
+    assert counts.mean() == pytest.approx(19.84615, abs=5e-6)
+    assert (counts.mean() - reach, counts.mean() + reach) == pytest.approx((6.481447, 33.21086), abs=5e-6)
+    assert np.flatnonzero(np.abs(counts - counts.mean()) > reach).tolist() == [5, 19]
+    assert one_change(counts, STEP).p_value > 0.05
+
+
+def test_the_piston_rings_changed_where_their_control_chart_alarms():
+    # Means of 40 samples of five (Montgomery; from memory, in mm over 74). The first 25 are in control, their centre
+    # 74.00118 and limits 73.98805 and 74.0143 (qcc's published output); samples 37 to 39 lie beyond them.
+    means = np.array(
+        [10.2, 0.6, 8, 3, 3.4, -4.4, 0, -3.2, 4.2, -2, -5.8, 1.4, -1.4, -9.8, 6, -3.4, 0.8, 7.4, -1.8, 9.2, -0.2, 1.6,
+         2.4, 5.2, -1.8, 8.6, 2.2, -5.2, 3.6, -2.6, 7.2, 5.6, -2.2, 11.2, 12.6, 4.4, 16.6, 19.6, 23.4, 12.8]
+    )  # fmt: skip
+    assert 74 + means[:25].mean() / 1000 == pytest.approx(74.00118, abs=5e-6)
+    assert np.flatnonzero((means < -11.95) | (means > 14.3)).tolist() == [36, 37, 38]
+    assert one_change(means[:25], STEP).p_value > 0.05
+    change = one_change(means, STEP)
+    assert change.p_value < 1e-4
+    assert change.earliest <= 36 <= change.latest
+    assert 32 <= change.at <= 36

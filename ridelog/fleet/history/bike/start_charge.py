@@ -7,12 +7,11 @@ Rides with a full pack returned less than they could have: the bound rests on wh
 another route, load or weather, nor of a pack whose capacity has fallen.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 import pandas as pd
 
 from ridelog.fleet.history.measured import measured
+from ridelog.lazy import dataclass
 
 COVERED = 0.95  # of rides, and confidence
 FEWEST = 5  # rides; below, the factor is beyond 4

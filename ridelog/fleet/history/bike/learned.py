@@ -8,14 +8,13 @@ value; the interval in which the next ride will measure it (Higgins, Thompson an
 of a rectangular distribution, of which 95 % lie within 0.95 of it.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 import pandas as pd
 
 from ridelog.fleet.history.figure import random_effects
 from ridelog.fleet.history.measured import Floats, in_order, measured
 from ridelog.fleet.history.statistics.trend import trend
+from ridelog.lazy import dataclass
 from ridelog.uncertain.quantity import Quantity
 
 FEWEST = 4  # rides; below, a spread says next to nothing of the next ride

@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from ridelog.fleet.history.start_charge import start_charge, tolerance_factor
+from ridelog.fleet.history.bike.start_charge import start_charge, tolerance_factor
 
 
 def rides(headroom_ah, u=0.0):

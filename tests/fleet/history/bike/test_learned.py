@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from ridelog.fleet.history.learned import learned, next_ride
+from ridelog.fleet.history.bike.learned import learned, next_ride
 
 
 def rides(n=20, seed=1, **columns):
