@@ -1,10 +1,9 @@
 """What all charts share: colours, font, axes, and where labels find room."""
 
-from dataclasses import dataclass
-
 import numpy as np
 import plotly.graph_objects as go
 
+from ridelog.lazy import dataclass
 from ridelog.tell.numbers import NARROW_SPACE, PAGE, Style
 
 FONT = "ui-sans-serif, system-ui, 'Segoe UI', Roboto, 'Helvetica Neue', 'Liberation Sans', sans-serif"
@@ -44,24 +43,27 @@ NIGHT = Look(
 )
 
 
-def base_figure(look: Look, height_px: int) -> go.Figure:
-    """An empty figure of a height, with the look's font, colours and margins."""
+def base_layout(look: Look, height_px: int) -> dict[str, object]:
+    """The layout of an empty figure of a height, with the look's font, colours and margins."""
     side = 46 if look.narrow else 58
-    return go.Figure(
-        layout={
-            "height": height_px,
-            "margin": {"l": side, "r": 10 if look.narrow else 16, "t": 26, "b": 44},
-            "paper_bgcolor": "rgba(0,0,0,0)",
-            "plot_bgcolor": "rgba(0,0,0,0)",
-            "font": {"family": FONT, "size": 12 if look.narrow else 13, "color": look.soft},
-            "showlegend": False,
-            "hovermode": "closest",
-            "hoverlabel": {"bgcolor": look.paper, "bordercolor": look.soft, "font": {"color": look.ink}},
-            "dragmode": False,
-            "separators": f".{look.style.thousands or NARROW_SPACE}",
-            "template": "none",
-        }
-    )
+    return {
+        "height": height_px,
+        "margin": {"l": side, "r": 10 if look.narrow else 16, "t": 26, "b": 44},
+        "paper_bgcolor": "rgba(0,0,0,0)",
+        "plot_bgcolor": "rgba(0,0,0,0)",
+        "font": {"family": FONT, "size": 12 if look.narrow else 13, "color": look.soft},
+        "showlegend": False,
+        "hovermode": "closest",
+        "hoverlabel": {"bgcolor": look.paper, "bordercolor": look.soft, "font": {"color": look.ink}},
+        "dragmode": False,
+        "separators": f"{look.style.point}{look.style.thousands or NARROW_SPACE}",
+        "template": "none",
+    }
+
+
+def base_figure(look: Look, height_px: int) -> go.Figure:
+    """An empty figure of `base_layout`."""
+    return go.Figure(layout=base_layout(look, height_px))
 
 
 def axis(look: Look, title: str, **more: object) -> dict[str, object]:

@@ -1,6 +1,7 @@
 """Height along the road, every hill filled in and numbered. Pure."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 import plotly.graph_objects as go
@@ -9,42 +10,61 @@ from ridelog.answer.hills import Hill
 from ridelog.answer.ride import Answer
 from ridelog.figures.look import Look, axis, base_figure, label_room
 from ridelog.figures.reduce import Floats, reduce_window
+from ridelog.lazy import dataclass
 from ridelog.tell.kinds import ENERGY, HEIGHT, ROAD
 from ridelog.tell.numbers import amount, unit_of
 from ridelog.tell.ride import hill_mark
 
 
 def profile_figure(answer: Answer, look: Look) -> go.Figure | None:
-    """Height along the distance with every hill filled in and numbered; ``None`` where no height is known."""
-    known = _profile(answer)
+    """Height along the distance, every hill filled in, ochre ridden up and hatched blue-green down, and numbered.
+
+    ``None`` where no height is known.
+    """
+    known = _timed_heights(answer)
     if known is None:
         return None
     road, height = unit_of(ROAD, look.style), unit_of(HEIGHT, look.style)
-    distance_m, height_m = known
+    time_s, distance_m, height_m = known
     seen = reduce_window(distance_m, height_m, start=distance_m[0], end=distance_m[-1], n_columns=500)
     profile = _Profile(seen.x, seen.y, road.factor, height.factor, float(height_m.min()), float(height_m.max()))
     figure = base_figure(look, 220 if look.narrow else 270)
-    _fill_down(figure, profile, (seen.x, seen.y), look.ground_fill)
-    tops_m = [_fill_hill(figure, hill, profile, look) for hill in answer.hills]
+    _fill_down(figure, profile, [(seen.x, seen.y)], look.ground_fill)
+    roads = [_road_of(hill, profile) for hill in answer.hills]
+    for direction, color, shape in (("up", look.drawn_fill, ""), ("down", look.returned_fill, "\\")):
+        own = [road for hill, road in zip(answer.hills, roads, strict=True) if hill.direction == direction]
+        _fill_down(figure, profile, own, color, shape)
+    tops_m = [((x[0] + x[-1]) / 2, float(y.max())) for x, y in roads]
     ranks = label_room([x_m for x_m, _ in tops_m], float(distance_m[-1] - distance_m[0]), look)
-    for hill, (at_m, top_m), n_pieces in zip(answer.hills, tops_m, ranks, strict=True):
-        if n_pieces:
-            _name_hill(figure, hill, (at_m * road.factor, top_m * height.factor), look, n_pieces)
+    names = [
+        _name_of(hill, (at_m * road.factor, top_m * height.factor), look, n_pieces)
+        for hill, (at_m, top_m), n_pieces in zip(answer.hills, tops_m, ranks, strict=True)
+        if n_pieces
+    ]
     figure.add_scatter(
         x=seen.x * road.factor,
         y=seen.y * height.factor,
         mode="lines",
         line={"color": look.ink, "width": 1.6},
+        customdata=np.interp(seen.x, distance_m, time_s),
+        meta={"way": True, "name": "height", "unit": height.symbol, "decimals": 0, "road": road.symbol},
         hovertemplate=f"%{{x:.2f}} {road.symbol}<br><b>%{{y:.0f}} {height.symbol}</b><extra></extra>",
     )
     whole = [profile.floor_m * height.factor, profile.ceiling_m * height.factor]
     figure.update_xaxes(**axis(look, f"distance, {road.symbol}", showgrid=False, nticks=5 if look.narrow else 10))
     figure.update_yaxes(**axis(look, f"height, {height.symbol}", range=whole, nticks=5))
+    figure.update_layout(hovermode="x", annotations=names)  # at once: each that is added has all before it checked
     return figure
 
 
-def _profile(answer: Answer) -> tuple[Floats, Floats] | None:
+def heights_along(answer: Answer) -> tuple[Floats, Floats] | None:
     """Distances and heights where both are known [m]."""
+    known = _timed_heights(answer)
+    return None if known is None else known[1:]
+
+
+def _timed_heights(answer: Answer) -> tuple[Floats, Floats, Floats] | None:
+    """When [s], and as `heights_along` has it."""
     series = answer.series
     column = "smooth_altitude_m" if "smooth_altitude_m" in series else "altitude_m"
     if "distance_m" not in series or column not in series:
@@ -53,7 +73,8 @@ def _profile(answer: Answer) -> tuple[Floats, Floats] | None:
     if known.sum() < 2:
         return None
     distance_m = np.maximum.accumulate(series["distance_m"].to_numpy(dtype=float)[known])
-    return distance_m, series[column].to_numpy(dtype=float)[known]
+    heights_m = series[column].to_numpy(dtype=float)[known]
+    return series["elapsed_s"].to_numpy(dtype=float)[known], distance_m, heights_m
 
 
 @dataclass(frozen=True)
@@ -79,13 +100,17 @@ class _Profile:
 
 
 def _fill_down(
-    figure: go.Figure, profile: _Profile, line_m: tuple[Floats, Floats], color: str, shape: str = ""
+    figure: go.Figure, profile: _Profile, lines_m: Sequence[tuple[Floats, Floats]], color: str, shape: str = ""
 ) -> None:
-    """The area between a line and the floor of the chart."""
-    x, y, floor_m = *line_m, profile.floor_m
+    """The areas between lines and the floor of the chart, all in one trace: each trace takes the browser as long."""
+    if not lines_m:
+        return
+    floor_m = profile.floor_m
+    x = [np.concatenate((x[:1], x, x[-1:], [np.nan])) for x, _ in lines_m]
+    y = [np.concatenate(([floor_m], y, [floor_m, np.nan])) for _, y in lines_m]
     figure.add_scatter(
-        x=np.concatenate((x[:1], x, x[-1:])) * profile.per_m_of_road,
-        y=np.concatenate(([floor_m], y, [floor_m])) * profile.per_m_of_height,
+        x=np.concatenate(x)[:-1] * profile.per_m_of_road,
+        y=np.concatenate(y)[:-1] * profile.per_m_of_height,
         mode="lines",
         line={"width": 0},
         fill="toself",
@@ -95,30 +120,20 @@ def _fill_down(
     )
 
 
-def _fill_hill(figure: go.Figure, hill: Hill, profile: _Profile, look: Look) -> tuple[float, float]:
-    """One hill under the profile, ochre ridden up, hatched blue-green ridden down; returns its middle and top [m]."""
+def _road_of(hill: Hill, profile: _Profile) -> tuple[Floats, Floats]:
+    """Distances and heights along one hill [m]."""
     inside = (profile.distance_m > hill.start_m) & (profile.distance_m < hill.end_m)
     x = np.concatenate(([hill.start_m], profile.distance_m[inside], [hill.end_m]))
-    y = np.interp(x, profile.distance_m, profile.height_m)
-    up = hill.direction == "up"
-    _fill_down(figure, profile, (x, y), look.drawn_fill if up else look.returned_fill, "" if up else "\\")
-    return (hill.start_m + hill.end_m) / 2, float(y.max())
+    return x, np.interp(x, profile.distance_m, profile.height_m)
 
 
-def _name_hill(figure: go.Figure, hill: Hill, at: tuple[float, float], look: Look, n_pieces: int) -> None:
-    """A hill's number above it and, where there is room, what it drew or returned."""
+def _name_of(hill: Hill, at: tuple[float, float], look: Look, n_pieces: int) -> dict[str, Any]:
+    """A hill's number above it and, where there is room, what it drew or returned, as plotly lays a note."""
     up = hill.direction == "up"
     energy = hill.drawn_wh if up else hill.returned_wh
     text = hill_mark(hill)
     if n_pieces > 1 and energy is not None:
         verb = ("drew " if up else "returned ") if n_pieces > 2 else ""
         text += f"<br>{verb}<b>{amount(energy.value, ENERGY, look.style, digits=2)}</b>"
-    figure.add_annotation(
-        x=at[0],
-        y=at[1],
-        yanchor="bottom",
-        yshift=3,
-        showarrow=False,
-        text=text,
-        font={"color": look.drawn if up else look.returned, "size": 12},
-    )
+    font = {"color": look.drawn if up else look.returned, "size": 12}
+    return {"x": at[0], "y": at[1], "yanchor": "bottom", "yshift": 3, "showarrow": False, "text": text, "font": font}

@@ -1,13 +1,15 @@
 """Fewer samples for the screen without losing an extreme: what makes zooming quick in a log of any length.
 
-Per pixel column the first, lowest, highest and last sample are kept. A line through them fills the same
-pixels as a line through all; reductions that choose "typical" points lose the peaks that matter here.
+Per pixel column the lowest and the highest sample are kept, in their order. In each column a line through them spans
+what a line through all spans, and between two columns it is off by one at most; a column in which the line breaks keeps
+its first and last sample too. Reductions that choose "typical" points lose the peaks that matter here.
 """
-
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+
+from ridelog.arrays import time_gaps
+from ridelog.lazy import dataclass
 
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -27,6 +29,26 @@ class Reduced:
     n_samples: int
 
 
+def known_line(time_s: Floats, values: Floats) -> tuple[Floats, Floats, Mask]:
+    """The known samples of a channel, and where its line breaks: at steps that the channel itself shows to be gaps.
+
+    Rows of other channels, or of a slower log of the same device, lie between its samples and break nothing.
+
+    Parameters
+    ----------
+    time_s, values : shape (n,); NaN where not known [s]
+
+    Returns
+    -------
+    time_s, values : of the m known samples
+    gap_mask : shape (m - 1,)
+    """
+    known = np.isfinite(values)
+    if not known.all():
+        time_s, values = time_s[known], values[known]
+    return time_s, values, time_gaps(time_s)
+
+
 def reduce_window(
     x: Floats,
     y: Floats,
@@ -36,7 +58,7 @@ def reduce_window(
     n_columns: int = 1060,
     gap_mask: Mask | None = None,
 ) -> Reduced:
-    """Reduce the samples of one window to at most four a pixel column.
+    """Reduce the samples of one window to two a pixel column, at breaks four.
 
     Parameters
     ----------
@@ -48,19 +70,21 @@ def reduce_window(
 
     Returns
     -------
-    Reduced : every column's extremes, its first and last sample, the neighbours just outside the window (so
+    Reduced : every column's extremes, the window's first and last sample, the neighbours just outside the window (so
         that the line enters and leaves it), and a break wherever kept neighbours lie on either side of a gap
     """
     first = int(np.searchsorted(x, start, side="left"))
     stop = int(np.searchsorted(x, end, side="right"))
     low, high = max(first - 1, 0), min(stop + 1, len(x))
     kept = np.arange(low, high)
-    if stop - first > 4 * n_columns and end > start:
-        inner = first + _kept(x[first:stop], y[first:stop], start, end, n_columns)
+    gaps = np.arange(0) if gap_mask is None else np.flatnonzero(gap_mask)
+    if stop - first > 2 * n_columns and end > start:
+        starts = _column_starts(x[first:stop], start, end, n_columns)
+        inner = first + _kept(y[first:stop], starts, gaps[(gaps >= first) & (gaps < stop - 1)] - first)
         kept = np.concatenate((np.arange(low, first), inner, np.arange(stop, high)))
     broken = np.zeros(max(len(kept) - 1, 0), dtype=bool)
-    if gap_mask is not None and len(kept) > 1:
-        n_gaps = np.searchsorted(np.flatnonzero(gap_mask), kept)
+    if len(gaps) and len(kept) > 1:
+        n_gaps = np.searchsorted(gaps, kept)
         broken = n_gaps[1:] > n_gaps[:-1]
     at = np.flatnonzero(broken) + 1
     xs = np.insert(x[kept], at, (x[kept[at - 1]] + x[kept[at]]) / 2)
@@ -68,16 +92,22 @@ def reduce_window(
     return Reduced(xs, ys, _lone(ys), max(stop - first, 0))
 
 
-def _kept(x: Floats, y: Floats, start: float, end: float, n_columns: int) -> NDArray[np.int64]:
-    """Indices of the first, lowest, highest and last sample of each pixel column, in order."""
-    starts = _column_starts(x, start, end, n_columns)
-    stops = np.append(starts[1:], len(x))
+def _kept(y: Floats, starts: NDArray[np.int64], gaps: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Indices of the lowest and highest sample of each pixel column, and where it breaks of the first and last.
+
+    ``starts`` : the first sample of each column. ``gaps`` : the samples before gaps.
+    """
+    stops = np.append(starts[1:], len(y))
     unknown = np.isnan(y)
-    low, high = (np.where(unknown, no, y) if unknown.any() else y for no in (np.inf, -np.inf))
+    some = bool(unknown.any())
+    low, high = (np.where(unknown, no, y) if some else y for no in (np.inf, -np.inf))
     columns = list(zip(starts.tolist(), stops.tolist(), strict=True))
     lowest = [a + int(low[a:b].argmin()) for a, b in columns]  # column by column: the whole at once is copied often
     highest = [a + int(high[a:b].argmax()) for a, b in columns]
-    return np.unique(np.concatenate([starts, stops - 1, lowest, highest]))
+    at_breaks = np.concatenate((gaps, gaps + 1, np.flatnonzero(unknown) if some else gaps))
+    broken = np.unique(np.searchsorted(starts, at_breaks, side="right") - 1)
+    ends = (starts[:1], stops[-1:] - 1, starts[broken], stops[broken] - 1)
+    return np.unique(np.concatenate([*ends, lowest, highest]).astype(np.int64))
 
 
 def _column_starts(x: Floats, start: float, end: float, n_columns: int) -> NDArray[np.int64]:

@@ -9,25 +9,53 @@ from ridelog.figures.reduce import Floats, Mask, thin_path
 from ridelog.tell.kinds import LENGTH
 from ridelog.tell.numbers import unit_of
 
+MOST_SWITCHES = 4000  # samples beside a beginning or end of return that are kept, four of each braking event
 
-def track_figure(answer: Answer, look: Look) -> go.Figure | None:
-    """The track from above, equal aspect; returned charge as a thick line; ``None`` without positions."""
+
+def way_from_above(answer: Answer, *, n_steps: int = 1500) -> tuple[Floats, Floats, Mask] | None:
+    """East and north of the start [m], and where charge came back, as a drawing needs them; ``None`` without positions.
+
+    ``n_steps`` : about how many samples are kept, besides those where the return begins and ends
+    """
+    way = _timed_way(answer, n_steps)
+    return None if way is None else way[1:]
+
+
+def _timed_way(answer: Answer, n_steps: int = 1500) -> tuple[Floats, Floats, Floats, Mask] | None:
+    """When [s], and as `way_from_above` has it."""
     series = answer.series
     if "east_m" not in series or not series["east_m"].notna().any():
         return None
-    unit = unit_of(LENGTH, look.style)
-    east, north = (series[name].to_numpy(dtype=float) * unit.factor for name in ("east_m", "north_m"))
+    east, north = (series[name].to_numpy(dtype=float) for name in ("east_m", "north_m"))
     regen: Mask = (
         series["regen_mask"].to_numpy(dtype=bool) if "regen_mask" in series else np.zeros(len(series), dtype=bool)
     )
     switch = np.diff(regen, prepend=regen[:1]) | np.append(np.diff(regen), False)
-    kept = thin_path(east, north, switch)
-    x, y, on = east[kept], north[kept], regen[kept]
+    if switch.sum() > MOST_SWITCHES:  # told by whole steps then, of which no eye sees a part
+        kept = thin_path(east, north, np.zeros_like(switch), n_steps=n_steps)
+        on = np.logical_or.reduceat(regen, kept)
+    else:
+        kept = thin_path(east, north, switch, n_steps=n_steps)
+        on = regen[kept]
+    return series["elapsed_s"].to_numpy(dtype=float)[kept], east[kept], north[kept], on
+
+
+def track_figure(answer: Answer, look: Look) -> go.Figure | None:
+    """The track from above, equal aspect; returned charge as a thick line; ``None`` without positions."""
+    way = _timed_way(answer)
+    if way is None:
+        return None
+    unit = unit_of(LENGTH, look.style)
+    time_s, x, y, on = way[0], way[1] * unit.factor, way[2] * unit.factor, way[3]
     figure = base_figure(look, 340 if look.narrow else 440)
-    figure.add_scatter(x=x, y=y, mode="lines", line={"color": look.soft, "width": 1.4, "dash": "dot"}, hoverinfo="skip")
+    figure.add_scatter(
+        x=x, y=y, customdata=time_s, mode="lines", line={"color": look.soft, "width": 1.4, "dash": "dot"},
+        hoverinfo="none", meta={"way": True},
+    )  # fmt: skip
     figure.add_scatter(
         x=np.where(on, x, np.nan),
         y=np.where(on, y, np.nan),
+        customdata=time_s,
         mode="lines",
         line={"color": look.returned, "width": 6},
         hovertemplate="charge returned here<extra></extra>",

@@ -6,15 +6,36 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from ridelog.fleet.record import BikeAudit, RidePoint
+from ridelog.fleet.record import BikeAudit
+from ridelog.lazy import dataclass
 from ridelog.report.sheet import text
-from ridelog.tell.kinds import PERCENTAGE
-from ridelog.tell.numbers import Style, measured, plain
+from ridelog.tell.kinds import PERCENTAGE, Kind, Unit
+from ridelog.tell.numbers import Style, measured, plain, unit_of
 from ridelog.tell.times import day
+from ridelog.uncertain.quantity import Quantity
 
 WIDTH, HEIGHT = 736, 150
-LEFT, RIGHT, TOP, BOTTOM = 38, 8, 10, 22  # margins, of the scale and of the dates
+LEFT, RIGHT, TOP, BOTTOM = 46, 8, 10, 22  # margins, of the scale and of the dates
 FEWEST = 3  # rides that make a history
+
+
+@dataclass(frozen=True)
+class Point:
+    """One ride in a history: what it is called, when it was, and what it gave, where that is known."""
+
+    name: str
+    start: datetime
+    value: Quantity | None
+
+
+@dataclass(frozen=True)
+class Told:
+    """What a history is called, what of, in words, and in which kind of number."""
+
+    title: str
+    of: str
+    kind: Kind = PERCENTAGE
+    mean: Quantity | None = None
 
 
 def history(bike: BikeAudit, style: Style) -> str:
@@ -29,22 +50,40 @@ def history(bike: BikeAudit, style: Style) -> str:
     -------
     Empty where fewer than three rides know when they were and what they gave back.
     """
-    points = [one for one in bike.history if one.start is not None and one.recovered_pct is not None]
-    if len(points) < FEWEST:
+    points = [Point(one.name, one.start, one.recovered_pct) for one in bike.history if one.start is not None]
+    told = Told(f"{bike.bike}: what each ride gave back", "Recovered share", mean=bike.recovered_pct)
+    return history_of(told, points, [one.since for one in bike.stands_out if one.since is not None], style)
+
+
+def history_of(told: Told, points: Sequence[Point], since: Sequence[datetime], style: Style) -> str:
+    """Rides over time, each with its interval, as HTML with an SVG.
+
+    Parameters
+    ----------
+    told : what it shows
+    points : by their start
+    since : days to be marked
+    style : units, digits and separators
+
+    Returns
+    -------
+    Empty where fewer than three points have a value.
+    """
+    if sum(one.value is not None for one in points) < FEWEST:
         return ""
-    drawing = _Drawing(points, [one.since for one in bike.stands_out if one.since is not None])
-    body = "".join([*drawing.grid(), *drawing.since(), *drawing.rides(style)])
-    title = f"{bike.bike}: what each ride gave back"
-    label = text(_in_words(bike, points, style))
+    drawing = _Drawing(points, since, unit_of(told.kind, style))
+    body = "".join([*drawing.grid(style), *drawing.since(), *drawing.rides(told.kind, style)])
+    label = text(_in_words(told, points, style))
     drawn = f'<svg viewBox="0 0 {WIDTH} {HEIGHT}" role="img" aria-label="{label}">{body}</svg>'
-    return f'<section class="history"><h3>{text(title)}</h3>{drawn}</section>'
+    return f'<section class="history" tabindex="0" aria-label="{label}"><h3>{text(told.title)}</h3>{drawn}</section>'
 
 
-def _in_words(bike: BikeAudit, points: Sequence[RidePoint], style: Style) -> str:
-    first, last = points[0].start, points[-1].start
-    span = f"{day(first)} to {day(last)}" if first is not None and last is not None else ""
-    mean = measured(bike.recovered_pct, PERCENTAGE, style)
-    return f"Recovered share of {len(points)} rides, {span}; mean {mean}"
+def _in_words(told: Told, points: Sequence[Point], style: Style) -> str:
+    span = f"{day(points[0].start)} to {day(points[-1].start)}"
+    mean = "" if told.mean is None else f"; mean {measured(told.mean, told.kind, style)}"
+    unknown = sum(one.value is None for one in points)
+    aside = f", not known of {unknown} of them" if unknown else ""
+    return f"{told.of} of {len(points)} rides{aside}, {span}{mean}"
 
 
 def _at(place: float) -> float:
@@ -53,30 +92,32 @@ def _at(place: float) -> float:
 
 
 class _Drawing:
-    """Places of the drawing: time from left to right, recovered share from the bottom up."""
+    """Places of the drawing: time from left to right, the value from the bottom up."""
 
-    def __init__(self, points: Sequence[RidePoint], since: Sequence[datetime]) -> None:
-        self._points, self._since = points, since
-        starts = [one.start for one in points if one.start is not None]
-        self._first, self._last = min(starts), max(starts)
-        shares = [one.recovered_pct for one in points if one.recovered_pct is not None]
-        highest = max(share.value if share.high95 is None else share.high95 for share in shares)
+    def __init__(self, points: Sequence[Point], since: Sequence[datetime], unit: Unit) -> None:
+        self._points, self._since, self._unit = points, since, unit
+        self._first, self._last = min(one.start for one in points), max(one.start for one in points)
+        highest = unit.factor * max(each.value if each.high95 is None else each.high95 for each in self._values())
         self._step = _step(highest)
         self._most: float = self._step * max(math.ceil(highest / self._step), 1)
+
+    def _values(self) -> list[Quantity]:
+        return [one.value for one in self._points if one.value is not None]
 
     def _x(self, when: datetime) -> float:
         span_s = max((self._last - self._first).total_seconds(), 1.0)
         return LEFT + 6 + (WIDTH - LEFT - RIGHT - 12) * (when - self._first).total_seconds() / span_s
 
-    def _y(self, share_pct: float) -> float:
-        return HEIGHT - BOTTOM - (HEIGHT - TOP - BOTTOM) * min(share_pct, self._most) / self._most
+    def _y(self, shown: float) -> float:
+        return HEIGHT - BOTTOM - (HEIGHT - TOP - BOTTOM) * min(shown, self._most) / self._most
 
-    def grid(self) -> Iterator[str]:
+    def grid(self, style: Style) -> Iterator[str]:
         """Lines of the scale, and the first and the last day."""
-        for share in np.arange(0.0, self._most + self._step / 2, self._step):
-            y = self._y(float(share))
+        for shown in np.arange(0.0, self._most + self._step / 2, self._step):
+            y = self._y(float(shown))
+            said = f"{plain(float(shown), 3, style)}&#8239;{text(self._unit.symbol)}"
             yield f'<line class="grid" x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{_at(y)}" y2="{_at(y)}"/>'
-            yield f'<text x="{LEFT - 5}" y="{_at(y + 4)}" text-anchor="end">{plain(float(share), 3)}&#8239;%</text>'
+            yield f'<text x="{LEFT - 5}" y="{_at(y + 4)}" text-anchor="end">{said}</text>'
         yield f'<text x="{LEFT}" y="{HEIGHT - 5}">{day(self._first)}</text>'
         yield f'<text x="{WIDTH - RIGHT}" y="{HEIGHT - 5}" text-anchor="end">{day(self._last)}</text>'
 
@@ -87,19 +128,28 @@ class _Drawing:
                 x = self._x(when) - 3
                 yield f'<line class="since" x1="{_at(x)}" x2="{_at(x)}" y1="{TOP}" y2="{HEIGHT - BOTTOM}"/>'
 
-    def rides(self, style: Style) -> Iterator[str]:
-        """A dot for each ride, its interval as a line through it; both say what they are where a pointer rests."""
+    def rides(self, kind: Kind, style: Style) -> Iterator[str]:
+        """A dot for each ride, its interval as a line through it, or a cross; each says what it is under a pointer."""
+        factor = self._unit.factor
         for one in self._points:
-            share = one.recovered_pct
-            if one.start is None or share is None:
+            value, x = one.value, self._x(one.start)
+            told = "not known" if value is None else measured(value, kind, style)
+            title = text(f"{one.name}, {day(one.start)}: {told}")
+            if value is None:
+                yield f"<g><title>{title}</title>{_cross(x, self._y(0.0))}</g>"
                 continue
-            x, title = self._x(one.start), text(f"{one.name}, {day(one.start)}: {measured(share, PERCENTAGE, style)}")
             whisker = ""
-            if share.low95 is not None and share.high95 is not None:
-                low, high = self._y(max(share.low95, 0.0)), self._y(share.high95)
+            if value.low95 is not None and value.high95 is not None:
+                low, high = self._y(max(value.low95 * factor, 0.0)), self._y(value.high95 * factor)
                 whisker = f'<line class="whisker" x1="{_at(x)}" x2="{_at(x)}" y1="{_at(low)}" y2="{_at(high)}"/>'
-            dot = f'<circle class="dot" cx="{_at(x)}" cy="{_at(self._y(share.value))}" r="3.2"/>'
+            dot = f'<circle class="dot" cx="{_at(x)}" cy="{_at(self._y(value.value * factor))}" r="3.2"/>'
             yield f"<g><title>{title}</title>{whisker}{dot}</g>"
+
+
+def _cross(x: float, y: float) -> str:
+    """The mark of a ride of which nothing is known, on the line of 0."""
+    left, right, top, bottom = _at(x - 3.2), _at(x + 3.2), _at(y - 3.2), _at(y + 3.2)
+    return f'<path class="unknown" d="M{left} {top}L{right} {bottom}M{left} {bottom}L{right} {top}"/>'
 
 
 def _step(highest: float) -> float:

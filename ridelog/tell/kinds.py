@@ -4,9 +4,8 @@ Each kind says in which unit of its own its values are kept: SI, watt-hours, amp
 imperial factors are the exact ones of the definitions (NIST SP 811, Appendix B).
 """
 
-from dataclasses import dataclass
-
 from ridelog.constants import STANDARD_GRAVITY
+from ridelog.lazy import dataclass
 
 FOOT_M = 0.3048
 MILE_M = 5280 * FOOT_M
@@ -61,7 +60,9 @@ TORQUE = Kind("torque", Unit("N m"), Unit("lbf ft", 1 / (POUND_FORCE_N * FOOT_M)
 TEMPERATURE = Kind("temperature", Unit("°C"), Unit("°F", 1.8, 32.0))
 CONSUMPTION = Kind("consumption", Unit("Wh/km"), Unit("Wh/mi", MILE_M / 1000))  # given in Wh/km
 DRAG_AREA = Kind("drag area", Unit("m²"), Unit("ft²", 1 / FOOT_M**2))
+PRESSURE = _same("air pressure", "hPa")
 PERCENTAGE = _same("percentage", "%")
+POINTS = _same("percentage points", "points")  # by which percentages differ
 GRADE = _same("grade", "%")
 TIME = _same("time", "s")
 CLOCK_DRIFT = _same("drift of a clock", "ppm")
@@ -69,6 +70,6 @@ ANGLE = _same("angle", "°")
 RATIO = _same("ratio", "")
 KINDS = (
     DISTANCE, ROAD, LENGTH, HEIGHT, RANGE, SPEED, SPEED_ERROR, ENERGY, ENERGY_OF_A_YEAR, CHARGE, SMALL_CHARGE, POWER,
-    CURRENT, VOLTAGE, RESISTANCE, MASS, FORCE, TORQUE, TEMPERATURE, CONSUMPTION, DRAG_AREA, PERCENTAGE, GRADE, TIME,
-    CLOCK_DRIFT, ANGLE, RATIO,
+    CURRENT, VOLTAGE, RESISTANCE, MASS, FORCE, TORQUE, TEMPERATURE, CONSUMPTION, DRAG_AREA, PRESSURE, PERCENTAGE, GRADE,
+    TIME, CLOCK_DRIFT, ANGLE, RATIO,
 )  # fmt: skip

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from ridelog.lazy import dataclass
 from ridelog.tell.assumptions import ledger_assumptions
 from ridelog.tell.kinds import ENERGY, SPEED
 from ridelog.tell.numbers import METRIC, Style, amount, between, measured

@@ -5,11 +5,13 @@ reads it.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from datetime import datetime
 from decimal import Decimal
 from math import floor, isfinite, log10
 from typing import Literal
 
+from ridelog.lazy import dataclass
 from ridelog.tell.kinds import Kind, Unit
 from ridelog.uncertain.quantity import Quantity
 
@@ -24,11 +26,20 @@ Units = Literal["metric", "imperial"]
 
 
 @dataclass(frozen=True)
+class Dial:
+    """What a clock showed when a ride began, and what it is called: "UTC"."""
+
+    started: datetime
+    name: str
+
+
+@dataclass(frozen=True)
 class Style:
     """How numbers are written.
 
     ``digits`` : significant digits of a number at most · ``intervals`` : "8.08 % (8.04 to 8.12)" or "8.08 ± 0.04 %" ·
-    ``minus``, ``thousands``, ``space`` : the sign, what sets thousands apart, and what stands before a unit
+    ``minus``, ``thousands``, ``space``, ``point`` : the sign, what sets thousands apart, what stands before a unit, and
+    what stands before the decimals · ``dial`` : the clock that times are told by, where not since the start
     """
 
     units: Units = "metric"
@@ -37,11 +48,14 @@ class Style:
     minus: str = "-"
     thousands: str = ""
     space: str = " "
+    point: str = "."
+    dial: Dial | None = None
 
 
 METRIC = Style()
 IMPERIAL = Style(units="imperial")
 STYLES: dict[str, Style] = {"metric": METRIC, "imperial": IMPERIAL}
+POINTS = {"point": ".", "comma": ","}  # how decimals are written (ISO 80000-1:2009, 7.3.2 knows both)
 
 
 def typeset(style: Style) -> Style:
@@ -149,7 +163,8 @@ def fixed(value: float | None, decimals: int, style: Style = METRIC) -> str:
         return UNKNOWN
     shown = f"{abs(round(value, decimals)) if decimals < 0 else abs(value):,.{max(decimals, 0)}f}"
     sign = style.minus if value < 0 and shown.strip("0.,") else ""
-    return sign + shown.replace(",", style.thousands)
+    whole, dot, decimal_digits = shown.partition(".")
+    return sign + whole.replace(",", style.thousands) + (style.point if dot else "") + decimal_digits
 
 
 def signed(value: float | None, decimals: int, style: Style = METRIC) -> str:
@@ -166,7 +181,7 @@ def signed(value: float | None, decimals: int, style: Style = METRIC) -> str:
     text : "+0.8", "-0.8", "0.0", "–"
     """
     text = fixed(value, decimals, style)
-    plus = value is not None and isfinite(value) and value > 0 and text.strip("0.")
+    plus = value is not None and isfinite(value) and value > 0 and text.strip(f"0{style.point}")
     return f"+{text}" if plus else text
 
 
@@ -379,9 +394,21 @@ def with_unit(text: str, unit: str, style: Style = METRIC) -> str:
     return f"{text}{unit}" if unit == "°" else f"{text}{style.space}{unit}"
 
 
-def plain(value: float, digits: int = 12) -> str:
-    """A number as somebody entered it, with no zeros added: "0.1", "3000"."""
-    return f"{value:.{digits}g}"
+def plain(value: float, digits: int = 12, style: Style = METRIC) -> str:
+    """A number as somebody entered it, with no zeros added: "0.1", "3000".
+
+    Parameters
+    ----------
+    value : the number
+    digits : significant digits at most
+    style : how it is written
+
+    Returns
+    -------
+    text : the number
+    """
+    text = f"{value:.{digits}g}".replace(".", style.point)
+    return style.minus + text[1:] if text.startswith("-") else text
 
 
 def as_logged(value: float, digits: int = 6) -> str:

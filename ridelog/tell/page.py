@@ -11,9 +11,20 @@ from ridelog.uncertain.budget import Budget
 from ridelog.uncertain.quantity import Quantity
 
 INTERVALS = "The small numbers are 95 % intervals, where they are wider than the digits shown."
-FLEET_LINK = "Or a whole fleet: 40 rides of five bikes, and what stands out"
-FLEET_TITLE = "The sample fleet"
-FLEET_BEGINS = "Making the sample fleet …"
+BRAKING = "Braking events"
+EACH_HILL = "Each hill in numbers"
+OVER_TIME = "over time"
+INTERVAL = "95 % interval"
+TAKE_AWAY = "Take it away"
+DOWNLOADS = (
+    ("answer.json", "everything, JSON"),
+    ("hills.csv", "hills, CSV"),
+    ("events.csv", "braking, CSV"),
+    ("ledger.csv", "energy, CSV"),
+    ("bands.csv", "speeds, CSV"),
+    ("samples.csv", "samples, CSV"),
+    ("samples.parquet", "samples, Parquet"),
+)
 MISSED = f"Missed is what was available at the wheel and never reached the battery. {INTERVALS}"
 
 
@@ -36,6 +47,11 @@ def with_count(title: str, n: int, style: Style) -> str:
 def more_events(n: int, style: Style) -> str:
     """The braking events that a table leaves out."""
     return f"{count(n, style)} more: `ridelog measure --table events` lists them all."
+
+
+def time_axis(style: Style) -> str:
+    """What the axis of time says of its clock."""
+    return "time since the start, h:mm:ss" if style.dial is None else f"time of day, {style.dial.name}"
 
 
 def shown_stretch(start_s: float, end_s: float, n_samples: int, style: Style) -> str:
@@ -79,8 +95,8 @@ def hill_caption(*, available: bool, returned: bool, both_ways: bool) -> str:
 
 def how_to_look_closer(*, narrow: bool) -> str:
     """What to do with a chart of power, after what lies above zero and what below."""
-    how = "Use the buttons" if narrow else "Drag over the chart or use the buttons"
-    return f". {how} to see every sample of a stretch."
+    how = "Use the buttons" if narrow else "Drag over the chart"
+    return f". {how} to look closer."
 
 
 def balance(drawn: str, share: str) -> str:
@@ -164,11 +180,6 @@ def budget_lead(budget: Budget, style: Style) -> str:
     return f"{share} {budget.quantity}: the bracket is the 95 % interval. This is where it comes from."
 
 
-def fleet_so_far(done: int, of: int) -> str:
-    """How far the audit of the sample fleet is."""
-    return f"Measuring the sample fleet: {count(done)} of {counted(of, 'ride')} done …"
-
-
-def no_fleet(reason: str) -> str:
-    """The sample fleet cannot be made."""
-    return f"The sample fleet cannot be made: {reason}"
+def track_title(*, known: bool) -> str:
+    """The heading of the way seen from above; ``known``: where charge came back."""
+    return "Where it came back" if known else "The way"

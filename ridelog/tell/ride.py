@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ridelog.findings import Finding, doubts_share
+from ridelog.lazy import dataclass
 from ridelog.tell.findings.log import why_no_flow
 from ridelog.tell.findings.words import Stated
 from ridelog.tell.kinds import CHARGE, DISTANCE, ENERGY, HEIGHT, LENGTH, PERCENTAGE, Kind

@@ -20,9 +20,9 @@ def key_figures(answer: Answer, style: Style = METRIC) -> list[tuple[str, str]]:
     """What a ride comes to, each with its name: when, how far, energy, charge, use, braking, battery."""
     ride, energy, charge = answer.ride, answer.energy, answer.charge
     start = instant(ride.start) if ride.start else "start not known"
-    moving = f", {duration(ride.moving_s)} of it moving" if ride.moving_s is not None else ""
+    moving = f", {duration(ride.moving_s, style)} of it moving" if ride.moving_s is not None else ""
     rows = [
-        ("ride", f"{ride.name}, {start}, {duration(ride.duration_s)}{moving}"),
+        ("ride", f"{ride.name}, {start}, {duration(ride.duration_s, style)}{moving}"),
         ("road", road(ride, style) + known_part(answer, style)),
     ]
     for name, drawn, returned, recovered, kind in (

@@ -5,12 +5,13 @@ before it is drawn, so that one style decides units and digits of all of it.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import log10
 from typing import Literal
 
+from ridelog.lazy import dataclass
 from ridelog.tell import numbers, times
-from ridelog.tell.kinds import RATIO, Kind
+from ridelog.tell.kinds import ENERGY, RATIO, Kind
 from ridelog.tell.numbers import METRIC, UNKNOWN, Style
 from ridelog.uncertain.quantity import Quantity
 
@@ -218,3 +219,34 @@ def decimals_of_column(cells: Sequence[Cell], column: Column, style: Style = MET
         return fixed
     kind = column.kind or RATIO
     return numbers.decimals_for((numbers.converted(value_of(cell), kind, style) for cell in cells), digits)
+
+
+def decimals_of(table: Table, style: Style = METRIC) -> dict[str, int]:
+    """The decimals of each column; energies that stand side by side are compared, so the largest sets those of all."""
+    decimals = {column.key: decimals_of_column(table.column(column.key), column, style) for column in table.columns}
+    known = {column.key for column in table.known().columns}  # a column without a number has no say
+    energies = [decimals[column.key] for column in table.columns if column.kind is ENERGY and column.key in known]
+    return decimals | {column.key: min(energies, default=0) for column in table.columns if column.kind is ENERGY}
+
+
+def bounds_of(quantity: Quantity, column: Column, style: Style, decimals: int) -> tuple[str, str] | None:
+    """The 95 % interval of a cell with the decimals of its column; ``None`` where its bounds look the same.
+
+    Parameters
+    ----------
+    quantity, column : what is told
+    style : units, digits and signs
+    decimals : of the column's numbers
+
+    Returns
+    -------
+    The lower and the upper bound, without their unit.
+    """
+    if quantity.low95 is None or quantity.high95 is None:
+        return None
+    kind = column.kind or RATIO
+    low, high = (
+        numbers.fixed(numbers.converted(each, kind, style), decimals, style)
+        for each in (quantity.low95, quantity.high95)
+    )
+    return None if low == high else (low, high)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from ridelog.recording import ColumnReading
 from ridelog.tell.advice import ADVICE
 from ridelog.tell.kinds import (
     CHARGE,
@@ -39,8 +40,7 @@ if TYPE_CHECKING:
 
     from ridelog.answer.braking import BrakingEvent
     from ridelog.answer.pack import Pack
-    from ridelog.answer.ride import Answer, Source
-    from ridelog.recording import ColumnReading
+    from ridelog.answer.ride import Answer, ColumnUse, Source
 
 ROLES = {"electrical": "electrical log", "track": "track", "both": "electrical log and track"}
 KINDS = {"stop": "stop", "slowing": "slowing", "holding": "descent", "unknown": "not known"}
@@ -336,7 +336,7 @@ def _series_name(name: str) -> str:
     return stem.replace("_", " ")
 
 
-def column_readings(readings: Sequence[ColumnReading]) -> Table:
+def column_readings(readings: Sequence[ColumnReading], style: Style = METRIC) -> Table:
     """How each column of a log was understood, and why."""
     columns = (
         Column("column", "column", align="left"),
@@ -346,10 +346,22 @@ def column_readings(readings: Sequence[ColumnReading]) -> Table:
         Column("why", "why", align="left"),
     )
     rows = tuple(
-        (reading.header, _understood(reading), reading.unit or "", conversion(reading), reading.why)
+        (reading.header, _understood(reading), reading.unit or "", conversion(reading, style), reading.why)
         for reading in readings
     )
     return Table("columns", "Columns", columns, rows)
+
+
+def column_uses(uses: Sequence[ColumnUse], style: Style = METRIC) -> Table:
+    """How each column of a log was used for an answer, and why; as `column_readings`."""
+    readings = [
+        ColumnReading(
+            header=use.column, channel=use.channel, quantity=use.quantity or "", unit=use.unit,
+            factor=use.factor or 1.0, offset=use.offset or 0.0, sign=use.sign or 1, why=use.why,
+        )
+        for use in uses
+    ]  # fmt: skip
+    return column_readings(readings, style)
 
 
 def _understood(reading: ColumnReading) -> str:
@@ -358,11 +370,11 @@ def _understood(reading: ColumnReading) -> str:
     return f"not used ({reading.quantity})" if reading.quantity else "not used"
 
 
-def conversion(reading: ColumnReading) -> str:
+def conversion(reading: ColumnReading, style: Style = METRIC) -> str:
     """ "× 0.001, sign turned": what was done to the column's values."""
     if reading.channel is None:
         return ""
-    words = [f"+ {plain(reading.offset, 6)}"] if reading.offset else []
-    words += [f"× {plain(reading.factor, 6)}"] if reading.factor != 1 else []
+    words = [f"+ {plain(reading.offset, 6, style)}"] if reading.offset else []
+    words += [f"× {plain(reading.factor, 6, style)}"] if reading.factor != 1 else []
     words += ["sign turned"] if reading.sign < 0 else []
     return ", ".join(words) or "as it is"

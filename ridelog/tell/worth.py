@@ -226,7 +226,7 @@ def _year(worth: Worth, style: Style) -> list[Row]:
     text += f", or {_in(worth.saved_per_year, currency, style)}"
     if not worth.premium:
         return [("a year", text)]
-    price = with_unit(plain(worth.premium), worth.currency or "", style)
+    price = with_unit(plain(worth.premium, style=style), worth.currency or "", style)
     text += f"; from electricity alone, the extra price of {price} is paid back"
     if worth.payback_years is not None:
         when = f"in {_in(worth.payback_years, 'years', style)}"

@@ -1,6 +1,7 @@
 """The power chart holds what it claims to show."""
 
 from dataclasses import replace
+from datetime import UTC, datetime
 
 import numpy as np
 import pandas as pd
@@ -8,6 +9,7 @@ import pytest
 
 from ridelog.figures.look import PAPER
 from ridelog.figures.power import _for_screen, power_figure, time_ticks
+from ridelog.tell.numbers import Dial
 
 
 def test_power_is_split_into_drawn_above_and_returned_below(make_answer):
@@ -107,3 +109,16 @@ def test_a_line_of_one_point_has_no_step_to_look_at(n):
     time_s, values = _for_screen(np.full(n, 12345.678), np.ones(n))
     assert time_s.tolist() == [12345.678] * n
     assert values.dtype == np.float32
+
+
+def test_on_a_clock_the_ticks_are_round_and_the_axis_names_it(make_answer):
+    """A ride that begins at 23:50:30: an hour of it has a tick each ten minutes, past midnight too (by hand)."""
+    dial = Dial(datetime(2026, 5, 1, 23, 50, 30, tzinfo=UTC), "UTC")
+    style = replace(PAPER.style, dial=dial)
+    at, words = time_ticks(0.0, 3600.0, most=9, style=style)
+    assert at == [570.0 + 600 * k for k in range(6)]
+    assert words == ["00:00:00", "00:10:00", "00:20:00", "00:30:00", "00:40:00", "00:50:00"]
+    figure = power_figure(make_answer(n=500), replace(PAPER, style=style))
+    assert figure.layout.xaxis.title.text == "time of day, UTC"
+    assert figure.layout.meta["zero_s"] == 23 * 3600 + 50 * 60 + 30
+    assert list(figure.data[1].customdata[0][:3]) == [23, 50, 30]

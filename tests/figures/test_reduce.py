@@ -5,7 +5,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ridelog.figures.reduce import fill_outline, one_break_each, reduce_window, split_at_zero, thin_fill, thin_path
+from ridelog.figures.reduce import (
+    fill_outline,
+    known_line,
+    one_break_each,
+    reduce_window,
+    split_at_zero,
+    thin_fill,
+    thin_path,
+)
 
 
 @st.composite
@@ -92,14 +100,23 @@ def test_a_sample_alone_between_gaps_is_marked():
     assert seen.x[seen.lone_mask].tolist() == [50.0]
 
 
-def test_a_million_samples_come_down_to_four_a_column():
+def test_a_million_samples_come_down_to_two_a_column():
     """What a chart of a million samples sends is bounded by its width, and the one extreme among them is sent."""
     x = np.arange(1_000_000) * 0.01
     y = np.sin(x) * 300
     y[777_777] = -5000.0
     seen = reduce_window(x, y, start=0.0, end=float(x[-1]), gap_mask=np.zeros(999_999, dtype=bool))
-    assert len(seen.x) <= 4 * 1060
+    assert len(seen.x) <= 2 * 1060 + 2
     assert seen.y.min() == -5000.0
+
+
+def test_rows_that_a_channel_has_no_sample_in_do_not_break_its_line():
+    """A sample in each fourth row of 100 Hz is a log of 25 Hz; 5 s without one are a gap of it (over 2 s)."""
+    time_s = np.arange(2000) / 100
+    values = np.where((np.arange(2000) % 4 == 0) & ((time_s < 8) | (time_s >= 13)), 5.0, np.nan)
+    at_s, known, gap_mask = known_line(time_s, values)
+    assert (len(at_s), set(known)) == (375, {5.0})
+    assert [(at_s[k], at_s[k + 1]) for k in np.flatnonzero(gap_mask)] == [(7.96, 13.0)]
 
 
 @given(windows())

@@ -31,3 +31,16 @@ def test_the_track_is_drawn_in_the_units_of_the_look(make_answer):
     metric, imperial = (track_figure(make_answer(), replace(PAPER, style=style)) for style in (PAPER.style, IMPERIAL))
     assert np.nanmax(imperial.data[0].x) == pytest.approx(np.nanmax(metric.data[0].x) / 0.3048)
     assert imperial.layout.xaxis.title.text == "east of the start, ft"
+
+
+def test_a_return_that_comes_and_goes_all_the_time_makes_no_heavy_drawing(make_answer):
+    """At every second of 60,000 samples: the way stays as light as any, and is thick where any of it came back."""
+    answer = make_answer(n=60_000)
+    on = (np.arange(60_000) % 2 == 0) & (np.arange(60_000) < 30_000)
+    figure = track_figure(make_answer(series=answer.series.assign(regen_mask=on)), PAPER)
+    way, regen = figure.data[:2]
+    assert len(way.x) < 2000
+    returned = np.isfinite(regen.x)
+    time_s = answer.series["elapsed_s"].to_numpy()
+    assert returned[way.customdata < time_s[29_900]].all()
+    assert not returned[way.customdata > time_s[30_100]].any()

@@ -51,6 +51,16 @@ def test_what_stands_out_has_its_line_at_its_ride():
     assert "since" not in history(bike([4.0, 8.0, 12.0]), METRIC)
 
 
+def test_rides_after_the_regen_died_are_drawn_though_nothing_is_known_of_them():
+    drawn = history(bike([4.0, 8.0, 12.0, None, None]), METRIC)
+    xs = [float(x) + 3.2 for x in re.findall(r'class="unknown" d="M([\d.]+) ', drawn)]
+    assert len(xs) == 2
+    assert dots(drawn)[-1][0] < xs[0] < xs[1] < WIDTH
+    assert "<title>ride &lt;4&gt;, 10 February 2026: not known</title>" in drawn
+    assert "of 5 rides, not known of 2 of them, 1 January 2026 to 10 February 2026" in drawn
+    assert "10 February 2026</text>" in drawn
+
+
 def test_two_rides_are_no_history():
     assert history(bike([4.0, 8.0]), METRIC) == ""
     assert history(bike([None, None, None, 4.0]), METRIC) == ""

@@ -88,7 +88,7 @@ def _of(base: dict[str, Any], *changes: dict[str, Any]) -> tuple[dict[str, Any],
 
 CASES: dict[str, tuple[dict[str, Any], ...]] = {
     "cannot-show-return": _of(
-        {"file": "a.csv", "unsigned": True, "zero_pct": None}, {"unsigned": False, "zero_pct": 42.71}
+        {"file": "a.csv", "unsigned": True, "zero_pct": None}, {"unsigned": False, "zero_pct": 42.71, "cuts_off": True}
     ),
     "flow-while-braked": _of(
         {"file": "a.csv", "flowed_wh": 5.98, "flowed_ah": None, "bounded": True},
@@ -217,6 +217,7 @@ CASES: dict[str, tuple[dict[str, Any], ...]] = {
     "unit-unknown": _of({"file": "a.csv", "column": "current", "units": ("A", "mA")}, {"stated": "furlong"}),
     "unused-field": _of({"file": "ride.fit", "field": "dynamo", "unknown_words": ("dynamo",)}, {"unknown_words": ()}),
     "rows-skipped": _of(_SKIPPED, {"n_skipped": 1, "first_line": 22, "cut_off": True}, {"first_line": None}),
+    "rows-counted": _of({"file": "a.csv", "step_s": 1.0, "n_rows": 3600}, {"step_s": 0.25}),
     "header-repeated": ({"file": "a.csv", "n_repeats": 1}, {"file": "a.csv", "n_repeats": 3}),
     "values-missing": _of(_MISSING, {"columns": ("in", "out")}, {"columns": (), "of": "sample"}),
     "unreadable-values": (
@@ -349,4 +350,43 @@ CASES: dict[str, tuple[dict[str, Any], ...]] = {
     "motor-drag-inside": ({},),
     "motor-unseen": ({},),
     "pedalling-unseen": ({},),
+    "one-ride-in-group": (
+        {"group": "off", "quantities": ["recovered_pct"]},
+        {"group": "off", "quantities": ["recovered_pct", "captured_pct", "net_wh_per_km"]},
+    ),
+    "quantity-unknown-in-group": ({"group": "off", "quantities": ["captured_pct"]},),
+    "rides-without-partner": (
+        {"first": "off", "second": "strong", "n_rides": 1},
+        {"first": "off", "second": "strong", "n_rides": 3},
+    ),
+    "routes-differ": ({"first": "off", "second": "strong"},),
+    "errors-not-shared": (
+        {
+            "first": "a",
+            "second": "b",
+            "quantity": "recovered_pct",
+            "shared_u": 0.31,
+            "causes": ["current zero"],
+            "same_loggers_and_bikes": False,
+        },
+        {
+            "first": "a",
+            "second": "b",
+            "quantity": "net_wh_per_km",
+            "shared_u": 0.1,
+            "causes": ["a", "b"],
+            "same_loggers_and_bikes": True,
+        },
+    ),
+    "shared-errors-unknown": ({"n_rides": 1, "rides": ["a.csv"]}, {"n_rides": 3, "rides": list("abc")}),
+    "ride-model-failed": ({"first": "off", "second": "strong"},),
+    "conditions-differ": (
+        {"conditions": ["moving_speed_mps", "air_temperature_c"], "corrected": ["moving_speed_mps"]},
+        {"conditions": ["stopped_pct"], "corrected": []},
+    ),
+    "rides-not-corrected": ({"n_rides": 1, "rides": ["a.csv"]}, {"n_rides": 3, "rides": list("abc")}),
+    "rides-with-dangers": (
+        {"n_rides": 1, "rides": ["a.csv"], "codes": ["charged-cold"]},
+        {"n_rides": 7, "rides": list("abcdefg"), "codes": ["charged-cold", "cell-overcharged"]},
+    ),
 }

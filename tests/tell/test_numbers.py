@@ -225,7 +225,9 @@ def test_a_value_of_a_log_is_told_in_full_without_zeros_added(value, shown):
 
 # module -> what it writes that no person reads
 FORMATS_OF_CODE = {
+    "ridelog/importers/preview.py": "a value rounded to be drawn, which stays a number",
     "ridelog/web/parts/bar.py": "the length of a bar, for the style sheet",
+    "ridelog/web/parts/reading/spark.py": "the path of a column's picture, for the browser",
     "ridelog/figures/power.py": "the path of a hill's rail, for the chart library",
 }
 

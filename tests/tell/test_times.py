@@ -1,11 +1,12 @@
 """Times as people read them: durations, time since the start, dates."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
 
 from ridelog.tell import times
-from ridelog.tell.numbers import METRIC, typeset
+from ridelog.tell.numbers import METRIC, Dial, typeset
 
 PAGE = typeset(METRIC)
 
@@ -47,6 +48,13 @@ def test_a_date_is_told_in_utc():
     assert times.instant(None) == "–"
 
 
+def test_a_time_of_the_day_names_its_clock():
+    when = datetime(2026, 5, 1, 8, 5, tzinfo=UTC)
+    assert times.time_by(Dial(when, "UTC")) == "08:05 UTC"
+    assert times.time_by(Dial(when, "the log's clock")) == "08:05 (the log's clock)"
+    assert times.day_and_time(when) == "1 May 2026, 08:05"
+
+
 def test_when_something_began_and_ended_is_said_with_its_zone_where_that_is_known():
     begin = datetime(2026, 5, 1, 8, 0, tzinfo=UTC)
     assert times.from_to(begin, begin + timedelta(minutes=72)) == "2026-05-01 08:00 to 09:12 UTC"
@@ -60,3 +68,19 @@ def test_a_clock_is_told_as_it_shows_its_time():
 
 def test_a_date_of_unknown_order_is_told_in_its_numbers():
     assert times.day_in_numbers([3.0, 4.0, 2026.0]) == "03/04/2026"
+
+
+def test_an_instant_is_told_by_the_clock_that_was_chosen():
+    """20:00 and 750.26 s is 20:12:30.3; past midnight the day begins anew (by hand)."""
+    style = replace(PAGE, point=",", dial=Dial(datetime(2026, 5, 1, 20, tzinfo=UTC), "UTC"))
+    assert times.clock(750.26, style) == "20:12:30"
+    assert times.clock(750.26, style, decimals=1) == "20:12:30,3"
+    assert times.clock(59.97, style, decimals=1) == "20:01:00,0"
+    assert times.clock_span(14400.0, 14460.0, style) == "00:00:00 to 00:01:00"
+    assert times.elapsed(750.26, style, decimals=1) == "0:12:30,3"
+
+
+def test_the_beginning_of_a_ride_names_its_clock():
+    began = datetime(2026, 5, 1, 8, tzinfo=UTC)
+    assert times.calendar_by(Dial(began, "UTC")) == "1 May 2026, 08:00 UTC"
+    assert times.calendar_by(Dial(began, "Europe/Lisbon")) == "1 May 2026, 08:00 (Europe/Lisbon)"

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from ridelog.findings import Finding
-from ridelog.tell.findings import braking, clocks, coastdown, files, log, motion, pack, signs
+from ridelog.tell.findings import braking, clocks, coastdown, comparison, files, log, motion, pack, signs
 from ridelog.tell.findings.words import Stated, Template
 from ridelog.tell.numbers import METRIC, Style
 
@@ -18,6 +18,7 @@ FAMILIES: tuple[Mapping[str, Template], ...] = (
     clocks.TEMPLATES,
     files.TEMPLATES,
     signs.TEMPLATES,
+    comparison.TEMPLATES,
 )
 TEMPLATES: Mapping[str, Template] = {code: template for family in FAMILIES for code, template in family.items()}
 

@@ -11,16 +11,13 @@ from ridelog.tell.kinds import (
     LENGTH,
     MASS,
     PERCENTAGE,
+    PRESSURE,
     RATIO,
     SPEED,
     TEMPERATURE,
-    Kind,
-    Unit,
 )
 from ridelog.tell.numbers import Style, amount, counted, number, unit_of, with_unit
 from ridelog.tell.times import duration
-
-AIR_PRESSURE = Kind("air pressure", Unit("hPa"), Unit("hPa"))
 
 
 def no_speed(stated: Stated, _style: Style) -> str:
@@ -80,7 +77,7 @@ _ROAD = (
     ("cda_m2", "cda_limit_m2", "CdA", DRAG_AREA),
     ("crr", "crr_limit", "Crr", RATIO),
     ("air_temperature_c", "air_temperature_limit_c", "air temperature", TEMPERATURE),
-    ("air_pressure_hpa", "air_pressure_limit_hpa", "air pressure", AIR_PRESSURE),
+    ("air_pressure_hpa", "air_pressure_limit_hpa", "air pressure", PRESSURE),
     ("wind_mps", "wind_limit_mps", "head wind", SPEED),
 )
 _FOR = {"braking": "available and captured energy", "coasting": "the coast-down"}
@@ -171,9 +168,10 @@ def regen_limited(stated: Stated, style: Style) -> str:
     """The current stays at a limit."""
     above_mps = stated.maybe("above_mps")
     above = f" above {amount(above_mps, SPEED, style, decimals=0)}" if above_mps is not None else ""
+    lasted = duration(stated.number("lasted_s"), style)
     return (
         f"Regen stays at {amount(stated.number('limit_a'), CURRENT, style, decimals=1)}{above} (in "
-        f"{counted(stated.count('n_events'), 'braking event', style=style)}, {duration(stated.number('lasted_s'))} in "
+        f"{counted(stated.count('n_events'), 'braking event', style=style)}, {lasted} in "
         "all): a limit of the controller or the BMS. Braking beyond it turns into heat. Limits protect the pack and "
         "the electronics; what they may be is for their makers to decide."
     )

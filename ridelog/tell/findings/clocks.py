@@ -21,7 +21,7 @@ def clock_joined(stated: Stated, style: Style) -> str:
     drift_ppm = stated.maybe("drift_ppm")
     drift = f"; drift {amount(drift_ppm, CLOCK_DRIFT, style, decimals=0)}" if drift_ppm is not None else ""
     agreement = amount(stated.number("agreement"), RATIO, style, decimals=2)
-    how = f"agreement {agreement} over {duration(stated.number('overlap_s'))}{by}{drift}"
+    how = f"agreement {agreement} over {duration(stated.number('overlap_s'), style)}{by}{drift}"
     offset_s, lag_s = stated.maybe("offset_s"), stated.number("lag_s")
     if offset_s is None or not stated.flag("wall_clocks"):
         apart = f"{to_hundredths(abs(lag_s), style)} {'after' if lag_s >= 0 else 'before'} {reference}"
@@ -49,8 +49,8 @@ def _reason(stated: Stated, style: Style) -> str:
             f"{trimmed(stated.number('least_agreement'), RATIO, style)} may be chance",
             "short": "what they share is too short or too even to rule out chance",
             "ambiguous": "they fit about equally well in more than one place",
-            "contradicted": f"they fit best {duration(apart_s)} away from where their clocks put them, but agree only "
-            f"by {agreement} there",
+            "contradicted": f"they fit best {duration(apart_s, style)} away from where their clocks put them, but "
+            f"agree only by {agreement} there",
             "unlike": f"smoothed over 10 s, their speeds agree by {agreement}, as those of two rides on one road may; "
             f"those of one ride agree by {trimmed(stated.number('least_agreement'), RATIO, style)} or more",
             "too-long": "one of them goes on for more than a week, and no ride does",

@@ -28,12 +28,12 @@ def coasting_short(stated: Stated, style: Style) -> str:
         least = trimmed(stated.number("shortest_s"), TIME, style)
         return f"The ride holds no stretch of coasting of at least {least}{only}. {how_to(style)}"
     speeds = between(stated.number("slowest_mps"), stated.number("fastest_mps"), SPEED, style, digits=2)
-    longest = "" if n == 1 else f", the longest {duration(stated.number('longest_s'))}"
+    longest = "" if n == 1 else f", the longest {duration(stated.number('longest_s'), style)}"
     return (
         f"The ride holds {counted(n, 'stretch', 'stretches', style=style)} of coasting, "
-        f"{duration(stated.number('lasted_s'))} in all{longest}, at {speeds}. Either that is too little to tell air "
-        "resistance from rolling resistance, or something else was slowing the bike (a slope that no height shows, a "
-        f"brake, pedals, a gale), because no bicycle slows like that. {how_to(style)}"
+        f"{duration(stated.number('lasted_s'), style)} in all{longest}, at {speeds}. Either that is too little to tell "
+        "air resistance from rolling resistance, or something else was slowing the bike (a slope that no height shows, "
+        f"a brake, pedals, a gale), because no bicycle slows like that. {how_to(style)}"
     )
 
 

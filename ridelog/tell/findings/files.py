@@ -5,8 +5,8 @@ from datetime import date
 
 from ridelog.tell.findings.words import Stated, Template, case, listed, number_of, quoted, sentences, trimmed
 from ridelog.tell.kinds import DISTANCE, RATIO, TIME
-from ridelog.tell.numbers import METRIC, Style, amount, count, counted, with_unit
-from ridelog.tell.times import clock
+from ridelog.tell.numbers import METRIC, Style, amount, as_logged, count, counted, with_unit
+from ridelog.tell.times import elapsed
 
 _DAY_S = 86_400.0
 
@@ -20,6 +20,15 @@ def rows_skipped(stated: Stated, style: Style) -> str:
         f"In {stated.text('file')}, {count(n, style)} of {counted(stated.count('n_rows'), 'row', style=style)} "
         f"{'does' if n == 1 else 'do'} not have {counted(stated.count('n_fields'), 'field', style=style)}{at}. We "
         "left them out."
+    )
+
+
+def rows_counted(stated: Stated, _style: Style) -> str:
+    """No time but the rows' own order."""
+    step = as_logged(stated.number("step_s"))
+    return (
+        f"{stated.text('file')} states no time; its rows are taken to be {step} s apart, as you said. What was drawn "
+        "and returned is as right as that, while the share that came back hardly depends on it."
     )
 
 
@@ -107,7 +116,7 @@ def infinite_values(stated: Stated, style: Style) -> str:
 
 def impossible_values(stated: Stated, style: Style) -> str:
     """Values out of range, or a counted distance that was reset."""
-    file, first = stated.text("file"), clock(stated.number("first_s"), style)
+    file, first = stated.text("file"), elapsed(stated.number("first_s"), style)
     if "n_resets" in stated:
         n = stated.count("n_resets")
         step_m = stated.number("first_step_m")
@@ -341,6 +350,7 @@ def unused_field(stated: Stated, _style: Style) -> str:
 
 TEMPLATES: Mapping[str, Template] = {
     "rows-skipped": rows_skipped,
+    "rows-counted": rows_counted,
     "header-repeated": header_repeated,
     "values-missing": values_missing,
     "unreadable-values": unreadable_values,

@@ -13,7 +13,7 @@ from ridelog.tell.findings.words import (
 )
 from ridelog.tell.kinds import CHARGE, CURRENT, ENERGY, HEIGHT, PERCENTAGE, RATIO, SPEED, TIME, VOLTAGE
 from ridelog.tell.numbers import Style, amount, count, counted, signed, with_unit
-from ridelog.tell.times import clock, duration
+from ridelog.tell.times import duration, elapsed
 
 NOT_KNOWN = "so we cannot say how much came back; that does not mean 0 %"
 
@@ -98,7 +98,7 @@ def gaps(stated: Stated, style: Style) -> str:
     """How much is missing, and what was put there."""
     missing_s, bridge_s = stated.number("missing_s"), stated.number("longest_bridge_s")
     longer = (
-        f"the longer ones, {duration(missing_s)} in all, count as no current"
+        f"the longer ones, {duration(missing_s, style)} in all, count as no current"
         if missing_s > 0
         else "there are no longer ones"
     )
@@ -123,7 +123,7 @@ def current_at_rest(stated: Stated, style: Style) -> str:
     how = "standing still" if stated.flag("standing") else "small and steady current"
     told = (
         f"At rest, {file} reads {amount(reading_a, CURRENT, style, decimals=2)} "
-        f"({duration(stated.number('rest_s'))} of {how}, {noise})."
+        f"({duration(stated.number('rest_s'), style)} of {how}, {noise})."
     )
     return f"{told} {_zero(stated, style)}"
 
@@ -162,7 +162,7 @@ def zero_beyond_limit(stated: Stated, style: Style) -> str:
 def current_ends(stated: Stated, style: Style) -> str:
     """The current is known over a part of the log only."""
     what = case(stated, "channel", {"current_a": "the battery current", "power_w": "the battery power"})
-    begin, end, whole = (clock(stated.number(name), style) for name in ("from_s", "to_s", "whole_s"))
+    begin, end, whole = (elapsed(stated.number(name), style) for name in ("from_s", "to_s", "whole_s"))
     return (
         f"In {stated.text('file')}, {what} is logged only from {begin} to {end} of {whole}. Everything here, distance "
         "included, is of that part."

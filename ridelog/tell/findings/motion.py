@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from ridelog.tell.findings.words import Stated, Template, case
 from ridelog.tell.kinds import DISTANCE, HEIGHT, LENGTH, PERCENTAGE, SPEED
 from ridelog.tell.numbers import Style, amount, converted, counted, signed, symbol, with_unit
-from ridelog.tell.times import clock, duration
+from ridelog.tell.times import duration, elapsed
 
 _SOURCES = {
     "wheel": "its wheel",
@@ -36,7 +36,7 @@ def speed_spike(stated: Stated, style: Style) -> str:
     return (
         f"In {stated.text('file')}, {counted(n, 'speed sample', style=style)} {'was' if n == 1 else 'were'} left out "
         f"as impossible (up to {amount(stated.number('highest_mps'), SPEED, style)} at "
-        f"{clock(stated.number('at_s'), style)}): no bike changes its speed that fast."
+        f"{elapsed(stated.number('at_s'), style)}): no bike changes its speed that fast."
     )
 
 
@@ -44,9 +44,8 @@ def height_leaps(stated: Stated, style: Style) -> str:
     """Heights that jump as no road does."""
     n = stated.count("n_leaps")
     step_m = converted(stated.number("largest_step_m"), HEIGHT, style)
-    step = (
-        f"{with_unit(signed(step_m, 0, style), symbol(HEIGHT, style), style)} at {clock(stated.number('at_s'), style)}"
-    )
+    at = elapsed(stated.number("at_s"), style)
+    step = f"{with_unit(signed(step_m, 0, style), symbol(HEIGHT, style), style)} at {at}"
     how = f"by {step}" if n == 1 else f"{counted(n, 'time', style=style)}, the furthest by {step}"
     return (
         f"The height in {stated.text('file')} jumps {how}, as no road does. We took the jumps out, as if the road were "
@@ -60,7 +59,7 @@ def way_bridged(stated: Stated, style: Style) -> str:
     by = f"; by wheel turns or speed it was {amount(other_m, DISTANCE, style)}" if other_m is not None else ""
     gone = "stay the same, or are missing," if stated.flag("held") else "are missing"
     return (
-        f"The positions in {stated.text('file')} {gone} for {duration(stated.number('lasted_s'))} in "
+        f"The positions in {stated.text('file')} {gone} for {duration(stated.number('lasted_s'), style)} in "
         f"{'one place' if n == 1 else counted(n, 'place', style=style)}. We count the straight line across, "
         f"{amount(stated.number('straight_m'), DISTANCE, style)}{by}. The road itself, and any hills there, may be "
         "longer."
@@ -71,7 +70,8 @@ def positions_held(stated: Stated, style: Style) -> str:
     """Positions that a log repeats until the next one comes."""
     usual_s, longest_s = stated.number("usual_s"), stated.number("longest_s")
     once = stated.count("n_new")
-    stay = f"{duration(usual_s)} at a time" + (f", up to {duration(longest_s)}" if longest_s > 1.5 * usual_s else "")
+    longest = f", up to {duration(longest_s, style)}" if longest_s > 1.5 * usual_s else ""
+    stay = f"{duration(usual_s, style)} at a time{longest}"
     return (
         f"The positions in {stated.text('file')} stay the same for {stay}, while the bike goes on. We use each of them "
         f"once, where it is new ({counted(once, 'position', style=style)}), and leave out the "
@@ -81,7 +81,7 @@ def positions_held(stated: Stated, style: Style) -> str:
 
 def stray_positions(stated: Stated, style: Style) -> str:
     """Single fixes far away, or jumps of all that follow."""
-    file, first = stated.text("file"), clock(stated.number("first_s"), style)
+    file, first = stated.text("file"), elapsed(stated.number("first_s"), style)
     if "n_jumps" in stated:
         n = stated.count("n_jumps")
         return (

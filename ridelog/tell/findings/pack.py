@@ -76,7 +76,7 @@ def regen_weakened(stated: Stated, style: Style) -> str:
     before, after = (amount(stated.number(name), CURRENT, style, decimals=1) for name in ("before_a", "after_a"))
     return (
         f"At {clock(stated.number('first_s'), style)} the current into the battery fell from {before} to {after} "
-        f"within {duration(stated.number('lasted_s'))} of braking at a steady speed, while cells were held at "
+        f"within {duration(stated.number('lasted_s'), style)} of braking at a steady speed, while cells were held at "
         f"{amount(stated.number('cell_v'), VOLTAGE, style, decimals=2)}; full is {_full(stated, style)}. Controllers "
         "cut regen back as a pack fills up. Expect less braking from it there."
     )
@@ -92,10 +92,10 @@ _ABOVE = {
 
 def cell_overcharged(stated: Stated, style: Style) -> str:
     """Charge put into cells that were above full."""
-    logged = stated.flag("cells_logged")
+    logged, lasted = stated.flag("cells_logged"), duration(stated.number("lasted_s"), style)
     above = (
         f"up to {amount(stated.number('highest_v'), VOLTAGE, style, decimals=3)} "
-        f"({'the highest cell' if logged else 'the mean of the cells'}) for {duration(stated.number('lasted_s'))}"
+        f"({'the highest cell' if logged else 'the mean of the cells'}) for {lasted}"
     )
     hidden = None if logged else f"Single cells may lie above their mean. {_mean_of(stated, style)}".strip()
     error = f"an error of {give_or_take(stated.number('voltage_gain_limit_pct'), PERCENTAGE, style)} in the voltage"
@@ -145,7 +145,7 @@ def charge_current_high(stated: Stated, style: Style) -> str:
     limit = trimmed(stated.number("limit_a"), CURRENT, style)
     told = (
         f"The current into the battery {'may have been' if within else 'was'} above the limit of {limit} in the bike "
-        f"file for {duration(stated.number('lasted_s'))}: "
+        f"file for {duration(stated.number('lasted_s'), style)}: "
         f"{amount(stated.number('highest_a'), CURRENT, style, decimals=1)} at most{steady}."
     )
     if within:

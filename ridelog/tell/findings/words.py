@@ -154,7 +154,7 @@ def trimmed(value: float, kind: Kind, style: Style, *, digits: int = 4) -> str:
 
 
 def _without_zeros(shown: str) -> str:
-    return shown.rstrip("0").rstrip(".") if "." in shown else shown
+    return shown.rstrip("0").rstrip(".,") if "." in shown or "," in shown else shown
 
 
 def plus_minus(value: float, limit: float, kind: Kind, style: Style) -> str:

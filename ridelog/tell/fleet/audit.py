@@ -1,25 +1,28 @@
 """An audit in words and tables: what each bike gives, what stands out since when, what could not be measured."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from datetime import datetime
 
 from ridelog.findings import Severity
-from ridelog.fleet.record import Audit
-from ridelog.tell.fleet.standing_out import remark
-from ridelog.tell.kinds import CONSUMPTION, DISTANCE, PERCENTAGE
+from ridelog.fleet.history.one_way import OneWay
+from ridelog.fleet.record import Audit, BikeAudit
+from ridelog.lazy import dataclass
+from ridelog.tell.fleet.standing_out import IN_SHORT, remark
+from ridelog.tell.kinds import CONSUMPTION, DISTANCE, HEIGHT, PERCENTAGE, TEMPERATURE
 from ridelog.tell.numbers import METRIC, Style, amount, count, counted
 from ridelog.tell.table import Column, Table
-from ridelog.tell.times import day
+from ridelog.tell.times import day, month
+from ridelog.uncertain.quantity import Quantity
 
 HISTORY_NOTE = (
     "Each dot is a ride and what it gave back of what it drew, the line through it its 95 % interval. "
-    "A dashed line marks the first ride of what stands out."
+    "A cross is a ride of which that is not known. A dashed line marks the first ride of what stands out."
 )
 
 
 @dataclass(frozen=True)
 class Remark:
-    """What stands out of one bike: ``who`` and since when, and what, in a sentence or a few."""
+    """What stands out of one bike: ``who``, by what and since when, and how, in a sentence or a few."""
 
     who: str
     severity: Severity
@@ -60,8 +63,9 @@ def remarks(audit: Audit, style: Style = METRIC) -> Iterator[Remark]:
     """
     for bike in audit.bikes:
         for one in bike.stands_out:
-            since = "" if one.since is None else f", since {day(one.since)}"
-            yield Remark(f"{bike.bike}{since}", one.severity, one.code, remark(one.code, one.evidence, style))
+            since = "" if one.since is None else f" since {day(one.since)}"
+            who = f"{bike.bike}: {IN_SHORT[one.code]}{since}"
+            yield Remark(who, one.severity, one.code, remark(one.code, one.evidence, style))
 
 
 def bikes(audit: Audit, style: Style = METRIC) -> Table:
@@ -74,7 +78,7 @@ def bikes(audit: Audit, style: Style = METRIC) -> Table:
 
     Returns
     -------
-    Names, how far and how often it was ridden, its own figures with their intervals, and the codes of what stands out.
+    Names, how far and how often it was ridden, its own figures with their intervals, and what stands out, in short.
     """
     columns = (
         Column("bike", "Bike", align="left"),
@@ -89,12 +93,82 @@ def bikes(audit: Audit, style: Style = METRIC) -> Table:
     rows = tuple(
         (
             bike.bike, bike.rides, amount(bike.distance_m, DISTANCE, style), bike.recovered_pct, bike.ride_to_ride_sd,
-            bike.captured_pct, bike.net_wh_per_km, ", ".join(one.code for one in bike.stands_out),
+            bike.captured_pct, bike.net_wh_per_km, ", ".join(IN_SHORT[one.code] for one in bike.stands_out),
         )
         for bike in audit.bikes
     )  # fmt: skip
-    note = "Recovered, captured and used are means over rides; their intervals hold how much rides differ as well."
+    note = "Figures are means over rides; their intervals hold how much rides differ as well."
     return Table("bikes", "Bikes", columns, rows, note)
+
+
+def parts(bike: BikeAudit, style: Style = METRIC) -> Table:
+    """A bike's own figure by month, by air temperature, and by direction on roads that it rode both ways.
+
+    Parameters
+    ----------
+    bike : of an audit
+    style : units, digits and separators
+
+    Returns
+    -------
+    One row a part that has a figure; none where all rides are of one month, one band and one direction.
+    """
+    columns = (
+        Column("part", "Of the rides", align="left"),
+        Column("recovered_mean", "Recovered", PERCENTAGE),
+        Column("captured_mean", "Captured", PERCENTAGE),
+    )
+    told: list[tuple[str, Quantity | None, Quantity | None]] = [
+        *((month(datetime.fromisoformat(f"{name}-01")), mean, None) for name, mean in bike.by_month.items()),
+        *((_band(band, style), mean, None) for band, mean in bike.by_air_c.items()),
+        *((_way(way, style), way.recovered_pct, way.captured_pct) for way in bike.by_direction),
+    ]
+    rows = tuple(
+        (part, _seen(recovered), _seen(captured)) for part, recovered, captured in told if recovered is not None
+    )
+    note = "Parts of which fewer than three rides know it are left out." if len(rows) < len(told) else ""
+    return Table("parts", "By month, air temperature and direction", columns, rows, note)
+
+
+def rides(bike: BikeAudit) -> Table:
+    """A bike's rides one by one, as they are drawn."""
+    columns = (
+        Column("ride", "Ride", align="left"),
+        Column("start", "Day", align="left"),
+        Column("recovered", "Recovered", PERCENTAGE),
+        Column("captured", "Captured", PERCENTAGE),
+    )
+    rows = tuple(
+        (one.name, "" if one.start is None else day(one.start), one.recovered_pct, one.captured_pct)
+        for one in bike.history
+    )
+    return Table("rides", f"The {counted(len(rows), 'ride')} of {bike.bike}", columns, rows)
+
+
+def _seen(share_pct: Quantity | None, *, least_pct: float = 0.01) -> Quantity | None:
+    """A share of which nothing would be seen is 0."""
+    if share_pct is None or share_pct.high95 is None or share_pct.high95 >= least_pct:
+        return share_pct
+    return Quantity(0.0)
+
+
+def _band(band: str, style: Style) -> str:
+    """A band of air temperature, as "10..20" has it in °C."""
+    low, high = (amount(float(end), TEMPERATURE, style, decimals=0) if end else "" for end in band.split(".."))
+    if not low:
+        return f"air below {high}"
+    return f"air of {low} to {high}" if high else f"air from {low}"
+
+
+def _way(way: OneWay, style: Style) -> str:
+    """One way of a road, by what it climbs and falls and by its first ride."""
+    heights = [
+        f"{word} {amount(metres, HEIGHT, style, decimals=0)}"
+        for word, metres in (("up", way.ascent_m), ("down", way.descent_m))
+        if metres is not None
+    ]
+    first = way.name if way.first is None else f"{way.name} ({day(way.first)})"
+    return f"road {way.road} {way.way}, {', '.join([*heights, counted(way.rides, 'ride', style=style)])}: as {first}"
 
 
 def hills(audit: Audit, *, most: int = 20) -> Table:

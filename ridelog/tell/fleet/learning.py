@@ -1,10 +1,14 @@
 """What the rides of a bike teach of it, in words and tables."""
 
-from ridelog.fleet.learning import Gain, Teaching
-from ridelog.tell.kinds import CHARGE, CURRENT, LENGTH, PERCENTAGE, RESISTANCE, Kind
+from typing import TYPE_CHECKING
+
+from ridelog.tell.kinds import CHARGE, CURRENT, DRAG_AREA, FORCE, LENGTH, PERCENTAGE, RESISTANCE, Kind
 from ridelog.tell.numbers import METRIC, Style, amount, counted, measured, plain
 from ridelog.tell.table import Amount, Column, Table
-from ridelog.tell.times import day
+from ridelog.tell.times import day, duration
+
+if TYPE_CHECKING:
+    from ridelog.fleet.learning import Gain, Teaching
 
 NAMES: dict[str, tuple[str, Kind]] = {
     "wheel_circumference_m": ("circumference of the wheel", LENGTH),
@@ -21,12 +25,12 @@ FULL_CAUTION = (
 )
 
 
-def headline(teaching: Teaching) -> str:
+def headline(teaching: "Teaching") -> str:
     """Whose rides these are, and how many."""
     return f"What {counted(teaching.rides, 'ride')} of {teaching.bike} teach:"
 
 
-def values(teaching: Teaching) -> Table:
+def values(teaching: "Teaching") -> Table:
     """One row a value."""
     columns = (
         Column("value", "Value", align="left"),
@@ -43,7 +47,35 @@ def values(teaching: Teaching) -> Table:
     return Table("values", "Learned", columns, tuple(rows), note)
 
 
-def starts(teaching: Teaching) -> Table:
+def drag(teaching: "Teaching") -> Table:
+    """What coasting teaches of the drag: at most two rows."""
+    columns = (
+        Column("value", "Value", align="left"),
+        Column("learned", "By coasting"),
+        Column("rides", "Rides"),
+        Column("limit", "Limit"),
+        Column("so_far", "Limit so far"),
+        Column("trend", "Per year"),
+    )
+    told = teaching.drag
+    if told is None:
+        return Table("drag", "Drag", columns, ())
+    limits = [
+        None if limit is None else amount(limit, DRAG_AREA) for limit in (told.cda_limit_m2, teaching.drag_limit_m2)
+    ]
+    area, force = (
+        None if moves is None else amount(moves, kind)
+        for moves, kind in ((told.cda_m2_per_year, DRAG_AREA), (told.drag_n_per_year, FORCE))
+    )
+    rows = (
+        ("drag area (CdA)", Amount(told.cda_m2, DRAG_AREA), told.rides, *limits, area),
+        ("rolling and motor drag", Amount(told.drag_n, FORCE), told.rides, None, None, force),
+    )
+    note = f"From {duration(told.lasted_s)} of coasting, and as right as the Crr and motor drag of the bike file."
+    return Table("drag", "Drag", columns, rows, note)
+
+
+def starts(teaching: "Teaching") -> Table:
     """One row a route: how full to start it."""
     columns = (
         Column("route", "Route, as first ridden", align="left"),
@@ -62,7 +94,7 @@ def starts(teaching: Teaching) -> Table:
     return Table("starts", "How full to start", columns, rows, note)
 
 
-def gain(teaching: Teaching, style: Style = METRIC) -> str | None:
+def gain(teaching: "Teaching", style: Style = METRIC) -> str | None:
     """What the latest ride gains by what was learned; ``None`` where it could not be tried.
 
     Parameters
@@ -84,11 +116,11 @@ def gain(teaching: Teaching, style: Style = METRIC) -> str | None:
     return f"With these, {teaching.gain.ride} says {', '.join(told)}." if told else None
 
 
-def _shares(told: Gain) -> tuple[tuple[str, tuple], ...]:  # type: ignore[type-arg]
+def _shares(told: "Gain") -> tuple[tuple[str, tuple], ...]:  # type: ignore[type-arg]
     return ("recovered", told.recovered_pct), ("captured", told.captured_pct)
 
 
-def as_toml(teaching: Teaching) -> str:
+def as_toml(teaching: "Teaching") -> str:
     """The lines of a bike file that hold what was learned."""
     return "\n".join(
         f"[{section}]\n" + "\n".join(f"{key} = {plain(value, 4)}" for key, value in own.items())

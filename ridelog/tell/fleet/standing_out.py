@@ -1,12 +1,26 @@
 """What stands out on a bike over its rides: one sentence or a few a remark, made from its facts alone."""
 
 from collections.abc import Mapping
+from datetime import datetime
 
 from ridelog.findings import Fact
 from ridelog.tell.findings.words import ASK, Stated, Template, case, degrees
-from ridelog.tell.kinds import CURRENT, PERCENTAGE, RESISTANCE, VOLTAGE
+from ridelog.tell.kinds import CURRENT, FORCE, PERCENTAGE, RESISTANCE, VOLTAGE
 from ridelog.tell.numbers import METRIC, Style, amount, counted, number
+from ridelog.tell.times import day
 
+IN_SHORT: Mapping[str, str] = {  # what is looked for in words, for a table
+    "charge-cut-out": "charge path opened",
+    "cell-overcharged": "charged beyond full",
+    "charged-cold": "charged while cold",
+    "regen-lost": "regen lost",
+    "regen-fading": "regen fading",
+    "zero-drifting": "current's zero drifting",
+    "resistance-rising": "resistance rising",
+    "wheel-size-off": "wheel size off",
+    "below-others": "captures less than others",
+    "not-enough-rides": "too few rides",
+}
 BRAKES = "Rely on both friction brakes."
 
 
@@ -72,8 +86,31 @@ def regen_fading(stated: Stated, style: Style) -> str:
     how = "It fell from ride to ride" if stated.flag("gradual") else "It fell at once"
     return (
         f"{where}, {_pct(stated, 'after_pct', style)} {what}, and {_pct(stated, 'before_pct', style)} "
-        f"{_before(stated, style)}. {how}; the air's temperature does not explain it. {BRAKES}"
+        f"{_before(stated, style)}. {how}; the air's temperature does not explain it."
+        f"{_charge_fell(stated, style)}{_began(stated)} {BRAKES}"
     )
+
+
+def _began(stated: Stated) -> str:
+    """Within which rides it began (95 %), where several may have been the first."""
+    names = ("since_earliest", "since_latest")
+    if not all(name in stated for name in names) or stated.text(names[0]) == stated.text(names[1]):
+        return ""
+    first, last = (day(datetime.fromisoformat(stated.text(name))) for name in names)
+    return f" It began between the rides of {first} and {last} (95 %)." if first != last else ""
+
+
+def _charge_fell(stated: Stated, style: Style) -> str:
+    """What the largest current into the battery, or the largest force, did, where it told the date."""
+    if "charge_after_a" in stated:
+        names, kind, what = ("charge_before_a", "charge_after_a"), CURRENT, "The largest current into the battery"
+    elif "charge_force_after_n" in stated:
+        names, kind = ("charge_force_before_n", "charge_force_after_n"), FORCE
+        what = "The largest braking force that reached the battery"
+    else:
+        return ""
+    before, after = (amount(stated.number(name), kind, style, digits=2) for name in names)
+    return f" {what} went from {before} to {after} meanwhile."
 
 
 def zero_drifting(stated: Stated, style: Style) -> str:
@@ -85,7 +122,7 @@ def zero_drifting(stated: Stated, style: Style) -> str:
     return (
         f"At rest the sensor's current {how} from {before} to {after} over {_rides(stated, 'n_after', style)}. Every "
         "result since then is off by what that amounts to: set the sensor's zero anew, or enter what the bike "
-        "draws at rest (`standby_draw_a`)."
+        f"draws at rest (`standby_draw_a`).{_began(stated)}"
     )
 
 
@@ -102,7 +139,7 @@ def resistance_rising(stated: Stated, style: Style) -> str:
     )
     return (
         f"The pack's resistance {how} from {before} to {after} over {_rides(stated, 'n_after', style)}; {cold}. Worn "
-        f"cells or a connection that gets loose do that. {ASK} to look at it."
+        f"cells or a connection that gets loose do that. {ASK} to look at it.{_began(stated)}"
     )
 
 
@@ -123,8 +160,8 @@ def below_others(stated: Stated, style: Style) -> str:
     points = number(-stated.number("difference_points"), style, digits=2)
     return (
         f"On {counted(stated.count('n_hills'), 'hill', style=style)} that other bikes ride too, it captured {points} "
-        "percentage points less of what braking had available than they did, at like speeds and temperatures; the "
-        f"spread of {counted(stated.count('n_bikes'), 'other bike', style=style)} does not explain it."
+        "percentage points less of what braking had available than they did, at like speeds, temperatures and power; "
+        f"the spread of {counted(stated.count('n_bikes'), 'other bike', style=style)} does not explain it."
     )
 
 

@@ -15,6 +15,11 @@ FIRST_CHANGES = "the first number changes within the log, the second does not"
 SECOND_CHANGES = "the second number changes within the log, the first does not"
 
 
+def rows_counted(step_s: float) -> str:
+    """A column of time beside a map that says how far the rows are apart."""
+    return f"not used: the map says that the rows are {as_logged(step_s)} s apart"
+
+
 def elapsed_in(unit: str) -> str:
     """Elapsed time whose unit is stated."""
     return f"elapsed time in {unit}"

@@ -4,6 +4,7 @@ import errno
 from collections.abc import Sequence
 
 from ridelog.errors import InputError, RidelogError, UsageError, printable
+from ridelog.tell.findings.words import listed
 from ridelog.tell.numbers import plain
 
 CLOSED = "it is closed"  # a standard stream
@@ -44,6 +45,22 @@ def no_workers(text: str, most: int) -> str:
     return f"{text!r} is not a number of processes from 1 to {most}"
 
 
+def no_day(text: str) -> str:
+    """Not a date; for the parser of arguments, which names the option."""
+    return f"{text!r} is not a date as 2026-05-04"
+
+
+def files_or_groups() -> UsageError:
+    """Neither the files of a ride nor the groups of a comparison, or both."""
+    what = "a report is of the files of one ride, or of groups of rides"
+    return UsageError(what, hint="give FILE..., or --group NAME=PATH for each group")
+
+
+def not_with_groups(option: str) -> UsageError:
+    """An option of one ride, in a comparison."""
+    return UsageError(f"{option}: goes with the files of one ride, not with --group", hint="leave it out")
+
+
 def unknown_form(target: str, suffix: str, known: Sequence[str]) -> UsageError:
     """A file to write whose ending says nothing of its form.
 
@@ -58,7 +75,7 @@ def unknown_form(target: str, suffix: str, known: Sequence[str]) -> UsageError:
     The error.
     """
     what = f"ends in {suffix!r}" if suffix else "has no ending"
-    return UsageError(f"{target}: {what}, which names no form", hint=f"end it in {', '.join(known)}")
+    return UsageError(f"{target}: {what}, which names no form", hint=f"end it in {listed(known, 'or')}")
 
 
 def nothing_to_write(target: str) -> RidelogError:
@@ -216,13 +233,6 @@ def no_address(own: str) -> UsageError:
     return UsageError("cannot listen on no address", hint=f"--host {own} is this computer alone")
 
 
-def no_protection(host: str, own: str) -> UsageError:
-    """An address that others reach, for a page without a password; ``own`` is that of this computer alone."""
-    what = "everybody who reaches it there could use the page and give this computer work, and no password is asked for"
-    hint = f"{own} is this computer alone; --unprotected says that you know this network and want it all the same"
-    return UsageError(f"will not listen on {host}: {what}", hint=hint)
-
-
 def not_this_computer(host: str, port: int, cause: str, own: str) -> UsageError:
     """An address that is none, or another computer's.
 
@@ -304,9 +314,23 @@ def took_too_much() -> RidelogError:
     return RidelogError(what, hint=_AT_THE_TERMINAL)
 
 
+def as_told(message: str, hint: str | None) -> RidelogError:
+    """An error that another process worded."""
+    return RidelogError(message, hint=hint)
+
+
 def failed_apart(kind: str, message: str) -> RidelogError:
     """A fault of ridelog itself while it measured a visitor's files."""
     return RidelogError(own_fault(kind, message, "")[0], hint="please report it with the files")
+
+
+def no_sockets(folder: str, cause: str | None) -> UsageError:
+    """A folder for temporary files whose path is too long for sockets, where the system names no ``cause``."""
+    hint = "set TMPDIR to a folder with a short name on a disk of this computer"
+    why = cause.lower() if cause else "its path is too long for their sockets"
+    return UsageError(
+        f"{folder}: processes cannot speak to each other in this folder for temporary files: {why}", hint=hint
+    )
 
 
 def no_process(cause: str) -> RidelogError:
@@ -319,9 +343,9 @@ def too_many_wait() -> str:
     return "Too many rides are waiting to be measured: try again in a minute."
 
 
-def ride_is_gone() -> str:
-    """Files of which nothing is known any more."""
-    return "Nothing is known of these files any more: send them again."
+def not_kept(cause: str) -> str:
+    """Files for which the disk has no place."""
+    return f"The files could not be kept where this page runs: {cause.lower()}."
 
 
 def nothing_arrived() -> str:
@@ -330,5 +354,15 @@ def nothing_arrived() -> str:
 
 
 def map_is_gone() -> str:
-    """A column map of a ride that is no longer held."""
-    return "This map is no longer in memory."
+    """A file of a ride that is no longer held, or that it does not have."""
+    return "This is no longer in memory."
+
+
+def tray_is_full() -> str:
+    """More files than are kept for one visitor."""
+    return "These files do not fit beside those that you gave before: take some of your rides out first."
+
+
+def not_your_ride() -> str:
+    """A change to a ride that somebody else gave."""
+    return "This ride is not among yours, or no longer: give its files once more."

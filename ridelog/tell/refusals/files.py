@@ -190,3 +190,8 @@ def first_bytes(content: bytes, n_shown: int) -> str:
         shown = " ".join(text.split())
         return f"“{shown}{'…' if len(content) > n_shown else ''}”" if shown else "blanks"
     return f"the bytes {head[:16].hex(' ').upper()}{' …' if len(content) > 16 else ''}"
+
+
+def not_looked_into(name: str) -> InputError:
+    """A file of which a look showed nothing; reading it says why."""
+    return InputError(name, "nothing could be seen in it without reading it")

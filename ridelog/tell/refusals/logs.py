@@ -3,13 +3,15 @@
 from collections.abc import Sequence
 from typing import Literal
 
-from ridelog.errors import InputError
+from ridelog.errors import InputError, NoTimeError
 from ridelog.tell.numbers import count
 
 Look = Literal["thousands", "comma", "point", "other"]
 
 _SHOWN = 40  # characters of a cell that a message shows at most
-_NAME_THE_TIME = 'name the column of time: column = [{ header = "…", quantity = "time", unit = "s" }] in a MAP.toml'
+_NAME_THE_TIME = (
+    'column = [{ header = "…", quantity = "time", unit = "s" }]  # or log = { step_s = 1 }: rows are 1 s apart'
+)
 _HOW_IT_WAS_READ = "`ridelog columns FILE` shows how the log was read"
 _CELL_HINTS: dict[Look, str] = {
     "thousands": "a thousands separator? export the log without",
@@ -177,12 +179,12 @@ def cell_in_other_unit(name: str, line: int, header: str, cell: str, units: tupl
 # --- what it holds ------------------------------------------------------------------------------------------------
 
 
-def no_column_tells_time(name: str, line: int) -> InputError:
-    """No header of a time; ``line`` is the header's."""
-    return InputError(name, "no column tells the time", place=at_line(line), hint=_NAME_THE_TIME)
+def no_column_tells_time(name: str, line: int) -> NoTimeError:
+    """No header of a time; ``line`` is the header's. The hint is the whole line of a column map."""
+    return NoTimeError(name, "no column tells the time", place=at_line(line), hint=_NAME_THE_TIME)
 
 
-def unreadable_times(name: str, line: int, headers: Sequence[str]) -> InputError:
+def unreadable_times(name: str, line: int, headers: Sequence[str]) -> NoTimeError:
     """Columns of time with cells of another form than any that is read.
 
     Parameters
@@ -192,10 +194,10 @@ def unreadable_times(name: str, line: int, headers: Sequence[str]) -> InputError
 
     Returns
     -------
-    error
+    error : its hint is the whole line of a column map
     """
     what = f"the times under '{', '.join(headers)}' cannot be read"
-    return InputError(name, what, place=at_line(line), hint=_NAME_THE_TIME)
+    return NoTimeError(name, what, place=at_line(line), hint=_NAME_THE_TIME)
 
 
 def no_numbers(name: str, line: int, headers: Sequence[str]) -> InputError:

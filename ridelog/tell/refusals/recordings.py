@@ -1,8 +1,7 @@
 """Recordings of which nothing can be made, and rides without any."""
 
-from dataclasses import dataclass
-
 from ridelog.errors import InputError, UsageError
+from ridelog.lazy import dataclass
 from ridelog.tell.numbers import count, counted, fixed, plain
 
 

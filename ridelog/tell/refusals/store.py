@@ -14,7 +14,10 @@ def not_there(address: str) -> StoreError:
 def not_a_store(address: str) -> StoreError:
     """A folder that holds something else."""
     what = f"{address}: is no store of ridelog, and other files are in it"
-    return StoreError(what, hint="name a folder that is empty or not there yet")
+    return StoreError(
+        what,
+        hint="name a store that `ridelog audit FOLDER` made, or for a new one a folder that is empty or not there yet",
+    )
 
 
 def not_a_folder(address: str) -> StoreError:
@@ -126,3 +129,13 @@ def name_too_long(bike: str, n_bytes: int, most: int) -> StoreError:
     """
     what = f"the bike {bike[:20]}… has a name of {n_bytes} bytes as a folder, and {most} are possible"
     return StoreError(what, hint="give it a shorter name in its bike file")
+
+
+def never_still(address: str) -> StoreError:
+    """A store whose files others take away each time that it is read."""
+    return StoreError(f"{address}: its files change faster than they are read", hint="try again when nobody writes it")
+
+
+def being_merged(address: str) -> StoreError:
+    """A store that another process merges for longer than one waits."""
+    return StoreError(f"{address}: another ridelog is putting its files together", hint="try again in a minute")

@@ -25,8 +25,9 @@ def test_the_headline_counts_rides_bikes_and_what_stands_out(bikes, failed, told
 
 def test_a_remark_says_since_when():
     lost, few = words.remarks(made_up())
-    assert (lost.who, lost.severity, lost.code) == ("Dunlin <b>, since 14 March 2026", "danger", "regen-lost")
-    assert (few.who, few.severity) == ("Ruff", "note")
+    assert (lost.severity, lost.code) == ("danger", "regen-lost")
+    assert lost.who == "Dunlin <b>: regen lost since 14 March 2026"
+    assert (few.who, few.severity) == ("Ruff: too few rides", "note")
 
 
 def test_tables_hold_every_bike_hill_and_failure():

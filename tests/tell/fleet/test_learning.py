@@ -2,8 +2,8 @@
 
 from datetime import UTC, datetime
 
-from ridelog.fleet.history.learned import Learned
-from ridelog.fleet.history.start_charge import StartCharge
+from ridelog.fleet.history.bike.learned import Learned
+from ridelog.fleet.history.bike.start_charge import StartCharge
 from ridelog.fleet.learning import Gain, RouteStart, Teaching
 from ridelog.tell.fleet import learning as words
 from ridelog.tell.table import text_of

@@ -2,7 +2,8 @@
 
 import pytest
 
-from ridelog.tell.fleet.standing_out import TEMPLATES, remark
+from ridelog.fleet.history.remarks import CODES
+from ridelog.tell.fleet.standing_out import IN_SHORT, TEMPLATES, remark
 from ridelog.tell.numbers import IMPERIAL
 
 CHANGE = {"n_before": 18, "n_after": 5, "gradual": False, "p_value": 1e-5}
@@ -43,6 +44,28 @@ def test_numbers_are_those_of_the_facts():
     assert "25.7 °F" in remark("charged-cold", FACTS["charged-cold"], IMPERIAL)
 
 
+def test_the_largest_charge_current_or_force_is_told_where_it_dates_a_fading():
+    current = {"charge_before_a": 5.21, "charge_after_a": 1.53}
+    assert "into the battery went from 5.2 A to 1.5 A meanwhile. Rely on" in remark(
+        "regen-fading", FACTS["regen-fading"] | current
+    )
+    force = {"charge_force_before_n": 44.2, "charge_force_after_n": 14.4}
+    assert "reached the battery went from 44 N to 14 N meanwhile." in remark(
+        "regen-fading", FACTS["regen-fading"] | force
+    )
+    assert "battery went" not in remark("regen-fading", FACTS["regen-fading"])
+
+
+@pytest.mark.parametrize("code", ["regen-fading", "zero-drifting", "resistance-rising"])
+def test_a_date_that_is_not_sure_says_between_which_rides(code):
+    first, last = "2026-03-01T08:00:00+00:00", "2026-03-14T17:30:00+00:00"
+    span = {"since_earliest": first, "since_latest": last}
+    said = remark(code, FACTS[code] | span)
+    assert "It began between the rides of 1 March 2026 and 14 March 2026 (95 %)." in said
+    assert ".." not in said.replace("...", "")
+    assert "It began" not in remark(code, FACTS[code] | {"since_earliest": first, "since_latest": first})
+
+
 def test_brakes_come_with_every_word_of_lost_regen():
     for code in ("regen-lost", "regen-fading", "charge-cut-out"):
         assert "friction brakes" in remark(code, FACTS[code])
@@ -53,3 +76,7 @@ def test_what_is_missing_is_named():
         remark("regen-lost", {"quantity": "captured", "now_pct": 0.0})
     with pytest.raises(LookupError):
         remark("nothing", {})
+
+
+def test_every_code_has_its_title():
+    assert set(IN_SHORT) == set(CODES)

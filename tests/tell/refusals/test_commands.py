@@ -1,4 +1,4 @@
-"""Commands called in a way that they do not offer, in words; tests/test_cli.py calls them."""
+"""Commands called in a way that they do not offer, in words; tests/cli/test_main.py calls them."""
 
 from ridelog.errors import Exit
 from ridelog.tell.refusals import commands

@@ -4,7 +4,7 @@ import pytest
 
 from ridelog.tell.refusals import logs
 
-TIME_HINT = 'name the column of time: column = [{ header = "…", quantity = "time", unit = "s" }] in a MAP.toml'
+TIME_HINT = 'column = [{ header = "…", quantity = "time", unit = "s" }]  # or log = { step_s = 1 }: rows are 1 s apart'
 
 
 @pytest.mark.parametrize(

@@ -69,7 +69,7 @@ def test_an_error_worded_elsewhere_would_be_seen():
 
 def test_what_a_validator_says_reaches_people_and_is_worded_there_too():
     """The reader of settings and the parser of arguments pass the words of such an error on."""
-    for path in [*(PACKAGE / "settings").glob("*.py"), PACKAGE / "cli.py", PACKAGE / "web" / "serve.py"]:
+    for path in [*(PACKAGE / "settings").glob("*.py"), *(PACKAGE / "cli").glob("*.py"), PACKAGE / "web" / "serve.py"]:
         assert literal(path.read_text(encoding="utf-8")) == [], path
     assert literal("raise ValueError('no')") == [1]
     assert literal("raise argparse.ArgumentTypeError(f'{x} is no port')") == [1]

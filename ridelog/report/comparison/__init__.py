@@ -1,0 +1,1 @@
+"""The document of a comparison, part by part."""

@@ -1,0 +1,93 @@
+"""The charts of a comparison: what differs, and what every ride gave."""
+
+from ridelog.compare.record import QUANTITIES, Comparison, Difference
+from ridelog.report.drawings.intervals import Interval, Panel, intervals_drawing
+from ridelog.report.drawings.rides import Dot, rides_drawing
+from ridelog.report.drawings.svg import WIDE, Drawing
+from ridelog.tell.documents import comparison as told
+from ridelog.tell.findings.comparison import kind_of
+from ridelog.tell.kinds import Kind
+from ridelog.tell.numbers import Style, converted
+from ridelog.tell.times import day
+from ridelog.uncertain.quantity import Quantity
+
+FEWEST = 3  # rides that make a chart
+
+
+def differences_drawing(comparison: Comparison, style: Style, width: int = WIDE) -> Drawing | None:
+    """Every difference with its interval, a panel for each quantity.
+
+    Parameters
+    ----------
+    comparison : what was found
+    style : units, digits and separators
+    width : of the drawing
+
+    Returns
+    -------
+    The drawing; ``None`` where no difference has an interval.
+    """
+    panels = []
+    for quantity in QUANTITIES:
+        known = [each for each in comparison.differences if each.quantity == quantity and each.difference is not None]
+        rows = tuple(row for each in known if (row := _interval(each, style)) is not None)
+        if rows:
+            panels.append(Panel(told.panel(quantity, style), rows))
+    if not any(row.low is not None for panel in panels for row in panel.rows):
+        return None
+    names = (told.DIFFERENCES_TITLE, told.chart_description(comparison, style))
+    return intervals_drawing("differences", names, panels, style, width)
+
+
+def _interval(each: Difference, style: Style) -> Interval | None:
+    if each.difference is None:
+        return None
+    kind = kind_of(each.quantity, differs=True)
+    value, low, high, *wide = (
+        converted(bound, kind, style)
+        for bound in (
+            each.difference.value, each.difference.low95, each.difference.high95, each.verdict_low, each.verdict_high,
+        )
+    )  # fmt: skip
+    ends = (wide[0], wide[1]) if wide[0] is not None and wide[1] is not None else None
+    said, label = told.change(each, style), told.row_label(each)
+    return Interval(label, said, value or 0.0, low, high, ends, told=each.verdict != "not-told")
+
+
+def rides_drawing_of(comparison: Comparison, quantity: str, style: Style, width: int = WIDE) -> Drawing | None:
+    """What every ride gave of one quantity, in the order of time.
+
+    Parameters
+    ----------
+    comparison : what was found
+    quantity : its name
+    style : units, digits and separators
+    width : of the drawing
+
+    Returns
+    -------
+    The drawing; ``None`` where too few rides tell it.
+    """
+    names, kind = [group.name for group in comparison.groups], kind_of(quantity)
+    ridden = sorted(comparison.rides, key=lambda ride: ride.start.timestamp() if ride.start else float("inf"))
+    dots = [
+        Dot(names.index(ride.group), _short(day(ride.start)) if ride.start else "?", _shown(value, kind, style))
+        for ride in ridden
+        if (value := getattr(ride, quantity)) is not None
+    ]
+    if len(dots) < FEWEST:
+        return None
+    words = (told.rides_title(quantity), told.RIDES_LEGEND)
+    key = f"rides-{quantity.partition('_')[0]}"
+    return rides_drawing(key, words, told.scale(quantity, style), dots, names, (style, width))
+
+
+def _short(date: str) -> str:
+    """A day without its year, and three letters of its month: "4 May"."""
+    number, month, *_ = date.split(" ")
+    return f"{number} {month[:3]}"
+
+
+def _shown(quantity: Quantity, kind: Kind, style: Style) -> Quantity:
+    value, low, high = (converted(each, kind, style) for each in (quantity.value, quantity.low95, quantity.high95))
+    return Quantity(value or 0.0, low, high)

@@ -1,0 +1,96 @@
+"""Intervals side by side: what differs, against zero, and how wide the doubt is."""
+
+from collections.abc import Iterator, Sequence
+
+from ridelog.lazy import dataclass
+from ridelog.report.drawings.frame import Scale, labels, ticks
+from ridelog.report.drawings.svg import WIDE, Drawing, paint, place, rule, words
+from ridelog.tell.numbers import Style
+
+RIGHT, TOP, HEAD, ROW, FOOT = 16, 4, 26, 34, 34
+
+
+@dataclass(frozen=True)
+class Interval:
+    """One number with its interval.
+
+    ``label`` : of what · ``said`` : the number in words · ``wide`` : a wider interval that a verdict follows from ·
+    ``told`` : whether that lies on one side of zero
+    """
+
+    label: str
+    said: str
+    value: float
+    low: float | None
+    high: float | None
+    wide: tuple[float, float] | None = None
+    told: bool = False
+
+    @property
+    def ends(self) -> tuple[float, ...]:
+        """All that must find room on the scale."""
+        return tuple(each for each in (self.value, self.low, self.high, *(self.wide or ())) if each is not None)
+
+
+@dataclass(frozen=True)
+class Panel:
+    """Intervals of one quantity, which share a scale; ``title`` names it with its unit."""
+
+    title: str
+    rows: tuple[Interval, ...]
+
+
+def intervals_drawing(key: str, told: tuple[str, str], panels: Sequence[Panel], style: Style, width: int) -> Drawing:
+    """Panels one below the other, a row for each interval, zero as a line through each panel.
+
+    Parameters
+    ----------
+    key : of the drawing
+    told : its title and description
+    panels : from top to bottom
+    style : how numbers are written
+    width : of the drawing
+
+    Returns
+    -------
+    The drawing.
+    """
+    body: list[str] = []
+    y = TOP
+    for panel in panels:
+        body += _panel(panel, y, style, width)
+        y += HEAD + ROW * len(panel.rows) + FOOT
+    return Drawing(key, *told, width, y, tuple(body))
+
+
+def _panel(panel: Panel, top: int, style: Style, width: int) -> Iterator[str]:
+    left = 232 if width >= WIDE else 14
+    ends = [0.0, *(end for row in panel.rows for end in row.ends)]
+    room = 0.04 * ((max(ends) - min(ends)) or 1.0)
+    x = Scale(min(ends) - room, max(ends) + room, left, width - RIGHT)
+    floor = top + HEAD + ROW * len(panel.rows)
+    yield words((4, top + 14), panel.title, color="ink", more='font-weight="600"')
+    values = ticks(x.low, x.high, 7 if width >= WIDE else 5)
+    for value, said in zip(values, labels(values, style), strict=True):
+        yield rule((x.at(value), top + HEAD - 4), (x.at(value), floor), "ink" if value == 0 else "line")
+        yield words((x.at(value), floor + 15), said, anchor="middle")
+    for n, row in enumerate(panel.rows):
+        yield from _row(row, top + HEAD + ROW * n, x, beside=width >= WIDE)
+
+
+def _row(row: Interval, top: int, x: Scale, *, beside: bool) -> Iterator[str]:
+    y = top + (20 if beside else 24)
+    color = "returned" if row.told else "soft"
+    if beside:
+        yield words((x.start - 14, y - 3), row.label, color="ink", anchor="end")
+        yield words((x.start - 14, y + 10), row.said, anchor="end", more='font-size="11"')
+    else:
+        yield words((x.start, top + 10), f"{row.label}: {row.said}", color="ink", more='font-size="11"')
+    if row.wide is not None:
+        yield rule((x.at(row.wide[0]), y), (x.at(row.wide[1]), y), color, 'stroke-width="1.2"')
+        for end in row.wide:
+            yield rule((x.at(end), y - 4), (x.at(end), y + 4), color, 'stroke-width="1.2"')
+    if row.low is not None and row.high is not None:
+        yield rule((x.at(row.low), y), (x.at(row.high), y), color, 'stroke-width="5" stroke-opacity="0.75"')
+    mark = f'cx="{place(x.at(row.value))}" cy="{place(y)}" r="5"'
+    yield f'<circle {mark} {paint(fill=color if row.told else "sheet", stroke=color)} stroke-width="2"/>'

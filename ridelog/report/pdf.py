@@ -1,0 +1,42 @@
+"""A document on paper: HTML laid out as PDF, tagged for who hears it, the same bytes from the same HTML."""
+
+from typing import Any
+
+from ridelog.tell.refusals import documents as refusals
+
+VARIANT = "pdf/ua-1"  # ISO 14289-1: structure, language, title and words for each picture
+
+
+def pdf_of(html: str) -> bytes:
+    """The HTML as PDF/UA-1, laid out on the paper that it names.
+
+    Parameters
+    ----------
+    html : a document; nothing is fetched for it
+
+    Returns
+    -------
+    The PDF, without dates or random names.
+
+    Raises
+    ------
+    RidelogError : what lays it out is not installed
+    """
+    content: bytes = layout().HTML(string=html).write_pdf(pdf_variant=VARIANT)
+    return content
+
+
+def layout() -> Any:
+    """What lays out PDF.
+
+    Raises
+    ------
+    RidelogError : it, or what it takes of the system, is not installed
+    """
+    try:
+        import weasyprint
+    except ImportError as error:
+        raise refusals.no_layout() from error
+    except OSError as error:  # libraries of the system, which Python's packages do not bring
+        raise refusals.no_layout_libraries() from error
+    return weasyprint

@@ -1,0 +1,1 @@
+"""The document of one ride, part by part."""

@@ -1,0 +1,1 @@
+"""What documents say around their tables and charts."""

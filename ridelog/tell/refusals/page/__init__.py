@@ -1,0 +1,1 @@
+"""What the page refuses, and to whom."""
