@@ -15,6 +15,7 @@ _WATCHED = (
     *("scipy.spatial", "scipy.signal", "scipy.stats", "scipy.interpolate", "scipy.optimize", "scipy.fft"),
 )
 _LOG, _FIT = SAMPLES / "errand" / "akku.csv", SAMPLES / "errand" / "ride.fit"
+_WALL_TIME_LOG = SAMPLES / "commute" / "controller.csv"
 _GPX = SAMPLES / "commute" / "track.gpx"
 
 
@@ -39,8 +40,9 @@ def test_what_needs_no_file_loads_no_arrays_either(option):
     assert loaded(option) == set()
 
 
-def test_columns_of_a_log_load_its_reader_and_what_draws_them():
-    assert loaded("columns", _LOG) == {"numpy", "pyarrow", "rich"}
+@pytest.mark.parametrize("log", [_LOG, _WALL_TIME_LOG])
+def test_columns_of_a_log_load_its_reader_and_what_draws_them(log):
+    assert loaded("columns", log) == {"numpy", "pyarrow", "rich"}
 
 
 def test_a_column_map_loads_what_checks_it(tmp_path):
@@ -62,19 +64,23 @@ def test_what_a_program_reads_loads_nothing_that_draws():
     assert "rich" not in loaded("measure", _LOG, "--json")
 
 
-def test_a_ride_with_a_track_loads_what_its_road_needs():
-    """A road passed once needs no tree of places, and none the transforms of scipy."""
-    found = loaded("measure", _LOG, _FIT)
-    assert found >= {"pandas", "fitdecode", "pyproj", "scipy"}
+@pytest.mark.parametrize("ride", [(_LOG, _FIT), (_WALL_TIME_LOG, _GPX)])
+def test_a_ride_with_a_track_loads_what_its_road_needs(ride):
+    """A road of less than 28 km needs no tree of places, passed twice or not, and none the transforms of scipy."""
+    found = loaded("measure", *ride)
+    assert found >= {"pandas", "pyproj", "scipy"}
     assert not found & {"scipy.spatial", "scipy.fft"}
-
-
-def test_a_road_passed_twice_loads_the_tree_of_its_places():
-    """The names watched for are those that are loaded: there and back, the same check sees them."""
-    assert "scipy.spatial" in loaded("measure", SAMPLES / "commute" / "controller.csv", _GPX)
 
 
 def test_an_audit_of_what_has_not_changed_loads_nothing_that_reads_tables(tmp_path):
     write_log(tmp_path / "heron" / "log.csv", MONDAY)
     assert "pandas" in loaded("audit", tmp_path, "--workers", "1")
     assert loaded("audit", tmp_path) == {"numpy", "rich", "pydantic", "tomlkit"}
+
+
+def test_a_page_loads_nothing_that_measures_before_it_is_asked():
+    """Rides are measured in processes of their own."""
+    code = "import sys, ridelog.web.app; print(*[name for name in sys.modules if name.startswith('ridelog.analysis')])"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=120)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.split() == []

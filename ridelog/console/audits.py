@@ -4,6 +4,7 @@ import json
 from pathlib import Path
 from typing import IO, TextIO, cast
 
+from rich.padding import Padding
 from rich.text import Text
 
 from ridelog.console.drawing import SEVERITY_STYLE, console_on, draw_table
@@ -26,7 +27,9 @@ def print_audit(audit: Audit, stream: IO[str], style: Style = METRIC) -> None:
     console.print(Text(words.headline(audit), style="bold"))
     for remark in words.remarks(audit, style):
         label = (f"{remark.severity}: ", SEVERITY_STYLE[remark.severity])
-        console.print(Text.assemble(label, f"{remark.who}: {remark.words} [{remark.code}]"))
+        console.print(Text.assemble(label, (remark.who, "bold"), f" [{remark.code}]"))
+        # A pipe gets each remark in one line, however long it is.
+        console.print(Padding(Text(remark.words), (0, 0, 0, 2)) if stream.isatty() else Text(f"  {remark.words}"))
     console.print()
     for table in (words.bikes(audit, style), words.hills(audit), words.failed(audit)):
         if table.rows:

@@ -25,14 +25,15 @@ def print_teaching(teaching: Teaching, stream: IO[str], style: Style = METRIC) -
         return
     console.print(Text(words.headline(teaching), style="bold"))
     console.print()
-    for table in (words.values(teaching), words.starts(teaching)):
+    for table in (words.values(teaching), words.drag(teaching), words.starts(teaching)):
         if table.rows:
             draw_table(table, console, style)
             console.print(Text(table.note, style="dim"))
+            console.print()
     if teaching.starts:
         console.print(Text(words.FULL_CAUTION, style="dim"))
-    if (sentence := words.gain(teaching, style)) is not None:
         console.print()
+    if (sentence := words.gain(teaching, style)) is not None:
         console.print(sentence)
     if teaching.values:
         console.print()

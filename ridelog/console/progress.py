@@ -34,13 +34,13 @@ def progress_on(err: IO[str]) -> Iterator[Callable[[Far], None]]:
         TimeRemainingColumn(), TextColumn("{task.fields[failed]}"),
     )  # fmt: skip
     with Progress(*columns, console=Console(file=err), transient=True) as bar:
-        task = bar.add_task("rides", total=None, rate="", failed="")
+        task = bar.add_task("rides", total=None, rate="", failed="", visible=False)  # until it is known how many
         began = time.monotonic()
 
         def show(far: Far) -> None:
             rate = words.rate(far.done / max(time.monotonic() - began, 1e-9)) if far.done else ""
             failed = words.failed_so_far(far.failed) if far.failed else ""
-            bar.update(task, total=far.of, completed=far.done, rate=rate, failed=failed)
+            bar.update(task, total=far.of, completed=far.done, rate=rate, failed=failed, visible=far.of > 0)
 
         yield show
 

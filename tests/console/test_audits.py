@@ -27,8 +27,9 @@ def test_a_pipe_gets_what_stands_out_first_and_then_the_tables():
     print_audit(made_up(), out)
     lines = out.getvalue().splitlines()
     assert lines[0].startswith("62 rides of 3 bikes")
-    assert lines[1].startswith("danger: Dunlin <b>, since 14 March 2026: ")
-    assert lines[1].endswith("[regen-lost]")
+    assert lines[1] == "danger: Dunlin <b>: regen lost since 14 March 2026 [regen-lost]"
+    assert lines[2].startswith("  The latest 9 rides got")
+    assert lines[2].endswith("before changing anything at the pack.")
     assert lines[-1] == "Measured now: 2; measured before and unchanged: 60."
     assert not any(line.endswith(" ") for line in lines)
 

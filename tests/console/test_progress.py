@@ -41,3 +41,13 @@ def test_a_terminal_gets_a_bar_that_goes():
     shown = err.getvalue()
     assert "1/2" in shown
     assert "1 failed" in shown
+
+
+def test_a_terminal_gets_no_bar_of_unknown_length_or_of_nothing():
+    """Rides of a store are measured already; those of folders are counted first."""
+    for far in ((), (Progress(0, 0, 0),)):
+        err = Terminal()
+        with progress_on(err) as told:
+            for each in far:
+                told(each)
+        assert "measuring" not in err.getvalue()

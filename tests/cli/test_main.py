@@ -1,6 +1,8 @@
 """The command line, driven whole: arguments in, streams and exit status out."""
 
 import csv
+import gc
+import importlib
 import io
 import json
 import os
@@ -14,6 +16,7 @@ from ridelog.errors import Exit
 from tests.places import ROOT
 
 COMMUTE = ROOT / "sample_rides" / "commute"
+main_module = importlib.import_module("ridelog.cli.main")  # the name in the package is the function
 
 
 def ridelog(*arguments):
@@ -37,7 +40,7 @@ def commute_json(commute_files):
 def test_json_holds_exactly_the_keys_of_the_contract(commute_json):
     assert list(commute_json) == [
         "schema", "ridelog", "settings", "bike", "ride", "sources", "charge", "energy", "braking", "hills",
-        "hill_pairs", "pack", "findings", "ledger", "speed_bands", "budget", "worth",
+        "hill_pairs", "pack", "findings", "ledger", "speed_bands", "budget", "worth", "shared_errors",
     ]  # fmt: skip
     assert set(commute_json["ride"]) == {
         "name",
@@ -441,3 +444,23 @@ def test_a_map_that_gives_a_column_another_quantity_than_its_unit_measures_can_b
     columns.write_text('column = [{ header = "battery current (A)", quantity = "battery power" }]\n')
     status, _, err = ridelog("columns", log, "--columns", columns, "--write", again)
     assert (status, err.splitlines()[-1]) == (0, f"wrote {again}")
+
+
+@pytest.mark.parametrize(("is_of_many", "expected"), [(False, False), (True, True)])
+def test_cycles_of_objects_are_looked_for_where_many_rides_may_be_measured(monkeypatch, is_of_many, expected):
+    """The program is begun without looking for them; what `main` changes of that it puts back."""
+    looked = []
+
+    def command(arguments, out, err):
+        looked.append(gc.isenabled())
+        return Exit.OK
+
+    monkeypatch.setitem(main_module.COMMANDS, "columns", command)
+    monkeypatch.setattr(main_module, "OWN_BOUNDS", (command,) if is_of_many else ())
+    gc.disable()
+    try:
+        assert ridelog("columns", "log.csv") == (Exit.OK, "", "")
+        assert not gc.isenabled()
+    finally:
+        gc.enable()
+    assert looked == [expected]

@@ -1,0 +1,100 @@
+"""What a command was given: the ride of its files, the file that it writes, and somebody who waits at a terminal."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import re
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import IO, TYPE_CHECKING, Any
+
+from ridelog.destination import refuse_unwritable, written_whole
+from ridelog.tell import commands as words
+from ridelog.tell.refusals import commands as refusals
+
+if TYPE_CHECKING:
+    from ridelog.recording import Ride
+
+# what JSON leaves unescaped and a terminal may obey, or a reader not see: C1 controls, marks of direction, separators
+UNSEEN = re.compile("[\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff]")
+
+
+def load(arguments: argparse.Namespace, err: IO[str]) -> Ride:
+    """The ride of a command's FILE, --bike and --columns."""
+    sort_files(arguments)
+    with progress(err, "reading"):
+        from ridelog import load_ride
+
+        return load_ride(arguments.files, bike=arguments.bike, columns=arguments.columns)
+
+
+def sort_files(arguments: argparse.Namespace) -> None:
+    """Take a bike file and a column map out of FILE and put them where --bike and --columns would, as the page does."""
+    from ridelog.settings.toml_files import is_column_map
+
+    logs = []
+    for path in arguments.files:
+        if not path.lower().endswith(".toml"):
+            logs.append(path)
+            continue
+        is_map = is_column_map(path, path)
+        option = "columns" if is_map else "bike"
+        if (other := getattr(arguments, option)) is not None:
+            raise refusals.second_table_argument(path, other, is_map=is_map)
+        setattr(arguments, option, path)
+    arguments.files = logs
+
+
+def check_target(target: str | None, given: Sequence[str], option: str, *, force: bool) -> None:
+    """Refuse before the work is done a file that would not, or must not, be written after it.
+
+    No name, a file that is being read, one that is there and nobody said that it may go, a folder that takes none.
+
+    Parameters
+    ----------
+    target : the file; ``None`` where none is written
+    given : files that are read
+    option : by which it was named
+    force : whether it may replace a file
+
+    Raises
+    ------
+    RidelogError : it must not or cannot be written
+    """
+    if target is None:
+        return
+    if not target:
+        raise refusals.no_target(option)
+    if "\0" not in target:
+        if any(Path(path).exists() and Path(target).exists() and Path(path).samefile(target) for path in given):
+            raise refusals.would_overwrite(option, target)
+        if not force and Path(target).is_file():
+            raise refusals.exists_already(option, target)
+    refuse_unwritable(target)
+
+
+def destination(path: str | None, out: IO[str]) -> contextlib.AbstractContextManager[IO[str]]:
+    """The file to write to, or ``out``."""
+    return contextlib.nullcontext(out) if path is None else written_whole(path)
+
+
+def dump_json(data: dict[str, Any], stream: IO[str]) -> None:
+    """Write plain data as JSON."""
+    import json
+
+    plain = not (getattr(stream, "encoding", None) or "utf-8").lower().startswith("utf")  # JSON has escapes of its own
+    text = json.dumps(data, indent=2, ensure_ascii=plain, allow_nan=False)
+    stream.write(UNSEEN.sub(lambda found: json.dumps(found[0])[1:-1], text) + "\n")
+
+
+@contextlib.contextmanager
+def progress(err: IO[str], what: str) -> Iterator[None]:
+    """A spinner on a terminal, nothing elsewhere."""
+    if not err.isatty():
+        yield
+        return
+    from rich.console import Console
+
+    with Console(file=err).status(words.under_way(what)):
+        yield

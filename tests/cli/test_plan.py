@@ -1,0 +1,74 @@
+"""`ridelog plan` as it is called."""
+
+import io
+import json
+import shlex
+import shutil
+
+import pytest
+
+from ridelog.cli import main
+from ridelog.errors import Exit
+from tests.places import SAMPLES
+from tests.report.reading import Document
+
+COMMUTE = [str(SAMPLES / "commute" / name) for name in ("controller.csv", "track.gpx", "bike.toml")]
+
+
+def call(*arguments):
+    out, err = io.StringIO(), io.StringIO()
+    return main(["plan", *map(str, arguments)], out, err), out.getvalue(), err.getvalue()
+
+
+def test_from_one_ride_a_usual_spread_is_said():
+    status, out, _ = call(*COMMUTE, "--difference", 2)
+    assert status == Exit.OK
+    assert "A usual spread" in " ".join(out.split())
+    assert "A B B A" in out
+
+
+def test_from_a_folder_the_spread_of_its_rides_is_taken():
+    status, out, err = call(SAMPLES / "campaign" / "weak", "--difference", 1, "--json")
+    told = json.loads(out)
+    assert (status, told["schema"], told["rides"], told["spread_assumed"]) == (Exit.OK, 1, 6, False)
+    assert told["pairs"] % 2 == 0
+    assert err.splitlines()[-1] == "6 of 6 rides done"
+
+
+@pytest.mark.parametrize("points", ["0", "-1", "nan", "much", "101", "1e-3", "1_0"])
+def test_what_is_no_difference_is_refused_in_a_sentence(points):
+    status, out, err = call(*COMMUTE, f"--difference={points}")
+    assert (status, out) == (Exit.USAGE, "")
+    assert "is no difference" in err
+
+
+def test_a_ride_without_a_return_is_no_ground_for_a_plan():
+    folder = SAMPLES / "no-return"
+    logs = sorted(str(path) for path in folder.iterdir() if path.suffix in (".csv", ".gpx") or path.name == "bike.toml")
+    status, _, err = call(*logs, "--difference", 1)
+    assert status == Exit.USAGE
+    assert "nothing to plan from" in err
+
+
+def test_the_command_in_the_page_makes_the_page_again(tmp_path, monkeypatch):
+    for path in COMMUTE:
+        shutil.copy(path, tmp_path)
+    monkeypatch.chdir(tmp_path)
+    target = tmp_path / "plan.html"
+    status, out, err = call(*COMMUTE, "--difference", 1.5, "--paper", "letter", "--output", target)
+    assert (status, out, err) == (Exit.OK, "", f"wrote {target}\n")
+    made = target.read_bytes()
+    program, *arguments = shlex.split(Document(made.decode()).command)
+    assert program == "ridelog"
+    assert main([*arguments, "--force"], io.StringIO(), io.StringIO()) == Exit.OK
+    assert target.read_bytes() == made
+    assert "size: letter" in made.decode()
+    status, _, err = call(*COMMUTE, "--difference", 1.5, "--output", target)
+    assert status == Exit.USAGE
+    assert "--force" in err
+
+
+def test_a_plan_is_no_table():
+    status, _, err = call(*COMMUTE, "--difference", 1, "--output", "plan.csv")
+    assert status == Exit.USAGE
+    assert ".html" in err
