@@ -10,12 +10,14 @@ from typing import Any
 from dash import Dash
 from flask import request
 
+from ridelog.settings.bike_form import BIKE_KEYS
 from ridelog.tell.refusals.commands import NO_SUCH_CALL
 from ridelog.web import ids
 from ridelog.web.parts.braking import ORDERS
-from ridelog.web.parts.charts import MOVES
+from ridelog.web.parts.charts.power import MOVES
 
 MOVE_NAMES = [name for name, _ in MOVES]
+LONGEST_NAME, LONGEST_VALUE, MOST_LANES = 200, 500, 20
 ROUTE = "/_dash-update-component"
 MOST_BYTES = 1_000_000  # the largest that the page sends, the names of the sample rides, is a hundredth of it
 
@@ -62,9 +64,24 @@ def fits(body: bytes, callbacks: Mapping[str, Any]) -> bool:
     named = {f"{_id_text(each['id'])}.{each['property']}" for each in _flat(inputs)}
     return (
         isinstance(changed, list)
-        and all(isinstance(each, str) and each in named for each in changed)
+        and all(isinstance(each, str) and (each in named or _may_be_gone(each, callback["inputs"])) for each in changed)
         and _are_outputs(call.get("outputs"), callback["output"])
     )
+
+
+def _may_be_gone(changed: str, declared: list[dict[str, str]]) -> bool:
+    """Whether it names one of components that come and go, such as a button that has gone since it was pressed."""
+    name, _, changed_property = changed.rpartition(".")
+    try:
+        given = json.loads(name)
+    except (ValueError, RecursionError):
+        return False
+    patterns = [
+        json.loads(each["id"])
+        for each in declared
+        if each["id"].startswith("{") and each["property"] == changed_property
+    ]
+    return any(["ALL"] in pattern.values() and _matches(given, pattern) for pattern in patterns)
 
 
 def _no_number(_constant: str) -> float:
@@ -91,13 +108,16 @@ def _are(given: Any, declared: list[dict[str, str]]) -> bool:
 
 
 def _is(given: Any, spec: dict[str, str]) -> bool:
-    if spec["id"].startswith("{"):  # a pattern: as many as there are on the page
+    if spec["id"].startswith("{"):
         pattern = json.loads(spec["id"])
-        return isinstance(given, list) and all(
-            isinstance(one, dict) and _matches(one.get("id"), pattern) and _holds(one, str(pattern["type"]), spec)
-            for one in given
-        )
+        if ["ALL"] in pattern.values():  # as many as there are on the page
+            return isinstance(given, list) and all(_is_one(one, pattern, spec) for one in given)
+        return _is_one(given, pattern, spec)
     return isinstance(given, dict) and given.get("id") == spec["id"] and _holds(given, spec["id"], spec)
+
+
+def _is_one(given: Any, pattern: dict[str, Any], spec: dict[str, str]) -> bool:
+    return isinstance(given, dict) and _matches(given.get("id"), pattern) and _holds(given, str(pattern["type"]), spec)
 
 
 def _matches(given: Any, pattern: dict[str, Any]) -> bool:
@@ -105,7 +125,8 @@ def _matches(given: Any, pattern: dict[str, Any]) -> bool:
         isinstance(given, dict)
         and given.keys() == pattern.keys()
         and given.get("type") == pattern["type"]
-        and given.get("to") in MOVE_NAMES
+        and isinstance(given.get("to"), str)
+        and NAMES[pattern["type"]](given["to"])
     )
 
 
@@ -124,12 +145,22 @@ def _are_outputs(given: Any, declared: Any) -> bool:
     return (
         isinstance(found, list)
         and len(found) == len(places)
-        and all(
-            isinstance(one, dict)
-            and one.get("id") == place.component_id
-            and str(one.get("property")).partition("@")[0] == place.component_property
-            for one, place in zip(found, places, strict=True)
-        )
+        and all(_is_output(one, place) for one, place in zip(found, places, strict=True))
+    )
+
+
+def _is_output(given: Any, place: Any) -> bool:
+    if isinstance(place.component_id, dict):
+        pattern = json.loads(place.component_id_str())
+        if ["ALL"] in pattern.values():
+            return isinstance(given, list) and all(
+                isinstance(one, dict) and _matches(one.get("id"), pattern) for one in given
+            )
+        return isinstance(given, dict) and _matches(given.get("id"), pattern)
+    return (
+        isinstance(given, dict)
+        and given.get("id") == place.component_id
+        and str(given.get("property")).partition("@")[0] == place.component_property
     )
 
 
@@ -148,13 +179,17 @@ def _is_table(value: Any) -> bool:
     return isinstance(value, dict)
 
 
+def _is_short(value: Any) -> bool:
+    return isinstance(value, str) and len(value) <= LONGEST_VALUE
+
+
 def _names_a_ride(value: Any) -> bool:
     return isinstance(value, dict) and isinstance(value.get("token"), str)
 
 
-def _has_come(value: Any) -> bool:
-    """The outcome of an upload, which is told once there is one."""
-    return _names_a_ride(value)
+def _is_tray(value: Any) -> bool:
+    """What came of the visitor's rides, as a number that grows."""
+    return isinstance(value, dict) and _is_number(value.get("asked", 0))
 
 
 def _is_window(value: Any) -> bool:
@@ -169,6 +204,11 @@ def _is_place(value: Any) -> bool:
         return False
 
 
+def _are_lanes(value: Any) -> bool:
+    """Keys of lanes, also such as an earlier version kept."""
+    return isinstance(value, list) and len(value) <= MOST_LANES and all(_is_short(each) for each in value)
+
+
 def _is_order(value: Any) -> bool:
     return isinstance(value, str) and value in dict(ORDERS)
 
@@ -181,21 +221,55 @@ def _is_drag(value: Any) -> bool:
     return not any(end in value for end in ends) or all(_is_number(value.get(end)) for end in ends)
 
 
+def _is_switch(value: Any) -> bool:
+    return isinstance(value, bool)
+
+
 def _is_anything(_value: Any) -> bool:
     return True
 
 
+# what names of components of one kind there are
+NAMES: dict[str, Callable[[str], bool]] = {
+    ids.MOVE: lambda name: name in MOVE_NAMES,
+    ids.ACT: lambda name: len(name) <= LONGEST_NAME,
+    ids.PUT: lambda name: len(name) <= LONGEST_NAME,
+    ids.FIELD: lambda name: name in BIKE_KEYS,
+    ids.SHARPER: lambda name: name in ("form", "headline"),
+    ids.CORRECT: lambda name: len(name) <= LONGEST_NAME,
+    ids.CELL: lambda name: len(name) <= LONGEST_NAME,
+    ids.COAST: lambda name: name in ("find", "fit", "take"),
+    ids.COAST_FROM: lambda name: not name,
+    ids.STRETCH: lambda name: name.isdecimal() and len(name) < 6,
+    ids.OFFER: lambda name: name == "coasting",
+    ids.LEARN: lambda name: name in ("find", "take"),
+    ids.LEARN_FROM: lambda name: not name,
+    ids.LEARNED: lambda name: name == "form",
+}
 VALUES: dict[tuple[str, str], Callable[[Any], bool]] = {
     (ids.VIEW, "data"): _is_table,
     (ids.UNITS, "value"): _is_text,
+    (ids.ADDRESS, "pathname"): _is_short,
     (ids.RIDE, "data"): _names_a_ride,
-    (ids.SAMPLE, "value"): _is_text,
-    (ids.SAMPLE, "children"): _is_anything,  # only whether there are any
-    (ids.UPLOAD_OUTCOME, "data"): _has_come,
+    (ids.TRAY, "data"): _is_tray,
     (ids.DRAG, "data"): _is_drag,
     (ids.MOVE, "n_clicks"): _is_number,
+    (ids.ACT, "n_clicks"): _is_number,
+    (ids.CORRECT, "n_clicks"): _is_number,
+    (ids.BIKE_SAVE, "n_clicks"): _is_number,
+    (ids.PUT, "value"): _is_short,
+    (ids.FIELD, "value"): _is_short,
+    (ids.CELL, "value"): _is_short,
+    (ids.COAST, "n_clicks"): _is_number,
+    (ids.LEARN, "n_clicks"): _is_number,
+    (ids.LEARN_FROM, "value"): _is_short,
+    (ids.COAST_FROM, "value"): _is_short,
+    (ids.STRETCH, "checked"): _is_switch,
     (ids.PLACE, "value"): _is_place,
+    (ids.PICKED, "data"): _is_place,
+    (ids.BENEATH, "value"): _are_lanes,
+    (ids.LANES, "data"): _are_lanes,
     (ids.WINDOW, "data"): _is_window,
     (ids.EVENT_ORDER, "value"): _is_order,
 }
-NEVER_EMPTY = (_is_window, _is_order, _has_come)
+NEVER_EMPTY = (_is_order,)

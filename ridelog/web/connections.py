@@ -1,10 +1,12 @@
-"""Connections that do not speak, or speak too slowly, are closed, so that others get through."""
+"""Connections that do not speak, or speak too slowly, are closed, so that others get through; who asks fast, waits."""
 
 import time
-from dataclasses import dataclass
 from typing import Any
 
 from waitress.channel import HTTPChannel
+
+from ridelog.lazy import dataclass
+from ridelog.web.door.pace import DEFAULT_PACE, Aside, Pace, Paces
 
 
 @dataclass(frozen=True)
@@ -44,20 +46,24 @@ class TimedChannel(HTTPChannel):  # type: ignore[misc]
         return super().received(data)
 
 
-def impatient(server: Any, patience: Patience = DEFAULT_PATIENCE) -> Any:
-    """The server, which from now on closes connections that nobody should wait for.
+def impatient(server: Any, patience: Patience = DEFAULT_PATIENCE, pace: Pace = DEFAULT_PACE) -> Any:
+    """The server, which from now on closes connections that nobody should wait for, and answers nobody too fast.
 
     Parameters
     ----------
     server : of waitress, not yet run
     patience : how long it waits
+    pace : how fast one address is answered
 
     Returns
     -------
     The same server.
     """
 
+    aside = Aside(Paces(pace), server.add_task)
+
     def look(now: float) -> None:
+        aside.look()
         channels = list(server.active_channels.values())
         for channel in channels:
             if channel.requests or channel.total_outbufs_len:  # being answered
@@ -70,6 +76,7 @@ def impatient(server: Any, patience: Patience = DEFAULT_PATIENCE) -> Any:
 
     server.channel_class = TimedChannel
     server.maintenance = look
+    server.add_task = aside.take
     return server
 
 

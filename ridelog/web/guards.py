@@ -34,7 +34,7 @@ def add_guards(app: Dash, names: Names) -> None:
     def add_headers(response: Response) -> Response:
         response.headers.setdefault("Content-Security-Policy", policy)
         response.headers["X-Content-Type-Options"] = "nosniff"
-        response.headers["Referrer-Policy"] = "no-referrer"
+        response.headers.setdefault("Referrer-Policy", "no-referrer")
         response.headers["X-Frame-Options"] = "DENY"
         response.headers["Cross-Origin-Opener-Policy"] = "same-origin"
         response.headers["Cross-Origin-Resource-Policy"] = "same-origin"

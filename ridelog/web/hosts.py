@@ -2,9 +2,9 @@
 
 import ipaddress
 import socket
-from dataclasses import dataclass
 
-from ridelog.tell.refusals import commands as refusals
+from ridelog.lazy import dataclass
+from ridelog.tell.refusals.page import door as refusals
 
 LOCAL_NAMES = frozenset({"127.0.0.1", "localhost", "[::1]"})
 OWN = "127.0.0.1"
@@ -39,7 +39,7 @@ class Names:
 OWN_NAMES = Names()
 
 
-def names_for(host: str, *, unprotected: bool) -> Names:
+def names_for(host: str, *, others_may: bool) -> Names:
     """The names by which a page that listens on ``host`` may be called.
 
     Raises
@@ -49,7 +49,7 @@ def names_for(host: str, *, unprotected: bool) -> Names:
     given = f"[{host}]" if ":" in host else host.lower().rstrip(".")
     if _is_own(host):
         return Names(LOCAL_NAMES | {given})
-    if not unprotected:
+    if not others_may:
         raise refusals.no_protection(host, OWN)
     called = socket.gethostname().lower()
     return Names(LOCAL_NAMES | {given, called, f"{called}.local"}, any_number=True)

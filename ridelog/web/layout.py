@@ -5,8 +5,14 @@ from typing import Any
 import dash_mantine_components as dmc
 from dash import dcc, html
 
-from ridelog.tell.page import FLEET_LINK
+from ridelog.tell.pages.navigation import LINE, kept
+from ridelog.tell.pages.tray import YOURS
+from ridelog.tell.refusals.page.door import LOG_OUT
 from ridelog.web import ids
+from ridelog.web.door.forms import LOGOUT
+from ridelog.web.parts.charts.power import DEFAULT_LANES
+from ridelog.web.parts.choices import choices
+from ridelog.web.parts.navigation import Links, navigation
 
 INDEX = """<!DOCTYPE html>
 <html lang="en">
@@ -37,74 +43,80 @@ CAUTIONS = (
 )
 
 
-def skeleton(*, with_fleet: bool = False) -> Any:
+def skeleton(*, with_door: bool = False, with_others: bool = False, keeps: bool = False, links: Links = ()) -> Any:
     """The page before any ride is shown.
 
     Parameters
     ----------
-    with_fleet : there is a sample fleet to go to
+    with_door : who looks at it has logged in, and can log out
+    with_others : who looks at it may sit at another computer than the one that runs it
+    keeps : rides can be kept in a store
+    links : to the other pages
+
+    Returns
+    -------
+    Component.
     """
     return dmc.MantineProvider(
         id="theme",
         defaultColorScheme="auto",
         theme={"primaryColor": "teal", "primaryShade": 8, "autoContrast": True, "fontFamily": "inherit"},
         children=[
+            dcc.Location(id=ids.ADDRESS, refresh="callback-nav"),
             dcc.Store(id=ids.VIEW),
             dcc.Store(id=ids.RIDE),
-            dcc.Store(id=ids.UPLOAD_OUTCOME),
+            dcc.Store(id=ids.TRAY),
+            dcc.Store(id=ids.WINDOW),
+            dcc.Store(id=ids.WATCHED),
+            dcc.Store(id=ids.LANES, storage_type="local", data=[*DEFAULT_LANES]),
             html.A("Skip to the answer", href="#answer", className="skip"),
             html.Div(id=ids.SPOKEN, role="status", className="visually-hidden"),
-            _header(),
+            _header(links),
             html.Main(
                 [
-                    _chooser(with_fleet=with_fleet),
+                    _chooser(),
+                    html.Section(id=ids.TRAY_LIST, className="tray", **{"aria-label": YOURS}),
                     html.Div(id=ids.REFUSAL, role="alert"),
+                    html.P(id=ids.READ_SAID, role="status", className="working"),
                     html.P(id=ids.WORKING, role="status", className="working"),
                     html.Div(id=ids.ANSWER, tabIndex="-1", **{"aria-live": "off"}),
                     _cautions(),
                 ]
             ),
             html.Footer(
-                html.P(
-                    "Everything is read and measured on this computer; nothing leaves it. "
-                    "Rides stay in memory until you stop the program."
-                )
+                [
+                    html.P(kept(by_others=with_others, in_store=keeps)),
+                    *([html.P(html.A(LOG_OUT, href=LOGOUT))] if with_door else []),
+                ]
             ),
         ],
     )
 
 
-def _header() -> Any:
+def _header(links: Links) -> Any:
     return html.Header(
         [
             html.Img(src="/assets/mark.svg", alt="", width=36, height=36),
             html.Div(
                 [
                     html.H1("ridelog"),
-                    html.P("How much energy regenerative braking really gave back, from the ride's own logs"),
+                    html.P(LINE),
                 ]
             ),
-            dmc.SegmentedControl(
-                id=ids.UNITS,
-                data=[{"value": "metric", "label": "km, m"}, {"value": "imperial", "label": "mi, ft"}],
-                value="metric",
-                size="xs",
-                persistence=True,
-                **{"aria-label": "Units"},
-            ),
+            choices(),
+            navigation(links, ids.HOME_PATH),
         ],
         className="masthead",
     )
 
 
-def _chooser(*, with_fleet: bool) -> Any:
+def _chooser() -> Any:
     return html.Section(
         [
             html.Div(
                 [
                     html.H2("A sample ride", id="samples-title"),
-                    html.Div(dmc.RadioGroup(id=ids.SAMPLE, children=[], **{"aria-labelledby": "samples-title"})),
-                    *([html.P(html.A(FLEET_LINK, href=ids.FLEET_PATH))] if with_fleet else []),
+                    html.Ul(id=ids.SAMPLE, **{"aria-labelledby": "samples-title"}),
                 ],
                 className="samples",
             ),

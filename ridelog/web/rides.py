@@ -1,18 +1,23 @@
 """The rides that the page holds for its visitors: bounded, shared by threads, found by a random token."""
 
+import hashlib
 import secrets
 import threading
 from collections import OrderedDict
-from collections.abc import Callable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import field
 
 from ridelog.answer.ride import Answer
-from ridelog.recording import ColumnReading
+from ridelog.lazy import dataclass
+from ridelog.recording import ColumnReading, Preview
+from ridelog.web.tray.changes import Change
 
 KEPT_COLUMNS = (
     "elapsed_s",
     "power_w",
     "current_a",
+    "voltage_v",
+    "speed_mps",
     "distance_m",
     "altitude_m",
     "smooth_altitude_m",
@@ -23,14 +28,34 @@ KEPT_COLUMNS = (
 )
 
 
+def header_key(readings: Sequence[ColumnReading]) -> str:
+    """What logs with the same header have in common."""
+    return hashlib.sha256("\n".join(reading.header for reading in readings).encode()).hexdigest()[:32]
+
+
 @dataclass(frozen=True)
 class Columns:
-    """How the columns of one log were understood, and the column map that says so, where there is one."""
+    """How the columns of one log were understood.
+
+    Attributes
+    ----------
+    name : of the log
+    readings : one a column
+    questions : what is open
+    map_toml : the column map that says so, where there is one
+    previews : some rows of each column
+    """
 
     name: str
     readings: tuple[ColumnReading, ...]
     questions: tuple[str, ...] = ()
     map_toml: str | None = None
+    previews: tuple[Preview, ...] = ()
+
+    @property
+    def header(self) -> str:
+        """What logs with the same header have in common."""
+        return header_key(self.readings)
 
 
 @dataclass(frozen=True)
@@ -47,6 +72,40 @@ class ShownRide:
     sample: str | None = None
     files: tuple[str, ...] = ()
     size_bytes: int = field(default=0, repr=False)
+
+    def has_header(self, header: str) -> bool:
+        """Whether one of its logs has this header."""
+        return any(each.header == header for each in self.columns)
+
+
+@dataclass(frozen=True)
+class Owned:
+    """What the visitor who looks at a ride may do with it.
+
+    Attributes
+    ----------
+    mine : it is the visitor's own
+    free : anybody may have it measured otherwise, which makes it a ride of the visitor's own
+    waiting, stopped : it is not measured yet, or not at all
+    bike : text of its bike file
+    n_same_bike : rides of the visitor with that bike file
+    corrected : headers of logs whose columns the visitor corrected
+    changes : what the visitor chose, and what that changed in the answer, the latest last
+    hills : of a kept ride, the hills among those of all kept rides, by the second at which it enters them
+    """
+
+    mine: bool = False
+    free: bool = False
+    waiting: bool = False
+    stopped: bool = False
+    bike: str | None = None
+    n_same_bike: int = 1
+    corrected: frozenset[str] = frozenset()
+    changes: tuple[Change, ...] = ()
+    hills: Mapping[float, str] = field(default_factory=dict)
+
+
+NOBODYS = Owned()
 
 
 def shown_ride(
@@ -86,26 +145,49 @@ class RideStore:
     most_bytes : size of all their series together at most (the newest is held in any case) [bytes]
     """
 
-    def __init__(self, *, most_rides: int = 40, most_bytes: int = 600_000_000) -> None:
+    def __init__(self, *, most_rides: int = 400, most_bytes: int = 600_000_000) -> None:
         self._most_rides = most_rides
         self._most_bytes = most_bytes
         self._lock = threading.Lock()
         self._rides: OrderedDict[str, ShownRide] = OrderedDict()
+        self._versions: dict[str, int] = {}
         self._samples: dict[str, ShownRide] = {}
         self._sample_tokens: dict[str, str] = {}
         self._making = threading.Lock()
+        self._behind: Callable[[str], ShownRide | None] = lambda _: None
 
-    def put(self, shown: ShownRide) -> str:
-        """Hold a ride; returns its token."""
-        token = secrets.token_urlsafe(18)
+    def look_behind(self, find: Callable[[str], ShownRide | None]) -> None:
+        """Ask ``find`` for a ride that is not held, by what stands in the place of its token."""
+        self._behind = find
+
+    def put(self, shown: ShownRide, token: str | None = None) -> str:
+        """Hold a ride, in the place of the one of that token; returns its token."""
+        token = token or secrets.token_urlsafe(18)
         with self._lock:
             self._rides[token] = shown
-            while len(self._rides) > 1 and (
-                len(self._rides) > self._most_rides
-                or sum(each.size_bytes for each in self._rides.values()) > self._most_bytes
-            ):
-                self._rides.popitem(last=False)
+            self._rides.move_to_end(token)
+            self._versions[token] = self._versions.get(token, 0) + 1
+            self._bound()
+            if len(self._versions) > 50 * self._most_rides:  # of rides that went long ago
+                self._versions = {each: version for each, version in self._versions.items() if each in self._rides}
         return token
+
+    def _bound(self) -> None:
+        while len(self._rides) > 1 and (
+            len(self._rides) > self._most_rides
+            or sum(each.size_bytes for each in self._rides.values()) > self._most_bytes
+        ):
+            self._rides.popitem(last=False)
+
+    def version(self, token: str) -> int:
+        """How often a ride was put here."""
+        with self._lock:
+            return self._versions.get(token, 0)
+
+    def drop(self, token: str) -> None:
+        """Hold a ride no longer."""
+        with self._lock:
+            self._rides.pop(token, None)
 
     def get(self, token: object) -> ShownRide | None:
         """The ride of a token; ``None`` for a token that is unknown or has been given up."""
@@ -115,7 +197,14 @@ class RideStore:
             if token in self._rides:
                 self._rides.move_to_end(token)
                 return self._rides[token]
-            return self._samples.get(token)
+            if token in self._samples:
+                return self._samples[token]
+        found = self._behind(token)  # takes a moment, in which others go on
+        if found is not None:
+            with self._lock:
+                self._rides[token] = found
+                self._bound()
+        return found
 
     def sample(self, name: str, make: Callable[[], ShownRide]) -> str:
         """Token of a sample ride.
@@ -142,6 +231,10 @@ class RideStore:
                 token = self._held(make())
                 self._sample_tokens[name] = token
             return token
+
+    def sample_token(self, name: str) -> str | None:
+        """Token of a sample ride, where it was looked at before."""
+        return self._sample_tokens.get(name)
 
     def _held(self, sample: ShownRide) -> str:
         if sample.answer is None:

@@ -1,9 +1,9 @@
 """The sample rides: folders with an ``about.toml`` beside the logs."""
 
-from dataclasses import dataclass
 from pathlib import Path
 
 from ridelog.errors import InputError
+from ridelog.lazy import dataclass
 from ridelog.settings.toml_files import read_toml
 from ridelog.tell.refusals import commands as refusals
 from ridelog.tell.refusals.settings import SAMPLE_KEYS

@@ -1,29 +1,51 @@
 """Serve the page on this computer."""
 
+import contextlib
 import logging
 import select
+import signal
 import socket
 import sys
-from collections.abc import Callable
+import threading
+from collections.abc import Iterator
 from pathlib import Path
-from typing import IO
+from typing import IO, TYPE_CHECKING
 
 from ridelog.tell.commands import address
 from ridelog.tell.commands import unprotected as warning
 from ridelog.tell.refusals import commands as refusals
+from ridelog.tell.refusals.page.door import in_clear
+from ridelog.web.door.access import NO_PROTECTION, Protection, access_to
+
+if TYPE_CHECKING:
+    from ridelog.web.kept.kept import Kept
 
 DEFAULT_HOST = "127.0.0.1"
 DEFAULT_PORT = 8050
 
 
+@contextlib.contextmanager
+def _ended_in_order() -> Iterator[None]:
+    """Take the system's wish to end the server as its user's, so that nothing is left behind."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGTERM, signal.default_int_handler)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
+
+
+@_ended_in_order()
 def serve(
     host: str = DEFAULT_HOST,
     port: int = DEFAULT_PORT,
     samples: Path | None = None,
     out: IO[str] | None = None,
     *,
-    unprotected: bool = False,
-    fleet: Callable[[], Path] | None = None,
+    protection: Protection = NO_PROTECTION,
+    kept: "Kept | None" = None,
 ) -> None:
     """Serve the page until interrupted; prints its address.
 
@@ -33,30 +55,32 @@ def serve(
     port : port to listen on, 0 for any that is free
     samples : folder of sample rides
     out : where the address is printed, stdout by default
-    unprotected : others than this computer may reach it
-    fleet : makes a sample fleet where there is none, and says where it is
+    protection : what keeps others out, where others than this computer reach it
+    kept : the rides of a store
 
     Raises
     ------
-    UsageError : the port is taken, the address is not one of this computer, or others could reach it and may not
-    InputError : a sample ride's description cannot be read
+    UsageError : the port is taken, the address is not one of this computer, or others could reach it and may not, or
+        there is no password; or processes have nowhere to speak to each other
+    InputError : the file of the password, or a sample ride's description cannot be read
     KeyboardInterrupt : the user's way to end it
     """
     from waitress import create_server
 
     from ridelog.web.app import create_app
     from ridelog.web.connections import DEFAULT_PATIENCE, impatient
-    from ridelog.web.fleet import FleetPage
-    from ridelog.web.hosts import OWN_NAMES, names_for
-    from ridelog.web.jobs.apart import measured_apart, ready
+    from ridelog.web.jobs.apart import looked_apart, measured_apart, measured_apart_by, ready
+    from ridelog.web.jobs.coasting import coasted_apart
+    from ridelog.web.jobs.process import messages_of
     from ridelog.web.jobs.workshop import Workshop
     from ridelog.web.rides import RideStore
+    from ridelog.web.tray.trays import Hands, Trays
     from ridelog.web.upload import MOST_BYTES
 
-    names = names_for(host, unprotected=unprotected) if host else None
-    workshop = Workshop(RideStore(), measured_apart)
-    fleet_page = None if fleet is None else FleetPage(fleet)
-    app = create_app(samples, names=names or OWN_NAMES, workshop=workshop, fleet=fleet_page)
+    access = access_to(host, protection)
+    hands = Hands(measured_apart, looked_apart, coasted_apart, made=messages_of, otherwise=measured_apart_by)
+    trays = Trays(RideStore(), Workshop(), hands)
+    app = create_app(samples, access=access, trays=trays, kept=kept)
     with _bound(host, port) as listener:
         patience = DEFAULT_PATIENCE
         server = create_server(
@@ -66,23 +90,24 @@ def serve(
             ident=None,
             max_request_body_size=MOST_BYTES + 1_000_000,
             max_request_header_size=32_768,
+            clear_untrusted_proxy_headers=False,  # door/origin.py says which of them are believed, and of whom
             connection_limit=patience.most_connections,
             cleanup_interval=patience.look_s,
             asyncore_use_poll=hasattr(select, "poll"),  # where there is none, descriptors beyond 1024 cannot be watched
         )
         impatient(server, patience)
         logging.getLogger("waitress.queue").setLevel(logging.ERROR)  # that requests wait is no news for a terminal
-        if names is not None and names.any_number:
-            print(warning(host), file=sys.stderr if out is None else out, flush=True)
-        print(address(host, listener.getsockname()[1]), file=out or sys.stdout, flush=True)
         try:
             ready()
+            if access.names.any_number:
+                print((in_clear if access.door else warning)(host), file=sys.stderr if out is None else out, flush=True)
+            print(address(host, listener.getsockname()[1]), file=out or sys.stdout, flush=True)
             server.run()
         finally:
             server.close()
-            workshop.close()
-            if fleet_page is not None:
-                fleet_page.close()
+            trays.close()
+            if kept is not None:
+                kept.close()
     raise KeyboardInterrupt  # the server swallows it, and nothing else ends its loop
 
 

@@ -1,132 +1,49 @@
-"""The routes that take a visitor's own files: multipart in, a key out, by which the page asks how far its ride is.
+"""The routes that take a visitor's own files and say how far they are: multipart in, a few words out.
 
 Files come as multipart because the alternative through the page's own callbacks carries them as base64 text,
 which takes fifteen times as long and four times the memory.
 """
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from io import BytesIO
-from pathlib import PurePosixPath
-from typing import Any, BinaryIO
+import shutil
+from pathlib import Path
+from typing import Any
+from urllib.parse import unquote
 
 from flask import Flask, Response, jsonify, request
 from werkzeug.exceptions import RequestEntityTooLarge
 
-from ridelog.answer.ride import Answer
-from ridelog.errors import ColumnQuestionError, RidelogError
-from ridelog.settings.toml_files import is_column_map
-from ridelog.tell import page
+from ridelog.errors import InputError
+from ridelog.settings.bike import read_bike
+from ridelog.tell.pages import tray as words
 from ridelog.tell.refusals import commands as refusals
-from ridelog.web.jobs.workshop import Progress, Workshop
-from ridelog.web.rides import Columns, ShownRide, shown_ride
+from ridelog.web.door.origin import is_own
+from ridelog.web.ids import RIDE_PATH
+from ridelog.web.jobs.measuring import is_map, named
+from ridelog.web.tray.drop import Drop, drop_of
+from ridelog.web.tray.tray import Text, Tray, TrayRide
+from ridelog.web.tray.trays import Trays
+from ridelog.web.tray.visitor import turn, visitor
 
-NamedFile = tuple[str, BinaryIO]
-MOST_FILES = 20
+MOST_FILES = 200
 MOST_BYTES = 256 * 1024 * 1024  # a day at 50 Hz is about 200 MB of text
 
 
-@dataclass(frozen=True)
-class Given:
-    """What a visitor gave: logs, and perhaps a bike file and a column map."""
-
-    logs: tuple[NamedFile, ...]
-    bike: NamedFile | None = None
-    columns: NamedFile | None = None
-
-
-Measure = Callable[[Given], tuple[Answer, tuple[Columns, ...]]]
-
-
-class UnclearLogError(ColumnQuestionError):
-    """A log that leaves a question open; ``columns`` is how far it was understood, with the map that answers it."""
-
-    def __init__(self, question: ColumnQuestionError, columns: Columns) -> None:
-        super().__init__(question.source, question.what, place=question.place, hint=question.hint)
-        self.columns = columns
-
-
-def measure_given(given: Given) -> tuple[Answer, tuple[Columns, ...]]:
-    """Read each log once and measure; returns the answer and how each log's columns were understood.
-
-    Raises
-    ------
-    UnclearLogError : the columns of a log can be understood in more than one way
-    RidelogError : the files cannot be read
-    """
-    import ridelog
-    from ridelog.importers.registry import read_logs
-    from ridelog.settings.column_map import read_map
-
-    known = read_map(given.columns[1]) if given.columns else None
-    recordings, read = [], []
-    for name, content in given.logs:
-        for log in read_logs(content, name=name, columns=known):
-            understood = Columns(log.report.name, log.report.readings, log.report.questions, log.report.to_toml())
-            if isinstance(log.refusal, ColumnQuestionError):
-                raise UnclearLogError(log.refusal, understood)
-            recordings.append(log.required())
-            read.append(understood)
-    ride = ridelog.load_ride(recordings, bike=given.bike[1] if given.bike else None, columns=known)
-    return ridelog.measure(ride), tuple(each for each in read if each.readings)
-
-
-def sort_files(files: Sequence[NamedFile]) -> Given:
-    """Tell logs, bike file and column map apart: a ``.toml`` with ``[[column]]`` or ``[log]`` is the map.
-
-    Raises
-    ------
-    InputError : two of one kind, no log among them, or TOML that cannot be read
-    """
-    logs: list[NamedFile] = []
-    tables: dict[str, NamedFile] = {}
-    for name, content in files:
-        if not name.lower().endswith(".toml"):
-            logs.append((name, content))
-            continue
-        kind = "columns" if _is_map(name, content) else "bike"
-        if kind in tables:
-            raise refusals.second_table(name, tables[kind][0], is_map=kind == "columns")
-        tables[kind] = (name, content)
-    if not logs:
-        raise refusals.no_log_given([name for name, _ in files])
-    return Given(tuple(logs), tables.get("bike"), tables.get("columns"))
-
-
-def _is_map(name: str, content: BinaryIO) -> bool:
-    known = is_column_map(content, name)
-    content.seek(0)
-    return known
-
-
-def read_files(files: Sequence[NamedFile], measure: Measure) -> ShownRide:
-    """The visitor's files as a ride to show, or as the lines that say why not."""
-    names = tuple(name for name, _ in files)
-    try:
-        answer, columns = measure(sort_files(files))
-    except UnclearLogError as error:
-        return ShownRide("Your files", error_lines=tuple(error.lines()), columns=(error.columns,), files=names)
-    except RidelogError as error:
-        return ShownRide("Your files", error_lines=tuple(error.lines()), files=names)
-    return shown_ride(answer, title=answer.ride.name or "Your ride", columns=columns, files=names)
-
-
-def add_upload(server: Flask, workshop: Workshop, *, most_bytes: int = MOST_BYTES) -> None:
-    """Add ``POST /upload`` and ``GET /column-map/<token>/<number>.toml`` to the server.
+def add_upload(server: Flask, trays: Trays, *, most_bytes: int = MOST_BYTES) -> None:
+    """Add ``POST /upload``, ``GET /tray`` and ``DELETE /tray`` to the server.
 
     Parameters
     ----------
     server : of the page
-    workshop : where rides are measured; its store holds them for visitors
+    trays : where files are kept and rides measured
     most_bytes : size of one upload, all files together [bytes]
     """
     server.config["MAX_CONTENT_LENGTH"] = most_bytes
     server.config["MAX_FORM_PARTS"] = 2 * MOST_FILES  # a form of thousands is not taken in at all
 
     def upload() -> tuple[Response, int]:
-        if not _same_origin():
+        if not is_own(request):
             return jsonify(message=refusals.foreign_origin()), 403
-        if not workshop.takes(_visitor()):  # told before the files are taken apart, which is most of the work
+        if not trays.workshop.takes(turn()):  # told before the files are taken apart, which is most of the work
             return jsonify(message=refusals.too_many_wait()), 503
         try:
             sent = request.files.getlist("files")
@@ -139,72 +56,90 @@ def add_upload(server: Flask, workshop: Workshop, *, most_bytes: int = MOST_BYTE
         given = [each for each in sent if each.filename]
         if not given:
             return jsonify(message=refusals.nothing_arrived()), 400
-        folder = workshop.new_folder()
-        files = [(_plain_name(each.filename or ""), folder / str(place)) for place, each in enumerate(given)]
-        for each, (_, path) in zip(given, files, strict=True):
-            each.save(path)
-        job = workshop.take_in(_visitor(), folder, files)
-        told, status = _told(workshop.progress(job))
-        return jsonify(job=job, **told), status
+        if not trays.has_room(visitor(), len(given), request.content_length or 0):
+            return jsonify(message=refusals.tray_is_full()), 413
+        folder = trays.new_folder(visitor())
+        try:
+            drop = _saved(folder, given)
+            with trays.tray(visitor(), turn()):
+                number = trays.give(visitor(), drop)
+        except InputError as error:
+            shutil.rmtree(folder, ignore_errors=True)
+            return jsonify(message="\n".join(error.lines())), 422
+        except OSError as error:  # the disk is full, or the tray made room for others meanwhile
+            shutil.rmtree(folder, ignore_errors=True)
+            return jsonify(message=refusals.not_kept(error.strerror or str(error))), 507
+        if not drop.recordings:
+            folder.rmdir()
+        return jsonify(drop=number, **_status(trays)), 200
 
-    def progress(job: str) -> tuple[Response, int]:
-        told, status = _told(workshop.progress(job))
-        return jsonify(told), status
-
-    def stop(job: str) -> tuple[Response, int]:
-        if not _same_origin():
+    def stop() -> tuple[Response, int]:
+        if not is_own(request):
             return jsonify(message=refusals.foreign_origin()), 403
-        workshop.stop(job)
-        return jsonify({}), 200
-
-    def column_map(token: str, number: int) -> tuple[Response, int]:
-        shown = workshop.store.get(token)
-        if shown is None or not 0 <= number < len(shown.columns) or shown.columns[number].map_toml is None:
-            return jsonify(message=refusals.map_is_gone()), 404
-        name = PurePosixPath(shown.columns[number].name).stem
-        response = Response(shown.columns[number].map_toml, mimetype="application/toml")
-        response.headers.set("Content-Disposition", "attachment", filename=f"{name}-columns.toml")
-        return response, 200
+        trays.stop(visitor())
+        return jsonify(_status(trays)), 200
 
     server.add_url_rule("/upload", view_func=upload, methods=["POST"])
-    server.add_url_rule("/upload/<job>", view_func=progress, methods=["GET"])
-    server.add_url_rule("/upload/<job>", view_func=stop, methods=["DELETE"])
-    server.add_url_rule("/column-map/<token>/<int:number>.toml", view_func=column_map)
+    server.add_url_rule("/tray", "tray", lambda: jsonify(_status(trays)))
+    server.add_url_rule("/tray", "stop", stop, methods=["DELETE"])
 
 
-def named(name: str, content: bytes) -> NamedFile:
-    """A file that knows its name, which messages about bike files and column maps show."""
-    file = BytesIO(content)
-    file.name = name
-    return name, file
+def _saved(folder: Path, given: list[Any]) -> Drop:
+    """What a visitor sent, in a folder of its own."""
+    files = [(plain_name(each.filename or ""), folder / str(place)) for place, each in enumerate(given)]
+    for each, (_, path) in zip(given, files, strict=True):
+        each.save(path)
+    on = unquote(request.headers.get("Ridelog-View", ""))
+    return drop_of(files, is_map, on.removeprefix(RIDE_PATH) if on.startswith(RIDE_PATH) else None, _check)
 
 
-def _told(progress: Progress | None) -> tuple[dict[str, Any], int]:
-    """What the page is told of a ride, and the status that goes with it."""
-    if progress is None:
-        return {"message": refusals.ride_is_gone()}, 404
-    if progress.state == "crowded":
-        return {"message": refusals.too_many_wait()}, 503
-    if progress.state == "done":
-        return {"token": progress.token, "answered": progress.answered}, 200
-    words = page.waiting(progress.ahead) if progress.state == "waiting" else page.MEASURING
-    return {"waiting": words}, 202
+def _check(bike: Text) -> None:
+    """Raise where a bike file cannot be read."""
+    read_bike(named(bike.name, bike.text.encode())[1], name=bike.name)
 
 
-def _visitor() -> str:
-    """Whose turn it is: an address, or, on this computer, where all have the same, what the page calls itself."""
-    address = request.remote_addr or ""
-    return request.headers.get("Ridelog-Visitor", "")[:40] if address in ("127.0.0.1", "::1") else address
+def _status(trays: Trays) -> dict[str, Any]:
+    """What the page asks for while anything is under way."""
+    with trays.tray(visitor(), turn()) as tray:
+        trays.revive(tray)
+        _note_progress(trays, tray)
+        number, token = tray.arrived
+        coasting = any(each.job is not None for each in tray.coasting.values())
+        return {
+            "revision": tray.revision,
+            "pending": bool(tray.unseen) or coasting or any(_under_way(trays, ride) for ride in tray.rides),
+            "words": _words(trays, tray),
+            "arrived": number,
+            "go": None if token is None else f"{RIDE_PATH}{token}",
+        }
 
 
-def _plain_name(name: str) -> str:
+def _note_progress(trays: Trays, tray: Tray) -> None:
+    """Have the list of rides drawn anew where another one is being measured, or another number wait before one."""
+    far = [(ride.token, trays.progress(ride)) for ride in tray.rides if ride.state == "waiting"]
+    if far != tray.far:
+        tray.far = far
+        tray.revision += 1
+
+
+def _under_way(trays: Trays, ride: TrayRide) -> bool:
+    """Whether a ride is being measured, or what entering its mass would give."""
+    return ride.state == "waiting" or trays.workshop.progress(ride.sharper_job) is not None
+
+
+def _words(trays: Trays, tray: Tray) -> str:
+    if tray.unseen:
+        return words.LOOKING
+    waiting = [ride for ride in tray.rides if ride.state == "waiting"]
+    if not waiting:
+        return ""
+    far = [found for ride in waiting if (found := trays.progress(ride)) is not None]
+    ahead = min((each.ahead for each in far if each.state == "waiting"), default=0)
+    working = any(each.state == "working" for each in far)
+    return words.measuring(len(waiting), working=working, n_ahead=ahead)
+
+
+def plain_name(name: str) -> str:
     """A file's name without folders and control characters, not longer than messages can bear."""
     last = name.replace("\\", "/").rsplit("/", 1)[-1]
     return "".join(char for char in last if char.isprintable())[-120:] or "file"
-
-
-def _same_origin() -> bool:
-    """Whether a request comes from this page: another site's form cannot set ``Origin`` to ours."""
-    headers: Any = request.headers
-    site = headers.get("Sec-Fetch-Site")
-    return headers.get("Origin") == f"{request.scheme}://{request.host}" and site in (None, "same-origin")

@@ -2,20 +2,19 @@
 
 import os
 import shutil
-import subprocess
 import sys
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
-from urllib.parse import urlsplit
 
 import pytest
 
+from tests.browser.acts import chart_stands
+from tests.browser.visits import PATIENCE_MS, WIDE, Visit, started, watched
 from tests.places import ROOT
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, BrowserContext, Page, Request
+    from playwright.sync_api import Browser, BrowserContext
 
 CHROMIUM = Path("/usr/bin/chromium")
 FLAGS = [
@@ -29,28 +28,11 @@ FLAGS = [
 ]
 
 
-@dataclass
-class Visit:
-    """A browser's page and everything that should not have happened on it."""
-
-    page: "Page"
-    console: list[str] = field(default_factory=list)
-    left: list[str] = field(default_factory=list)
-
-
 @pytest.fixture(scope="session")
 def address() -> Iterator[str]:
     """The address of the program, started with the sample rides."""
-    with subprocess.Popen(
-        [sys.executable, ROOT / "app.py", "--port", "0"], stdout=subprocess.PIPE, text=True, cwd=ROOT
-    ) as program:
-        try:
-            assert program.stdout is not None
-            line = program.stdout.readline()
-            assert line.startswith("ridelog: http://127.0.0.1:"), line
-            yield line.removeprefix("ridelog: ").strip()
-        finally:
-            program.terminate()
+    with started([sys.executable, ROOT / "app.py", "--port", "0"]) as address:
+        yield address
 
 
 @pytest.fixture(scope="session")
@@ -60,38 +42,44 @@ def browser() -> Iterator["Browser"]:
     if found is None:
         assert os.environ.get("CI") != "true", "no Chromium: install the package chromium"
         pytest.skip("no Chromium here: install the package chromium")
-    from playwright.sync_api import sync_playwright
+    from playwright.sync_api import expect, sync_playwright
 
+    expect.set_options(timeout=PATIENCE_MS)
     with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(executable_path=found, args=FLAGS)
+        chromium = playwright.chromium.launch(executable_path=found, args=FLAGS, timeout=PATIENCE_MS)
         yield chromium
         chromium.close()
 
 
-@pytest.fixture(scope="session", params=[1280, 390], ids=["wide", "narrow"])
-def context(browser: "Browser", request: pytest.FixtureRequest) -> Iterator["BrowserContext"]:
-    """A browser profile of one screen width; its cache spares each test the loading of the page's scripts."""
-    context = browser.new_context(viewport={"width": request.param, "height": 900})
+@pytest.fixture(scope="session")
+def context(browser: "Browser") -> Iterator["BrowserContext"]:
+    """A browser's profile; its cache spares each test the loading of the page's scripts."""
+    context = browser.new_context()
     yield context
     context.close()
 
 
 @pytest.fixture
-def visit(context: "BrowserContext", address: str) -> Iterator[Visit]:
-    """A fresh page showing the first sample ride; afterwards an empty console and no request elsewhere are asserted."""
-    page = context.new_page()
-    visit = Visit(page)
+def width(request: pytest.FixtureRequest) -> int:
+    """Of the screen; a wide one unless a test asks for another."""
+    return int(getattr(request, "param", WIDE))
 
-    def watch(request: "Request") -> None:
-        if urlsplit(request.url).hostname not in ("127.0.0.1", None):  # None: data and blob addresses
-            visit.left.append(request.url)
 
-    page.on("request", watch)
-    page.on("console", lambda message: visit.console.append(f"{message.type}: {message.text}"))
-    page.on("pageerror", lambda error: visit.console.append(f"uncaught: {error}"))
-    page.goto(address)
-    page.wait_for_selector("#power-chart .nsewdrag")
-    yield visit
-    page.close()
-    assert visit.console == []
-    assert visit.left == []
+@pytest.fixture
+def blank(context: "BrowserContext", address: str, width: int) -> Iterator[Visit]:
+    """A visitor of one's own, who has no rides and chose nothing yet, at no address."""
+    context.clear_cookies()
+    with watched(context, width) as visit:
+        session = context.new_cdp_session(visit.page)
+        session.send("Storage.clearDataForOrigin", {"origin": address.rstrip("/"), "storageTypes": "local_storage"})
+        session.detach()
+        yield visit
+
+
+@pytest.fixture
+def visit(blank: Visit, address: str) -> Visit:
+    """A fresh page showing the first sample ride."""
+    blank.page.goto(address)
+    chart_stands(blank.page)
+    blank.page.wait_for_selector(".samples .sample-card[aria-current=page]")
+    return blank

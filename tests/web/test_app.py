@@ -5,9 +5,11 @@ import re
 
 from ridelog.tell.findings import sentence
 from ridelog.web import create_app
-from ridelog.web.callbacks import look_of
+from ridelog.web.callbacks.look import screen_look
+from ridelog.web.jobs.apart import looked_here
 from ridelog.web.jobs.workshop import Workshop
 from ridelog.web.rides import RideStore, ShownRide
+from ridelog.web.tray.trays import Hands, Trays
 from ridelog.web.views.answer import answer_page
 from ridelog.web.views.refusal import refusal
 
@@ -24,7 +26,7 @@ def _texts(component):
 def _page(answer):
     from ridelog.web.rides import shown_ride
 
-    return " ".join(_texts(answer_page(shown_ride(answer, title="T"), look_of(None), "token"))).replace("\xa0", " ")
+    return " ".join(_texts(answer_page(shown_ride(answer, title="T"), screen_look(None), "token"))).replace("\xa0", " ")
 
 
 def test_dangers_come_before_the_headline_and_notes_last(make_answer):
@@ -34,7 +36,7 @@ def test_dangers_come_before_the_headline_and_notes_last(make_answer):
     found = {s: Finding("no-voltage", s, {"file": f"{s}.csv"}) for s in ("note", "warning", "danger")}
     words = _page(make_answer(findings=tuple(found.values())))
     said = {severity: sentence(finding) for severity, finding in found.items()}
-    places = [words.index(each) for each in (said["danger"], " drawn, ", said["warning"], "every sample of a stretch")]
+    places = [words.index(each) for each in (said["danger"], " drawn, ", said["warning"], " to look closer")]
     assert places == sorted(places)
     assert words.index(said["note"]) > words.index("Braking events")
 
@@ -83,7 +85,7 @@ def test_no_component_has_a_list_among_its_children(make_answer):
             check(children)
 
     for answer in (make_answer(), make_answer(hills=(), findings=())):
-        for part in answer_page(shown_ride(answer, title="T"), look_of({"narrow": True}), "t"):
+        for part in answer_page(shown_ride(answer, title="T"), screen_look({"narrow": True}), "t"):
             check(part)
     check(refusal(ShownRide("T", error_lines=("a", "b"), columns=(Columns("c", ()),), files=("c",)), "t"))
 
@@ -92,20 +94,27 @@ def test_a_sample_is_measured_by_the_means_of_visitors_files(samples):
     """Where those are processes of their own, a sample leaves no memory behind and holds nothing up for good."""
     seen = []
 
-    def measured(files, stopped):
-        seen.append(([name for name, _ in files], stopped()))
+    def measured(task, stopped):
+        seen.append((list(task.names), stopped()))
         return ShownRide("Your files", error_lines=("x",))
 
-    app = create_app(samples, workshop=Workshop(RideStore(), measured))
+    app = create_app(samples, trays=Trays(RideStore(), Workshop(), Hands(measured, looked_here)))
     call = {
         "output": "ride.data",
         "outputs": {"id": "ride", "property": "data"},
-        "inputs": [{"id": "sample", "property": "value", "value": "alpha"}],
-        "changedPropIds": ["sample.value"],
+        "inputs": [
+            {"id": "view", "property": "data", "value": {"narrow": False}},
+            {"id": "address", "property": "pathname", "value": "/sample/alpha"},
+            {"id": "tray", "property": "data"},
+        ],
+        "state": [{"id": "ride", "property": "data"}],
+        "changedPropIds": ["address.pathname"],
     }
     with app.server.test_client() as client:
         client.get("/_dash-layout")
-        assert client.post("/_dash-update-component", json=call).status_code == 200
+        assert (
+            client.post("/_dash-update-component", json=call, headers={"Origin": "http://localhost"}).status_code == 200
+        )
     assert seen == [(["log.csv", "bike.toml"], False)]
 
 

@@ -3,7 +3,7 @@
 import dash_mantine_components as dmc
 from dash import html
 
-from ridelog.web.callbacks import look_of
+from ridelog.web.callbacks.look import screen_look
 from ridelog.web.clean import cleaned
 from ridelog.web.rides import Columns, ShownRide, shown_ride
 from ridelog.web.views.answer import answer_page
@@ -45,7 +45,7 @@ def test_a_ride_and_a_refusal_of_hostile_names_are_clean(make_answer):
     answer = replace(answer, ride=replace(answer.ride, name=HOSTILE), sources=sources)
     columns = (Columns(HOSTILE, (ColumnReading(HOSTILE, "time_s", HOSTILE),), (HOSTILE,), "[log]\n"),)
     shown = cleaned(
-        answer_page(shown_ride(answer, title=HOSTILE, columns=columns, files=(HOSTILE,)), look_of(None), "t")
+        answer_page(shown_ride(answer, title=HOSTILE, columns=columns, files=(HOSTILE,)), screen_look(None), "t")
     )
     refused = cleaned(refusal(ShownRide("T", error_lines=(HOSTILE,), columns=columns, files=(HOSTILE,)), "t"))
     for part in (shown, refused):

@@ -9,8 +9,10 @@ import pytest
 from waitress import create_server
 
 from ridelog.web.connections import Patience, beyond, impatient, too_slow
+from ridelog.web.door.pace import Pace
 
 QUICK = Patience(silent_s=1.0, head_s=0.6, least_bytes_per_s=1000, most_connections=60, look_s=0.1)
+QUICK_PACE = Pace(n_at_once=20, per_s=5, longest_s=5.0)
 
 
 def channel(*, silent_s=0.0, arriving_s=None, head=True, received=0, length=0):
@@ -60,7 +62,7 @@ def port():
             answer, sockets=[listener], threads=2, connection_limit=QUICK.most_connections,
             cleanup_interval=QUICK.look_s, asyncore_loop_timeout=0.1,
         ),
-        QUICK,
+        QUICK, QUICK_PACE,
     )  # fmt: skip
     over = threading.Event()
 
@@ -119,3 +121,27 @@ def test_a_request_gets_through_behind_many_half_open_connections(port):
         each.close()
     assert said.startswith(b"HTTP/1.1 200")
     assert time.monotonic() - began < 10
+
+
+def test_who_asks_fast_waits_and_others_are_answered_meanwhile(port):
+    """Of 40 requests that one address sends at once, 20 are answered at once, and those of another all the same."""
+
+    def asked(address):
+        connection = opened(port)
+        connection.settimeout(15)
+        connection.sendall(
+            f"GET / HTTP/1.1\r\nHost: x\r\nX-Forwarded-For: {address}\r\nConnection: close\r\n\r\n".encode()
+        )
+        return connection
+
+    fast = [asked("192.0.2.1") for _ in range(2 * QUICK_PACE.n_at_once)]
+    with asked("192.0.2.2") as other:
+        assert other.recv(1000).startswith(b"HTTP/1.1 200")
+    slow = fast[-1]
+    slow.setblocking(False)
+    with pytest.raises(BlockingIOError):
+        slow.recv(1000)
+    slow.settimeout(15)
+    assert slow.recv(1000).startswith(b"HTTP/1.1 200")
+    for each in fast:
+        each.close()

@@ -3,6 +3,7 @@
 import pytest
 
 from ridelog.web import create_app
+from ridelog.web.door.access import Access
 from ridelog.web.hosts import LOCAL_NAMES, Names
 
 
@@ -39,7 +40,7 @@ def test_a_name_that_was_made_to_point_here_is_refused(client, host, status):
 def test_a_page_that_is_open_to_others_still_answers_to_its_own_names_only(make_answer):
     """By the name that it was given and by numbers, which point nowhere else; not by another name."""
     names = Names(LOCAL_NAMES | {"bikeshed.example"}, any_number=True)
-    app = create_app(None, names=names, measure=lambda _given: (make_answer(n=50), ()))
+    app = create_app(None, access=Access(names), measure=lambda _given: (make_answer(n=50), ()))
     with app.server.test_client() as client:
         for host, status in (("bikeshed.example:8050", 200), ("192.0.2.7:8050", 200), ("evil.example:8050", 403)):
             assert client.get("/", headers={"Host": host}).status_code == status

@@ -11,6 +11,7 @@ import urllib.request
 import pytest
 
 from ridelog.errors import UsageError
+from ridelog.web.door.access import Protection
 from ridelog.web.serve import serve
 from tests.places import ROOT
 
@@ -30,7 +31,7 @@ def test_a_port_that_is_taken_is_told_in_words():
 def test_an_address_that_cannot_be_had_is_told_in_words(host, port):
     """Names that are none, another computer's address (203.0.113.0/24 is for examples) and impossible ports."""
     with pytest.raises(UsageError, match="cannot listen on"):
-        serve(host=host, port=port, unprotected=True)
+        serve(host=host, port=port, protection=Protection(unprotected=True))
 
 
 @pytest.mark.parametrize("host", ["0.0.0.0", "::", "203.0.113.7"])

@@ -1,19 +1,148 @@
-/* What the charts need to know of the screen (narrow or wide, light or dark), and what they say when dragged over. */
+/* What the charts need to know of the screen (narrow or wide, light or dark) and of what was chosen about numbers, what
+   they say when dragged over, how one goes from address to address, and which folds stay open. */
 (function () {
   "use strict";
+  const ridelog = (window.ridelog = window.ridelog || {});
   const narrow = window.matchMedia("(max-width: 640px)");
   const dark = window.matchMedia("(prefers-color-scheme: dark)");
-  const view = () => ({ narrow: narrow.matches, dark: dark.matches });
+  const CHOICES = {
+    units: ["metric", "imperial"], numbers: ["point", "comma"], clock: ["start", "log", "utc", "place"],
+  };
+  const COOKIE = "ridelog-written";
+  let chosen = {};
+  let begun = false;  // what was kept has reached the page, so that another choice is the visitor's
+  const view = () => ({ narrow: narrow.matches, dark: dark.matches, ...chosen });
+  let shown = null;
+  let going = false;
   window.dash_clientside = Object.assign({}, window.dash_clientside, {
     ridelog: {
-      view: () => view(),
+      kept: () => Object.values(written()),
+      view: (_theme, units, numbers, clock) => {
+        chosen = { units: units, numbers: numbers, clock: clock };
+        const other = Object.entries(written()).some(([key, value]) => chosen[key] !== value);
+        if (other && begun) keep();
+        begun = begun || !other;
+        return view();
+      },
       // Of what the chart reports only a chosen stretch is passed on. Were its resizing passed on too, that call would
       // supersede a click on a button that is still being answered.
       drag: (report) => {
         const said = report && ("xaxis.range[0]" in report || report["xaxis.autorange"]);
         return said ? report : window.dash_clientside.no_update;
       },
+      // A hill that was chosen from the list is marked in every chart.
+      place: (place) => {
+        if (place && ridelog.mark) ridelog.mark(...place.split(":").map(Number));
+        return window.dash_clientside.no_update;
+      },
+      // The answer of another address is dimmed until the one of this address stands.
+      going: (path, ride) => {
+        const fired = window.dash_clientside.callback_context.triggered.map((each) => each.prop_id);
+        if (fired.includes("ride.data") || shown === path) {
+          shown = path;
+          return "";
+        }
+        return shown === null ? "" : "busy";
+      },
+      watch: (tray) => {
+        if (tray && "asked" in tray) ridelog.ask();
+        return Boolean(tray);
+      },
     },
   });
   [narrow, dark].forEach((query) => query.addEventListener("change", () => window.dash_clientside.set_props("view", { data: view() })));
+
+  // Numbers are written as the address says, else as this browser keeps it: a cookie, which the server's pages know too.
+  function written() {
+    const asked = new URLSearchParams(window.location.search);
+    const [, kept] = document.cookie.match(`(?:^|; )${COOKIE}=([a-z.]+)`) || [null, ""];
+    const values = kept.split(".");
+    return Object.fromEntries(Object.entries(CHOICES).map(([key, all], k) => {
+      const said = asked.has(key) ? asked.get(key) : values[k];
+      return [key, all.includes(said) ? said : all[0]];
+    }));
+  }
+
+  function keep() {
+    const secure = window.location.protocol === "https:" ? "; secure" : "";
+    const value = Object.keys(CHOICES).map((key) => chosen[key]).join(".");
+    document.cookie = `${COOKIE}=${value}; path=/; max-age=34560000; samesite=lax${secure}`;
+    if (window.location.search) window.history.replaceState(window.history.state, "", window.location.pathname);
+  }
+
+  // A link within the page changes the address; Dash hears of it as it does of its own links.
+  ridelog.go = (path) => {
+    if (path === window.location.pathname) return;
+    going = true;
+    window.history.pushState({}, "", path);
+    window.dispatchEvent(new CustomEvent("_dashprivate_pushstate"));
+  };
+  document.addEventListener("click", (event) => {
+    const link = event.target.closest ? event.target.closest("a.go, a.open") : null;
+    if (!link || event.button !== 0 || event.ctrlKey || event.metaKey || event.shiftKey || event.altKey) return;
+    event.preventDefault();
+    if (link.classList.contains("go")) ridelog.go(link.getAttribute("href"));
+    else reveal(link.getAttribute("href").slice(1));
+  });
+
+  function reveal(id) {
+    const fold = document.getElementById(id);
+    if (!fold) return;
+    fold.open = true;
+    fold.scrollIntoView({ block: "start" });
+    const field = fold.querySelector("input");
+    if (field) field.focus({ preventScroll: true });
+  }
+
+  // Tables come as markup that the server escaped: one component each, however many cells they have.
+  const filled = new WeakMap();
+  function fill() {
+    document.querySelectorAll(".sealed").forEach((place) => {
+      if (filled.get(place) === place.dataset.html) return;
+      filled.set(place, place.dataset.html);
+      place.innerHTML = place.dataset.html;
+    });
+  }
+  // A window is called by what it shows.
+  function name() {
+    const shown = document.querySelector(".dateline, #refusal h2");
+    const ride = document.querySelector("#refusal h2") && document.querySelector(".sample-card[aria-current] .title");
+    const called = [ride, shown].map((each) => each && each.textContent).concat("ridelog").filter(Boolean).join(" · ");
+    if (document.title !== called) document.title = called;
+  }
+  new MutationObserver(() => { fill(); name(); }).observe(document.documentElement, {
+    childList: true, subtree: true, attributes: true, attributeFilter: ["data-html"],
+  });
+
+  // Folds are drawn anew with the page around them: what was open stays open.
+  const open = new Set();
+  document.addEventListener("toggle", (event) => {
+    const fold = event.target;
+    if (!fold.id || !fold.isConnected) return;
+    if (fold.open) open.add(fold.id);
+    else open.delete(fold.id);
+  }, true);
+  new MutationObserver((changes) => {
+    if (!changes.some((change) => change.addedNodes.length)) return;
+    open.forEach((id) => {
+      const fold = document.getElementById(id);
+      if (fold && !fold.open) fold.open = true;
+    });
+    if (going && document.getElementById("headline")) arrive();
+  }).observe(document.documentElement, { childList: true, subtree: true });
+
+  // On paper everything is open, and charts that were drawn for the night are turned by the style sheet.
+  let closed = [];
+  window.addEventListener("beforeprint", () => {
+    document.documentElement.classList.toggle("night", dark.matches);
+    closed = [...document.querySelectorAll("#answer details:not([open])")];
+    closed.forEach((fold) => { fold.open = true; });
+  });
+  window.addEventListener("afterprint", () => closed.forEach((fold) => { fold.open = false; }));
+
+  // On a phone the answer is looked at once it is chosen; elsewhere it stands in view.
+  function arrive() {
+    going = false;
+    if (narrow.matches) document.getElementById("answer").scrollIntoView({ block: "start" });
+  }
 })();

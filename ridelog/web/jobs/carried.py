@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from ridelog.answer.ride import Answer
-from ridelog.recording import ColumnReading
+from ridelog.recording import ColumnReading, Preview
 from ridelog.web.rides import KEPT_COLUMNS, Columns, ShownRide
 
 
@@ -53,6 +53,7 @@ def unpacked(told: bytes, arrays: bytes) -> ShownRide:
             tuple(ColumnReading(**reading) for reading in each["readings"]),
             tuple(each["questions"]),
             each["map_toml"],
+            tuple(_preview(one) for one in each["previews"]),
         )
         for each in said["columns"]
     )
@@ -65,3 +66,8 @@ def unpacked(told: bytes, arrays: bytes) -> ShownRide:
         tuple(said["files"]),
         size_bytes=int(series.memory_usage().sum()) if answer is not None else 0,
     )
+
+
+def _preview(said: Any) -> Preview:
+    values = tuple(None if value is None else float(value) for value in said["values"])
+    return Preview(values, tuple(str(cell) for cell in said["cells"]))

@@ -1,24 +1,19 @@
-"""Rides are measured beside the page's own threads, a few at a time; who waits is told how many are ahead."""
+"""Work on visitors' files is done beside the page's own threads, a little at a time; who waits is told who is ahead."""
 
 import secrets
-import shutil
-import tempfile
 import threading
 import time
-import weakref
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import field
 from functools import partial
-from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
-from ridelog.tell.refusals import commands as refusals
+from ridelog.lazy import dataclass
 from ridelog.web.jobs.line import Line
-from ridelog.web.rides import RideStore, ShownRide
 
-NamedPath = tuple[str, Path]
-Measured = Callable[[Sequence[NamedPath], Callable[[], bool]], ShownRide | None]
-State = Literal["waiting", "measuring", "done", "crowded"]
+Work = Callable[[Callable[[], bool]], Any]  # asks now and then whether nobody waits any more; then it gives None
+Done = Callable[[Any], None]
+State = Literal["waiting", "working"]
 
 
 @dataclass(frozen=True)
@@ -27,18 +22,16 @@ class Room:
 
     Attributes
     ----------
-    n_at_once : rides measured at the same time, one a process [1]
-    most_waiting, most_waiting_each : rides that wait, of all visitors and of one [1]
-    unasked_s : a ride that nobody asked for so long is given up; the page asks every second, from a tab in
+    n_at_once : works done at the same time, one a process [1]
+    most_waiting, most_waiting_each : works that wait, of all visitors and of one [1]
+    unasked_s : work that nobody asked for so long is given up; the page asks every second, from a tab in
         the background every minute [s]
-    kept_s : what became of a ride is told for so long [s]
     """
 
     n_at_once: int = 2
-    most_waiting: int = 30
-    most_waiting_each: int = 3
+    most_waiting: int = 400
+    most_waiting_each: int = 60
     unasked_s: float = 75.0
-    kept_s: float = 120.0
 
 
 DEFAULT_ROOM = Room()
@@ -46,174 +39,129 @@ DEFAULT_ROOM = Room()
 
 @dataclass(eq=False)
 class Job:
-    """One visitor's files on their way to an answer."""
+    """One piece of work for a visitor."""
 
     visitor: str
-    folder: Path
-    files: tuple[NamedPath, ...]
+    work: Work
+    done: Done
     state: State = "waiting"
-    token: str | None = None
-    answered: bool = False
     asked_s: float = field(default_factory=time.monotonic)
     stopped: bool = False
 
 
 @dataclass(frozen=True)
 class Progress:
-    """What a visitor is told of a ride: ``ahead`` while it waits, ``token`` of the ride once it is done."""
+    """How far work is; ``ahead`` counts who comes first while it waits."""
 
     state: State
     ahead: int = 0
-    token: str | None = None
-    answered: bool = False
 
 
 class Workshop:
-    """Takes files in, has them measured, and puts the rides into the store.
+    """Takes work in, and has it done in turn.
 
     Parameters
     ----------
-    store : of rides
-    measured : from names and paths to a ride; asks the second argument now and then whether nobody waits any more
     room : how much is taken in
     """
 
-    def __init__(self, store: RideStore, measured: Measured, room: Room = DEFAULT_ROOM) -> None:
-        self.store, self._measured, self._room = store, measured, room
+    def __init__(self, room: Room = DEFAULT_ROOM) -> None:
+        self._room = room
         self._jobs: dict[str, Job] = {}
         self._line: Line[Job] = Line(room.most_waiting, room.most_waiting_each)
-        self._free = threading.Condition()
+        self._lock = threading.Lock()
         self._n_hands = 0
-        self._folder = Path(tempfile.mkdtemp(prefix="ridelog-"))
-        weakref.finalize(self, shutil.rmtree, self._folder, ignore_errors=True)
-
-    def new_folder(self) -> Path:
-        """An empty folder for the files of one ride, which goes with it."""
-        return Path(tempfile.mkdtemp(dir=self._folder))
 
     def takes(self, visitor: str) -> bool:
-        """Whether another ride of this visitor may wait, asked before its files are looked at."""
-        with self._free:
+        """Whether more work of this visitor may wait."""
+        with self._lock:
             self._give_up()
             return self._line.takes(visitor)
 
-    def take_in(self, visitor: str, folder: Path, files: Sequence[NamedPath]) -> str:
-        """Let a ride wait for its turn.
+    def take_in(self, visitor: str, work: Work, done: Done) -> str:
+        """Let work wait for its turn.
 
         Parameters
         ----------
-        visitor : who gives it; visitors take turns by the time spent on them
-        folder : made for it here
-        files : names for people, and paths in that folder
+        visitor : who wants it; visitors take turns by the time spent on them
+        work : to be done
+        done : told what came of it, unless nobody waits any more
 
         Returns
         -------
-        Key of the job.
+        Key of the job. Where there is no room for it, nothing is known of it from the beginning.
         """
-        job, key = Job(visitor, folder, tuple(files)), secrets.token_urlsafe(18)
-        with self._free:
+        job, key = Job(visitor, work, done), secrets.token_urlsafe(18)
+        with self._lock:
             self._give_up()
             self._jobs[key] = job
             for crowded in self._line.put(visitor, job):
-                self._end(crowded, "crowded")
+                self._forget(crowded)
             if self._n_hands < self._room.n_at_once and len(self._line):
                 self._n_hands += 1
-                threading.Thread(target=self._work, daemon=True, name="measuring").start()
+                threading.Thread(target=self._labour, daemon=True, name="measuring").start()
         return key
 
-    def measured_now(self, files: Sequence[NamedPath]) -> ShownRide:
-        """A ride measured out of turn, by the means of all others and within their bounds.
-
-        Parameters
-        ----------
-        files : names for people, and paths
-
-        Returns
-        -------
-        The ride to show.
-        """
-        try:
-            shown = self._measured(files, lambda: False)
-        except OSError as error:
-            shown = _not_begun(error)
-        assert shown is not None  # noqa: S101  (it is given up only where somebody says so)
-        return shown
-
-    def progress(self, key: str) -> Progress | None:
-        """How far a ride is; ``None`` for a key that is unknown, or was not asked for in time."""
-        with self._free:
+    def progress(self, key: str | None) -> Progress | None:
+        """How far work is; ``None`` where it is done, was given up, or is unknown."""
+        with self._lock:
             self._give_up()
-            job = self._jobs.get(key)
+            job = self._jobs.get(key or "")
             if job is None:
                 return None
             job.asked_s = time.monotonic()
-            return Progress(job.state, self._line.ahead(job) or 0, job.token, job.answered)
+            return Progress(job.state, self._line.ahead(job) or 0)
 
-    def stop(self, key: str) -> None:
-        """Give a ride up, at the visitor's wish."""
-        with self._free:
-            if (job := self._jobs.pop(key, None)) is not None:
-                self._drop(job)
+    def stop(self, key: str | None) -> None:
+        """Give work up, at the visitor's wish."""
+        with self._lock:
+            if (job := self._jobs.get(key or "")) is not None:
+                self._forget(job)
 
     def close(self) -> None:
-        """Give up all rides, and remove their files."""
-        with self._free:
-            for key in list(self._jobs):
-                self._drop(self._jobs.pop(key))
-        shutil.rmtree(self._folder, ignore_errors=True)
+        """Give all work up."""
+        with self._lock:
+            for job in list(self._jobs.values()):
+                self._forget(job)
 
-    def _work(self) -> None:
-        """One pair of hands: takes rides until none waits."""
+    def _labour(self) -> None:
+        """One pair of hands: works until nothing waits."""
         while (job := self._next()) is not None:
-            shown, began_s = None, time.monotonic()
+            result, began_s = None, time.monotonic()
             try:
-                shown = self._measured(job.files, partial(self._is_stopped, job))
-            except OSError as error:  # the system gives no process, or no memory for one
-                shown = _not_begun(error)
+                result = job.work(partial(self._is_stopped, job))
             finally:
-                self._hand_over(job, shown, time.monotonic() - began_s)
+                with self._lock:
+                    self._line.charge(job.visitor, time.monotonic() - began_s)
+                if not job.stopped:
+                    job.done(result)  # before it is forgotten: work that is neither known nor done is given anew
+                with self._lock:
+                    self._forget(job)
 
     def _next(self) -> Job | None:
-        with self._free:
+        with self._lock:
             self._give_up()
             job = self._line.take()
             if job is None:
                 self._n_hands -= 1
             else:
-                job.state = "measuring"
+                job.state = "working"
             return job
 
-    def _hand_over(self, job: Job, shown: ShownRide | None, took_s: float) -> None:
-        with self._free:
-            self._line.charge(job.visitor, took_s)
-            if shown is not None and not job.stopped:
-                job.token, job.answered = self.store.put(shown), shown.answer is not None
-            self._end(job, "done" if job.token else "crowded")
-
     def _is_stopped(self, job: Job) -> bool:
-        with self._free:
+        with self._lock:
             self._give_up()
             return job.stopped
 
     def _give_up(self) -> None:
-        """Drop rides that nobody asks for, and forget what became of others long ago."""
+        """Drop work that nobody asks for."""
         now = time.monotonic()
-        for key, job in list(self._jobs.items()):
-            over = job.state in ("done", "crowded")
-            if now - job.asked_s > (self._room.kept_s if over else self._room.unasked_s):
-                del self._jobs[key]
-                self._drop(job)
+        for job in list(self._jobs.values()):
+            if now - job.asked_s > self._room.unasked_s:
+                self._forget(job)
 
-    def _drop(self, job: Job) -> None:
+    def _forget(self, job: Job) -> None:
         job.stopped = True
         self._line.drop(job)
-        if job.state != "measuring":  # else its files go when its process has ended
-            shutil.rmtree(job.folder, ignore_errors=True)
-
-    def _end(self, job: Job, state: State) -> None:
-        job.state, job.asked_s = state, time.monotonic()
-        shutil.rmtree(job.folder, ignore_errors=True)
-
-
-def _not_begun(error: OSError) -> ShownRide:
-    return ShownRide("Your files", error_lines=tuple(refusals.no_process(str(error)).lines()))
+        for key in [key for key, other in self._jobs.items() if other is job]:
+            del self._jobs[key]

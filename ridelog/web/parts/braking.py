@@ -12,7 +12,7 @@ from ridelog.tell import page, tables
 from ridelog.tell.numbers import Style
 from ridelog.uncertain.quantity import Quantity
 from ridelog.web import ids
-from ridelog.web.parts.table import body, component, head, scrolled
+from ridelog.web.parts.table import body, component, head, opens, scrolled
 
 MOST_EVENTS = 300
 SHOWN = ("start", "lasts", "kind", "speed", "drop", "available", "returned", "missed", "captured")
@@ -28,16 +28,11 @@ def braking_section(answer: Answer, style: Style) -> Any:
     """Braking by kind, and every event."""
     events = answer.braking.events
     if not events:
-        return html.Section(
-            [html.H2("Braking events"), html.P("No braking was found on this ride.", className="gloss")],
-            className="braking",
-        )
-    table = tables.events(answer).only(*_known(answer))
-    keys = {column.key for column in table.columns}
+        return html.P("No braking was found on this ride.", className="gloss")
+    keys = set(_known(answer))
     orders = [{"value": value, "label": label} for value, label in ORDERS if value in {"time", *keys}]
-    return html.Section(
+    return html.Div(
         [
-            html.H2(page.with_count("Braking events", len(events), style)),
             component(tables.kinds(answer), style),
             html.P(page.MISSED if "missed" in keys else page.INTERVALS, className="gloss"),
             dmc.SegmentedControl(
@@ -49,10 +44,7 @@ def braking_section(answer: Answer, style: Style) -> Any:
                 **{"aria-label": "Order of the braking events"},
             ),
             scrolled(
-                html.Table(
-                    [head(table, style), html.Tbody(event_rows(answer, "time", style), id=ids.EVENT_ROWS)],
-                    className="events",
-                ),
+                html.Div(event_table(answer, "time", style), id=ids.EVENT_TABLE),
                 "Table of braking events",
                 high=True,
             ),
@@ -64,6 +56,24 @@ def braking_section(answer: Answer, style: Style) -> Any:
 def _known(answer: Answer) -> list[str]:
     """The columns of which any event knows something."""
     return [column.key for column in tables.events(answer).only(*SHOWN).known().columns]
+
+
+def event_table(answer: Answer, order: str, style: Style) -> Any:
+    """The table of the braking events.
+
+    Parameters
+    ----------
+    answer : of the ride
+    order : one of `ORDERS`
+    style : units, digits and separators
+
+    Returns
+    -------
+    Component.
+    """
+    table = tables.events(answer).only(*_known(answer))
+    rows = html.Tbody(event_rows(answer, order, style), id=ids.EVENT_ROWS)
+    return html.Table([head(table, style), rows], className="events")
 
 
 def event_rows(answer: Answer, order: str, style: Style) -> list[Any]:
@@ -81,7 +91,7 @@ def event_rows(answer: Answer, order: str, style: Style) -> list[Any]:
     """
     events = ordered(answer, order)
     table = tables.events(answer, events[:MOST_EVENTS]).only(*_known(answer))
-    rows = body(table, style)
+    rows = [opens(row, event.start_s, event.end_s) for row, event in zip(body(table, style), events, strict=False)]
     if len(events) > MOST_EVENTS:
         more = page.more_events(len(events) - MOST_EVENTS, style)
         rows.append(html.Tr(html.Td(more, colSpan=len(table.columns), className="word")))

@@ -12,6 +12,7 @@ from ridelog.tell.numbers import NO_BREAK_SPACE, Style
 from ridelog.tell.times import clock_span
 
 MARKS = {"danger": "■", "warning": "▲", "note": "●"}
+LONG = 170  # letters, from which on it is cut to two lines at first
 WORDS = {"danger": "Danger", "warning": "Warning", "note": "Note"}
 
 
@@ -40,20 +41,21 @@ def notes(findings: Sequence[Finding], style: Style) -> Any:
 
 
 def _finding(finding: Finding, style: Style) -> Any:
+    """Two lines of it where it is long, and all of it when it is opened."""
     when = clock_span(finding.start_s, finding.end_s, style)
-    return html.Li(
+    said = sentence(finding, style)
+    text = html.Span(
         [
-            html.Span(MARKS[finding.severity], className="mark", **{"aria-hidden": "true"}),
-            html.Div(
-                [
-                    html.B(f"{WORDS[finding.severity]}: "),
-                    html.Span(marked(sentence(finding, style))),
-                    *([html.Span(f" ({when})", className="when")] if when else []),
-                ]
-            ),
+            html.B(f"{WORDS[finding.severity]}: "),
+            html.Span(marked(said)),
+            *([html.Span(f" ({when})", className="when")] if when else []),
         ],
-        className=finding.severity,
+        className="said-of-it",
     )
+    mark = html.Span(MARKS[finding.severity], className="mark", **{"aria-hidden": "true"})
+    if len(said) <= LONG:
+        return html.Li([mark, text], className=finding.severity)
+    return html.Li([mark, html.Details(html.Summary(text))], className=f"{finding.severity} long")
 
 
 def marked(text: str) -> list[Any]:

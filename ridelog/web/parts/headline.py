@@ -9,14 +9,18 @@ from ridelog.tell import page
 from ridelog.tell.findings import sentence
 from ridelog.tell.kinds import CHARGE, CONSUMPTION, DISTANCE, HEIGHT, PERCENTAGE, Kind
 from ridelog.tell.numbers import Style, amount, bounds, measured
+from ridelog.tell.pages import bike as bike_words
+from ridelog.tell.pages.clocks import dials
 from ridelog.tell.ride import NO_FLOW, Headline, headline, hill_sentence
-from ridelog.tell.times import calendar, duration
+from ridelog.tell.times import calendar_by, duration
 from ridelog.uncertain.quantity import Quantity
+from ridelog.web import ids
 from ridelog.web.parts.bar import width
 from ridelog.web.parts.findings import marked
+from ridelog.web.tray.sharper import mass_is_assumed
 
 
-def headline_section(title: str, answer: Answer, style: Style) -> Any:
+def headline_section(title: str, answer: Answer, style: Style, *, mass_form: bool = False) -> Any:
     """What came back of what was drawn, or why we cannot say.
 
     Parameters
@@ -24,17 +28,19 @@ def headline_section(title: str, answer: Answer, style: Style) -> Any:
     title : of the ride
     answer : of the ride
     style : units, digits and separators
+    mass_form : there is a form that the mass can be entered in
 
     Returns
     -------
     Component.
     """
     head = headline(answer, style)
-    start = answer.ride.start
+    known = dials(answer)
+    dial = style.dial or known.get("utc") or known.get("log")
     facts = [
         title,
-        calendar(start) if start else None,
-        duration(answer.ride.duration_s) if answer.ride.duration_s else None,
+        calendar_by(dial) if dial else None,
+        duration(answer.ride.duration_s, style) if answer.ride.duration_s else None,
     ]
     return html.Section(
         [
@@ -43,6 +49,7 @@ def headline_section(title: str, answer: Answer, style: Style) -> Any:
             _balance(answer, head),
             html.P(hill_sentence(answer, style), className="lead") if head.share else None,
             _key_figures(answer, style),
+            _mass(answer, style) if mass_form else None,
         ],
         className="verdict",
         **{"aria-labelledby": "headline"},
@@ -59,7 +66,7 @@ def _sentence(head: Headline, style: Style) -> list[Any]:
             else []
         )
         return [*lead, head.reason, *more]
-    within = [html.Span(f" ({head.interval})", className="interval")] if head.interval else []
+    within = [html.Span(f" ({head.interval}, {page.INTERVAL})", className="interval")] if head.interval else []
     return [
         "Of ", html.B(head.drawn, className="drawn"), " drawn, ",
         html.B(head.returned, className="returned"), " came back: ",
@@ -109,6 +116,22 @@ def _key_figures(answer: Answer, style: Style) -> Any:
             if quantity is not None
         ],
         className="figures",
+    )
+
+
+def _mass(answer: Answer, style: Style) -> Any:
+    """That the mass was assumed, what entering it would give, and the way to the form."""
+    mass = answer.bike.total_mass_kg
+    if not mass_is_assumed(answer) or answer.braking.captured_pct is None or not isinstance(mass.value, float):
+        return None
+    return html.P(
+        [
+            bike_words.assumed_mass(mass.value, mass.limit, style),
+            html.Span(id={"type": ids.SHARPER, "to": "headline"}),
+            " ",
+            html.A(bike_words.ENTER, href=f"#{ids.BIKE}", className="open"),
+        ],
+        className="sharpen",
     )
 
 

@@ -1,20 +1,23 @@
 """The hills of a ride as a ledger with bars: drawn going up; available, returned and captured going down."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import Any
 
 from dash import html
 
 from ridelog.answer.hills import Hill
 from ridelog.answer.ride import Answer
+from ridelog.lazy import dataclass
 from ridelog.tell import numbers, page, tables
 from ridelog.tell.numbers import UNKNOWN, Style
 from ridelog.tell.table import Cell, Column, Table, capital, heads, text_of, value_of
 from ridelog.uncertain.quantity import Quantity
+from ridelog.web import ids
 from ridelog.web.parts.bar import width
-from ridelog.web.parts.table import interval
+from ridelog.web.parts.table import interval, opens
 
+NOWHERE: Mapping[float, str] = MappingProxyType({})
 SHOWN = ("mark", "from_to", "height", "grade", "drawn", "returned", "captured", "both_ways")
 
 
@@ -27,8 +30,19 @@ class _Bar:
     decimals: int
 
 
-def hill_ledger(answer: Answer, style: Style) -> Any:
-    """All hills with bars, or a sentence where there is none."""
+def hill_ledger(answer: Answer, style: Style, places: Mapping[float, str] = NOWHERE) -> Any:
+    """All hills with bars, or a sentence where there is none.
+
+    Parameters
+    ----------
+    answer : of the ride
+    style : units, digits and separators
+    places : hills that have pages of their own, by the second at which the ride enters them
+
+    Returns
+    -------
+    Component.
+    """
     if not answer.hills:
         return html.P(page.no_hill(style), className="gloss")
     table = tables.hills(answer)
@@ -41,7 +55,8 @@ def hill_ledger(answer: Answer, style: Style) -> Any:
         page.returned_of_available(name) if name == "Returned, Wh" and "available" in known else name for name in names
     ]
     rows = [
-        _row(row, shown.columns, bars, hill, names, style) for row, hill in zip(shown.rows, answer.hills, strict=True)
+        _leading(_row(row, shown.columns, bars, hill, names, style), hill, places.get(hill.start_s))
+        for row, hill in zip(shown.rows, answer.hills, strict=True)
     ]
     return html.Table(
         [
@@ -55,6 +70,16 @@ def hill_ledger(answer: Answer, style: Style) -> Any:
         ],
         className="ledger",
     )
+
+
+def _leading(row: Any, hill: Hill, place: str | None) -> Any:
+    """The row, with a way from its head to the page of its hill where there is one."""
+    if place is not None:
+        head = row.children[0]
+        told = f"{hill.name}, {page.OVER_TIME}"
+        way = html.A(page.OVER_TIME, href=f"{ids.HILL_PATH}{place}", className="over", **{"aria-label": told})
+        head.children = [head.children, " ", way]
+    return row
 
 
 def _bars(table: Table) -> dict[str, _Bar]:
@@ -98,7 +123,7 @@ def _row(
             made = _bar_cell(cell, column, bars[column.key], outline, style)
         setattr(made, "data-label", name)  # on a narrow page each row is a card, and its cells say what they are
         cells.append(made)
-    return html.Tr([head, *cells])
+    return opens(html.Tr([head, *cells]), hill.start_s, hill.end_s)
 
 
 def _bar_cell(cell: Cell, column: Column, bar: _Bar, available: Quantity | None, style: Style) -> Any:

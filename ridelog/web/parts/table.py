@@ -5,7 +5,7 @@ from typing import Any
 
 from dash import html
 
-from ridelog.tell import kinds, numbers, page
+from ridelog.tell import numbers, page
 from ridelog.tell.kinds import RATIO
 from ridelog.tell.numbers import UNKNOWN, Style
 from ridelog.tell.table import (
@@ -13,8 +13,9 @@ from ridelog.tell.table import (
     Cell,
     Column,
     Table,
+    bounds_of,
     capital,
-    decimals_of_column,
+    decimals_of,
     heads,
     is_known,
     text_of,
@@ -73,13 +74,27 @@ def head(table: Table, style: Style) -> Any:
 
 def body(table: Table, style: Style) -> list[Any]:
     """A table's rows; the first cell of each is its head."""
-    decimals = {column.key: decimals_of_column(table.column(column.key), column, style) for column in table.columns}
-    known = {column.key for column in table.known().columns}  # a column without a number has no say
-    energies = [decimals[column.key] for column in table.columns if column.kind is kinds.ENERGY and column.key in known]
-    for column in table.columns:  # energies side by side are compared: the largest sets the decimals of all
-        if column.kind is kinds.ENERGY:
-            decimals[column.key] = min(energies, default=0)
+    decimals = decimals_of(table, style)
     return [_row(row, table.columns, decimals, style) for row in table.rows]
+
+
+def opens(row: Any, start_s: float, end_s: float) -> Any:
+    """A row whose stretch of the ride is opened in the chart, by a click anywhere on it or by the button in its head.
+
+    Parameters
+    ----------
+    row : whose first cell is its head
+    start_s, end_s : of the stretch [s]
+
+    Returns
+    -------
+    The same row.
+    """
+    first = row.children[0]
+    first.children = html.Button(first.children, type="button", className="opens")
+    setattr(row, "data-from", f"{start_s}")
+    setattr(row, "data-to", f"{end_s}")
+    return row
 
 
 def _row(row: Sequence[Cell], columns: Sequence[Column], decimals: Mapping[str, int], style: Style) -> Any:
@@ -134,14 +149,8 @@ def interval(quantity: Quantity, column: Column, style: Style, decimals: int) ->
     -------
     spans : none or one
     """
-    if quantity.low95 is None or quantity.high95 is None:
-        return []
-    kind = column.kind or RATIO
-    low, high = (
-        numbers.fixed(numbers.converted(each, kind, style), decimals, style)
-        for each in (quantity.low95, quantity.high95)
-    )
-    return [] if low == high else _interval(page.from_to(low, high))
+    within = bounds_of(quantity, column, style, decimals)
+    return [] if within is None else _interval(page.from_to(*within))
 
 
 def _interval(within: str) -> list[Any]:

@@ -5,7 +5,7 @@ import time
 from typing import Any, NoReturn
 
 from ridelog.errors import InputError
-from ridelog.web.upload import Given
+from ridelog.web.jobs.measuring import Given
 
 
 def refuse(given: Given) -> NoReturn:
@@ -32,3 +32,21 @@ def die(_given: Given) -> NoReturn:
 def fail(_given: Given) -> NoReturn:
     """As a fault of ridelog itself."""
     raise ZeroDivisionError("x")
+
+
+def tell_twice(given: bytes, tell: Any) -> list[bytes]:
+    """What was given, after two words on the way."""
+    tell(b"1")
+    tell(b"2")
+    return [given, b"done"]
+
+
+def tell_for_ever(tell: Any) -> NoReturn:
+    """As a process that somebody else has got hold of."""
+    while True:
+        tell(b"more")
+
+
+def end(_tell: Any) -> NoReturn:
+    """As one that the system ends."""
+    os._exit(1)

@@ -5,8 +5,8 @@ from functools import partial
 
 import pytest
 
-from ridelog.web.jobs.apart import Limits, measured_apart, measured_here, ready
-from ridelog.web.upload import measure_given
+from ridelog.web.jobs.apart import Limits, looked_apart, looked_here, measured_apart, measured_here, ready
+from ridelog.web.jobs.measuring import Task, measure_given
 from tests.places import SAMPLES
 from tests.web.jobs import measures
 
@@ -21,7 +21,7 @@ def waited():
 @pytest.fixture
 def files(tmp_path):
     (tmp_path / "0").write_text("is empty")
-    return [("a.csv", tmp_path / "0")]
+    return Task((("a.csv", tmp_path / "0"),))
 
 
 @pytest.fixture(autouse=True)
@@ -31,7 +31,7 @@ def started():
 
 def test_a_ride_is_measured_as_it_is_here():
     folder = SAMPLES / "errand"
-    given = [(name, folder / name) for name in ("akku.csv", "ride.fit", "bike.toml")]
+    given = Task(tuple((name, folder / name) for name in ("akku.csv", "ride.fit", "bike.toml")))
     apart, here = (each(given, waited, measure=measure_given) for each in (measured_apart, measured_here))
     assert apart.answer == here.answer
     assert apart.columns == here.columns
@@ -78,5 +78,14 @@ def _after(moment):
 def test_a_bike_file_keeps_its_name(tmp_path):
     (tmp_path / "0").write_text("time [s],battery current [A]\n0,1\n1,2\n")
     (tmp_path / "1").write_text("[bike]\nwings = 2\n")
-    given = [("c.csv", tmp_path / "0"), ("my.toml", tmp_path / "1")]
+    given = Task((("c.csv", tmp_path / "0"), ("my.toml", tmp_path / "1")))
     assert measured_apart(given, waited).error_lines[0].startswith("my.toml, line 2: unknown key bike.wings")
+
+
+def test_files_are_looked_into_as_they_are_here(tmp_path):
+    """Time, role and contents of each; one that is no recording says so instead of stopping the others."""
+    (tmp_path / "1").write_bytes(b"\x00\x01" * 40)
+    paths = [SAMPLES / "errand" / "akku.csv", SAMPLES / "errand" / "ride.fit", tmp_path / "1"]
+    apart, here = looked_apart(paths, waited), looked_here(paths, waited)
+    assert [look.error is None for look in apart] == [look.error is None for look in here] == [True, True, False]
+    assert apart[:2] == here[:2]

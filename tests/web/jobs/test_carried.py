@@ -8,7 +8,7 @@ from plotly.utils import PlotlyJSONEncoder
 
 from ridelog.errors import RidelogError
 from ridelog.recording import ColumnReading
-from ridelog.web.callbacks import look_of
+from ridelog.web.callbacks.look import screen_look
 from ridelog.web.jobs.carried import packed, unpacked
 from ridelog.web.rides import Columns, ShownRide, shown_ride
 from ridelog.web.views.answer import answer_page
@@ -23,7 +23,7 @@ COLUMNS = (
 def test_an_answer_is_drawn_the_same_after_it_was_carried(slug):
     shown = shown_ride(sample_answer(slug), title="T", columns=COLUMNS, files=("a.csv",))
     carried = unpacked(*packed(shown))
-    pages = [json.dumps(answer_page(each, look_of(None), "t"), cls=PlotlyJSONEncoder) for each in (shown, carried)]
+    pages = [json.dumps(answer_page(each, screen_look(None), "t"), cls=PlotlyJSONEncoder) for each in (shown, carried)]
     assert pages[0] == pages[1]
     assert carried.columns == shown.columns
     assert carried.size_bytes > 0

@@ -1,4 +1,4 @@
-"""Rides are measured a few at a time; who does not ask is given up, and no file stays behind."""
+"""Work is done a little at a time; who does not ask is given up."""
 
 import threading
 import time
@@ -6,7 +6,6 @@ import time
 import pytest
 
 from ridelog.web.jobs.workshop import Room, Workshop
-from ridelog.web.rides import RideStore, ShownRide
 
 
 def until(true, longest_s=10.0):
@@ -17,23 +16,26 @@ def until(true, longest_s=10.0):
 
 
 class Hands:
-    """A measuring that waits to be let go, and counts how many go on at once."""
+    """Work that waits to be let go, and counts how much goes on at once."""
 
     def __init__(self):
         self.free, self.lock = threading.Event(), threading.Lock()
         self.now = self.most = 0
-        self.ended = []
+        self.ended, self.done = [], []
 
-    def __call__(self, files, stopped):
-        with self.lock:
-            self.now += 1
-            self.most = max(self.most, self.now)
-        while not self.free.wait(0.01) and not stopped():
-            pass
-        with self.lock:
-            self.now -= 1
-            self.ended.append(files[0][0])
-        return None if stopped() else ShownRide(files[0][0])
+    def work(self, name):
+        def work(stopped):
+            with self.lock:
+                self.now += 1
+                self.most = max(self.most, self.now)
+            while not self.free.wait(0.01) and not stopped():
+                pass
+            with self.lock:
+                self.now -= 1
+                self.ended.append(name)
+            return None if stopped() else name
+
+        return work
 
 
 @pytest.fixture
@@ -43,67 +45,69 @@ def hands():
 
 @pytest.fixture
 def workshop(hands):
-    made = Workshop(
-        RideStore(), hands, Room(n_at_once=2, most_waiting=20, most_waiting_each=20, unasked_s=0.5, kept_s=0.5)
-    )
+    made = Workshop(Room(n_at_once=2, most_waiting=20, most_waiting_each=10, unasked_s=0.5))
     yield made
     hands.free.set()
     made.close()
 
 
-def given(workshop, name="a.csv", visitor="v"):
-    folder = workshop.new_folder()
-    (folder / "0").write_text("x")
-    return workshop.take_in(visitor, folder, [(name, folder / "0")]), folder
+def given(workshop, hands, name="a", visitor="v"):
+    return workshop.take_in(visitor, hands.work(name), hands.done.append)
 
 
-def test_no_more_are_measured_at_once_than_there_are_hands(workshop, hands):
-    jobs = [given(workshop, f"{index}")[0] for index in range(8)]
+def test_no_more_is_done_at_once_than_there_are_hands_and_all_of_it_is_told(workshop, hands):
+    for index in range(8):
+        given(workshop, hands, f"{index}")
     until(lambda: hands.now == 2)
     hands.free.set()
-    for job in jobs:
-        until(lambda job=job: workshop.progress(job) and workshop.progress(job).state == "done")
+    until(lambda: sorted(hands.done) == [f"{index}" for index in range(8)])
     assert hands.most == 2
 
 
-def test_a_ride_that_is_done_is_in_the_store_and_its_files_are_gone(workshop, hands):
-    hands.free.set()
-    job, folder = given(workshop)
-    until(lambda: workshop.progress(job).state == "done")
-    assert workshop.store.get(workshop.progress(job).token).title == "a.csv"
-    assert not folder.exists()
-
-
-def test_who_does_not_ask_is_given_up_whether_waiting_or_being_measured(workshop, hands):
-    jobs = [given(workshop, str(index)) for index in range(3)]
+def test_who_does_not_ask_is_given_up_whether_waiting_or_worked_on(workshop, hands):
+    jobs = [given(workshop, hands, str(index)) for index in range(3)]
     until(lambda: {"0", "1"} <= set(hands.ended))
-    until(lambda: not any(folder.exists() for _, folder in jobs))
-    assert [workshop.progress(job) for job, _ in jobs] == [None] * 3
+    until(lambda: [workshop.progress(job) for job in jobs] == [None] * 3)
+    assert hands.done == []
 
 
-def test_who_stops_is_not_measured_to_the_end(workshop, hands):
-    job, folder = given(workshop)
-    until(lambda: workshop.progress(job).state == "measuring")
+def test_who_asks_is_not_given_up(workshop, hands):
+    job = given(workshop, hands)
+    end = time.monotonic() + 1.2
+    while time.monotonic() < end:
+        assert workshop.progress(job) is not None
+        time.sleep(0.05)
+
+
+def test_who_stops_is_not_told(workshop, hands):
+    job = given(workshop, hands)
+    until(lambda: workshop.progress(job).state == "working")
     workshop.stop(job)
-    until(lambda: hands.ended == ["a.csv"] and not folder.exists())
+    until(lambda: hands.ended == ["a"])
     assert workshop.progress(job) is None
+    assert hands.done == []
 
 
-def test_where_the_system_starts_no_process_the_visitor_is_told(hands):
-    def no_process(_files, _stopped):
-        raise BlockingIOError(11, "Resource temporarily unavailable")
-
-    workshop = Workshop(RideStore(), no_process)
-    job, _ = given(workshop)
-    until(lambda: workshop.progress(job).state == "done")
-    shown = workshop.store.get(workshop.progress(job).token)
-    assert shown.error_lines[0].startswith("could not begin to measure: ")
-    workshop.close()
+def test_who_waits_is_told_how_many_come_first(workshop, hands):
+    jobs = [given(workshop, hands, str(index)) for index in range(4)]
+    until(lambda: hands.now == 2)
+    assert [workshop.progress(job).ahead for job in jobs[2:]] == [0, 1]
 
 
-def test_a_closed_workshop_leaves_no_file(hands):
-    workshop = Workshop(RideStore(), hands)
-    _, folder = given(workshop)
-    until(lambda: hands.now == 1)
-    workshop.close()
-    until(lambda: hands.now == 0 and not folder.parent.exists())
+def test_work_beyond_what_there_is_room_for_is_not_known(workshop, hands):
+    jobs = [given(workshop, hands, str(index)) for index in range(2)]
+    until(lambda: hands.now == 2)
+    jobs += [given(workshop, hands, str(index)) for index in range(11)]
+    assert not workshop.takes("v")
+    assert workshop.takes("another")
+    assert workshop.progress(jobs[-1]) is None
+
+
+def test_a_result_is_there_before_the_work_is_forgotten(workshop, hands):
+    """Else who asks just then would take it for lost, and have it done anew."""
+    seen = []
+    hands.free.set()
+    key = []
+    key.append(workshop.take_in("v", hands.work("x"), lambda _result: seen.append(workshop.progress(key[0]))))
+    until(lambda: seen)
+    assert seen[0] is not None

@@ -16,7 +16,7 @@ from tests.web.parts.test_table import said
 def test_the_headline_has_its_share_and_a_bar_as_long(make_answer):
     """6.65 % of the bar is what came back."""
     section = headline_section("Ridge road", make_answer(), PAGE)
-    assert "Of 212 Wh drawn, 14.1 Wh came back: 6.65 % (6.10 to 7.30 %)" in said(section)
+    assert "Of 212 Wh drawn, 14.1 Wh came back: 6.65 % (6.10 to 7.30 %, 95 % interval)" in said(section)
     assert said(section).startswith("Ridge road · 4 May 2026, 06:40 UTC · 21 min 00 s")
     assert of_class(section, "back")[0].style == {"width": "6.65%"}
 

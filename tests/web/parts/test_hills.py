@@ -80,3 +80,12 @@ def test_a_ride_without_hills_says_what_a_hill_is(make_answer):
     assert hill_ledger(make_answer(hills=()), PAGE).children.replace("\xa0", " ") == (
         "No hill on this ride climbs or falls by 5 m or more at 2 % or more."
     )
+
+
+def test_a_hill_with_a_page_of_its_own_leads_there_and_no_other_does(make_answer):
+    answer = make_answer()
+    places = {answer.hills[1].start_s: "0badcafe-down"}
+    links = of_class(hill_ledger(answer, PAGE, places), "over")
+    assert [link.href for link in links] == ["/hill/0badcafe-down"]
+    assert getattr(links[0], "aria-label") == f"{answer.hills[1].name}, over time"
+    assert of_class(hill_ledger(answer, PAGE), "over") == []

@@ -4,7 +4,7 @@ import dataclasses
 
 from ridelog.answer.worth import Worth
 from ridelog.uncertain.quantity import Quantity
-from ridelog.web.callbacks import look_of
+from ridelog.web.callbacks.look import screen_look
 from ridelog.web.rides import shown_ride
 from ridelog.web.views.answer import answer_page
 from tests.tell.ledgers import BANDS, LEDGER
@@ -20,7 +20,7 @@ def texts(component):
 
 
 def words(answer, units=None):
-    return " ".join(texts(answer_page(shown_ride(answer, title="T"), look_of(None, units), "token"))).replace(
+    return " ".join(texts(answer_page(shown_ride(answer, title="T"), screen_look({"units": units}), "token"))).replace(
         "\xa0", " "
     )
 

@@ -1,0 +1,73 @@
+"""The visitor's rides: drawn anew whenever something came of them, and changed by buttons and lists."""
+
+from typing import Any
+
+from dash import ALL, Dash, Input, Output, State, ctx, no_update
+
+from ridelog.tell.pages.changes import AS_UNDERSTOOD
+from ridelog.web import ids
+from ridelog.web.callbacks.look import screen_look
+from ridelog.web.callbacks.ride import Rides
+from ridelog.web.clean import cleaned
+from ridelog.web.parts.choices import Written
+from ridelog.web.parts.tray import ALONE, Seen, tray_list
+from ridelog.web.tray.visitor import visitor
+
+
+def add_tray(app: Dash, rides: Rides) -> None:
+    """Register the list of the visitor's rides.
+
+    Parameters
+    ----------
+    app : the page
+    rides : where they are found
+    """
+
+    def draw(view: Any, _tray: Any, path: str | None) -> Any:
+        with rides.trays.tray(visitor()) as tray:
+            far = {ride.token: rides.trays.progress(ride) for ride in tray.rides}
+            return cleaned(
+                tray_list(tray, Seen(rides.store.get, far, path, Written.of(view or {}).clock), screen_look(view).style)
+            )
+
+    app.callback(
+        Output(ids.TRAY_LIST, "children"), Input(ids.VIEW, "data"), Input(ids.TRAY, "data"),
+        Input(ids.ADDRESS, "pathname"), prevent_initial_call=True,
+    )(draw)  # fmt: skip
+    _add_acts(app, rides)
+
+
+def _add_acts(app: Dash, rides: Rides) -> None:
+    def act(_clicks: Any, _choices: Any, tray: Any) -> Any:
+        fired = [(ctx.triggered_prop_ids[each["prop_id"]], each["value"]) for each in ctx.triggered if each["value"]]
+        if not fired:
+            return no_update
+        name, value = fired[0]
+        if name["type"] == ids.PUT:
+            rides.trays.put_with(visitor(), name["to"], None if value == ALONE else value)
+        else:
+            verb, _, of = str(name["to"]).partition(":")
+            _do(rides, verb, of)
+        return {"asked": ((tray or {}).get("asked") or 0) + 1}
+
+    app.callback(
+        Output(ids.TRAY, "data", allow_duplicate=True), Input({"type": ids.ACT, "to": ALL}, "n_clicks"),
+        Input({"type": ids.PUT, "to": ALL}, "value"), State(ids.TRAY, "data"), prevent_initial_call=True,
+    )(act)  # fmt: skip
+
+
+def _do(rides: Rides, verb: str, of: str) -> None:
+    if verb == "remove":
+        rides.trays.remove(visitor(), of)
+    elif verb == "remove-ride":
+        rides.trays.remove_ride(visitor(), of)
+    elif verb == "stop":
+        rides.trays.stop(visitor(), of)
+    elif verb == "undo":
+        rides.trays.undo(visitor())
+    elif verb == "again":
+        rides.trays.again(visitor(), of)
+    elif verb == "plain":
+        rides.trays.correct(visitor(), of, None, AS_UNDERSTOOD)
+    elif verb == "rule":
+        rides.trays.by_itself_again(visitor(), of)

@@ -1,0 +1,1 @@
+"""What visitors ask for that takes longer than a request: documents of rides, comparisons, plans."""

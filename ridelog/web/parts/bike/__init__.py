@@ -1,0 +1,1 @@
+"""The bike: its form, and what rides themselves tell of it."""

@@ -1,0 +1,1 @@
+"""The charts of a ride, each with what belongs to it."""

@@ -1,0 +1,1 @@
+"""What each column of a log was taken for, what an answer needs, and what choices changed."""

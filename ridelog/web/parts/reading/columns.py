@@ -1,0 +1,76 @@
+"""A column of a log corrected by choosing from lists: what it holds, in which unit, and which way it counts."""
+
+from typing import Any
+
+import dash_mantine_components as dmc
+from dash import html
+
+from ridelog.tell.pages import columns as words
+from ridelog.vocabulary.units import UNITS
+from ridelog.vocabulary.words import QUANTITIES
+from ridelog.web import ids
+from ridelog.web.rides import Columns
+
+LEFT_OUT = "-"  # in the place of a quantity
+
+
+def column_editor(name: str, columns: Columns, *, corrected: bool) -> Any:
+    """The lists by which a column of a log is corrected.
+
+    Parameters
+    ----------
+    name : of the lists, which ends in the number of the log among those of the ride
+    columns : how they were understood
+    corrected : the visitor corrected some before
+
+    Returns
+    -------
+    Component.
+    """
+    is_text = any(each.cells for each in columns.previews)  # a format of its own states times
+    is_timed = not is_text or any(each.channel == "time_s" for each in columns.readings)
+    rising = [] if is_timed else _rising(columns)
+    headers = list(dict.fromkeys(each.header for each in columns.readings if each.header.strip()))
+    units = list(dict.fromkeys(unit.name for unit in UNITS.values()))
+    quantities = [{"value": LEFT_OUT, "label": words.LEFT_OUT}, *({"value": q, "label": q} for q in QUANTITIES)]
+    signs = [{"value": "1", "label": words.AS_WRITTEN}, {"value": "-1", "label": words.TURNED}]
+    back = dmc.Button(words.BACK, id={"type": ids.ACT, "to": f"plain:{columns.header}"}, variant="default", size="xs")
+    return html.Div(
+        [
+            *([html.P(words.may_be_time(rising))] if rising else []),
+            html.P(words.LEAD, className="gloss"),
+            html.Div(
+                [
+                    _choice(name, "column", words.COLUMN, headers),
+                    _choice(name, "quantity", words.QUANTITY, quantities),
+                    _choice(name, "unit", words.UNIT, units),
+                    _choice(name, "sign", words.SIGN, signs),
+                    *([] if is_timed else [_step(name)]),
+                    dmc.Button(words.READ_SO, id={"type": ids.CORRECT, "to": name}, variant="default", size="sm"),
+                ],
+                className="fields",
+            ),
+            html.P([words.CORRECTED, " ", back], className="gloss") if corrected else None,
+        ],
+        className="editor",
+    )
+
+
+def _rising(columns: Columns) -> list[str]:
+    """Columns of a log without times that may be the time."""
+    seen = zip(columns.readings, columns.previews, strict=False)
+    return [reading.header for reading, preview in seen if preview.rises and reading.header.strip()]
+
+
+def _step(name: str) -> Any:
+    return dmc.TextInput(
+        id={"type": ids.CELL, "to": f"{name}:step"}, label=words.STEP, value="", size="sm",
+        inputProps={"inputMode": "decimal"},
+    )  # fmt: skip
+
+
+def _choice(name: str, which: str, label: str, data: list[Any]) -> Any:
+    return dmc.Select(
+        id={"type": ids.CELL, "to": f"{name}:{which}"}, label=label, data=data, value=None, clearable=True,
+        searchable=len(data) > 8, size="sm",
+    )  # fmt: skip

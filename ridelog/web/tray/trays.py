@@ -1,0 +1,421 @@
+"""The trays of all visitors: files kept within bounds, rides measured beside the page, each visitor's own alone."""
+
+import contextlib
+import secrets
+import shutil
+import threading
+import time
+import weakref
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+
+from ridelog.fleet.look import Look
+from ridelog.tell.pages import changes as words
+from ridelog.web.jobs.apart import refused
+from ridelog.web.jobs.folder import made_folder
+from ridelog.web.jobs.looking import unseen
+from ridelog.web.jobs.measuring import Task
+from ridelog.web.jobs.workshop import Progress, Workshop
+from ridelog.web.rides import RideStore, ShownRide
+from ridelog.web.tray.bench import Bench, Given, Hands, Stopped, given_of
+from ridelog.web.tray.bounds import DEFAULT_BOUNDS, Bounds, to_give_up
+from ridelog.web.tray.changes import Figures
+from ridelog.web.tray.drop import Drop, drop_of
+from ridelog.web.tray.grouping import KeptFile
+from ridelog.web.tray.tray import Coasting, Gone, Text, Tray, TrayRide
+
+__all__ = ["Bounds", "Drop", "Hands", "Trays", "drop_of"]
+
+Do = Callable[[Task, Stopped], ShownRide | None]
+
+
+class Trays:
+    """Trays by visitor.
+
+    Parameters
+    ----------
+    store : of measured rides
+    workshop : where files are read
+    hands : how
+    bounds : how much is kept
+    """
+
+    def __init__(self, store: RideStore, workshop: Workshop, hands: Hands, bounds: Bounds = DEFAULT_BOUNDS) -> None:
+        self.store, self.workshop, self.hands, self.bounds = store, workshop, hands, bounds
+        self._lock = threading.RLock()
+        self._trays: dict[str, Tray] = {}
+        self._folder, remove = made_folder()
+        self._remove = weakref.finalize(self, remove)
+        self._bench = Bench(store, workshop, hands, self._lock)
+
+    @property
+    def folder(self) -> Path:
+        """Where files of visitors lie until the program ends."""
+        return self._folder
+
+    @contextmanager
+    def tray(self, visitor: str, turn: str | None = None) -> Iterator[Tray]:
+        """A visitor's tray while it is looked at; where there is none, a new one, which is kept once it is used."""
+        with self._lock:
+            known = self._trays.get(visitor)
+            tray = known or Tray(self._folder / secrets.token_hex(12), visitor)
+            tray.turn, tray.asked_s, n_before = turn or tray.turn, time.monotonic(), tray.n_files
+            yield tray
+            if tray.is_used:
+                self._trays[visitor] = tray
+            if tray.n_files > n_before or (known is None and tray.is_used):
+                self._bound(tray)
+
+    def new_folder(self, visitor: str) -> Path:
+        """An empty folder for files that are given at once."""
+        with self.tray(visitor) as tray:
+            tray.is_used = True
+            folder = tray.folder / secrets.token_hex(8)
+            folder.mkdir(parents=True)
+            return folder
+
+    def has_room(self, visitor: str, n_files: int, size_bytes: int) -> bool:
+        """Whether more files may be kept as well.
+
+        Parameters
+        ----------
+        visitor : whose they are
+        n_files, size_bytes : how many, and their size together [1], [byte]
+
+        Returns
+        -------
+        Whether there is room.
+        """
+        with self.tray(visitor) as tray:
+            bounds = self.bounds
+            return tray.n_files + n_files <= bounds.most_files and tray.size_bytes + size_bytes <= bounds.most_bytes
+
+    def give(self, visitor: str, drop: Drop) -> int:
+        """Keep files, look into them, and have the rides that they make measured; returns the number of the drop."""
+        with self.tray(visitor) as tray:
+            tray.n_drops += 1
+            new = [_kept(name, path) for name, path in drop.recordings]
+            tray.files |= {file.key: file for file in new}
+            tray.is_used, tray.complaints = True, drop.complaints
+            if new:
+                tray.bike = drop.bike or tray.bike
+                tray.unseen = (*tray.unseen, *(file.key for file in new))
+                self._look(tray, drop, tray.n_drops)
+            else:
+                self._say(tray, drop)
+            tray.revision += 1
+            return tray.n_drops
+
+    def _say(self, tray: Tray, drop: Drop) -> None:
+        """A bike file or a column map alone: of the ride in view and those of the same bike, else of all."""
+        if drop.bike is not None:
+            self._ride_with(tray, tray.ride(drop.on), drop.bike, words.bike_file(drop.bike.name))
+        there = tray.ride(drop.on) or (tray.rides[-1] if tray.rides else None)
+        if drop.columns is not None and there is not None:
+            there.columns = drop.columns
+            self._bench.measure(tray, there, words.column_map(drop.columns.name))
+        tray.arrived = (tray.n_drops, None if there is None else there.token)
+
+    def _look(self, tray: Tray, drop: Drop, number: int) -> None:
+        if tray.look_job is not None:
+            self.workshop.stop(tray.look_job)
+        paths = [tray.files[key].path for key in tray.unseen]
+
+        def work(stopped: Stopped) -> list[Look] | None:
+            try:
+                return self.hands.looked(paths, stopped)
+            except OSError:  # no process is to be had: measuring says so
+                return unseen(paths)
+
+        def done(looks: list[Look] | None) -> None:
+            with self._lock:
+                if looks is not None and [tray.files[key].path for key in tray.unseen if key in tray.files] == paths:
+                    self._seen(tray, drop, number, looks)
+
+        tray.look_job = self.workshop.take_in(tray.turn, work, done)
+
+    def _seen(self, tray: Tray, drop: Drop, number: int, looks: Sequence[Look]) -> None:
+        paths = {path for _, path in drop.recordings}
+        again = tray.seen(looks)
+        self._discard(tuple(again.values()))
+        changed = tray.regroup()
+        new = [ride for ride in tray.rides if {tray.files[key].path for key in ride.files} & paths]
+        new += [ride for ride in tray.rides if {*ride.files} & again.keys() and ride not in new]
+        for ride in new:
+            said = (drop.bike or ride.bike, drop.columns or ride.columns)
+            if said != (ride.bike, ride.columns) and ride not in changed:
+                changed.append(ride)  # the same files once more, with a bike file or a column map
+            ride.bike, ride.columns = said
+        for ride in changed:
+            self._bench.measure(tray, ride)
+        tray.arrived = (number, new[0].token if new else None)
+
+    def revive(self, tray: Tray) -> None:
+        """Take in again what was given up while nobody looked."""
+        if tray.unseen and self.workshop.progress(tray.look_job) is None:
+            self._look(tray, Drop(tuple((tray.files[k].name, tray.files[k].path) for k in tray.unseen)), tray.n_drops)
+        self._bench.revive(tray)
+
+    def progress(self, ride: TrayRide) -> Progress | None:
+        """How far a ride is; ``None`` where nothing is under way."""
+        return self.workshop.progress(ride.job)
+
+    # ---- what a visitor does ----
+
+    def remove(self, visitor: str, key: str) -> None:
+        """Take a file out; it can be put back until something else is taken out."""
+        with self.tray(visitor) as tray:
+            self._take_out(tray, [key])
+
+    def remove_ride(self, visitor: str, token: str) -> None:
+        """Take all files of a ride out; they can be put back until something else is taken out."""
+        with self.tray(visitor) as tray:
+            if (ride := tray.ride(token)) is not None:
+                self._take_out(tray, ride.files)
+
+    def _take_out(self, tray: Tray, keys: Sequence[str]) -> None:
+        known = [key for key in keys if key in tray.files and key not in tray.unseen]
+        if not known:
+            return
+        self._discard(tray.removed)
+        tray.removed = tuple(tray.files.pop(key) for key in known)
+        before = list(tray.rides)
+        shown = {ride.token: self.store.get(ride.token) for ride in before}
+        files = {ride.token: ride.files for ride in before}
+        self._regroup(tray)
+        left = {ride.token for ride in tray.rides}
+        gone = [ride for ride in before if ride.token not in left]
+        tray.gone = tuple(Gone(ride, files[ride.token], shown[ride.token]) for ride in gone)
+
+    def undo(self, visitor: str) -> None:
+        """Put back what was taken out last: rides that went with it have the address and the answer that they had."""
+        with self.tray(visitor) as tray:
+            tray.files |= {file.key: file for file in tray.removed}
+            for gone in tray.gone:
+                gone.ride.files = gone.files
+                tray.rides.append(gone.ride)
+                if gone.shown is not None:
+                    self.store.put(gone.shown, gone.ride.token)
+                elif gone.ride.state != "stopped":
+                    gone.ride.state = "waiting"  # it is measured when it is asked for
+            tray.removed, tray.gone = (), ()
+            self._regroup(tray)
+
+    def put_with(self, visitor: str, key: str, token: str | None) -> None:
+        """Put a file to a ride, whatever its time says.
+
+        Parameters
+        ----------
+        visitor : whose it is
+        key : of the file
+        token : of the ride; by itself where ``None``
+        """
+        with self.tray(visitor) as tray:
+            ride = tray.ride(token)
+            if key not in tray.files or (token is not None and ride is None):
+                return
+            label = secrets.token_hex(4)
+            if (left := tray.ride_of(key)) is not None:
+                tray.by_hand |= {other: f"left {label}" for other in left.files if left.why == "by-hand"}
+            tray.by_hand |= dict.fromkeys((key, *(ride.files if ride is not None else ())), label)
+            self._regroup(tray)
+
+    def by_itself_again(self, visitor: str, token: str) -> None:
+        """Let the rule decide once more on the files of a ride."""
+        with self.tray(visitor) as tray:
+            if (ride := tray.ride(token)) is not None:
+                for key in ride.files:
+                    tray.by_hand.pop(key, None)
+                self._regroup(tray)
+
+    def stop(self, visitor: str, token: str | None = None) -> None:
+        """Measure a ride no more until it is asked for.
+
+        Parameters
+        ----------
+        visitor : whose it is
+        token : of the ride; all where ``None``
+        """
+        with self.tray(visitor) as tray:
+            for ride in tray.rides:
+                if ride.state == "waiting" and token in (None, ride.token):
+                    self._bench.give_up(ride)
+                    ride.state, ride.job = "stopped", None
+            tray.revision += 1
+
+    def again(self, visitor: str, token: str) -> None:
+        """Measure a ride once more."""
+        with self.tray(visitor) as tray:
+            if (ride := tray.ride(token)) is not None:
+                self._bench.measure(tray, ride)
+
+    def set_bike(self, visitor: str, token: str | None, bike: Text, chosen: str | None = None) -> None:
+        """Measure a ride, and all that had the same bike, with another bike file.
+
+        Parameters
+        ----------
+        visitor : whose it is
+        token : of the ride; of all rides where ``None``
+        bike : the bike file
+        chosen : what the visitor changed in it
+        """
+        with self.tray(visitor) as tray:
+            self._ride_with(tray, tray.ride(token), bike, chosen)
+
+    def take_sample(
+        self,
+        visitor: str,
+        title: str,
+        files: Sequence[Path],
+        bike: Text,
+        because: tuple[str, Figures | None] | None = None,
+    ) -> str:
+        """Make a ride of the visitor's own of a sample's files, with another bike.
+
+        Parameters
+        ----------
+        visitor : whose it will be
+        title : of the ride
+        files : of the sample
+        bike : the bike file
+        because : what the visitor changed in it, and the numbers before
+
+        Returns
+        -------
+        Token of the ride.
+        """
+        with self.tray(visitor) as tray:
+            tray.is_used = True
+            self._make_room(tray, len(files))
+            label = secrets.token_hex(4)
+            new = [
+                KeptFile(secrets.token_urlsafe(9), path.name, path, path.stat().st_size, own=False) for path in files
+            ]
+            tray.files |= {file.key: file for file in new}
+            tray.by_hand |= {file.key: label for file in new}
+            (ride,) = tray.regroup()
+            ride.bike, ride.title = bike, title
+            if because is not None:
+                ride.chosen, ride.before = (because[0],), because[1]
+            self._bench.measure(tray, ride)
+            return ride.token
+
+    def coast(self, visitor: str, token: str, coasting: Coasting, sample: Given | None = None) -> bool:
+        """Have the coasting of a ride fitted; returns whether it is a ride that the visitor may ask for.
+
+        Parameters
+        ----------
+        visitor : who asks
+        token : of the ride for whose bike it is asked
+        coasting : which ride coasts, and what of it is fitted
+        sample : files and bike file of it, where it is a sample's
+
+        Returns
+        -------
+        Whether it is under way.
+        """
+        with self.tray(visitor) as tray:
+            ride, given = tray.ride(coasting.of), sample
+            if ride is not None:
+                given = given_of(tray, ride, ride.bike)
+            if given is None:
+                return False
+            tray.is_used = True
+            self._bench.coast(tray, token, given, coasting)
+            return True
+
+    def have_done(self, visitor: str, token: str, do: Do, done: Callable[[ShownRide | None], None]) -> str | None:
+        """Have something else done with the files of a ride.
+
+        Parameters
+        ----------
+        visitor : who wants it
+        token : of the ride
+        do : with its files
+        done : told what came of it, unless nobody waits any more
+
+        Returns
+        -------
+        Key of the job; ``None`` where it is no ride of the visitor's.
+        """
+        with self.tray(visitor) as tray:
+            if (ride := tray.ride(token)) is None:
+                return None
+            work = self._bench.work(tray, given_of(tray, ride, ride.bike), do, refused)
+            return self.workshop.take_in(tray.turn, work, done)
+
+    def correct(self, visitor: str, header: str, column_map: str | None, chosen: str) -> None:
+        """Read all logs with this header as a column map says, from now on.
+
+        Parameters
+        ----------
+        visitor : whose logs
+        header : that they have in common
+        column_map : as TOML; as they are understood without one where ``None``
+        chosen : what the visitor chose, in words
+        """
+        with self.tray(visitor) as tray:
+            tray.corrections.pop(header, None)
+            if column_map is not None:
+                tray.corrections[header] = column_map
+                while len(tray.corrections) > self.bounds.most_corrections:
+                    del tray.corrections[next(iter(tray.corrections))]
+            for ride in tray.rides:
+                shown = self.store.get(ride.token)
+                if shown is None or shown.has_header(header):
+                    self._bench.measure(tray, ride, chosen)
+
+    def close(self) -> None:
+        """Give all work up, and remove all files."""
+        self.workshop.close()
+        self._remove()
+
+    def _ride_with(self, tray: Tray, chosen: TrayRide | None, bike: Text, because: str | None) -> None:
+        before = None if chosen is None else chosen.bike
+        if chosen is None or chosen.bike == tray.bike:
+            tray.bike = bike
+        for ride in tray.rides:
+            if chosen is None or ride is chosen or (ride.bike == before and ride.title is None):
+                ride.bike = bike
+                self._bench.measure(tray, ride, because)
+
+    def _regroup(self, tray: Tray) -> None:
+        left = {ride.token: ride for ride in tray.rides}
+        for ride in tray.regroup():
+            self._bench.measure(tray, ride)
+        for token in left.keys() - {ride.token for ride in tray.rides}:
+            self._bench.give_up(left[token])
+            tray.coasting.pop(token, None)
+            tray.learned.pop(token, None)
+            self.store.drop(token)
+
+    def _make_room(self, tray: Tray, n_files: int) -> None:
+        """Give up the rides that were made of samples longest ago while they are too many."""
+        taken = [ride for ride in tray.rides if ride.title is not None]
+        while taken and n_files + sum(len(ride.files) for ride in taken) > self.bounds.most_of_samples:
+            for key in taken.pop(0).files:
+                del tray.files[key]
+        self._regroup(tray)
+
+    @staticmethod
+    def _discard(files: Sequence[KeptFile]) -> None:
+        """Remove files, and the folder in which they were given with the last of them."""
+        for file in files:
+            if file.own:
+                file.path.unlink(missing_ok=True)
+                with contextlib.suppress(OSError):  # others lie there
+                    file.path.parent.rmdir()
+
+    def _bound(self, spared: Tray) -> None:
+        """Give up trays while all of them together are too many or too large."""
+        names = {id(tray): name for name, tray in self._trays.items()}
+        for tray in to_give_up(self._trays.values(), spared, self.bounds):
+            del self._trays[names[id(tray)]]
+            for job in self._bench.jobs(tray):
+                self.workshop.stop(job)
+            shutil.rmtree(tray.folder, ignore_errors=True)
+
+
+def _kept(name: str, path: Path) -> KeptFile:
+    return KeptFile(secrets.token_urlsafe(9), name, path, path.stat().st_size)

@@ -1,0 +1,67 @@
+"""A document opened from the disk in Chromium: nothing is asked for, nothing is said on the console, axe is content."""
+
+from functools import partial
+
+import pytest
+
+from ridelog.compare.plan import SoFar, plan_of
+from ridelog.report.comparison.page import comparison_page
+from ridelog.report.making import GivenFile, Making
+from ridelog.report.plans import plan_page
+from ridelog.report.ride.page import ride_page
+from tests.browser.looks import ALL_LOOKS, assert_accessible, assert_no_sideways_scroll, seen_as
+from tests.browser.visits import NARROW, WIDE, watched
+from tests.compare.campaigns import told_comparison
+from tests.places import ROOT
+from tests.scenarios import sample_answer
+
+pytestmark = pytest.mark.browser
+
+
+def ride(slug, n_drawings=4):
+    making = Making(command="ridelog report a.csv --output a.html", given=(GivenFile("b.toml", "bike file", "0" * 64),))
+    html = ride_page(sample_answer(slug), making)
+    assert str(ROOT) in html
+    long = f"/{'a_folder_of_a_long_name' * 4}"  # wherever the tests are
+    return html.replace(str(ROOT), long), n_drawings
+
+
+def comparison():
+    return comparison_page(told_comparison()), 1
+
+
+def plan():
+    making = Making(command="ridelog plan a.csv --difference 1 --output a.html")
+    return plan_page(plan_of(SoFar.of_ride(sample_answer("commute")), 1.0), making), 0
+
+
+@pytest.mark.parametrize(
+    ("made", "looks"),
+    [
+        (partial(ride, "winter"), ALL_LOOKS),
+        (partial(ride, "commute"), [(NARROW, "dark")]),
+        (partial(ride, "errand"), [(NARROW, "light")]),
+        (partial(ride, "no-return", 3), [(WIDE, "dark")]),
+        (comparison, ALL_LOOKS),
+        (plan, ALL_LOOKS),
+    ],
+)
+def test_a_document_is_whole_by_itself_and_accessible(context, tmp_path, made, looks):
+    """On wide and narrow screens, by day and by night."""
+    html, n_drawings = made()
+    (tmp_path / "report.html").write_text(html, encoding="utf-8")
+    address, asked = (tmp_path / "report.html").as_uri(), []
+    with watched(context) as visit:
+        page = visit.page
+        page.on("request", lambda request: asked.append(request.url))
+        page.goto(address)
+        assert page.evaluate("document.scripts.length") == 0
+        for width, scheme in looks:
+            seen_as(page, width, scheme)
+            shown = page.locator("svg:visible")
+            assert shown.count() == n_drawings
+            if n_drawings:
+                assert shown.first.bounding_box()["width"] > 0.4 * min(width, 800)
+            assert_accessible(page)
+            assert_no_sideways_scroll(page)
+        assert asked == [address]

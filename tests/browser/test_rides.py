@@ -1,0 +1,178 @@
+"""A visitor's rides in a real browser: files that add up, the bike's form, addresses that stay."""
+
+import re
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser.acts import chart_stands, give, headline, log
+from tests.browser.looks import assert_accessible, assert_no_sideways_scroll
+from tests.browser.visits import watched
+from tests.places import SAMPLES
+
+pytestmark = pytest.mark.browser
+
+
+def commute(*names):
+    return [(name, (SAMPLES / "commute" / name).read_bytes()) for name in names]
+
+
+def captured(page):
+    return page.locator(".figures > div", has_text="Captured").inner_text()
+
+
+def wall_log(day, head="time,battery current [A],battery voltage [V]", row="{t},{i},48"):
+    """Five minutes at 1 Hz on a day of May."""
+    rows = (
+        row.format(t=f"2026-05-{day:02d}T08:{t // 60:02d}:{t % 60:02d}Z", i=3 if t % 60 < 40 else -2, other=t % 7)
+        for t in range(300)
+    )
+    return "\n".join((head, *rows, "")).encode()
+
+
+def test_entering_the_mass_sharpens_what_was_captured(visit):
+    """Without a bike file the answer says what the mass would give, leads to its field, and measures again with it."""
+    page = visit.page
+    give(page, *commute("controller.csv", "track.gpx"))
+    page.wait_for_selector(".sharpen:has-text('±')")
+    before = captured(page)
+    page.locator(".sharpen a").click()
+    mass = page.locator("#bike input").first
+    mass.fill("5")
+    wrong = page.locator("#bike .mantine-InputWrapper-error")
+    expect(wrong).to_have_text("bike.total_mass_kg = 5.0: a number from 30 to 600 is allowed")
+    expect(mass).to_have_attribute("aria-invalid", "true")
+    assert_accessible(page)
+    page.locator("#bike-save").click()
+    page.wait_for_selector("#bike-said:has-text('not allowed')")
+    mass.fill("108,0")
+    wrong.wait_for(state="detached")
+    assert_no_sideways_scroll(page)
+    page.locator("#bike-save").click()
+    page.wait_for_selector(".sharpen", state="detached")
+    page.wait_for_selector(".changes:has-text('Total mass')")
+    low, high = map(float, re.search(r"(\d+) to (\d+)", captured(page)).groups())
+    old_low, old_high = map(float, re.search(r"(\d+) to (\d+)", before).groups())
+    assert high - low < 0.8 * (old_high - old_low)
+    expect(page.locator("#bike input").first).to_have_value("108.0")
+    expect(page.locator("#bike input").first).to_be_visible()  # the fold stayed open
+
+
+def test_files_given_one_after_another_add_up_and_two_rides_are_two(visit):
+    """The log, then its track: one ride. Two more logs of other days: two more rides, each with its answer.
+
+    A file is taken out, and put back.
+    """
+    page = visit.page
+    give(page, *commute("controller.csv"))
+    page.wait_for_selector(".dateline:has-text('controller')")
+    assert "No file holds heights" in page.locator(".verdict").inner_text()
+    first = page.url
+    give(page, *commute("track.gpx"))
+    chart_stands(page, "profile-chart")
+    assert page.url == first
+    page.locator(".own-ride summary").first.click()
+    expect(page.locator(".own-ride")).to_contain_text("the times of these files overlap")
+    give(page, ("monday.csv", wall_log(11)), ("tuesday.csv", wall_log(12)))
+    page.wait_for_selector(".dateline:has-text('monday')")
+    expect(page.locator(".own-ride")).to_have_count(3)
+    own = page.locator(".own-ride", has_text="tuesday")
+    expect(own).to_contain_text("came back")
+    own.locator(".sample-card").click()
+    page.wait_for_selector(".dateline:has-text('tuesday')")
+    assert_accessible(page)
+    page.go_back()
+    page.wait_for_selector(".dateline:has-text('monday')")
+    own.locator("summary").click()
+    own.get_by_role("button", name="Take tuesday.csv out").click()
+    page.wait_for_selector(".undo:has-text('tuesday.csv was taken out.')")
+    expect(own).to_have_count(0)
+    page.get_by_role("button", name="Put it back").click()
+    expect(own).to_have_count(1)
+    assert_accessible(page)
+
+
+def test_files_and_folders_can_be_dropped_anywhere(visit, tmp_path):
+    """On the cautions at the foot of the page, far from the form; of a folder all logs, of those within it too."""
+    page = visit.page
+    dropped = page.evaluate_handle(
+        """text => { const all = new DataTransfer();
+                     all.items.add(new File([text], "dropped.csv", { type: "text/csv" })); return all; }""",
+        log().decode(),
+    )
+    page.dispatch_event(".cautions", "drop", {"dataTransfer": dropped})
+    page.wait_for_selector(".dateline:has-text('dropped')")
+    deep = tmp_path / "May" / "week 20" / "day"
+    deep.mkdir(parents=True)
+    for folder, day in ((tmp_path / "May", 11), (deep.parent, 12), (deep, 13)):
+        (folder / f"{day}.csv").write_bytes(wall_log(day))
+    (deep / ".DS_Store").write_bytes(b"what a file manager leaves")
+    drag = page.context.new_cdp_session(page)
+    data = {"items": [], "files": [str(tmp_path / "May")], "dragOperationsMask": 1}
+    for kind in ("dragEnter", "dragOver", "drop"):
+        drag.send("Input.dispatchDragEvent", {"type": kind, "x": 600, "y": 500, "data": data})
+    expect(page.locator(".own-ride")).to_have_count(4)
+    page.wait_for_selector(".own-ride:has-text('13'):has-text('came back')")
+    assert page.locator(".complaint").count() == 0
+    page.set_input_files("#folder", str(deep.parent))
+    page.wait_for_selector(".upload-status:has-text('Done.')")
+    expect(page.locator(".own-ride")).to_have_count(4)  # they are there already
+
+
+def test_a_ride_is_seen_by_whoever_has_its_address_and_is_in_nobody_elses_list(visit, browser):
+    """A second browser: no ride in its list; with the address the same answer, and no form to change it with."""
+    page = visit.page
+    give(page, ("shared.csv", wall_log(14)))
+    page.wait_for_selector(".dateline:has-text('shared')")
+    said, address = headline(page), page.url
+    context = browser.new_context()
+    with watched(context) as another:
+        other = another.page
+        with other.expect_response(lambda reply: reply.url.endswith("/tray")):  # the list of rides is known
+            other.goto(address)
+        chart_stands(other)
+        assert headline(other) == said
+        expect(other.locator(".own-ride")).to_have_count(0)
+        assert other.locator("#bike-save").count() == 0
+        expect(other.locator("#bike input").first).to_be_disabled()
+    context.close()
+
+
+def choose(page, which, label):
+    """Choose from a list by its words."""
+    field = page.locator(f"[id*='asked-0:{which}']").first
+    field.click()
+    page.get_by_role("option", name=label, exact=True).click()
+
+
+def test_an_unclear_log_is_answered_by_choosing_from_lists_or_with_its_map(visit):
+    """Two columns of current: one of them is said to be the battery's, and the ride stands with its answer.
+
+    A map to edit is there to be taken; with such a map given too, a log is read at once.
+    """
+    page = visit.page
+    head, row = "time,current {0} [A],current {1} [A],battery voltage [V]", "{t},{i},{other},48"
+    give(page, ("two.csv", wall_log(20, head.format("one", "two"), row)))
+    page.wait_for_selector(".refusal .editor")
+    refusal = page.locator(".refusal")
+    expect(refusal).to_contain_text("current one")
+    assert_accessible(page)
+    with page.expect_download() as download:
+        refusal.locator("a").click()
+    assert download.value.suggested_filename.endswith(".toml")
+    page.get_by_role("button", name="Read it so").click()
+    page.wait_for_selector("#read-said:has-text('Choose a column')")
+    choose(page, "column", "current one [A]")
+    choose(page, "quantity", "battery current")
+    choose(page, "unit", "A")
+    page.get_by_role("button", name="Read it so").click()
+    page.wait_for_selector(".dateline:has-text('two')")
+    assert "came back" in headline(page)
+    page.locator("#sources > summary").click()
+    expect(page.locator("#sources")).to_contain_text("You corrected columns")
+    assert_accessible(page)
+    answer = '[[column]]\nheader = "current left [A]"\nquantity = "battery current"\nunit = "A"\n'
+    answer += '[[column]]\nheader = "current right [A]"\nuse = false\n'
+    give(page, ("three.csv", wall_log(21, head.format("left", "right"), row)), ("map.toml", answer.encode()))
+    page.wait_for_selector(".dateline:has-text('three')")
+    expect(refusal).to_have_count(0)

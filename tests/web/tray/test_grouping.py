@@ -1,0 +1,45 @@
+"""Which files are one ride: overlapping times, one drop, or the visitor's own hand."""
+
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from ridelog.errors import InputError
+from ridelog.fleet.look import Look
+from ridelog.web.tray.grouping import KeptFile, grouped
+
+NOON = datetime(2026, 5, 1, 12, tzinfo=UTC)
+
+
+def file(key, start_min=None, minutes=30, drop="a", **look):
+    start = None if start_min is None else NOON + timedelta(minutes=start_min)
+    path = Path(f"/{drop}/{key}")
+    seen = Look(path, f"sha {key}", start, None if start is None else start + timedelta(minutes=minutes), **look)
+    return KeptFile(key, f"{key}.csv", path, 1, seen)
+
+
+@pytest.mark.parametrize(
+    ("files", "rides"),
+    [
+        ([file("log", 0), file("track", 5)], [(("log", "track"), "overlap")]),
+        ([file("one", 0), file("two", 60)], [(("one",), "alone"), (("two",), "alone")]),
+        ([file("log", 0), file("other", 60), file("track", 10, drop="b")],
+         [(("log", "track"), "overlap"), (("other",), "alone")]),
+        ([file("log"), file("track", 0)], [(("log", "track"), "no-wall-time")]),
+        ([file("log"), file("track", 0, drop="b")], [(("log",), "alone"), (("track",), "alone")]),
+        ([file("log"), file("one", 0), file("two", 60)],
+         [(("log",), "several-fit"), (("one",), "alone"), (("two",), "alone")]),
+        ([file("log", 60, local=True, electrical=True), file("track", 0, track=True)], [(("log", "track"), "no-zone")]),
+        ([file("bad", error=InputError("bad", "x")), file("log", 0)], [(("bad",), "alone"), (("log",), "alone")]),
+    ],
+)  # fmt: skip
+def test_files_are_put_together_by_time_and_by_what_was_given_at_once(files, rides):
+    found = [(tuple(sorted(group.keys)), group.why) for group in grouped(files, {})]
+    assert sorted(found) == sorted(rides)
+
+
+def test_what_the_visitor_puts_together_overrules_the_times():
+    files = [file("one", 0), file("two", 60), file("three", 70)]
+    found = grouped(files, {"one": "x", "two": "x"})
+    assert [(set(group.keys), group.why) for group in found] == [({"one", "two"}, "by-hand"), ({"three"}, "alone")]
