@@ -1,5 +1,6 @@
 """A made-up answer to draw: a road of two hills ridden out and back, its numbers set by hand."""
 
+import gc
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 
@@ -18,6 +19,12 @@ from tests.tell.clean import faults_of
 GAP = {"uncovered_pct": 4.8, "longest_bridge_s": 30.0, "missing_s": 60.0}
 ASSUMED: dict[str, Fact] = {"used_for": "braking", "total_mass_kg": 110.0, "total_mass_limit_kg": 30.0}
 START = datetime(2026, 5, 4, 6, 40, tzinfo=UTC)
+
+
+def pytest_collection_finish() -> None:
+    """Thousands of collected tests are no garbage: a library that collects at each call would look through all."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture(autouse=True, scope="session")

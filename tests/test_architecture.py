@@ -12,6 +12,7 @@ PACKAGE = ROOT / "ridelog"
 
 # Rooms from the ground up: a room imports from floors beneath its own, and from nothing else of ours but itself.
 FLOORS = (
+    ("lazy",),
     ("errors", "arrays", "constants"),
     ("findings", "uncertain"),
     ("tell.kinds",),
@@ -34,6 +35,7 @@ FLOORS = (
     ("analysis",),
     ("fleet.store", "fleet.history"),
     ("fleet",),
+    ("compare",),
     ("tell",),
     ("figures",),
     ("report",),
@@ -49,6 +51,7 @@ STRANGERS = {
     "fleet": ("timeline", "analysis"),
     "fleet.store": ("importers", "settings"),
     "fleet.history": ("importers", "settings", "recording", "answer"),  # frames alone
+    "compare": ("importers", "timeline", "analysis"),
     "tell": ("importers", "timeline", "analysis", "settings"),
     "figures": ("importers", "timeline", "analysis", "settings"),
     "report": ("importers", "timeline", "analysis", "settings"),
@@ -69,17 +72,26 @@ DOORS = {
     "tomllib": ("ridelog.settings",),
     "tomlkit": ("ridelog.settings",),
     "pyproj": ("ridelog.timeline.motion.fixes", "ridelog.analysis.road.plane"),
-    "scipy": ("ridelog.uncertain", "ridelog.timeline.clock", "ridelog.analysis", "ridelog.fleet.history"),
-    "statsmodels": ("ridelog.fleet.history",),
+    "scipy": (
+        "ridelog.uncertain",
+        "ridelog.timeline.clock",
+        "ridelog.analysis",
+        "ridelog.fleet.history",
+        "ridelog.compare",
+    ),
+    "statsmodels": ("ridelog.fleet.history", "ridelog.compare"),
     "distributed": ("ridelog.fleet.workers",),
     "shapely": ("ridelog.fleet.history.places", "ridelog.fleet.history.ways"),
     "plotly": ("ridelog.figures",),
     "dash": ("ridelog.web",),
     "dash_mantine_components": ("ridelog.web",),
     "flask": ("ridelog.web",),
-    "flask_compress": ("ridelog.web.app",),
-    "werkzeug": ("ridelog.web.upload",),
+    "flask_compress": ("ridelog.web.scripts.smaller",),
+    "werkzeug": ("ridelog.web.upload", "ridelog.web.door.password"),
+    "itsdangerous": ("ridelog.web.door.sessions",),
     "waitress": ("ridelog.web.serve", "ridelog.web.connections"),
+    "weasyprint": ("ridelog.report.pdf",),
+    "resvg_py": ("ridelog.report.pictures",),
     "rich": ("ridelog.console", "ridelog.cli"),
 }
 EVERYWHERE = {"numpy", "pandas"}  # what numbers and series are made of
@@ -186,6 +198,8 @@ def test_every_module_lies_in_a_room():
         ("ridelog.web.callbacks", "from ridelog.analysis.measure import measure"),
         ("ridelog.fleet.history.figure", "from ridelog.fleet.audit import audit"),
         ("ridelog.fleet.history.figure", "from ridelog.analysis.measure import measure"),
+        ("ridelog.compare.groups", "from ridelog.importers.registry import read"),
+        ("ridelog.fleet.audit", "from ridelog.compare.observations import Observations"),
         ("ridelog.errors", "from ridelog.findings import Finding"),
         ("ridelog.analysis.electrical.charge", "from ridelog.cli import main"),
         ("ridelog.analysis.electrical.charge", "import dash"),

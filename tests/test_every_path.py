@@ -8,7 +8,7 @@ import re
 import pytest
 from plotly.utils import PlotlyJSONEncoder
 
-from ridelog.cli import TABLES
+from ridelog.cli.parser import TABLES
 from ridelog.console import answers as console
 from ridelog.figures.look import Look
 from ridelog.tell.numbers import STYLES

@@ -1,9 +1,12 @@
 """What an audit costs: one process against two, a cluster against processes, a second audit against the first, memory.
 
 ``python tests/benchmarks/fleet.py [RIDES]`` makes a fleet of so many rides (400 by default) in the temporary folder and
-prints ratios, in wall time on this machine: run it where nothing else runs.
+prints ratios, in wall time on this machine: run it where nothing else runs. Where others do, the time of the processor
+still tells how much of the work one process does alone, and with it what two can gain at most (Amdahl).
 """
 
+import contextlib
+import ctypes
 import os
 import resource
 import shutil
@@ -11,6 +14,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from dataclasses import dataclass
 from pathlib import Path
 
 HERE = Path(__file__).parents[2]
@@ -25,24 +29,45 @@ LARGEST = """
 import resource, sys
 from ridelog.cli import main
 main(["audit", *sys.argv[1:]], open("/dev/null", "w"), open("/dev/null", "w"))
-print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
+used = resource.getrusage(resource.RUSAGE_SELF)
+print(used.ru_maxrss, used.ru_utime + used.ru_stime)
 """
+ADOPT_ORPHANS = 36  # PR_SET_CHILD_SUBREAPER of Linux: processes of an audit that has ended are waited for, and counted
 
 
-def audited(folder: Path, store: Path, *arguments: str) -> tuple[float, float]:
-    """Wall seconds, and the most memory of the audit itself [MB]."""
-    begin = time.perf_counter()
+@dataclass(frozen=True)
+class Cost:
+    """What an audit took: wall time, memory of its own process, time of the processor of that and of all [s, MB, s]."""
+
+    wall_s: float
+    own_mb: float
+    own_s: float
+    all_s: float
+
+
+def audited(folder: Path, store: Path, *arguments: str) -> Cost:
+    """What an audit takes."""
+    begin, before_s = time.perf_counter(), _of_children_s()
     program = [sys.executable, "-c", LARGEST, str(folder), "--store", str(store), *arguments]
     told = subprocess.run(program, env=ALONE, capture_output=True, text=True, check=True).stdout
-    return time.perf_counter() - begin, float(told) / 1e3
+    wall_s = time.perf_counter() - begin
+    with contextlib.suppress(ChildProcessError):
+        while os.wait():
+            pass
+    kilobytes, own_s = map(float, told.split())
+    return Cost(wall_s, kilobytes / 1e3, own_s, _of_children_s() - before_s)
+
+
+def _of_children_s() -> float:
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
 
 
 def store_share(store: Path) -> tuple[float, float]:
     """Size of a store, and of its series, over that of the series as float32."""
     kept = open_store(store)
-    raw = sum(4 * len(kept.series(key)) * len(kept.series(key).columns) for key in list(kept.keys())[:50])
-    keys = set(list(kept.keys())[:50])
-    own = [path for path in store.rglob("*.parquet") if path.name[:64] in keys and ".rows" not in path.parts]
+    raw = sum(4 * kept.series(key).size for key in kept.keys())  # noqa: SIM118  (a store is no dictionary)
+    own = [path for path in store.rglob("*.parquet") if ".rows" not in path.parts]
     whole = sum(path.stat().st_size for path in own)
     series = sum(path.stat().st_size for path in own if "series" in path.parts)
     return whole / raw, series / raw
@@ -55,24 +80,33 @@ def main(n_rides: int) -> None:
         few, many = place / "few", place / "many"
         write_fleet(few, n_bikes=max(n_rides // 100, 2), rides_per_bike=10, seed=3)
         write_fleet(many, n_bikes=max(n_rides // 40, 2), rides_per_bike=40, seed=4)
-        one_s, _ = audited(many, place / "one", "--workers", "1")
-        two_s, own_mb = audited(many, place / "two", "--workers", "2")
-        again_s, _ = audited(many, place / "two", "--workers", "2")
-        _, few_own_mb = audited(few, place / "few-store", "--workers", "2")
+        one = audited(many, place / "one", "--workers", "1")
+        two = audited(many, place / "two", "--workers", "2")
+        again = audited(many, place / "two", "--workers", "2")
+        few_cost = audited(few, place / "few-store", "--workers", "2")
+        whole, series = store_share(place / "two")
+        print(f"{n_rides} rides, {os.cpu_count()} cores; before the brackets ratios")
+        gained, most = one.wall_s / two.wall_s, 2 / (1 + two.own_s / two.all_s)
+        print(f"one process / two processes                {gained:6.2f}  ({one.wall_s:.1f} s, {two.wall_s:.1f} s)")
+        print(f"  at most, by what one does alone          {most:6.2f}  ({two.own_s:.1f} of {two.all_s:.1f} s)")
+        print(f"second audit / first, of the processor     {again.all_s / two.all_s:6.3f}  ({again.all_s:.2f} s)")
+        print(f"memory, audit of many / of few rides       {two.own_mb / few_cost.own_mb:6.2f}  ({two.own_mb:.0f} MB)")
+        print(f"store / series as float32                  {whole:6.2f}  (series alone {series:.2f})")
         with running_cluster(place) as (address, _):
             time.sleep(8)
-            cluster_s, _ = audited(many, place / "cluster", "--scheduler", address)
-        whole, series = store_share(place / "two")
-        print(f"{n_rides} rides, {os.cpu_count()} cores")
-        print(f"one process / two processes                {one_s / two_s:6.2f}  ({one_s:.1f} s, {two_s:.1f} s)")
-        print(f"two processes / Dask with two workers      {two_s / cluster_s:6.2f}  ({cluster_s:.1f} s)")
-        print(f"second audit / first                       {again_s / two_s:6.3f}  ({again_s:.2f} s)")
-        print(f"memory, audit of many / of few rides       {own_mb / few_own_mb:6.2f}  ({own_mb:.0f} MB)")
-        print(f"store / series as float32                  {whole:6.2f}  (series alone {series:.2f})")
+            begin = time.perf_counter()
+            subprocess.run(
+                [sys.executable, "-c", LARGEST, str(many), "--store", str(place / "cluster"), "--scheduler", address],
+                env=ALONE, capture_output=True, check=True,
+            )  # fmt: skip
+            cluster_s = time.perf_counter() - begin
+        print(f"two processes / Dask with two workers      {two.wall_s / cluster_s:6.2f}  ({cluster_s:.1f} s)")
     finally:
         shutil.rmtree(place, ignore_errors=True)
 
 
 if __name__ == "__main__":
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+    if sys.platform == "linux":
+        ctypes.CDLL(None).prctl(ADOPT_ORPHANS, 1, 0, 0, 0)
     main(int(sys.argv[1]) if len(sys.argv) > 1 else 400)

@@ -14,8 +14,6 @@ REFUSED = {
     "one-column.csv": ("is not a table of at least two columns", "separated by comma, semicolon, tab or bar"),
     "no-header.csv, line 1": ("has no header that names its columns", "put one line above the numbers"),
     "header-only.csv, line 1": ("has no row of numbers", "did the device store the ride?"),
-    "no-time.csv, line 1": ("no column tells the time", 'quantity = "time"'),
-    "unreadable-time.csv, line 2": ("the times under 'time' cannot be read", 'quantity = "time"'),
     "backward-clock.csv, line 5": ("the time does not increase in 12 of 20 rows", "is this the right column"),
     "clock-restart.csv, line 14": ("the clock starts again (from 11 s to 0 s)", "split the log at that line"),
     # 40 000 000 s = 462.96 days
@@ -67,6 +65,8 @@ ASKED = {
         "'time' states no unit, and steps of 60 do not show whether it is s, ms or min",
         'column = [{ header = "time", quantity = "time", unit = "s" }]',
     ),
+    "no-time.csv": ("no column tells the time", "log = { step_s = 1 }"),
+    "unreadable-time.csv": ("the times under 'time' cannot be read", 'quantity = "time"'),
 }
 
 

@@ -7,12 +7,13 @@ import numpy as np
 
 from tests.fuzz.logs import log_by_chance
 from tests.fuzz.others import bike_by_chance, bytes_damaged, map_by_chance, packed_by_chance
+from tests.fuzz.pages import page_by_chance
 from tests.fuzz.rides import ride_by_chance
 from tests.fuzz.tracks import fit_by_chance, gpx_by_chance
 from tests.fuzz.visits import visit_by_chance
 
-KINDS = ("log", "bytes", "gpx", "fit", "packed", "bike", "map", "ride", "visit")
-SHARES = (0.3, 0.08, 0.17, 0.15, 0.1, 0.06, 0.06, 0.03, 0.05)
+KINDS = ("log", "bytes", "gpx", "fit", "packed", "bike", "map", "ride", "visit", "page")
+SHARES = (0.3, 0.08, 0.17, 0.15, 0.1, 0.06, 0.06, 0.03, 0.025, 0.025)
 MEASURED_SHARE = 0.04  # of the files that are not made to be measured
 
 
@@ -34,11 +35,14 @@ class Case:
         return sum(len(content) for _, content in self.files) + len(self.bike or b"") + len(self.columns or b"")
 
 
-def case_of(seed: int) -> Case:
-    """The input of this number, always the same."""
+def case_of(seed: int, only: str | None = None) -> Case:
+    """The input of this number, always the same; of one kind where one is named."""
     rng = np.random.default_rng([seed, 20])
     kind = str(rng.choice(KINDS, p=SHARES))
     measured = bool(rng.random() < MEASURED_SHARE)
+    kind = kind if only is None else only
+    if kind == "page":
+        return Case(seed, kind, visit=page_by_chance(rng))
     if kind == "visit":
         return Case(seed, kind, visit=visit_by_chance(rng))
     if kind in ("bike", "map"):

@@ -25,6 +25,7 @@ from ridelog.importers.registry import peek, read_logs
 from ridelog.settings.bike import read_bike
 from ridelog.settings.column_map import read_map
 from tests.fuzz.case import Case
+from tests.fuzz.world import WrongReply, world
 from tests.proof.walk import impossible, quantities
 
 # The budget beyond what the program itself takes: 100 MB and 15 s, and 30 bytes and 30 µs more for each byte given.
@@ -53,6 +54,8 @@ def warm() -> None:
 def finding(case: Case) -> str | None:
     """What is wrong with the program on this input, the same text for the same fault; ``None`` where nothing is."""
     warm()
+    if case.kind == "page":
+        world()
     _forget_peak()
     before, began = _peak_bytes(), process_time()
     try:
@@ -77,7 +80,11 @@ def finding(case: Case) -> str | None:
 def taken(case: Case) -> None:
     """Take an input as far as it is meant to go; what is raised tells how it ended."""
     if case.visit is not None:
-        _visited(case.visit)
+        if case.kind == "page":
+            with disabled_logging():
+                world().visit(case.visit)
+        else:
+            _visited(case.visit)
         return
     bike = read_bike(io.BytesIO(case.bike), name="bike.toml") if case.bike is not None else None
     columns = read_map(io.BytesIO(case.columns)) if case.columns is not None else None
@@ -127,11 +134,11 @@ def _held(answer: Answer, *, plain_names: bool) -> None:
 
 
 def _drawn(answer: Answer) -> None:
-    from ridelog.web.callbacks import look_of
+    from ridelog.web.callbacks.look import screen_look
     from ridelog.web.rides import shown_ride
     from ridelog.web.views.answer import answer_page
 
-    for part in answer_page(shown_ride(answer, title="T"), look_of(None), "token"):
+    for part in answer_page(shown_ride(answer, title="T"), screen_look(None), "token"):
         json.dumps(part, cls=_encoder())
 
 
@@ -185,7 +192,7 @@ def _unfit_words(error: RidelogError) -> str | None:
 
 
 def _named(error: BaseException) -> str:
-    text = str(error) if isinstance(error, (Wrong, Warning)) else ""
+    text = str(error) if isinstance(error, (Wrong, WrongReply, Warning)) else ""
     return f"{type(error).__name__} {text[:120]} at {_place(error)}"
 
 

@@ -1,4 +1,4 @@
-"""Fuzz every reader for some minutes: ``python -m tests.fuzz.run [--minutes M] [--first SEED] [--workers N]``.
+"""Fuzz every reader for some minutes: ``python -m tests.fuzz.run [--minutes M] [--first SEED] [--only KIND]``.
 
 One worker a core, bounded in memory and time; a worker that dies is a finding and another takes its place. Each kind of
 finding is made as small as it goes and kept in ``tests/fuzz/found/``; what was counted is added to ``RESULTS.md``.
@@ -19,7 +19,7 @@ from queue import Empty, Queue
 from threading import Thread
 from typing import IO
 
-from tests.fuzz.case import Case, case_of
+from tests.fuzz.case import KINDS, Case, case_of
 
 HERE = Path(__file__).parent
 FOUND, RESULTS = HERE / "found", HERE / "RESULTS.md"
@@ -28,14 +28,14 @@ LONGEST_S = 120  # an input that takes longer ends its worker
 MOST_BYTES = 4_000_000_000  # address space of a worker
 
 
-def work(first: int, n: int) -> None:
+def work(first: int, n: int, only: str | None = None) -> None:
     """The inputs of one block, one line for each before it is tried, and one for what was found."""
     resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
     from tests.fuzz.checks import finding
 
     out = sys.stdout
     for seed in range(first, first + n):
-        case = case_of(seed)
+        case = case_of(seed, only)
         out.write(f"try {seed} {case.kind} {int(case.measured)}\n")
         out.flush()
         signal.alarm(LONGEST_S)
@@ -52,6 +52,7 @@ class Tally:
 
     tried: Counter[str] = field(default_factory=Counter)
     measured: int = 0
+    only: str | None = None  # the kind of all inputs
     found: dict[str, list[int]] = field(default_factory=dict)
 
     def add(self, seed: int, what: str) -> bool:
@@ -65,6 +66,7 @@ def run_block(first: int, n: int, tally: Tally) -> None:
     """One worker over a block; where it dies, what it died of is noted and the rest is done by another."""
     while n > 0:
         command = [sys.executable, "-W", "error", "-m", "tests.fuzz.run", "--block", str(first), str(n)]
+        command += [] if tally.only is None else ["--only", tally.only]
         threads = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
         with subprocess.Popen(
             command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, env={**os.environ, **threads}
@@ -74,7 +76,7 @@ def run_block(first: int, n: int, tally: Tally) -> None:
             return
         if last is None:
             raise SystemExit(f"the worker of block {first} did not begin: try {' '.join(command)}")
-        tally.add(last, f"worker ended with status {worker.returncode}: {case_of(last).kind}")
+        tally.add(last, f"worker ended with status {worker.returncode}: {case_of(last, tally.only).kind}")
         n -= last + 1 - first
         first = last + 1
 
@@ -97,13 +99,13 @@ def _listen(stream: IO[str], tally: Tally) -> tuple[int | None, bool]:
     return last, done
 
 
-def keep(seed: int, what: str) -> None:
+def keep(seed: int, what: str, only: str | None = None) -> None:
     """The smallest form of a finding that its worker survived, as files; in a process bounded as workers are."""
     resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
     signal.alarm(2 * LONGEST_S)
     from tests.fuzz.checks import finding, smaller
 
-    case = case_of(seed)
+    case = case_of(seed, only)
     folder = FOUND / hashlib.sha256(what.encode()).hexdigest()[:10]
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "what.txt").write_text(f"{seed} {what}\n", encoding="utf-8")
@@ -125,9 +127,9 @@ def keep(seed: int, what: str) -> None:
         (folder / "visit.txt").write_text(repr(case.visit), encoding="utf-8")
 
 
-def run(first: int, minutes: float, n_workers: int) -> tuple[Tally, int]:
+def run(first: int, minutes: float, n_workers: int, only: str | None = None) -> tuple[Tally, int]:
     """Blocks from ``first`` on until the time is over; returns the counts, and the number after the last input."""
-    tally, blocks, end = Tally(), Queue[int](), time.monotonic() + 60 * minutes
+    tally, blocks, end = Tally(only=only), Queue[int](), time.monotonic() + 60 * minutes
     state = {"next": first}
 
     def feed() -> None:
@@ -146,33 +148,42 @@ def run(first: int, minutes: float, n_workers: int) -> tuple[Tally, int]:
     return tally, state["next"]
 
 
+def noted(text: str, row: str) -> str:
+    """The results with one more row in their first table."""
+    lines = text.split("\n")
+    begin = next(place for place, line in enumerate(lines) if line.startswith("| --- "))
+    end = next((place for place in range(begin, len(lines)) if not lines[place].startswith("|")), len(lines))
+    return "\n".join([*lines[:end], row, *lines[end:]])
+
+
 def main() -> int:
     """Run, keep what was found, and add a line to the results; status 1 where anything was found."""
     parser = argparse.ArgumentParser(description="Fuzz every reader of ridelog.")
     parser.add_argument("--minutes", type=float, default=10)
     parser.add_argument("--first", type=int, default=1_000_000)
     parser.add_argument("--workers", type=int, default=os.cpu_count() or 1)
+    parser.add_argument("--only", choices=KINDS, help="one kind of inputs")
     parser.add_argument("--block", type=int, nargs=2, help=argparse.SUPPRESS)
     parser.add_argument("--keep", nargs=2, help=argparse.SUPPRESS)
     parser.add_argument("--note", action="store_true", help="add the counts to RESULTS.md")
     arguments = parser.parse_args()
     if arguments.block:
-        work(*arguments.block)
+        work(arguments.block[0], arguments.block[1], arguments.only)
         return 0
     if arguments.keep:
-        keep(int(arguments.keep[0]), arguments.keep[1])
+        keep(int(arguments.keep[0]), arguments.keep[1], arguments.only)
         return 0
-    tally, after = run(arguments.first, arguments.minutes, arguments.workers)
+    tally, after = run(arguments.first, arguments.minutes, arguments.workers, arguments.only)
     total = sum(tally.tried.values())
     kinds = ", ".join(f"{kind} {n:,}" for kind, n in sorted(tally.tried.items()))
     row = f"| {arguments.first:,} to {after - 1:,} | {total:,} | {kinds} | {tally.measured:,} | {len(tally.found)} |"
     print(row)  # noqa: T201
     if arguments.note:
-        with RESULTS.open("a", encoding="utf-8") as stream:
-            stream.write(row + "\n")
+        RESULTS.write_text(noted(RESULTS.read_text(encoding="utf-8"), row), encoding="utf-8")
     for what, seeds in sorted(tally.found.items()):
         print(f"{len(seeds)} × {what}: {seeds[:5]}")  # noqa: T201
-        subprocess.run([sys.executable, "-m", "tests.fuzz.run", "--keep", str(seeds[0]), what], check=False)
+        only = [] if arguments.only is None else ["--only", arguments.only]
+        subprocess.run([sys.executable, "-m", "tests.fuzz.run", "--keep", str(seeds[0]), what, *only], check=False)
     return 1 if tally.found else 0
 
 

@@ -4,15 +4,19 @@ import io
 
 import numpy as np
 import pytest
+from werkzeug import Response
 
 from ridelog.errors import InputError
+from ridelog.tell.refusals.page.orders import TOO_MANY
 from tests.fuzz import checks
 from tests.fuzz.case import KINDS, Case, case_of
 from tests.fuzz.checks import finding, smaller
+from tests.fuzz.run import noted
+from tests.fuzz.world import WrongReply, held
 
 SLICE = range(400)
 # Inputs that broke something, by number: what they broke is mended.
-MENDED = (10296, 13072, 14166, 15221, 16507, 19419, 23807, 1005341, 3029833)
+MENDED = (10296, 13072, 14166, 15221, 16507, 19419, 23807, 1005341, 3029833, 20004803)
 
 
 def test_a_slice_of_all_inputs_is_taken_within_the_budget_and_with_our_own_errors_only():
@@ -23,6 +27,36 @@ def test_a_slice_of_all_inputs_is_taken_within_the_budget_and_with_our_own_error
 @pytest.mark.parametrize("seed", MENDED)
 def test_what_once_broke_something_no_longer_does(seed):
     assert finding(case_of(seed)) is None
+
+
+def test_a_slice_of_the_requests_to_the_newer_pages_is_answered_in_order():
+    """With those that broke something: the last day that there is, asked for as the end of a list."""
+    found = {seed: what for seed in (*range(300), 3734) if (what := finding(case_of(seed, "page"))) is not None}
+    assert found == {}
+
+
+@pytest.mark.parametrize(
+    ("reply", "what"),
+    [
+        (Response("x", 500), "status 500"),
+        (Response("x", 503), "status 503"),
+        (Response("x" * 1_600_000), "too long"),
+        (Response("x", 303, {"Location": "//evil.example"}), "led elsewhere"),
+        (Response("KeyError: 'x'", 404), "a foreign error"),
+        (Response("Traceback (most recent call last)"), "a foreign error"),
+        (Response('<input value=""><fuzz-x>">', mimetype="text/html"), "markup given back"),
+        (Response("<p title='' onfuzz='1'>", mimetype="text/html"), "markup given back"),
+        (Response("<script>fuzz</script>", mimetype="text/html"), "markup given back"),
+        (Response('<p title="&quot;><fuzz-x>">&lt;fuzz-x&gt;</p>', mimetype="text/html"), None),
+        (Response(TOO_MANY, 503), None),
+    ],
+)
+def test_the_bench_sees_a_reply_that_cannot_be(reply, what):
+    if what is None:
+        held(reply, reply.data, 0, "x")
+        return
+    with pytest.raises(WrongReply, match=what):
+        held(reply, reply.data, 0, "x")
 
 
 def test_an_input_is_the_same_each_time_and_every_kind_is_tried():
@@ -71,3 +105,10 @@ def test_the_bench_sees_an_answer_that_cannot_be(monkeypatch):
 
 def test_a_finding_is_made_as_small_as_it_goes():
     assert smaller(b"a long text with one BUG in it", lambda content: b"BUG" in content) == b"BUG"
+
+
+def test_what_a_run_tried_is_noted_in_the_first_table():
+    """It stood behind the last table of the file."""
+    table = "# A\n\n| a |\n| --- |\n| 1 |\n"
+    assert noted(f"{table}\n## B\n\n| b |\n| --- |\n", "| 2 |") == f"{table}| 2 |\n\n## B\n\n| b |\n| --- |\n"
+    assert noted(table, "| 2 |") == f"{table}| 2 |\n"

@@ -1,6 +1,7 @@
 """Requests by chance to the page: odd paths, methods, headers and bodies."""
 
 import json
+from collections.abc import Callable
 from functools import cache
 from typing import Any
 
@@ -105,20 +106,20 @@ def visit_by_chance(rng: np.random.Generator) -> dict[str, Any]:
         "headers": headers,
     }
     if rng.random() < 0.4:
-        request.update(
-            path="/_dash-update-component",
-            method="POST",
-            data=_callback(rng),
-            headers=[("Content-Type", "application/json")],
-        )
+        request.update(called(_callback(rng)))
     if rng.random() < 0.3:
-        request.update(
-            path="/_dash-update-component",
-            method="POST",
-            data=_own_call(rng),
-            headers=[("Content-Type", "application/json")],
-        )
+        request.update(called(_own_call(rng)))
     return request
+
+
+def called(body: bytes) -> dict[str, Any]:
+    """A request that calls a callback, as the page's script sends it."""
+    return {
+        "path": "/_dash-update-component",
+        "method": "POST",
+        "data": body,
+        "headers": [("Content-Type", "application/json"), ("Origin", "http://localhost")],
+    }
 
 
 @cache
@@ -133,34 +134,69 @@ def _callbacks() -> list[tuple[str, dict[str, Any]]]:
 
 def _own_call(rng: np.random.Generator) -> bytes:
     """A call of one of the page's own callbacks, with values by chance and sometimes a part by chance."""
-    name, callback = _callbacks()[int(rng.integers(len(_callbacks())))]
 
-    def value() -> Any:
+    def value(_name: str) -> Any:
         return VALUES[int(rng.integers(len(VALUES)))]
+
+    def parts(_kind: str) -> list[str]:
+        places = ["in", "out", "x", "1:2", "bike.total_mass_kg"]
+        return [str(each) for each in rng.choice(places, size=int(rng.integers(0, 4)))]
+
+    body = own_call(rng, value, parts)
+    if rng.random() < 0.3:
+        body[str(rng.choice(list(body)))] = value("")
+    return json.dumps(body).encode()
+
+
+def own_call(
+    rng: np.random.Generator, value: Callable[[str], Any], parts: Callable[[str], list[str]]
+) -> dict[str, Any]:
+    """A call of one of the page's own callbacks, whole in form.
+
+    Parameters
+    ----------
+    rng : chance
+    value : of a component, by its name or kind
+    parts : which components of one kind there are, such as fields of a form
+
+    Returns
+    -------
+    Body of the call.
+    """
+    name, callback = _callbacks()[int(rng.integers(len(_callbacks())))]
+    there: dict[str, list[str]] = {}
 
     def filled(spec: dict[str, str]) -> Any:
         if not spec["id"].startswith("{"):
-            return {**spec, "value": value()}
-        moves = rng.choice(["in", "out", "x", "1:2"], size=int(rng.integers(0, 4)))
-        return [{"id": {"to": str(to), "type": "move"}, "property": spec["property"], "value": value()} for to in moves]
+            return {**spec, "value": value(spec["id"])}
+        kind = json.loads(spec["id"])["type"]
+        return [{**part, "value": value(kind)} for part in alike(kind, spec["property"])]
+
+    def alike(kind: str, prop: str) -> list[Any]:
+        places = there.setdefault(kind, parts(kind))
+        return [{"id": {"to": to, "type": kind}, "property": prop} for to in places]
+
+    def asked(part: Any) -> Any:
+        named, prop = part.component_id, part.component_property
+        return alike(named["type"], prop) if isinstance(named, dict) else {"id": named, "property": prop}
 
     outputs = callback["output"]
     several = isinstance(outputs, list)
-    named = [
-        {"id": each.component_id, "property": each.component_property}
-        for each in (outputs if several else [outputs])
-        if not isinstance(each, str)
-    ]
-    body = {
+    named = [asked(each) for each in (outputs if several else [outputs]) if not isinstance(each, str)]
+    inputs = [filled(spec) for spec in callback["inputs"]]
+    flat = [one for each in inputs for one in (each if isinstance(each, list) else [each])]
+    return {
         "output": name,
         "outputs": named if several else next(iter(named), None),
-        "inputs": [filled(spec) for spec in callback["inputs"]],
+        "inputs": inputs,
         "state": [filled(spec) for spec in callback["state"]],
-        "changedPropIds": [f"{spec['id']}.{spec['property']}" for spec in callback["inputs"] if rng.random() < 0.5],
+        "changedPropIds": [f"{_id_text(one['id'])}.{one['property']}" for one in flat if rng.random() < 0.5],
     }
-    if rng.random() < 0.3:
-        body[str(rng.choice(list(body)))] = value()
-    return json.dumps(body).encode()
+
+
+def _id_text(given: str | dict[str, str]) -> str:
+    """As the page's library writes an id."""
+    return given if isinstance(given, str) else json.dumps(given, separators=(",", ":"), sort_keys=True)
 
 
 def _callback(rng: np.random.Generator) -> bytes:

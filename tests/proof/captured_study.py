@@ -100,7 +100,11 @@ def told_ride(seed: int, world: World, *, short: bool = False) -> Told:
 
 def measure_captured(seed: int, plan: Plan, *, world: World = "steady") -> Result:
     """What was available and captured on one ride, its hills and its events, as rows, and what of it cannot be."""
-    told = told_ride(seed, world, short=plan.short_rides)
+    return captured_rows(seed, world, told_ride(seed, world, short=plan.short_rides))
+
+
+def captured_rows(seed: int, world: World, told: Told) -> Result:
+    """The same of a ride that is measured already."""
     result = Result([Row(seed, f"{IMPOSSIBLE}: {line}", None, None, None, np.nan) for line in impossible(told.answer)])
     frame_s = told.log.frame["time_s"].to_numpy()
     events = told.answer.braking.events

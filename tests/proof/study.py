@@ -252,9 +252,16 @@ def _events(
 def run_study(
     seeds: Iterable[int], plan: Plan, *, workers: int | None = None, task: Callable[[int, Plan], Result] = measure_ride
 ) -> Result:
-    """All rides, in as many processes as there are cores, with progress on stderr; the order is that of the seeds."""
-    seeds = list(seeds)
+    """All rides, in as many processes as there are cores, with progress on stderr; the order is that of the seeds.
+
+    One worker is this process: a slice is ridden sooner than others have begun.
+    """
+    seeds, total = list(seeds), Result()
     workers = workers or os.cpu_count() or 1
+    if workers == 1:
+        for seed in seeds:
+            total.add(task(seed, plan))
+        return total
     before = {key: os.environ.get(key) for key in ONE_THREAD}
     os.environ.update(ONE_THREAD)  # before numpy is imported in a worker: one thread a process
     try:
@@ -272,7 +279,6 @@ def run_study(
             if value is not None:
                 os.environ[key] = value
     sys.stderr.write("\n")
-    total = Result()
     for seed in seeds:
         total.add(results[seed])
     return total

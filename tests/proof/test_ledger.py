@@ -58,8 +58,8 @@ def test_the_intervals_say_something(study, name):
 
 @pytest.fixture(scope="module")
 def slice_study() -> Result:
-    """Sixteen short rides by fixed seeds."""
-    return run_study(range(20_000, 20_016), Plan(short_rides=True), task=measure_ledger)
+    """Nine short rides by fixed seeds."""
+    return run_study(range(20_000, 20_009), Plan(short_rides=True), workers=1, task=measure_ledger)
 
 
 def test_the_slice_is_covered(slice_study):
@@ -68,12 +68,12 @@ def test_the_slice_is_covered(slice_study):
     Lines of one ride share their errors; the bound is that of a third of their number.
     """
     rows = [row for row in slice_study.rows if row.name.startswith("ride ")]
-    assert len(rows) >= 16 * 13
+    assert len(rows) >= 9 * 13
     n = len(rows) // 3
     assert covered(rows) >= float(binom.ppf(1e-3, n, LEAST_COVERAGE)) / n
 
 
 def test_what_events_missed_is_covered_in_the_slice(slice_study):
     rows = named(slice_study.rows, "event missed_wh")
-    assert len(rows) >= 60
+    assert len(rows) >= 34
     assert covered(rows) >= 0.9

@@ -13,15 +13,15 @@ from tests.proof.bench import QUANTITIES, random_case
 from tests.proof.study import Plan, Result, run_study
 from tests.proof.table import median_width, named, oracle_ratio
 
-SLICE = Plan(n_loggers=8, n_tracks=1, n_oracle=1, with_sharp=True, short_rides=True)
-SEEDS = range(10_000, 10_020)
+SLICE = Plan(n_loggers=6, n_tracks=1, n_oracle=1, with_sharp=True, short_rides=True)
+SEEDS = range(10_000, 10_012)
 FALSE_ALARM = 1e-3
 
 
 @pytest.fixture(scope="module")
 def study() -> Result:
-    """20 short rides, each with eight loggers by chance, the sharp logger and one track."""
-    return run_study(SEEDS, SLICE)
+    """12 short rides, each with six loggers by chance, the sharp logger and one track."""
+    return run_study(SEEDS, SLICE, workers=1)
 
 
 def least_covered(n: int, coverage: float) -> int:
@@ -56,21 +56,21 @@ def test_dropouts_lose_the_share_asked_for_and_keep_both_ends():
 def test_the_slice_is_covered(study, name):
     """Each total's intervals hold the truth about as often as they say."""
     rows = named(study.rows, name)
-    assert len(rows) == 160
+    assert len(rows) == 72
     assert sum(row.covered for row in rows) >= least_covered(len(rows), 0.93)
 
 
 def test_what_braking_events_returned_is_covered_in_the_slice(study):
     """Each braking event's interval holds the truth at least 90 times in 100."""
     rows = named(study.rows, "event returned, own span")
-    assert len(rows) >= 80
+    assert len(rows) >= 48
     assert sum(row.covered for row in rows) >= least_covered(len(rows), 0.90)
 
 
 def test_the_slice_is_sharp(study):
     """Intervals are not right merely by being wide: half a point at 5 Hz, and 1.4 times the oracle's width."""
     rows = named(study.rows, "sharp recovered_ah_pct")
-    assert len(rows) == 20
+    assert len(rows) == 12
     assert median_width(rows) <= 0.5
     assert oracle_ratio(rows) <= 1.4
 
@@ -78,5 +78,5 @@ def test_the_slice_is_sharp(study):
 def test_no_clock_of_the_slice_is_wrong(study):
     """Every track joined is within 2 s of the truth, all along."""
     trusted = [join for join in study.joins if join.trusted]
-    assert len(trusted) >= 18
+    assert len(trusted) >= 11
     assert max(join.worst_error_s for join in trusted) < 2.0
