@@ -1,5 +1,6 @@
 """Programs as users start them, and visits of their pages that tell what went wrong in them."""
 
+import os
 import re
 import socket
 import subprocess
@@ -17,6 +18,21 @@ if TYPE_CHECKING:
 
 PATIENCE_MS = 240_000  # for what never comes: how soon something comes depends on the machine and is not asked here
 HEIGHT = 900
+SHAKEN = os.environ.get("SHAKEN")  # a seed: replies come late and in any order, to a processor four times as slow
+LATE_REPLIES = """(() => {
+  const fetched = window.fetch;
+  let state = SEED;
+  const late = (most) => new Promise((done) => {
+    state = (state * 1103515245 + 12345) % 2147483648;
+    setTimeout(done, most * state / 2147483648);
+  });
+  window.fetch = async (...request) => {
+    await late(300);
+    const reply = await fetched(...request);
+    await late(900);
+    return reply;
+  };
+})();"""
 WIDE, NARROW = 1280, 390
 
 
@@ -49,6 +65,9 @@ def watched(context: "BrowserContext", width: int = WIDE) -> Iterator[Visit]:
         if urlsplit(request.url).hostname not in ("127.0.0.1", None):  # None: data, blob and file addresses
             visit.left.append(request.url)
 
+    if SHAKEN:
+        page.add_init_script(LATE_REPLIES.replace("SEED", str(int(SHAKEN))))
+        context.new_cdp_session(page).send("Emulation.setCPUThrottlingRate", {"rate": 4})
     page.on("request", watch)
     page.on("console", lambda message: visit.console.append(f"{message.type}: {message.text}"))
     page.on("pageerror", lambda error: visit.console.append(f"uncaught: {error}"))
