@@ -4,7 +4,6 @@ Files come as multipart because the alternative through the page's own callbacks
 which takes fifteen times as long and four times the memory.
 """
 
-import shutil
 from pathlib import Path
 from typing import Any
 from urllib.parse import unquote
@@ -58,19 +57,15 @@ def add_upload(server: Flask, trays: Trays, *, most_bytes: int = MOST_BYTES) -> 
             return jsonify(message=refusals.nothing_arrived()), 400
         if not trays.has_room(visitor(), len(given), request.content_length or 0):
             return jsonify(message=refusals.tray_is_full()), 413
-        folder = trays.new_folder(visitor())
         try:
-            drop = _saved(folder, given)
-            with trays.tray(visitor(), turn()):
-                number = trays.give(visitor(), drop)
+            with trays.giving(visitor()) as folder:
+                drop = _saved(folder, given)
+                with trays.tray(visitor(), turn()):
+                    number = trays.give(visitor(), drop)
         except InputError as error:
-            shutil.rmtree(folder, ignore_errors=True)
             return jsonify(message="\n".join(error.lines())), 422
-        except OSError as error:  # the disk is full, or the tray made room for others meanwhile
-            shutil.rmtree(folder, ignore_errors=True)
+        except OSError as error:  # the disk is full
             return jsonify(message=refusals.not_kept(error.strerror or str(error))), 507
-        if not drop.recordings:
-            folder.rmdir()
         return jsonify(drop=number, **_status(trays)), 200
 
     def stop() -> tuple[Response, int]:

@@ -1,11 +1,14 @@
 """A visitor's own files: taken in, kept, and told how far they are; nobody else's business."""
 
+import threading
 import time
+from contextlib import nullcontext
 from functools import partial
 from io import BytesIO
 
 import pytest
 from flask import Flask
+from werkzeug.datastructures import FileStorage
 
 from ridelog.web.jobs.apart import looked_here, measured_here
 from ridelog.web.jobs.measuring import measure_given
@@ -164,7 +167,26 @@ def test_what_is_stopped_is_not_measured_and_says_so(client):
 
 def test_files_for_which_there_is_no_place_are_refused_in_a_sentence(client, trays, tmp_path, monkeypatch):
     """A full disk gives the same kind of error as a folder that is not there."""
-    monkeypatch.setattr(trays, "new_folder", lambda _visitor: tmp_path / "gone")
+    monkeypatch.setattr(trays, "giving", lambda _visitor: nullcontext(tmp_path / "gone"))
     reply = post(client, ("a.csv", log()))
     assert reply.status_code == 507
     assert reply.json["message"] == "The files could not be kept where this page runs: no such file or directory."
+
+
+def test_an_upload_on_its_way_keeps_its_place_while_others_give(server, client, trays, monkeypatch):
+    """Between two files of one visitor another one gives, where there is room for one tray alone."""
+    trays.bounds = Bounds(most_trays=1)
+    save, others, replies = FileStorage.save, [server.test_client()], []
+
+    def interrupted(sent, path):
+        save(sent, path)
+        if others:
+            other = threading.Thread(target=lambda: replies.append(post(others.pop(), ("b.csv", log(2)))))
+            other.start()
+            other.join()
+
+    monkeypatch.setattr(FileStorage, "save", interrupted)
+    said = given(client, ("c.csv", log()), ("d.csv", log(3)))
+    assert trays.store.get(said["go"].removeprefix("/ride/")).files == ("c.csv",)
+    assert [reply.status_code for reply in replies] == [200]
+    assert [len(tray.files) for tray in trays._trays.values()] == [2]

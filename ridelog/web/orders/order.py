@@ -1,6 +1,8 @@
 """One order: what is to be made, how far it is, and what came of it."""
 
+import contextlib
 import json
+import os
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import field
@@ -113,8 +115,13 @@ class Order:
         return self.made_folder / name if name in self.told.get("files", ()) else None
 
     def size_bytes(self) -> int:
-        """Of all its files [byte]."""
-        return sum(path.stat().st_size for path in self.folder.rglob("*") if path.is_file())
+        """Of all its files [byte]; what goes away meanwhile, as it is being made, is passed over."""
+        size_bytes = 0
+        for folder, _, names in os.walk(self.folder):
+            for name in names:
+                with contextlib.suppress(FileNotFoundError):
+                    size_bytes += Path(folder, name).stat().st_size
+        return size_bytes
 
 
 def or_why_not(work: Callable[[], Sequence[bytes]], folder: Path, tell: Tell) -> Sequence[bytes]:

@@ -1,6 +1,5 @@
 """Where the rides of trays are measured: beside the page, once more as if the mass were known, and for coasting."""
 
-import contextlib
 import secrets
 import shutil
 import threading
@@ -84,10 +83,11 @@ class Bench:
     workshop : where files are read
     hands : how
     lock : of all trays
+    folder : where texts lie while they are measured; no tray's, which may come and go at the same moment
     """
 
-    def __init__(self, store: RideStore, workshop: Workshop, hands: Hands, lock: threading.RLock) -> None:
-        self.store, self.workshop, self.hands, self._lock = store, workshop, hands, lock
+    def __init__(self, store: RideStore, workshop: Workshop, hands: Hands, lock: threading.RLock, folder: Path) -> None:
+        self.store, self.workshop, self.hands, self._lock, self._folder = store, workshop, hands, lock, folder
 
     def work(self, tray: Tray, given: Given, do: Callable[[Task, Stopped], T], failed: Failed[T]) -> Work[T]:
         """Do something with files as they are now; texts lie beside them only while that is done.
@@ -103,11 +103,11 @@ class Bench:
         -------
         The work, for a workshop.
         """
-        folder, corrections = tray.folder / secrets.token_hex(8), dict(tray.corrections)
+        folder, corrections = self._folder / secrets.token_hex(12), dict(tray.corrections)
 
         def work(stopped: Stopped) -> T:
             try:
-                folder.mkdir(parents=True)
+                folder.mkdir()  # whose parent is gone where the page has ended
                 written = [(said.name, folder / f"{place}.toml") for place, said in enumerate(given.texts)]
                 for said, (_, path) in zip(given.texts, written, strict=True):
                     path.write_text(said.text, encoding="utf-8", newline="")
@@ -117,8 +117,6 @@ class Bench:
                 return failed(Task(given.files, corrections), cause)
             finally:
                 shutil.rmtree(folder, ignore_errors=True)
-                with contextlib.suppress(OSError):  # files lie there, unless the tray was given up meanwhile
-                    folder.parent.rmdir()
 
         return work
 

@@ -2,7 +2,8 @@
 
 A key for a new visitor is had for the asking, so that trays are bounded in number as well, and those of one address
 together. An address that has most gives up first, so that it cannot push out what others gave; on this computer, where
-all have one address, each visitor counts by itself.
+all have one address, each visitor counts by itself. A tray into which files are being written stays: there are no more
+of those than requests that are answered at once.
 """
 
 from collections import Counter, defaultdict
@@ -75,7 +76,7 @@ def _beyond(trays: Iterable[Tray], spared: Tray, most: int, amount: Callable[[Tr
     of_turn: Counter[str] = Counter()
     for tray, of_tray in sorted(amounts, key=lambda each: (each[0].n_files > 0, each[0].asked_s), reverse=True):
         of_turn[tray.turn] += of_tray
-        if tray is not spared and of_tray > 0:
+        if tray is not spared and of_tray > 0 and not tray.n_giving:
             by_turn[tray.turn].append((tray, of_tray))  # the last goes first
     gone = []
     while total > most and by_turn:

@@ -108,10 +108,12 @@ class Tray:
     learned : what the rides of a bike in the store teach, by the token of the ride for whose bike it was asked
     complaints : why files of the last drop are not used
     n_drops, arrived : how often files were given, and the ride that the last of them led to
+    n_stopped : how often they had been given when all of it was stopped
     revision : changes with all that is shown
     far : how far the rides that wait were when somebody asked
     asked_s : when it was asked for last [s]
     is_used : somebody gave it anything, and not only looked
+    n_giving : folders into which files of its visitor are being written [1]
     """
 
     folder: Path
@@ -129,11 +131,13 @@ class Tray:
     bike: Text | None = None
     corrections: dict[str, str] = field(default_factory=dict)
     n_drops: int = 0
+    n_stopped: int = 0
     arrived: tuple[int, str | None] = (0, None)
     revision: int = 0
     far: list[tuple[str, Progress | None]] = field(default_factory=list)
     asked_s: float = 0.0
     is_used: bool = False
+    n_giving: int = 0
 
     @property
     def n_files(self) -> int:

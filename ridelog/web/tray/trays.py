@@ -47,7 +47,9 @@ class Trays:
         self._trays: dict[str, Tray] = {}
         self._folder, remove = made_folder()
         self._remove = weakref.finalize(self, remove)
-        self._bench = Bench(store, workshop, hands, self._lock)
+        texts = self._folder / "texts"
+        texts.mkdir()
+        self._bench = Bench(store, workshop, hands, self._lock, texts)
 
     @property
     def folder(self) -> Path:
@@ -67,13 +69,27 @@ class Trays:
             if tray.n_files > n_before or (known is None and tray.is_used):
                 self._bound(tray)
 
-    def new_folder(self, visitor: str) -> Path:
-        """An empty folder for files that are given at once."""
+    @contextmanager
+    def giving(self, visitor: str) -> Iterator[Path]:
+        """An empty folder for files that are given at once; meanwhile the tray gives way to no other.
+
+        What was put there goes where an error ends it, and the folder with the last file.
+        """
         with self.tray(visitor) as tray:
-            tray.is_used = True
             folder = tray.folder / secrets.token_hex(8)
             folder.mkdir(parents=True)
-            return folder
+            tray.is_used = True
+            tray.n_giving += 1
+        try:
+            yield folder
+        except BaseException:
+            shutil.rmtree(folder, ignore_errors=True)
+            raise
+        finally:
+            with self._lock:
+                tray.n_giving -= 1
+            with contextlib.suppress(OSError):  # files lie there
+                folder.rmdir()
 
     def has_room(self, visitor: str, n_files: int, size_bytes: int) -> bool:
         """Whether more files may be kept as well.
@@ -148,7 +164,10 @@ class Trays:
                 changed.append(ride)  # the same files once more, with a bike file or a column map
             ride.bike, ride.columns = said
         for ride in changed:
-            self._bench.measure(tray, ride)
+            if number > tray.n_stopped:
+                self._bench.measure(tray, ride)
+            else:
+                self._stop(ride)
         tray.arrived = (number, new[0].token if new else None)
 
     def revive(self, tray: Tray) -> None:
@@ -235,14 +254,19 @@ class Trays:
         Parameters
         ----------
         visitor : whose it is
-        token : of the ride; all where ``None``
+        token : of the ride; all where ``None``, those of files among them that are being looked into
         """
         with self.tray(visitor) as tray:
+            if token is None:
+                tray.n_stopped = tray.n_drops
             for ride in tray.rides:
                 if ride.state == "waiting" and token in (None, ride.token):
-                    self._bench.give_up(ride)
-                    ride.state, ride.job = "stopped", None
+                    self._stop(ride)
             tray.revision += 1
+
+    def _stop(self, ride: TrayRide) -> None:
+        self._bench.give_up(ride)
+        ride.state, ride.job = "stopped", None
 
     def again(self, visitor: str, token: str) -> None:
         """Measure a ride once more."""

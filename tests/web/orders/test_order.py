@@ -1,5 +1,6 @@
 """What an order says of itself, and what of a process that read files is believed."""
 
+import os
 from pathlib import Path
 
 import pytest
@@ -32,6 +33,49 @@ def test_a_file_is_one_that_was_made(tmp_path):
         assert order.made(name) is None
     assert order.path == "/plan/t"
     assert order.size_bytes() == 4
+
+
+@pytest.mark.parametrize("listing", [1, 2])
+@pytest.mark.parametrize(("gone", "left"), [("made", 4), ("made/deep", 8), ("made/b", 8)])
+def test_its_size_is_told_while_it_is_being_made(tmp_path, monkeypatch, gone, left, listing):
+    """What makes it removes a file or a folder just after it was listed, for the first or the second time."""
+    folder = tmp_path / "order"
+    order = Order("t", "v", "v", Wanted("plan", "T", result, ()), folder)
+    (order.made_folder / "deep").mkdir(parents=True)
+    for name in ("a", "made/b", "made/deep/c"):
+        (folder / name).write_text("four")
+    listed, times = os.scandir, []
+
+    def scandir(path):
+        with listed(path) as entries:
+            found = list(entries)
+        if folder / gone in map(Path, found):
+            times.append(path)
+            if len(times) == listing:
+                (folder / gone).rename(tmp_path / "gone")
+        return Listed(found)
+
+    monkeypatch.setattr(os, "scandir", scandir)
+    assert order.size_bytes() == (left if len(times) >= listing else 12)
+
+
+class Listed:
+    """Entries of a folder, as the system lists them."""
+
+    def __init__(self, entries):
+        self._left = iter(entries)
+
+    def __iter__(self):
+        return self
+
+    def __next__(self):
+        return next(self._left)
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, *_):
+        pass
 
 
 def test_a_result_names_what_was_written(tmp_path):

@@ -29,11 +29,11 @@ def test_texts_lie_beside_the_files_only_while_they_are_measured(tmp_path):
     tray = Tray(tmp_path / "tray", "v", files={"k": KeptFile("k", "a.csv", Path("a.csv"), 1)})
     ride = TrayRide("t", ("k",), "alone", bike=Text("bike.toml", "[bike]\n"))
     tray.rides = [ride]
-    bench = Bench(RideStore(), Workshop(), Hands(measured, lambda *_: None), threading.RLock())
+    bench = Bench(RideStore(), Workshop(), Hands(measured, lambda *_: None), threading.RLock(), tmp_path)
     bench.measure(tray, ride, "something")
     until(lambda: ride.state == "refused")
     assert seen == [[("bike.toml", "[bike]\n")]]
-    until(lambda: not (tmp_path / "tray").exists())
+    assert [*tmp_path.iterdir()] == []
     assert [(each.words, each.before, each.after) for each in ride.changes] == [("something", None, None)]
 
 
@@ -45,7 +45,8 @@ def test_what_coasting_tells_is_kept_by_ride(tmp_path):
         asked.append(only)
         raise OSError(12, "no memory")
 
-    bench = Bench(RideStore(), Workshop(), Hands(lambda *_: None, lambda *_: None, coasted), threading.RLock())
+    hands = Hands(lambda *_: None, lambda *_: None, coasted)
+    bench = Bench(RideStore(), Workshop(), hands, threading.RLock(), tmp_path)
     bench.coast(tray, "t", given_of(tray, TrayRide("t", (), "alone"), None), Coasting("t", (0, 2)))
     until(lambda: tray.coasting["t"].job is None)
     assert asked == [(0, 2)]

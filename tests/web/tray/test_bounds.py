@@ -74,22 +74,60 @@ def trays():
     made.close()
 
 
-def folders(trays):
-    """Folders of trays, and those of files in them."""
-    return [path for path in trays._folder.rglob("*") if path.is_dir()]
-
-
 def test_who_only_looks_leaves_nothing_and_who_gives_is_one_of_few(trays):
     for number in range(50):
         with trays.tray(f"looks {number}"):
             pass
     assert len(trays._trays) == 0
     for number in range(12):
-        folder = trays.new_folder(f"gives {number}")
-        (folder / "0").write_bytes(b"not a log")
-        trays.give(f"gives {number}", drop_of([("a.csv", folder / "0")], is_map, None))
-    assert len(trays._trays) == 5
-    assert len([path for path in folders(trays) if path.parent == trays._folder]) == 5
+        with trays.giving(f"gives {number}") as folder:
+            put(trays, f"gives {number}", folder)
+    assert [*trays._trays] == [f"gives {number}" for number in range(7, 12)]
+    assert folders(trays) == {tray.folder for tray in trays._trays.values()}
+
+
+def test_who_is_just_giving_is_not_pushed_out_by_who_gives_meanwhile_and_counts_as_any_other_then(trays):
+    """Many come while a file is on its way, and each would push out who holds nothing yet."""
+    with trays.giving("slow") as folder:
+        for number in range(12):
+            with trays.giving(f"quick {number}") as other:
+                put(trays, f"quick {number}", other)
+        assert len(trays._trays) == 5
+        put(trays, "slow", folder)
+    with trays.tray("slow") as tray:
+        assert [file.path.read_bytes() for file in tray.files.values()] == [b"not a log"]
+    for number in range(12):
+        with trays.giving(f"later {number}") as other:
+            put(trays, f"later {number}", other)
+    assert "slow" not in trays._trays
+    assert folders(trays) == {tray.folder for tray in trays._trays.values()}
+
+
+@pytest.mark.parametrize("error", [OSError, KeyboardInterrupt])
+def test_of_what_could_not_be_given_nothing_is_left(trays, error):
+    def broken_off():
+        with trays.giving("v") as folder:
+            (folder / "0").write_bytes(b"half")
+            raise error
+
+    with pytest.raises(error):
+        broken_off()
+    with trays.tray("v") as tray:
+        assert (tray.n_giving, [*tray.folder.iterdir()]) == (0, [])
+    with trays.giving("v"):
+        pass
+    assert [*tray.folder.iterdir()] == []
+
+
+def put(trays, visitor, folder):
+    """Give a file that is no log."""
+    (folder / "0").write_bytes(b"not a log")
+    trays.give(visitor, drop_of([("a.csv", folder / "0")], is_map, None))
+
+
+def folders(trays):
+    """Folders of trays: beside them lie the texts that are being measured, and a lock."""
+    return {path for path in trays.folder.iterdir() if path.is_dir() and path.name != "texts"}
 
 
 def test_a_visitor_leaves_no_empty_folders_and_no_notes_of_files_that_went(trays):

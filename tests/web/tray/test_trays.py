@@ -1,14 +1,17 @@
 """Files add up to rides, each with its answer; what is changed is measured again; what is taken out comes back."""
 
+import os
+import threading
 import time
 from functools import partial
 
 import pytest
 
-from ridelog.web.jobs.apart import looked_here, measured_here
+from ridelog.web.jobs.apart import looked_here, measured_here, refused
 from ridelog.web.jobs.measuring import is_map, measure_given
 from ridelog.web.jobs.workshop import Workshop
 from ridelog.web.rides import RideStore
+from ridelog.web.tray.bench import Given
 from ridelog.web.tray.changes import figures_of
 from ridelog.web.tray.tray import Text
 from ridelog.web.tray.trays import Bounds, Hands, Trays, drop_of
@@ -28,10 +31,10 @@ def trays():
 
 def give(trays, *files, visitor="v", on=None):
     """Give files and wait until nothing is under way."""
-    folder = trays.new_folder(visitor)
-    for name, content in files:
-        (folder / name).write_bytes(content)
-    trays.give(visitor, drop_of([(name, folder / name) for name, _ in files], is_map, on))
+    with trays.giving(visitor) as folder:
+        for name, content in files:
+            (folder / name).write_bytes(content)
+        trays.give(visitor, drop_of([(name, folder / name) for name, _ in files], is_map, on))
     return settled(trays, visitor)
 
 
@@ -182,6 +185,42 @@ def test_the_tray_asked_for_longest_ago_goes_when_all_are_too_large():
         give(trays, ("1.csv", log()), visitor=visitor)
     assert [len(settled(trays, visitor)) for visitor in "abc"] == [0, 1, 1]
     trays.close()
+
+
+def test_what_is_stopped_while_it_is_looked_into_is_not_measured_and_what_is_given_then_is():
+    go = threading.Event()
+
+    def looked(paths, stopped):
+        assert go.wait(60)
+        return looked_here(paths, stopped)
+
+    trays = Trays(RideStore(), Workshop(), Hands(partial(measured_here, measure=measure_given), looked))
+    with trays.giving("v") as folder:
+        (folder / "0").write_bytes(log(1))
+        trays.give("v", drop_of([("1.csv", folder / "0")], is_map, None))
+    trays.stop("v")
+    go.set()
+    assert [ride.state for ride in settled(trays)] == ["stopped"]
+    assert [ride.state for ride in give(trays, ("2.csv", log(2)))] == ["stopped", "done"]
+    trays.close()
+
+
+def test_files_are_given_at_the_moment_when_something_of_the_same_tray_is_done(trays, monkeypatch):
+    """Of the two folders that are made for them the first is made, and the other not yet."""
+    made, done = os.mkdir, []
+    with trays.tray("v") as tray:
+        work = trays._bench.work(tray, Given((), (HEAVY,)), lambda task, _stopped: task.files, refused)
+        tray.is_used = True
+
+    def mkdir(path, *mode):
+        made(path, *mode)
+        if path == tray.folder and not done:
+            done.append([name for name, _ in work(lambda: False)])
+
+    monkeypatch.setattr(os, "mkdir", mkdir)
+    with trays.giving("v") as folder:
+        assert folder.parent == tray.folder
+    assert done == [["bike.toml"]]
 
 
 def test_a_closed_page_leaves_no_file(trays):
