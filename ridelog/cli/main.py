@@ -202,9 +202,13 @@ def _audit(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
     from ridelog.fleet.audit import Hands, audit, default_store
     from ridelog.fleet.folders import refuse_without_rides
     from ridelog.fleet.store.store import open_store
+    from ridelog.tell.fleet.audit import headline
     from ridelog.tell.numbers import STYLES
 
     check_target(arguments.output, [], "--output", force=arguments.force)
+    for name, given in (("FOLDER", arguments.folders), ("--store", [arguments.store])):
+        if "" in given:
+            raise refusals.no_target(name)
     if arguments.output and (suffix := Path(arguments.output).suffix.lower()) not in AUDIT_FORMS:
         raise refusals.unknown_form(arguments.output, suffix, AUDIT_FORMS)
     refuse_without_rides([Path(folder) for folder in arguments.folders])
@@ -214,6 +218,7 @@ def _audit(arguments: argparse.Namespace, out: IO[str], err: IO[str]) -> Exit:
         result = audit(arguments.folders, store, hands=hands, told=told)
     if arguments.output:
         write_audit(result, arguments.output, STYLES[arguments.units])
+        print(words.audit_written(printable(arguments.output), headline(result)), file=err)
     if arguments.json:
         dump_json(result.to_dict(), out)
     elif not arguments.output:

@@ -107,12 +107,12 @@ def find_rides(
     refuse_without_rides(folders)
     rides: list[RideFiles] = []
     failed: list[InputError] = []
-    there = [_Folder(folder) for folder in folders]
+    there = [_Folder(folder) for folder in _apart(folders)]
     taken = _looked_at([path for each in there for path in each.paths()], looks, look_at_all)
     for each in there:
         rides += each.rides(taken)
         failed += each.failed
-    unique = {(ride.bike, ride.key): ride for ride in rides}  # a folder given twice, or one within another
+    unique = {(ride.bike, ride.key): ride for ride in rides}  # the same files twice in a bike
     return Found(tuple(unique.values()), tuple(failed))
 
 
@@ -122,12 +122,33 @@ def refuse_without_rides(folders: Sequence[Path]) -> None:
     Raises
     ------
     UsageError : not a folder, or nothing in it looks like a log
+    InputError : nothing is seen in it, and a part of it cannot be read
     """
     for folder in folders:
         if not folder.is_dir():
             raise refusals.no_folder(str(folder))
-        if not any(path.suffix.lower() in LOG_SUFFIXES for path in _walk(folder, lambda _: None)):
-            raise refusals.nothing_there(str(folder))
+        closed: list[OSError] = []
+        if any(path.suffix.lower() in LOG_SUFFIXES for path in _walk(folder, closed.append)):
+            continue
+        if closed:
+            raise _unreadable(closed[0])
+        raise (refusals.of_a_store if (folder / STORE_MARK).exists() else refusals.nothing_there)(str(folder))
+
+
+def _unreadable(error: OSError) -> InputError:
+    return refusals.unreadable(str(error.filename), error.strerror or str(error))
+
+
+def _apart(folders: Sequence[Path]) -> list[Path]:
+    """Folders without those that another one holds: what lies there is of that one's bikes, and looked at once."""
+    apart: list[Path] = []
+    places = [folder.resolve() for folder in folders]
+    for at, place in enumerate(places):
+        inside = [place.relative_to(other) for other in places if other != place and place.is_relative_to(other)]
+        walked = any(not any(name.startswith(".") for name in path.parts) for path in inside)
+        if not walked and place not in places[:at]:
+            apart.append(folders[at])
+    return apart
 
 
 def _walk(top: Path, stopped: Callable[[OSError], None]) -> Iterator[Path]:
@@ -166,7 +187,7 @@ class _Folder:
         self.logs = of_bike or self.logs
 
     def _stopped(self, error: OSError) -> None:
-        self.failed.append(refusals.unreadable(str(error.filename), error.strerror or str(error)))
+        self.failed.append(_unreadable(error))
 
     def paths(self) -> Iterator[Path]:
         """The files to look at."""

@@ -16,6 +16,11 @@ def written(target: str, keys: Sequence[str] = ()) -> str:
     return f"wrote {', '.join(keys)} to {target}" if keys else f"wrote {target}"
 
 
+def audit_written(target: str, told: str) -> str:
+    """Where an audit was put, and what it says first."""
+    return f"wrote {target} with {told}"
+
+
 def stranger(header: str, columns: str) -> str:
     """A header of the map that the logs do not have."""
     return f"note: no column here is headed {header!r}, as {columns} has it"

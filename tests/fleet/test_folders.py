@@ -1,11 +1,13 @@
 """Which files below a folder are one ride, and of which bike?"""
 
+import errno
 import hashlib
+import os
 from datetime import timedelta
 
 import pytest
 
-from ridelog.errors import UsageError
+from ridelog.errors import InputError, UsageError
 from ridelog.fleet.folders import find_rides
 from ridelog.fleet.look import Look, look_at
 from tests.fleet.recordings import MONDAY, write_log, write_track
@@ -177,9 +179,40 @@ def test_a_log_whose_clock_states_no_zone_and_a_track_alone_in_a_folder_are_one_
     assert names(find_rides([bike])) == [["log.csv", "t.gpx"]]
 
 
-def test_a_folder_given_twice_gives_its_rides_once(bike):
+def test_a_folder_given_twice_gives_its_rides_and_failures_once(bike):
     write_log(bike / "a.csv", MONDAY)
-    assert len(find_rides([bike, bike.parent]).rides) == 1
+    write_log(bike / "tue" / "b.csv", MONDAY + 24 * HOUR)
+    (bike / "junk.fit").write_bytes(b"junk")
+    (bike.parent / "again").symlink_to(bike)
+    once = find_rides([bike])
+    assert (len(once.rides), len(once.failed)) == (2, 1)
+    for folders in ([bike, bike], [bike.parent, bike], [bike / "tue", bike], [bike, bike.parent / "again"]):
+        found = find_rides(folders)
+        assert [ride.key for ride in found.rides] == [ride.key for ride in once.rides]
+        assert [(error.source, error.message) for error in found.failed] == [
+            (error.source, error.message) for error in once.failed
+        ]
+
+
+def test_a_hidden_folder_within_another_is_looked_at_where_it_is_given(bike):
+    write_log(bike / "a.csv", MONDAY)
+    write_log(bike / ".kept" / "b.csv", MONDAY + HOUR)
+    assert names(find_rides([bike, bike / ".kept"])) == [["a.csv"], ["b.csv"]]
+
+
+def test_a_folder_that_may_not_be_read_is_not_said_to_be_empty(bike, monkeypatch):
+    write_log(bike / "a.csv", MONDAY)
+    real = os.scandir
+
+    def scandir(path):
+        if os.fspath(path) == os.fspath(bike):
+            raise PermissionError(errno.EACCES, "Permission denied", os.fspath(path))
+        return real(path)
+
+    monkeypatch.setattr(os, "scandir", scandir)
+    with pytest.raises(InputError, match="permission denied") as refused:
+        find_rides([bike.parent])
+    assert refused.value.source == str(bike)
 
 
 def test_a_store_and_what_is_hidden_hold_no_rides(bike):

@@ -97,7 +97,10 @@ def bikes(audit: Audit, style: Style = METRIC) -> Table:
         )
         for bike in audit.bikes
     )  # fmt: skip
-    note = "Figures are means over rides; their intervals hold how much rides differ as well."
+    known = any(
+        each is not None for bike in audit.bikes for each in (bike.recovered_pct, bike.captured_pct, bike.net_wh_per_km)
+    )
+    note = "Figures are means over rides; their intervals hold how much rides differ as well." if known else ""
     return Table("bikes", "Bikes", columns, rows, note)
 
 

@@ -16,6 +16,12 @@ def nothing_there(path: str) -> UsageError:
     return UsageError(f"{path}: holds no ride: no GPX, FIT or delimited log lies in it", hint=hint)
 
 
+def of_a_store(path: str) -> UsageError:
+    """A folder that holds what was measured, not what was recorded."""
+    hint = "name the folder of the bikes, and this one as --store"
+    return UsageError(f"{path}: is a store of measured rides, not a folder of recordings", hint=hint)
+
+
 def of_no_bike(path: str) -> InputError:
     """A recording beside the folders of bikes."""
     return InputError(path, "lies in no bike's folder", hint="put a bike.toml into the folder of its bike")

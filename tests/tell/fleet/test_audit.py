@@ -35,6 +35,8 @@ def test_tables_hold_every_bike_hill_and_failure():
     assert [row[0] for row in words.bikes(audit).rows] == ["Avocet", "Dunlin <b>", "Ruff"]
     assert words.bikes(audit).column("distance_sum")[0] == "251 km"
     assert [row[:3] for row in words.hills(audit).rows] == [("Hill 1, down", 61, 2), ("Hill 1, up", 58, 2)]
+    assert words.bikes(audit).note.startswith("Figures are means")
+    assert not words.bikes(replace(audit, bikes=audit.bikes[2:])).note  # it has no figure
     assert words.hills(audit, most=1).note == "The 1 of 2 hills that were passed most often."
     assert words.failed(audit).rows == (
         ("bikes/avocet/2026-05-01/track.gpx", "holds no point", "is it the right file?"),
