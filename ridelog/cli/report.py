@@ -6,7 +6,7 @@ import shlex
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import date
-from pathlib import Path, PurePath
+from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any, cast
 
 from ridelog.budget import within
@@ -155,11 +155,7 @@ def _of_comparison(arguments: argparse.Namespace, form: str, err: IO[str]) -> _M
     paths = [text.partition("=")[2] for text in arguments.group if isinstance(group_place(text).place, Path)]
     names = short_names([path for path in (*paths, arguments.bike) if path])
     making = _making(arguments, names)
-    files = {
-        ride.key: [(PurePath(source.path).name, source.sha256) for source in ride.answer.sources]
-        for ride in rides.rides
-    }
-    content = comparison_document(found, making, files, form)
+    content = comparison_document(found, making, rides.rides, form)
     figures = comparison_figures(found, making) if arguments.figures else {}
     return _Made(content, figures, any(finding.severity == "danger" for finding in found.findings))
 

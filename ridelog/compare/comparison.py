@@ -3,17 +3,22 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import combinations
+from types import MappingProxyType
 
 import numpy as np
 
+from ridelog.answer.provenance import Setting, Settings
+from ridelog.compare.conditions import LEAST, conditions_of
 from ridelog.compare.conditions import conditions as told_conditions
-from ridelog.compare.conditions import conditions_of
 from ridelog.compare.correction import restated
 from ridelog.compare.differences import Asked, differences
 from ridelog.compare.groups import Compared, ComparedRide
+from ridelog.compare.hills import hill_figures
 from ridelog.compare.observations import Observations, observations_of, ways_of
 from ridelog.compare.record import QUANTITIES, Comparison, Condition, Difference, GroupFigure, Loggers, RideRow
+from ridelog.compare.road_load import DRIVEN_SHARE, LEAST_EFFICIENCY, MOST_EFFICIENCY
 from ridelog.compare.settings import DEFAULTS, CompareSettings
+from ridelog.compare.settings import told as told_settings
 from ridelog.compare.statistics.agreement import agreement
 from ridelog.compare.statistics.combined import Combined
 from ridelog.compare.statistics.estimate import Estimate, Rows
@@ -29,7 +34,7 @@ def comparison_of(rides: Compared, settings: CompareSettings = DEFAULTS) -> Comp
     observed, table = observations_of(rides, ways), conditions_of(rides, ways.routes)
     differing = [each.quantity for each in told_conditions(table, rides.groups) if each.differs]
     told = restated(rides, observed, table, differing)
-    return comparison(
+    result = comparison(
         rides,
         observed,
         corrected=() if told is None else told.observations,
@@ -37,6 +42,7 @@ def comparison_of(rides: Compared, settings: CompareSettings = DEFAULTS) -> Comp
         findings=[*_not_told_apart(rides), *(() if told is None else _as_ridden(rides, told.as_ridden))],
         settings=settings,
     )
+    return replace(result, hills=hill_figures(observed, ways.places, rides.passes))
 
 
 def _as_ridden(rides: Compared, keys: Sequence[str]) -> Iterator[Finding]:
@@ -94,7 +100,20 @@ def comparison(
         findings=gravest_first(own),
         loggers=tuple(_loggers(rides, observed, settings)),
         failed=rides.failed,
+        settings=_settings(settings),
     )  # fmt: skip
+
+
+def _settings(settings: CompareSettings) -> Settings:
+    """Every threshold of a comparison by its question; a share of the mean is called a ratio."""
+    least: dict[str, Setting] = {name: value for name, (value, _) in LEAST.items() if value}
+    least |= {f"{name}_ratio": ratio for name, (_, ratio) in LEAST.items() if ratio}
+    of_road = {"driven_share": DRIVEN_SHARE, "least_efficiency": LEAST_EFFICIENCY, "most_efficiency": MOST_EFFICIENCY}
+    return MappingProxyType({
+        "comparison": told_settings(settings),
+        "conditions": MappingProxyType(least),
+        "correction": MappingProxyType(dict(of_road)),
+    })  # fmt: skip
 
 
 def _row(ride: ComparedRide, observed: Sequence[Observations]) -> RideRow:

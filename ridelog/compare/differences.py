@@ -17,7 +17,7 @@ from ridelog.compare.observations import Observations
 from ridelog.compare.pairs import pairs_by_route
 from ridelog.compare.record import Difference, PairedBy, Verdict
 from ridelog.compare.settings import DEFAULTS, CompareSettings
-from ridelog.compare.statistics.combined import Combined
+from ridelog.compare.statistics.combined import NOTHING, Combined
 from ridelog.compare.statistics.estimate import Estimate, Rows, paired, welch
 from ridelog.compare.statistics.mixed import Repeated, repeated
 from ridelog.compare.statistics.power import Trial, rides_needed
@@ -187,6 +187,8 @@ def _found(observed: Observations, names: tuple[str, str], basis: _Basis, estima
     own = estimate.measurement_u(own_u)
     told = replace(
         _bare(observed, names, basis),
+        by_chance_u=at_least.se,
+        shared=_by_cause(observed, estimate),
         difference=Quantity(estimate.value, max(low, -most), min(high, most)),
         from_measurement_u=float(np.hypot(own, both.shared_u)),
         from_ride_to_ride_sd=float(np.sqrt(max(estimate.se**2 - own**2, 0.0) / share)),
@@ -198,6 +200,16 @@ def _found(observed: Observations, names: tuple[str, str], basis: _Basis, estima
     if n_pairs:
         return Asked(told, both, Trial(at_least.se * np.sqrt(n_pairs), "pairs", shared=few), n_pairs)
     return Asked(told, both, Trial(at_least.se / np.sqrt(share), "groups", shared=few), min(first, second))
+
+
+def _by_cause(observed: Observations, estimate: Estimate) -> dict[str, float]:
+    """What each cause of errors that rides share does to a difference, those that have cancelled left out."""
+    by_cause: dict[str, float] = {}
+    for (cause, _), each in observed.shared.items():
+        effect = float(estimate.weights @ np.nan_to_num(each))
+        by_cause[cause] = float(np.hypot(by_cause.get(cause, 0.0), effect))
+    cancelled = NOTHING * max(*by_cause.values(), estimate.se, abs(estimate.value)) if by_cause else 0.0
+    return {cause: u for cause, u in sorted(by_cause.items(), key=lambda each: -each[1]) if u > cancelled}
 
 
 def _bare(observed: Observations, names: tuple[str, str], basis: _Basis) -> Difference:
@@ -220,6 +232,6 @@ def _without_spread(observed: Observations, names: tuple[str, str], basis: _Basi
     estimate = Estimate(float(weights @ np.where(weights, observed.value, 0.0)), weights, 0.0, np.inf)
     shared = Combined.of(estimate, [float(weights @ np.nan_to_num(each)) for each in observed.shared.values()])
     return replace(
-        bare, difference=Quantity(estimate.value), shared_u=shared.shared_u,
+        bare, difference=Quantity(estimate.value), shared_u=shared.shared_u, shared=_by_cause(observed, estimate),
         from_measurement_u=float(np.hypot(estimate.measurement_u(np.nan_to_num(observed.own_u)), shared.shared_u)),
     )  # fmt: skip

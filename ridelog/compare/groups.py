@@ -38,6 +38,15 @@ FIRST, IDLE_A = timedelta(seconds=60), 1.0  # of a ride, and less than that draw
 
 
 @dataclass(frozen=True)
+class Beside:
+    """A file that a ride was measured with beside its recordings; ``role`` : "bike" or "columns"."""
+
+    name: str
+    role: str
+    sha256: str
+
+
+@dataclass(frozen=True)
 class ComparedRide:
     """One ride of a comparison.
 
@@ -49,6 +58,7 @@ class ComparedRide:
     bike : name of the bike
     logger : the same for rides that share the errors of one logger: same bike, same layout of the log, same limits
     answer : what was measured, without its series
+    beside : bike file and column map; a store keeps neither
     """
 
     group: str
@@ -58,6 +68,7 @@ class ComparedRide:
     bike: str
     logger: str
     answer: Answer
+    beside: tuple[Beside, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -212,7 +223,14 @@ def _measure(
                 gathered.failed.append((of_key[task.ride.key], failure))
                 n_failed += 1
             told(Progress(done, len(files), n_failed))
+        gathered.beside |= {ride.key: _beside(ride) for _, ride in files}
         gathered.take(store, of_key, store.answers(), store.hills())
+
+
+def _beside(ride: RideFiles) -> tuple[Beside, ...]:
+    """What a ride is measured with beside its recordings."""
+    looks = (("bike", ride.bike_file), ("columns", ride.column_map))
+    return tuple(Beside(look.path.name, role, look.sha256) for role, look in looks if look is not None)
 
 
 @dataclass
@@ -224,6 +242,7 @@ class _Gathered:
     tables: list[pd.DataFrame] = field(default_factory=list)
     passes: list[pd.DataFrame] = field(default_factory=list)
     failed: list[tuple[str, Failure]] = field(default_factory=list)  # with the group
+    beside: dict[str, tuple[Beside, ...]] = field(default_factory=dict)  # by key of the ride
 
     def of_store(self, group: str, query: Query) -> None:
         """Take the rides of a store that a query asks for."""
@@ -249,7 +268,8 @@ class _Gathered:
             kept.append(key)
             logger = logger_of(str(row["bike"]), row["log_layout"] or None, answer, key)
             start = answer.ride.start
-            self.rides.append(ComparedRide(of_key[key], str(row["name"]), key, start, str(row["bike"]), logger, answer))
+            bike, given = str(row["bike"]), self.beside.get(key, ())
+            self.rides.append(ComparedRide(of_key[key], str(row["name"]), key, start, bike, logger, answer, given))
         told = pd.DataFrame([of_series(store, key) for key in kept], index=kept, columns=OF_SERIES, dtype=float)
         rows = table[table["key"].isin(kept)]
         beside = told.loc[rows["key"]].set_axis(rows.index)

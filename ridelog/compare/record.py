@@ -8,6 +8,7 @@ from typing import Any, Literal
 
 from ridelog import __version__
 from ridelog.answer.plain import plain, record
+from ridelog.answer.provenance import Settings
 from ridelog.compare.statistics.agreement import Agreement
 from ridelog.compare.statistics.precision import Precision
 from ridelog.findings import Finding
@@ -61,6 +62,8 @@ class Difference:
     p_value, p_corrected : probability of so clear a difference by chance alone, and with Holm's correction
     level_pct, verdict_low, verdict_high : the interval that the verdict follows from
     shared_u : standard uncertainty of errors that do not cancel, which no number of rides takes away
+    by_chance_u : standard uncertainty of what chance does: Student's part, never less than the rides' own errors
+    shared : what ``shared_u`` is made of, by cause; causes that have cancelled are left out
     """
 
     quantity: str
@@ -86,6 +89,8 @@ class Difference:
     verdict_high: float | None = None
     shared_u: float | None = None
     settling: float | None = None
+    by_chance_u: float | None = None
+    shared: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
 
 
 @dataclass(frozen=True)
@@ -108,6 +113,29 @@ class Condition:
     groups: Mapping[str, Spread]
     differs: bool
     corrected: bool
+
+
+@dataclass(frozen=True)
+class HillSpread:
+    """What a group captured on a hill: on how many rides, their mean and standard deviation, ``None`` of one [%]."""
+
+    rides: int
+    captured_pct: float
+    captured_sd: float | None
+
+
+@dataclass(frozen=True)
+class HillFigure:
+    """A descent that rides were compared on.
+
+    ``number`` : in the order in which it was ridden · ``length_m``, ``height_m`` : mean over its passes, the height
+    negative · ``groups`` : by name, those that rode it
+    """
+
+    number: int
+    length_m: float
+    height_m: float
+    groups: Mapping[str, HillSpread]
 
 
 @dataclass(frozen=True)
@@ -145,7 +173,9 @@ class Comparison:
     rides: tuple[RideRow, ...] = ()
     findings: tuple[Finding, ...] = ()
     loggers: tuple[Loggers, ...] = ()
+    hills: tuple[HillFigure, ...] = ()
     failed: tuple[Failure, ...] = ()
+    settings: Settings = field(default_factory=lambda: MappingProxyType({}))
     ridelog: str = __version__
 
     def to_dict(self) -> dict[str, Any]:

@@ -1,9 +1,10 @@
 """Every threshold of a comparison, with its unit, its default and the reason for it."""
 
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import field, fields
 from types import MappingProxyType
 
+from ridelog.answer.provenance import Setting
 from ridelog.lazy import dataclass
 
 # the smallest difference that somebody would change a setting for (judgement): points, points, Wh/km
@@ -35,3 +36,25 @@ class CompareSettings:
 
 
 DEFAULTS = CompareSettings()
+
+
+def told(settings: CompareSettings) -> Mapping[str, Setting]:
+    """The thresholds by name, as a record holds them; those of a quantity behind its name.
+
+    Parameters
+    ----------
+    settings : of a comparison
+
+    Returns
+    -------
+    "worth_knowing.recovered_pct" and the like -> value
+    """
+    flat: dict[str, Setting] = {}
+    for each in fields(settings):
+        value = getattr(settings, each.name)
+        flat |= (
+            {f"{each.name}.{key}": own for key, own in value.items()}
+            if isinstance(value, Mapping)
+            else {each.name: value}
+        )
+    return MappingProxyType(flat)

@@ -4,7 +4,7 @@ import hashlib
 import io
 import json
 import zipfile
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, fields
 from typing import Any
 
@@ -12,10 +12,12 @@ import pandas as pd
 
 from ridelog.answer import frames
 from ridelog.answer.ride import Answer
+from ridelog.compare.groups import ComparedRide
 from ridelog.compare.record import Comparison
 from ridelog.lazy import dataclass
 from ridelog.report.making import Making
 from ridelog.tell.documents import ride as ride_words
+from ridelog.tell.documents.rests import short
 from ridelog.uncertain.quantity import Quantity
 
 STAMP = (1980, 1, 1, 0, 0, 0)  # of every member: a zip must have one, and the time of making would change the bytes
@@ -102,11 +104,52 @@ def comparison_tables(comparison: Comparison) -> dict[str, pd.DataFrame]:
             if found is not None
         ],
         "rides": [_flat(ride) for ride in comparison.rides],
+        "shared": [
+            {"quantity": each.quantity, "first": each.first, "second": each.second, "paired_by": each.paired_by,
+             "corrected": each.corrected, "cause": cause, "u": u}
+            for each in comparison.differences
+            for cause, u in each.shared.items()
+        ],
+        "hills": [
+            {"number": hill.number, "length_m": hill.length_m, "height_m": hill.height_m, "group": group,
+             **vars(spread)}
+            for hill in comparison.hills
+            for group, spread in hill.groups.items()
+        ],
     }  # fmt: skip
-    framed = {name: pd.DataFrame(held) for name, held in rows.items()}
-    for table in framed.values():
-        table.attrs["units"] = {str(name): unit for name in table if (unit := frames.unit_of(str(name))) is not None}
-    return framed
+    return {name: _with_units(pd.DataFrame(held)) for name, held in rows.items()}
+
+
+def basis_tables(rides: Sequence[ComparedRide]) -> dict[str, pd.DataFrame]:
+    """What the rides of a comparison rest on and what each gave, as `tables` has it of one, with its group and name.
+
+    Parameters
+    ----------
+    rides : that were compared
+
+    Returns
+    -------
+    Tables by name; empty without rides.
+    """
+    told: dict[str, list[pd.DataFrame]] = {}
+    for ride in rides:
+        for name, table in _of_ride(ride.answer).items():
+            own = table.assign(path=table["path"].map(short)) if name in ("sources", "columns") else table
+            of = {"group": ride.group, "ride": ride.name}
+            beside = pd.DataFrame({key: [value] * len(own) for key, value in of.items()}, dtype="string")
+            told.setdefault(name, []).append(pd.concat([beside, own], axis="columns"))
+    framed = {name: pd.concat(some, ignore_index=True) for name, some in told.items()}
+    return {name: _with_units(table) for name, table in framed.items()}
+
+
+def _with_units(table: pd.DataFrame) -> pd.DataFrame:
+    table.attrs["units"] = {str(name): unit for name in table if (unit := frames.unit_of(str(name))) is not None}
+    return table
+
+
+def _of_ride(answer: Answer) -> dict[str, pd.DataFrame]:
+    held = {name: frames.frame(answer, name) for name in ("sources", "columns", "findings")}
+    return {"numbers": _numbers(answer), "bike": _bike(answer), "settings": _settings(answer), **held}
 
 
 def _flat(record: Any) -> dict[str, object]:

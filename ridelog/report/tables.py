@@ -41,7 +41,8 @@ def full_table(table: Table, style: Style, *, caption: str = "", narrow_interval
     known = table.known()
     if not known.rows:
         return ""
-    names = [capital(name) for name in heads(known.columns, style, before_unit=", ")]
+    told = zip(known.columns, heads(known.columns, style, before_unit=", "), strict=True)
+    names = [name if column.given else capital(name) for column, name in told]
     head = "".join(
         f'<th scope="col" data-key="{column.key}"{_kind(column)}>{text(name)}</th>'
         for column, name in zip(known.columns, names, strict=True)

@@ -48,7 +48,8 @@ class Column:
     """One column.
 
     ``key`` : short, for programs · ``kind`` : of its quantities; ``None`` for words, counts and mixed kinds ·
-    ``decimals`` : of its numbers in the metric unit, where not by their size
+    ``decimals`` : of its numbers in the metric unit, where not by their size · ``given`` : its name is somebody's own,
+    and stands as it was given
     """
 
     key: str
@@ -56,6 +57,7 @@ class Column:
     kind: Kind | None = None
     align: Literal["left", "right"] = "right"
     decimals: int | None = None
+    given: bool = False
 
     def unit(self, style: Style = METRIC) -> str:
         """The sign of the unit that its numbers are shown in; empty where it has none."""

@@ -12,6 +12,7 @@ from ridelog.report.ride.page import ride_page
 from tests.browser.looks import ALL_LOOKS, assert_accessible, assert_no_sideways_scroll, seen_as
 from tests.browser.visits import NARROW, WIDE, watched
 from tests.compare.campaigns import told_comparison
+from tests.compare.made_up import rides_at_hand
 from tests.places import ROOT
 from tests.scenarios import sample_answer
 
@@ -27,7 +28,8 @@ def ride(slug, n_drawings=4):
 
 
 def comparison():
-    return comparison_page(told_comparison()), 1
+    rides = rides_at_hand(commute=sample_answer("commute"), winter=sample_answer("winter"))
+    return comparison_page(told_comparison(), rides=rides), 1
 
 
 def plan():

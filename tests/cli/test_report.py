@@ -175,7 +175,7 @@ def test_groups_make_the_document_of_a_comparison_which_its_command_makes_again(
     made = (campaign / "a.html").read_bytes()
     document = Document(made.decode())
     for group in ("weak", "strong"):
-        for path in (campaign / group).glob("*/*.gz"):
+        for path in ((campaign / group) / "bike.toml", *(campaign / group).glob("*/*.gz")):
             assert hashlib.sha256(path.read_bytes()).hexdigest() in document.text
     assert str(campaign) not in made.decode()
     monkeypatch.chdir(campaign)

@@ -69,6 +69,11 @@ def test_several_quantities_are_corrected_for():
     assert told[1].difference.low95 > 0 or told[1].difference.high95 < 0  # alone, it would have been told
 
 
+def pairs_of(values):
+    """Second less first of neighbours by turns A-B-B-A."""
+    return (values[1::2] - values[0::2]) * np.tile([1, -1], len(values) // 4)
+
+
 def test_an_error_that_both_groups_share_cancels_and_one_that_they_do_not_stays():
     rng = np.random.default_rng(2)
     values = rng.normal(0, 0.3, 12) + 1.0 * np.tile([0, 1, 1, 0], 3)
@@ -80,6 +85,9 @@ def test_an_error_that_both_groups_share_cancels_and_one_that_they_do_not_stays(
     apart = {("current zero", "x"): 0.5 * (1 - second), ("current zero", "y"): 0.5 * second}
     other = one(observed(values, groups, shared=apart))
     assert other.shared_u == pytest.approx(0.5 * np.sqrt(2), rel=1e-2)
+    assert same.shared == {}
+    assert other.shared == {"current zero": pytest.approx(0.5 * np.sqrt(2))}
+    assert other.by_chance_u == alone.by_chance_u == pytest.approx(np.std(pairs_of(values), ddof=1) / np.sqrt(6))
     assert other.from_measurement_u == pytest.approx(np.hypot(0.5 * np.sqrt(2), 0.05 * np.sqrt(2 / 6)), rel=1e-2)
     assert (alone.verdict, other.verdict) == ("second-higher", "not-told")
     assert other.rides_to_settle is None  # no number of rides takes 0.7 points away
@@ -89,6 +97,9 @@ def test_an_error_that_moves_rides_of_one_group_more_cancels_in_part():
     effect = np.tile([0.2, 0.5, 0.5, 0.2], 3)
     told = one(observed(np.random.default_rng(1).normal(0, 1, 12), list("ABBA" * 3), shared={("zero", "x"): effect}))
     assert told.shared_u == pytest.approx(0.3, rel=1e-3)
+    two = {("zero", "x"): effect, ("gain", "x"): 2 * effect, ("gain", "y"): effect / 2}
+    told = one(observed(np.random.default_rng(1).normal(0, 1, 12), list("ABBA" * 3), shared=two))
+    assert list(told.shared.items()) == [("gain", pytest.approx(np.hypot(0.6, 0.15))), ("zero", pytest.approx(0.3))]
 
 
 def test_one_ride_a_group_gives_a_difference_and_no_verdict():

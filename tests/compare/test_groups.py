@@ -7,7 +7,7 @@ from datetime import timedelta
 import pytest
 
 import ridelog
-from ridelog.compare.groups import compared, logger_of
+from ridelog.compare.groups import Beside, compared, logger_of
 from ridelog.compare.places import group_place
 from ridelog.errors import BikeFileError, UsageError
 from ridelog.fleet.audit import Hands, audit
@@ -51,6 +51,8 @@ def test_each_ride_is_in_its_group_and_measured_as_it_is_alone(rides):
         assert ride.answer == alone
         assert ride.start == alone.ride.start
         assert ride.bike == "Avocet"
+        content = (rides / ride.group / "bike.toml").read_bytes()
+        assert ride.beside == (Beside("bike.toml", "bike", hashlib.sha256(content).hexdigest()),)
     assert len({ride.logger for ride in result.rides}) == 1
     assert list(result.table["key"]) == [ride.key for ride in result.rides]
     assert list(result.table["group"]) == ["on", "on", "off", "off"]

@@ -82,7 +82,7 @@ def test_values_and_thresholds_are_told_as_they_are_in_the_json(name):
 
 def test_the_tables_of_a_comparison_have_bounds_beside_values():
     held = comparison_tables(told_comparison())
-    assert set(held) == {"groups", "differences", "conditions", "precision", "rides"}
+    assert set(held) == {"groups", "differences", "conditions", "precision", "rides", "shared", "hills"}
     wanted = [group.recovered_pct.high95 for group in told_comparison().groups]
     assert held["groups"]["recovered_pct_high95"].tolist() == wanted
     assert held["groups"].attrs["units"]["net_wh_per_km"] == "Wh/km"

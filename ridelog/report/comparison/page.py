@@ -1,7 +1,8 @@
 """The document of a comparison, as one HTML file: the same comparison gives the same bytes."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
+from ridelog.compare.groups import ComparedRide
 from ridelog.compare.record import QUANTITIES, Comparison
 from ridelog.report.comparison.charts import differences_drawing, rides_drawing_of
 from ridelog.report.drawings.svg import Drawing
@@ -10,48 +11,48 @@ from ridelog.report.parts import Section, contents, drawn, figure, findings, par
 from ridelog.report.ride.basis import method_section, versions
 from ridelog.report.sheet import sheet, text
 from ridelog.report.tables import facts, full_table
-from ridelog.tell.compare import sentences, tables
-from ridelog.tell.documents import comparing
+from ridelog.tell.compare import sentences, tables, uncertainty
+from ridelog.tell.documents import basis, comparing, rests
 from ridelog.tell.documents import comparison as told
 from ridelog.tell.documents import ride as ride_words
 from ridelog.tell.numbers import Style
 from ridelog.tell.table import Table
 
-FilesOfRides = Mapping[str, Sequence[tuple[str, str]]]  # key of a ride -> name and SHA-256 of each of its files
+Rides = Sequence[ComparedRide]
 
 
-def comparison_page(comparison: Comparison, making: Making | None = None, files: FilesOfRides | None = None) -> str:
+def comparison_page(comparison: Comparison, making: Making | None = None, rides: Rides = ()) -> str:
     """The document of a comparison as one HTML file, without scripts and without anything fetched.
 
     Parameters
     ----------
     comparison : what was found
     making : how it is to be made; metric and without a command by default
-    files : of each ride, where they are known
+    rides : that were compared, for what they rest on; it is left out without them
 
     Returns
     -------
     HTML; the same comparison gives the same bytes.
     """
     making = making or Making()
-    parts = comparison_parts(comparison, making, files or {})
+    parts = comparison_parts(comparison, making, rides)
     return sheet(told.title(comparison), parts, paper=PAPERS[making.paper])
 
 
-def comparison_parts(comparison: Comparison, making: Making, files: FilesOfRides) -> list[str]:
+def comparison_parts(comparison: Comparison, making: Making, rides: Rides) -> list[str]:
     """What the document holds, as HTML, from top to bottom.
 
     Parameters
     ----------
     comparison : what was found
     making : how it is to be made
-    files : of each ride, where they are known
+    rides : that were compared, for what they rest on; it is left out without them
 
     Returns
     -------
     Parts of a page.
     """
-    sections = [each for each in _sections(comparison, making, files) if each is not None]
+    sections = [each for each in _sections(comparison, making, rides) if each is not None]
     return [_front(comparison, making), contents(sections, ride_words.CONTENTS), *map(drawn, sections)]
 
 
@@ -59,7 +60,7 @@ def _front(comparison: Comparison, making: Making) -> str:
     style = making.style
     first = sentences.headline(comparison, style)
     others = [one.words for one in sentences.sentences(comparison, style) if one.words != first]
-    grave = [each for each in comparison.findings if each.severity == "danger"]
+    doubts = [each for each in comparison.findings if each.severity in ("danger", "warning")]
     line = " · ".join(map(text, told.dateline(comparison, making.dated)))
     return "\n".join(
         part
@@ -67,14 +68,14 @@ def _front(comparison: Comparison, making: Making) -> str:
             f'<header>\n<p class="dateline">{line}</p>\n<h1 class="told">{text(first)}</h1>',
             *(paragraph(each, "lead") for each in others),
             "</header>",
-            findings(grave, style),
+            findings(doubts, style),
             paragraph(ride_words.INTERVALS, "soft"),
         )
         if part
     )
 
 
-def _sections(comparison: Comparison, making: Making, files: FilesOfRides) -> list[Section | None]:
+def _sections(comparison: Comparison, making: Making, rides: Rides) -> list[Section | None]:
     style = making.style
     return [
         section(
@@ -86,13 +87,16 @@ def _sections(comparison: Comparison, making: Making, files: FilesOfRides) -> li
         ),
         _table(tables.groups(comparison), style),
         _rides(comparison, style),
+        _table(tables.hills(comparison, style), style),
+        _budget(comparison, style),
         _table(tables.conditions(comparison, style), style),
+        section("basis", told.BASIS, full_table(rests.values(rides, style), style)),
         _table(tables.precision(comparison, style), style),
         _table(tables.loggers(comparison), style),
-        section("findings", told.FINDINGS, findings(comparison.findings, style) or paragraph(ride_words.NO_FINDINGS)),
+        _findings(comparison, rides, style),
         _table(tables.failed(comparison), style),
         method_section(comparing.steps(comparison)),
-        _files(comparison, making, files),
+        _rests_on(comparison, making, rides),
         _again(comparison, making),
     ]
 
@@ -111,13 +115,53 @@ def _rides(comparison: Comparison, style: Style) -> Section | None:
     return section("rides", told.RIDES, *charts, table)
 
 
-def _files(comparison: Comparison, making: Making, files: FilesOfRides) -> Section | None:
-    parts = []
-    for ride in comparison.rides:
-        rows = [*files.get(ride.key, ()), (told.KEY, ride.key)]
-        parts.append(f"<h3>{text(f'{ride.group}: {ride.name}')}</h3>\n{facts(rows)}")
-    parts += [facts([(given.name, given.sha256)]) for given in making.given]
-    return section("files", told.FILES, *parts)
+def _budget(comparison: Comparison, style: Style) -> Section | None:
+    sure, causes = uncertainty.budget(comparison, style), uncertainty.shared(comparison, style)
+    return section("budget", told.BUDGET, full_table(sure, style), _under(causes.title, full_table(causes, style)))
+
+
+def _findings(comparison: Comparison, rides: Rides, style: Style) -> Section | None:
+    own = findings(comparison.findings, style) or paragraph(ride_words.NO_FINDINGS)
+    return section("findings", told.FINDINGS, own, _under(rests.FOUND, full_table(rests.found(rides, style), style)))
+
+
+def _rests_on(comparison: Comparison, making: Making, rides: Rides) -> Section | None:
+    """The files and how each was read, and every threshold."""
+    style = making.style
+    beside = {one.sha256 for ride in rides for one in ride.beside}
+    given = [(one.name, f"{one.role}, SHA-256 {one.sha256}") for one in making.given if one.sha256 not in beside]
+    read = [part for at, one in enumerate(rests.readings(rides, style), start=1) for part in _reading(one, at, style)]
+    return section(
+        "files",
+        told.FILES,
+        full_table(rests.files(rides), style) if rides else facts([(ride.name, ride.key) for ride in comparison.rides]),
+        facts(given),
+        _under(rests.READINGS, "\n".join([paragraph(rests.READINGS_LEAD), *read]) if read else ""),
+        _under(ride_words.SETTINGS, "\n".join(_settings(comparison, rides, style))),
+    )
+
+
+def _under(heading: str, part: str) -> str:
+    return f"<h3>{text(heading)}</h3>\n{part}" if part else ""
+
+
+def _reading(read: rests.Reading, at: int, style: Style) -> list[str]:
+    table = full_table(read.columns, style, caption=read.told, key=f"columns-{at}")
+    return [f"<h4>{text(read.heading)}</h4>", table]
+
+
+def _settings(comparison: Comparison, rides: Rides, style: Style) -> Iterator[str]:
+    """The thresholds of the comparison, then those of its rides: once, where all were measured with the same."""
+    yield paragraph(ride_words.SETTINGS_NOTE)
+    own = basis.settings(comparison.settings, style)
+    yield full_table(own, style, caption=told.SETTINGS_OF_COMPARISON, key="settings-comparison")
+    for at, (settings, some) in enumerate(rests.settings(rides), start=1):
+        caption = (
+            f"{told.SETTINGS_OF_RIDES}: {rests.which(some, rides)}"
+            if len(some) < len(rides)
+            else told.SETTINGS_OF_RIDES
+        )
+        yield full_table(basis.settings(settings, style), style, caption=caption, key=f"settings-{at}")
 
 
 def _again(comparison: Comparison, making: Making) -> Section | None:

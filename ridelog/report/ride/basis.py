@@ -116,7 +116,7 @@ def _files(answer: Answer, making: Making) -> Section | None:
             f"<h3>{text(given.name)}</h3>",
             facts(capitals([(told.READ_AS, given.role), ("SHA-256", given.sha256)])),
         ]
-    settings = full_table(basis.settings(answer, style), style, caption=told.SETTINGS_NOTE)
+    settings = full_table(basis.settings(answer.settings, style), style, caption=told.SETTINGS_NOTE)
     return section(
         "files",
         told.FILES,

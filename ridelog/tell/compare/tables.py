@@ -1,6 +1,6 @@
 """A comparison as tables: the groups, what differs, under which conditions, how precise the method is, the rides."""
 
-from ridelog.compare.record import Comparison, Difference
+from ridelog.compare.record import Comparison, Difference, HillSpread, Spread
 from ridelog.compare.statistics.precision import Precision
 from ridelog.tell.compare.sentences import basis
 from ridelog.tell.findings.comparison import CONDITIONS, kind_of
@@ -15,7 +15,16 @@ from ridelog.tell.kinds import (
     VOLTAGE,
     Kind,
 )
-from ridelog.tell.numbers import METRIC, Style, amount, number, unit_of, with_unit
+from ridelog.tell.numbers import (
+    METRIC,
+    Style,
+    amount,
+    counted,
+    decimals_of,
+    fixed,
+    unit_of,
+    with_unit,
+)
 from ridelog.tell.table import Amount, Cell, Column, Table
 from ridelog.tell.times import day
 from ridelog.uncertain.quantity import Quantity
@@ -27,6 +36,8 @@ CONDITION_KINDS: dict[str, Kind] = {
     "wind_mps": SPEED, "start_charge_pct": PERCENTAGE, "start_voltage_v": VOLTAGE, "distance_m": DISTANCE,
     "ascent_m": HEIGHT, "most_ridden_route_pct": PERCENTAGE,
 }  # fmt: skip
+CONDITION_NAMES = {"most_ridden_route_pct": "rides on the route ridden most"}  # where one word says too little
+SPREAD_NOTE = "Mean ± standard deviation of the rides, or what was the same on all of them."
 VERDICTS = {"first-higher": "less", "second-higher": "more", "not-told": "not clear"}
 
 
@@ -78,7 +89,7 @@ def differences(comparison: Comparison, style: Style = METRIC) -> Table:
 
     Returns
     -------
-    Those as ridden first.
+    Each that was corrected behind the same one as ridden.
     """
     columns = (
         Column("what", "What", align="left"),
@@ -93,18 +104,80 @@ def differences(comparison: Comparison, style: Style = METRIC) -> Table:
         "Verdicts hold for all differences of one kind together (Holm), so that one alone has to be clearer. "
         "The smallest told is what these rides would have shown."
     )
-    rows = tuple(_difference(each, style) for each in sorted(comparison.differences, key=lambda each: each.corrected))
+    both = any(each.corrected for each in comparison.differences)
+    rows = tuple(_difference(each, style, both=both) for each in side_by_side(comparison))
     return Table("differences", "Differences", columns, rows, note)
 
 
-def _difference(told: Difference, style: Style) -> tuple[Cell, ...]:
+def side_by_side(comparison: Comparison) -> list[Difference]:
+    """The differences, each that was corrected behind the same one as ridden."""
+    of = [(each.quantity, each.first, each.second, each.paired_by == "hill") for each in comparison.differences]
+    order = {key: at for at, key in reversed(list(enumerate(of)))}
+    rows = sorted(zip(comparison.differences, of, strict=True), key=lambda row: (order[row[1]], row[0].corrected))
+    return [each for each, _ in rows]
+
+
+def what_of(told: Difference, *, both: bool) -> str:
+    """Which quantity; and, where some are corrected, whether this one is.
+
+    Parameters
+    ----------
+    told : a difference
+    both : whether differences stand beside it that were corrected
+
+    Returns
+    -------
+    "recovered, as ridden".
+    """
+    how = "corrected" if told.corrected else "as ridden" if both else ""
+    return f"{NAMES[told.quantity]}{f', {how}' if how else ''}"
+
+
+def _difference(told: Difference, style: Style, *, both: bool) -> tuple[Cell, ...]:
     kind = kind_of(told.quantity, differs=True)
-    what = f"{NAMES[told.quantity]}{', corrected' if told.corrected else ''}"
+    what = what_of(told, both=both)
     least = None if told.smallest_told is None else amount(told.smallest_told, kind, style, digits=2)
     return (
         what, f"{told.second} less {told.first}", basis(told, style), Amount(told.difference, kind),
         VERDICTS[told.verdict], least, told.rides_to_settle,
     )  # fmt: skip
+
+
+def hills(comparison: Comparison, style: Style = METRIC) -> Table:
+    """The descents that rides were compared on, and what each group captured there.
+
+    Parameters
+    ----------
+    comparison : of groups
+    style : units and digits
+
+    Returns
+    -------
+    One column a group.
+    """
+    names = [group.name for group in comparison.groups]
+    columns = (
+        Column("hill", "Hill", align="left"),
+        Column("length", "Length", align="right"),
+        Column("height", "Height", align="right"),
+        *(Column(f"group_{at}", name, align="right", given=True) for at, name in enumerate(names)),
+    )
+    rows = tuple(
+        (
+            f"Descent {hill.number}", amount(hill.length_m, DISTANCE, style, digits=3),
+            amount(hill.height_m, HEIGHT, style, digits=3), *(_on_hill(hill.groups.get(name), style) for name in names),
+        )
+        for hill in comparison.hills
+    )  # fmt: skip
+    note = "Captured: mean ± standard deviation of the rides that rode it."
+    return Table("hills", "Hills that groups have in common", columns, rows, note)
+
+
+def _on_hill(told: HillSpread | None, style: Style) -> str | None:
+    if told is None:
+        return None
+    spread = _spread(Spread(told.captured_pct, told.captured_sd), PERCENTAGE, style)
+    return f"{spread}, {counted(told.rides, 'ride', style=style)}"
 
 
 def conditions(comparison: Comparison, style: Style = METRIC) -> Table:
@@ -122,7 +195,7 @@ def conditions(comparison: Comparison, style: Style = METRIC) -> Table:
     names = [group.name for group in comparison.groups]
     columns = (
         Column("condition", "Condition", align="left"),
-        *(Column(f"group_{at}", name, align="right") for at, name in enumerate(names)),
+        *(Column(f"group_{at}", name, align="right", given=True) for at, name in enumerate(names)),
         Column("differs", "Differs", align="left"),
     )
     rows = []
@@ -130,8 +203,8 @@ def conditions(comparison: Comparison, style: Style = METRIC) -> Table:
         kind = CONDITION_KINDS[each.quantity]
         cells = [_spread(each.groups.get(name), kind, style) for name in names]
         differs = "yes, corrected for" if each.differs and each.corrected else "yes" if each.differs else "no"
-        rows.append((CONDITIONS[each.quantity], *cells, differs))
-    return Table("conditions", "Conditions", columns, tuple(rows), "Mean ± standard deviation of the rides.")
+        rows.append((CONDITION_NAMES.get(each.quantity, CONDITIONS[each.quantity]), *cells, differs))
+    return Table("conditions", "Conditions", columns, tuple(rows), SPREAD_NOTE)
 
 
 def _spread(told: object, kind: Kind, style: Style) -> str | None:
@@ -140,9 +213,12 @@ def _spread(told: object, kind: Kind, style: Style) -> str | None:
         return None
     if sd is None:
         return amount(mean, kind, style, digits=3)
+    if sd == 0:  # entered, and alike on all rides
+        return amount(mean, kind, style, digits=4)
     unit = unit_of(kind, style, value=mean)  # of both: metres about a mean in kilometres would mislead
-    about = number(mean * unit.factor + unit.offset, style, digits=3)
-    return with_unit(f"{about} ± {number(sd * unit.factor, style, digits=2)}", unit.symbol, style)
+    decimals = decimals_of(sd * unit.factor, 2)  # of both: nobody knows a mean better
+    about = fixed(mean * unit.factor + unit.offset, decimals, style)
+    return with_unit(f"{about} ± {fixed(sd * unit.factor, decimals, style)}", unit.symbol, style)
 
 
 def precision(comparison: Comparison, style: Style = METRIC) -> Table:

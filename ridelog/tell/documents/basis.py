@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from ridelog.answer.provenance import BikeValue
+from ridelog.answer.provenance import BikeValue, Settings
 from ridelog.answer.ride import Answer, Source
 from ridelog.tell.assumptions import benefit_assumptions, ledger_assumptions
 from ridelog.tell.findings.words import plus_minus, trimmed
@@ -193,12 +193,12 @@ def conditions(answer: Answer, style: Style) -> list[Row]:
     return [(name, said) for name, said in rows if said is not None]
 
 
-def settings(answer: Answer, style: Style) -> Table:
+def settings(told: Settings, style: Style) -> Table:
     """Every threshold that was used, a row a question."""
     columns = (Column("question", "question", align="left"), Column("thresholds", "thresholds", align="left"))
     rows = tuple(
         (question.replace("_", " "), "; ".join(f"{key} = {_setting(value, style)}" for key, value in own.items()))
-        for question, own in answer.settings.items()
+        for question, own in told.items()
     )
     return Table("settings", "Settings", columns, rows)
 

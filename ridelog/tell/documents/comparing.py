@@ -84,10 +84,23 @@ VERDICT = Step(
 CORRECTED = Step(
     "At common conditions",
     "Where groups differ in speed, mass or air, each ride is restated at the conditions that they have in common by "
-    "the road load: air resistance goes with the square of the speed, kinetic energy with mass and the square of the "
-    "speed, rolling and climbing with mass. Both figures are given, and which is which is said.",
-    (),
-    (ROAD,),
+    "the road load: v, m and T of the ride become those in common, v₀, m₀ and T₀. Five things no log tells: whether a "
+    "limit of the current held back what returned, how even descents are, how hard legs would have worked, what the "
+    "drive takes for a Wh more, and how much of a descent beside the braking was braking's. Each lies between two "
+    "ends, the middle is taken, and half of what lies between is a shared error. Both figures are given, and which is "
+    "which is said.",
+    (
+        Equation(
+            "air′ = air (v_{0} / v)^{2} (T + 273.15) / (T_{0} + 273.15)",
+            "air at common conditions is air times the square of the common speed over the ride's, times the ride's "
+            "temperature over the common one, both absolute",
+        ),
+        Equation(
+            "kinetic′ = kinetic (v_{0} / v)^{2} m_{0} / m, rolling′ = rolling m_{0} / m, height′ = height m_{0} / m",
+            "kinetic energy goes with the square of the speed and with mass, rolling and height with mass",
+        ),
+    ),
+    (ROAD, GUM),
 )
 PRECISION = Step(
     "Repeatability",

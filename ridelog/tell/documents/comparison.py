@@ -25,6 +25,10 @@ DIFFERENCES_LEGEND = (
     "follows from, Holm's correction included. Filled: it lies on one side of zero."
 )
 RIDES_LEGEND = "One mark a ride, in the order of time, with its 95 % interval from what was measured."
+BUDGET, BASIS = "How sure each difference is", "What was entered, measured and assumed"
+CHANCE, NOT_CANCELLING = "By rides and by measurement", "What does not cancel"
+SETTINGS_OF_RIDES, SETTINGS_OF_COMPARISON = "Of the rides", "Of the comparison"
+NO_RIDES = "What the rides rest on is not known here; their keys and their files are in the store that holds them."
 CORRECTED, AS_RIDDEN, BY_HILL = "corrected", "as ridden", "hill by hill"
 COMMAND = "Where the same folders, files or stores lie, this command makes this document again, to the last byte:"
 KEY = "key"

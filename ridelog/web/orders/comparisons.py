@@ -53,7 +53,7 @@ def comparison_made(groups: Sequence[ChosenGroup], look: DocumentLook, folder: P
             command = command_again(groups, [*look.options(places=False)], f"{COMPARISON}{form}")
             making = Making(style=look.style, paper=look.paper, command=command)
             try:
-                (folder / f"{COMPARISON}{form}").write_bytes(comparison_document(found, making, files, form))
+                (folder / f"{COMPARISON}{form}").write_bytes(comparison_document(found, making, rides.rides, form))
             except RidelogError as error:
                 missing[form] = error.lines()
         return result(tell, folder, title=words.title(found), rides=files, missing=missing)

@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -9,10 +10,18 @@ from ridelog.compare.record import Comparison
 from ridelog.report.comparison.page import comparison_page
 from ridelog.report.making import GivenFile, Making
 from tests.compare.campaigns import told_comparison
+from tests.compare.made_up import rides_at_hand
 from tests.report.reading import Document, numbers_in
 from tests.report.ride.test_page import STYLES, assert_told, factor
+from tests.scenarios import sample_answer
 
 TOLD = told_comparison()
+FEET = 1 / 0.3048
+OTHER_UNITS = {
+    "lb": 1 / 0.45359237, "ft": FEET, "ft²": FEET**2, "lbf": 1 / 4.4482216, "mph": 3.6 / 1.609344, "km/h": 3.6,
+    "°F": 1.8,
+}  # fmt: skip
+RIDES = rides_at_hand(commute=sample_answer("commute"), winter=sample_answer("winter"))
 FIELDS = {
     "groups": {"recovered_mean": "recovered_pct", "captured_mean": "captured_pct", "use_mean": "net_wh_per_km"},
     "rides": {"recovered_share": "recovered_pct", "captured_share": "captured_pct", "use": "net_wh_per_km"},
@@ -39,7 +48,7 @@ def test_every_number_of_a_table_is_that_of_the_json(style):
                 assert_told(cell, row[field], times, point)
                 n_checked += 1
     table = document.tables["t-differences"]
-    ordered = sorted(data["differences"], key=lambda row: row["corrected"])
+    ordered = [data["differences"][at] for at in (0, 3, 1, 2)]  # the one that is corrected behind the same as ridden
     for n, row in enumerate(ordered):
         cells = {key: table.column(key)[n] for key in table.keys}
         if row["difference"] is not None:
@@ -65,19 +74,87 @@ def test_the_answer_is_the_headline_and_what_is_not_told_stands_below_it():
     assert any(given.get("id") == "differences-t" for _, given in document.tags)
 
 
+@pytest.mark.parametrize("style", STYLES)
+def test_what_makes_a_difference_uncertain_is_that_of_the_json(style):
+    point = STYLES[style].point
+    document = Document(comparison_page(TOLD, Making(style=STYLES[style])))
+    table = document.tables["t-budget"]
+    ordered = [TOLD.to_dict()["differences"][at] for at in (0, 3, 1, 2)]
+    fields = {"spread": "from_ride_to_ride_sd", "chance": "by_chance_u", "shared": "shared_u", "p": "p_value",
+              "p_holm": "p_corrected", "level": "level_pct", "freedom": "degrees_of_freedom"}  # fmt: skip
+    n_checked = 0
+    for n, row in enumerate(ordered):
+        change = document.tables["t-differences"].column("change")[n][0]
+        of_unit = times_of(row["quantity"], re.split("[\u00a0 ]", change)[-1])
+        for key, field in fields.items():
+            cell = table.column(key)[n][0]
+            if row[field] is None:
+                assert cell == "–"
+            elif cell.startswith("<"):
+                assert row[field] < numbers_in(cell, point)[0][0]
+            else:
+                times = of_unit if key in ("spread", "chance", "shared") else 1.0
+                assert_told((cell, ""), row[field], times, point)
+                n_checked += 1
+        if row["verdict_low"] is not None:
+            within = {"value": row["difference"]["value"], "low95": row["verdict_low"], "high95": row["verdict_high"]}
+            for (shown, half), key in zip(
+                numbers_in(table.column("within")[n][0], point), ("low95", "high95"), strict=True
+            ):
+                assert shown == pytest.approx(within[key] * of_unit, abs=1.0001 * half)
+    assert n_checked > 15
+    causes = document.tables["t-shared"].column("causes")[0][0]
+    assert causes.startswith("voltage gain ")
+
+
+@pytest.mark.parametrize("style", STYLES)
+def test_what_the_rides_rest_on_is_that_of_their_answers(style):
+    """Values of the bikes with their origin, columns as they were read, every file, every threshold."""
+    point = STYLES[style].point
+    document = Document(comparison_page(TOLD, Making(style=STYLES[style]), RIDES))
+    table = document.tables["t-bike"]
+    used = [ride.answer.bike.values() for ride in RIDES]
+    assert table.heads[2:4] == ["off", "on"]
+    for (key, _), *cells in zip(table.column("key"), table.column("value_0"), table.column("value_1"), strict=True):
+        for cell, own in zip(cells, used, strict=True):
+            told = own[key]
+            if isinstance(told.value, float):
+                unit = re.split("[\u00a0 ]", cell[0])[-1]
+                (shown, half), *limit = numbers_in(cell[0].replace("²", ""), point)
+                wanted = told.value * OTHER_UNITS.get(unit, 1.0) + (32 if unit == "°F" else 0)
+                assert shown == pytest.approx(wanted, abs=1.0001 * half)
+                for written, its_half in limit:
+                    assert written == pytest.approx(told.limit * OTHER_UNITS.get(unit, 1.0), abs=1.0001 * its_half)
+            elif told.value is None:
+                assert cell[0] == "–"
+    for (key, _), (origin, _) in zip(table.column("key"), table.column("origin"), strict=True):
+        assert origin == ", ".join(dict.fromkeys(own[key].source or "not used" for own in used))
+    hashes = [cell[0] for cell in document.tables["t-files"].column("sha256")]
+    assert {source.sha256 for ride in RIDES for source in ride.answer.sources} <= set(hashes)
+    assert hashes[-1] == "b" * 64
+    columns = [row[0][0] for name, each in document.tables.items() if name.startswith("t-columns") for row in each.rows]
+    assert {use.column for ride in RIDES for source in ride.answer.sources for use in source.columns} == set(columns)
+    thresholds = " ".join(row[1][0] for row in document.tables["t-settings-1"].rows)
+    assert all(key in thresholds for own in RIDES[0].answer.settings.values() for key in own)
+    found = {row[0][0] for row in document.tables["t-found"].rows}
+    assert found == {each.code for ride in RIDES for each in ride.answer.findings}
+
+
 def test_each_ride_has_its_files_and_the_command_stands_at_the_end():
     making = Making(command="ridelog report --group a=b", given=(GivenFile("bike.toml", "bike file", "e" * 64),))
-    document = Document(comparison_page(TOLD, making, {TOLD.rides[0].key: [("log.csv", "d" * 64)]}))
-    for words in ("d" * 64, "log.csv", "e" * 64, TOLD.rides[-1].key):
+    document = Document(comparison_page(TOLD, making, RIDES))
+    for words in (RIDES[0].answer.sources[0].sha256, "e" * 64, RIDES[-1].key):
         assert words in document.text
+    assert TOLD.rides[-1].key in Document(comparison_page(TOLD)).text
     assert document.command == "ridelog report --group a=b"
 
 
 def test_it_is_whole_and_the_same_again_whatever_its_groups_are_called():
     evil = "<script>alert(1)</script>'\"><b>&"
     data = json.loads(json.dumps(TOLD.to_dict()).replace("strong", json.dumps(evil)[1:-1]))
-    page = comparison_page(Comparison.from_dict(data))
-    assert page == comparison_page(Comparison.from_dict(data))
+    rides = [replace(ride, group=evil, name=evil) for ride in RIDES]
+    page = comparison_page(Comparison.from_dict(data), rides=rides)
+    assert page == comparison_page(Comparison.from_dict(data), rides=rides)
     document = Document(page)
     assert document.wrong == []
     assert "alert(1)" in document.text

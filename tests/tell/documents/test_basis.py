@@ -64,7 +64,7 @@ def test_conditions_and_assumptions_are_told():
 
 
 def test_settings_are_told_with_their_values():
-    table = basis.settings(sample_answer("commute"), METRIC)
+    table = basis.settings(sample_answer("commute").settings, METRIC)
     hills = next(row[1] for row in table.rows if row[0] == "hills")
     assert "min_height_m = 5;" in hills
     rows = {row[0]: row[1:] for row in basis.bike(sample_answer("commute"), METRIC).rows}
