@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 import numpy as np
 import pandas as pd
 import pytest
+from hypothesis import HealthCheck, settings
 
 from ridelog.answer.braking import Braking, BrakingEvent, BrakingKind
 from ridelog.answer.hills import Hill, HillPair
@@ -19,6 +20,10 @@ from tests.tell.clean import faults_of
 GAP = {"uncovered_pct": 4.8, "longest_bridge_s": 30.0, "missing_s": 60.0}
 ASSUMED: dict[str, Fact] = {"used_for": "braking", "total_mass_kg": 110.0, "total_mass_limit_kg": 30.0}
 START = datetime(2026, 5, 4, 6, 40, tzinfo=UTC)
+
+# How fast examples come and go by the clock says how busy a machine is, and nothing of what is tried.
+settings.register_profile("unhurried", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("unhurried")
 
 
 def pytest_collection_finish() -> None:

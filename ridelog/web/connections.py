@@ -1,6 +1,7 @@
 """Connections that do not speak, or speak too slowly, are closed, so that others get through; who asks fast, waits."""
 
 import time
+from collections.abc import Callable
 from typing import Any
 
 from waitress.channel import HTTPChannel
@@ -46,7 +47,12 @@ class TimedChannel(HTTPChannel):  # type: ignore[misc]
         return super().received(data)
 
 
-def impatient(server: Any, patience: Patience = DEFAULT_PATIENCE, pace: Pace = DEFAULT_PACE) -> Any:
+def impatient(
+    server: Any,
+    patience: Patience = DEFAULT_PATIENCE,
+    pace: Pace = DEFAULT_PACE,
+    clock: Callable[[], float] = time.monotonic,
+) -> Any:
     """The server, which from now on closes connections that nobody should wait for, and answers nobody too fast.
 
     Parameters
@@ -54,13 +60,14 @@ def impatient(server: Any, patience: Patience = DEFAULT_PATIENCE, pace: Pace = D
     server : of waitress, not yet run
     patience : how long it waits
     pace : how fast one address is answered
+    clock : by which that is counted, in seconds that never go back
 
     Returns
     -------
     The same server.
     """
 
-    aside = Aside(Paces(pace), server.add_task)
+    aside = Aside(Paces(pace, clock), server.add_task, clock)
 
     def look(now: float) -> None:
         aside.look()

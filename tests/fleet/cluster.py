@@ -1,11 +1,12 @@
 """A Dask cluster on this machine: a scheduler and workers as processes of their own."""
 
 import contextlib
+import json
 import os
 import signal
-import socket
 import subprocess
 import sys
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -27,18 +28,28 @@ def dask(command: str, *arguments: str) -> Process:
 @contextlib.contextmanager
 def running_cluster(folder: Path, n_workers: int = 2) -> Iterator[tuple[str, list[Process]]]:
     """Address of the scheduler, and the workers; all are ended afterwards."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = str(free.getsockname()[1])
-    address = f"tcp://127.0.0.1:{port}"
-    scheduler = dask("scheduler", "--host", "127.0.0.1", "--port", port, "--no-dashboard")
-    own = ("--nthreads", "1", "--no-nanny", "--no-dashboard", "--local-directory", str(folder))
-    workers = [dask("worker", address, *own) for _ in range(n_workers)]
+    known = folder / "scheduler.json"
+    scheduler = dask(
+        "scheduler", "--host", "127.0.0.1", "--port", "0", "--no-dashboard", "--scheduler-file", str(known)
+    )
+    workers: list[Process] = []
     try:
+        address = address_in(known, scheduler)
+        own = ("--nthreads", "1", "--no-nanny", "--no-dashboard", "--local-directory", str(folder))
+        workers = [dask("worker", address, *own) for _ in range(n_workers)]
         yield address, workers
     finally:
         for process in (*workers, scheduler):
             kill(process)
+
+
+def address_in(known: Path, scheduler: Process) -> str:
+    """The address that a scheduler writes into a file once it listens on a port that was free."""
+    while scheduler.poll() is None:
+        with contextlib.suppress(FileNotFoundError, json.JSONDecodeError):
+            return str(json.loads(known.read_text())["address"])
+        time.sleep(0.05)
+    raise AssertionError("the scheduler did not begin")
 
 
 def kill(process: Process) -> None:

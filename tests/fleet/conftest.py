@@ -1,24 +1,29 @@
 """Object storage on this machine."""
 
-import socket
 import subprocess
 import sys
-import time
 from collections.abc import Iterator
 
 import pytest
+
+SERVER = """
+import threading
+from moto.server import ThreadedMotoServer
+server = ThreadedMotoServer("127.0.0.1", 0, verbose=False)
+server.start()
+print(server.get_host_and_port()[1], flush=True)
+threading.Event().wait()
+"""
 
 
 @pytest.fixture(scope="session")
 def bucket() -> Iterator[str]:
     """A bucket of moto's server, in a process of its own: object storage as its clients see it."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
     server = subprocess.Popen(
-        [sys.executable, "-m", "moto.server", "-H", "127.0.0.1", "-p", str(port)],
-        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-    )  # fmt: skip
+        [sys.executable, "-c", SERVER], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True
+    )
+    assert server.stdout is not None
+    port = int(server.stdout.readline())
     settings = {
         "AWS_ENDPOINT_URL": f"http://127.0.0.1:{port}", "AWS_ACCESS_KEY_ID": "made", "AWS_SECRET_ACCESS_KEY": "up",
         "AWS_DEFAULT_REGION": "us-east-1",
@@ -28,12 +33,7 @@ def bucket() -> Iterator[str]:
             patch.setenv(name, value)
         import s3fs
 
-        for _ in range(100):
-            with socket.socket() as tried:
-                if not tried.connect_ex(("127.0.0.1", port)):
-                    break
-            time.sleep(0.1)
         s3fs.S3FileSystem().mkdir("rides")
         yield "s3://rides"
-    server.terminate()
-    server.wait()
+    server.kill()
+    server.communicate()

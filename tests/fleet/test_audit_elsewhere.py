@@ -70,10 +70,24 @@ from ridelog.cli import main
 sys.exit(main(["audit", sys.argv[1], "--store", sys.argv[2], "--workers", "2", "--json"], sys.stdout, sys.stderr))
 """
 
+HELD = """
+import time
+import ridelog.fleet.audit as module
+audit = module.audit
+def held(folders, store, hands, told):
+    def heard(progress):
+        told(progress)
+        if progress.done == 2:
+            print("two are there", flush=True)
+            time.sleep(600)
+    return audit(folders, store, hands=hands, told=heard)
+module.audit = held
+"""
 
-def begun(folder, store):
+
+def begun(folder, store, program=PROGRAM):
     return subprocess.Popen(
-        [sys.executable, "-c", PROGRAM, str(folder), str(store)],
+        [sys.executable, "-c", program, str(folder), str(store)],
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env={**os.environ, **SETTINGS},
         start_new_session=True,
     )  # fmt: skip
@@ -115,16 +129,15 @@ def test_killed_fifty_times_as_well(tmp_path):
 
 def test_an_interrupt_ends_with_its_status_and_a_whole_store(tmp_path):
     folder = write_bike(tmp_path / "bikes", 24)
-    process = begun(folder, tmp_path / "store")
-    while not (tmp_path / "store" / "answers").is_dir():
-        time.sleep(0.05)
+    process = begun(folder, tmp_path / "store", HELD + PROGRAM)
+    assert process.stdout.readline() == "two are there\n"
     os.killpg(process.pid, signal.SIGINT)
     _, told = process.communicate(timeout=60)
     assert process.returncode == 130
     assert told.splitlines()[-1] == "interrupted"
     assert "Traceback" not in told
     store = open_store(tmp_path / "store")
-    assert len(store.answers()) == len(store.keys())
+    assert 2 <= len(store.answers()) == len(store.keys()) < 24
 
 
 def test_two_audits_at_once_come_to_the_same_end(tmp_path):

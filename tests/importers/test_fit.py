@@ -288,7 +288,7 @@ def test_file_without_samples_is_refused():
 WHOLE = fit(samples(12), pauses_s=[(4, 6)], developer_fields={"battery current": "A"})
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(data=st.data())
 def test_damaged_bytes_give_a_recording_or_an_error_for_people(data):
     """Whatever is cut or overwritten in a FIT file, the answer is a recording or an error with a sentence."""

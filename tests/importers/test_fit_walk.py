@@ -41,7 +41,7 @@ def test_what_is_not_plain_is_left_to_the_full_reader(content):
         walk(content)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(data=st.data())
 def test_damaged_bytes_are_walked_or_given_up(data):
     """Whatever is overwritten, a walk ends, and with nothing worse than giving up."""
@@ -55,7 +55,7 @@ def test_damaged_bytes_are_walked_or_given_up(data):
     assert len(met.times) == len(met.samples) == len(met.extras)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.lists(st.integers(0, 30), min_size=1, max_size=20))
 def test_a_walk_meets_the_times_that_the_full_reader_settles(seconds):
     """Repeated and backward stamps included: a walk hands all of them on."""

@@ -183,7 +183,7 @@ def test_track_larger_than_a_ride_is_refused():
 WHOLE = gpx([point(i) for i in range(6)], [point(i) for i in range(8, 12)]).encode()
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(data=st.data())
 def test_damaged_bytes_give_a_recording_or_an_error_for_people(data):
     """Whatever is cut or overwritten in a GPX file, the answer is a recording or an error with a sentence."""

@@ -22,7 +22,7 @@ def test_the_map_of_two_joined_columns_joins_them_again():
     assert again.equals(read(text).frame["current_a"])
 
 
-@settings(deadline=None, max_examples=50)
+@settings(max_examples=50)
 @given(written())
 def test_the_map_that_a_report_writes_reads_the_log_as_before(content):
     column_map = read_map(io.BytesIO(delimited.read_log(content, "b.csv", "").report.to_toml().encode()))

@@ -175,7 +175,7 @@ ARCHIVES = (
 )
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(whole=st.sampled_from(ARCHIVES), data=st.data())
 def test_damaged_wrapping_gives_logs_or_an_error_for_people(whole, data):
     """Whatever is cut or overwritten in an archive, the answer is its logs or an error with a sentence."""

@@ -3,7 +3,7 @@
 import io
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from ridelog.settings.column_map import (
@@ -116,7 +116,6 @@ logs = st.builds(
 )
 
 
-@settings(deadline=None)
 @given(st.builds(ColumnMap, log=logs, column=st.lists(entries, max_size=4).map(tuple)))
 def test_a_written_map_reads_back_as_it_was(column_map):
     assert read_map(io.BytesIO(column_map.to_toml().encode("utf-8", "surrogatepass"))) == column_map

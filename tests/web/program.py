@@ -2,6 +2,7 @@
 
 import http.client
 import io
+import json
 import os
 import re
 import secrets
@@ -10,7 +11,7 @@ import sys
 import time
 import zipfile
 from pathlib import Path
-from typing import Self
+from typing import Any, Self
 
 import psutil
 
@@ -76,6 +77,12 @@ class Visitor:
             time.sleep(0.5)
         return status, said
 
+    def settled(self) -> dict[str, Any]:
+        """What is told of the visitor's rides once nothing is under way any more."""
+        while (told := json.loads(self.ask("GET", "/tray")[1]))["pending"]:
+            time.sleep(0.1)
+        return dict(told)
+
     def log_in(self, password: str = SECRET, **headers: str) -> int:
         """The status of the login's reply."""
         _, page = self.ask("GET", "/login")
@@ -119,8 +126,8 @@ class Page(Visitor):
 
     def files(self) -> set[str]:
         """What lies in the folder for temporary files."""
-        found = (path for path in self.temporary.rglob("*") if path.is_file() and path.name != LOCK)
-        return {str(path.relative_to(self.temporary)) for path in found}
+        found = (Path(folder, name) for folder, _, names in os.walk(self.temporary) for name in names if name != LOCK)
+        return {str(path.relative_to(self.temporary)) for path in found if path.is_file()}
 
     def size_mb(self) -> float:
         """Memory of the server alone, without what measures beside it."""

@@ -116,11 +116,9 @@ def test_a_bomb_takes_no_memory_of_the_server(page):
     before_mb = page.size_mb()
     for content in (inner, zipped({"a.zip": inner})):
         assert page.send([("bomb.zip", content)])[0] < 500
-    worst_mb = 0.0
-    for _ in range(30):
-        worst_mb = max(worst_mb, page.size_mb())
-        time.sleep(0.1)
-    assert worst_mb - before_mb < 150
+    done = threading.Thread(target=page.settled)
+    done.start()
+    assert most_mb(page, done) - before_mb < 150
     assert page.ask("GET", "/_dash-layout")[0] == 200
 
 
@@ -206,10 +204,12 @@ def test_an_upload_that_is_cut_leaves_nothing(page):
         with socket.create_connection(("127.0.0.1", page.port), timeout=20) as connection:
             connection.sendall(head.encode() + body[: len(body) // 2])
             connection.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, b"\x01\0\0\0\0\0\0\0")  # gone without a word
-    time.sleep(0.5)
-    assert page.files() <= before
+    assert page.ask("GET", "/_dash-layout")[0] == 200  # who comes after them is answered when they were heard
+    end = time.monotonic() + 60
+    while not page.files() <= before:
+        assert time.monotonic() < end, page.files() - before
+        time.sleep(0.05)
     assert page.size_mb() - before_mb < 50
-    assert page.ask("GET", "/_dash-layout")[0] == 200
 
 
 def test_a_form_that_says_another_length_or_ends_early_is_no_fault(page):
@@ -231,7 +231,7 @@ def test_what_a_killed_server_leaves_is_gone_with_the_next_and_in_nobodys_way(ne
     with Page(near) as page:
         assert page.send([("a.csv", long)])[0] < 400
         others = []
-        end = time.monotonic() + 20
+        end = time.monotonic() + 120
         while len(others) < 3 and time.monotonic() < end:  # what processes are made from, and one that measures
             others = psutil.Process(page.program.pid).children(recursive=True)
             time.sleep(0.01)
@@ -239,7 +239,7 @@ def test_what_a_killed_server_leaves_is_gone_with_the_next_and_in_nobodys_way(ne
         assert page.files()
         page.program.send_signal(signal.SIGKILL)
         page.program.wait()
-        _, alive = psutil.wait_procs(others, timeout=20)
+        _, alive = psutil.wait_procs(others, timeout=60)
         assert alive == []
     (left,) = page.temporary.glob(f"{PREFIX}*")
     os.utime(left / LOCK, (time.time() - 2 * JUST_MADE_S,) * 2)  # as though it were left an hour ago
@@ -289,15 +289,6 @@ def test_a_hundred_megabytes_pass_by_the_memory_of_the_server(page):
     assert page.ask("GET", "/_dash-layout")[0] == 200
 
 
-def test_many_uploads_of_many_visitors_leave_the_server_as_large_as_it_was(page):
-    """200 of them left 1.5 MB; 40 ways to hold a tray, a ride or a reply for good would be seen in 40."""
-    page.send([("a.csv", b"no log")])
-    before_mb = page.size_mb()
-    for visitor in others(page, 40):
-        assert visitor.send([("a.csv", b"no log either")])[0] < 400
-    assert page.size_mb() - before_mb < 10
-
-
 @pytest.mark.parametrize("n", [2, pytest.param(10, marks=pytest.mark.proof)])
 def test_visitors_at_once_get_each_their_own_answer(page, n):
     """By hand: k ampere for 50 of each 60 s, over 5 min, are 250 k / 3600 Ah."""
@@ -306,10 +297,8 @@ def test_visitors_at_once_get_each_their_own_answer(page, n):
     def one(k: int, visitor: Visitor) -> None:
         rows = b"".join(b"%d,%d,48\n" % (t, k if t % 60 < 50 else 0) for t in range(301))
         _, said = visitor.send([("ride.csv", b"time [s],battery current [A],battery voltage [V]\n" + rows)])
-        while (told := json.loads(said))["pending"]:
-            time.sleep(0.2)
-            _, said = visitor.ask("GET", "/tray")
-        answer = json.loads(visitor.ask("GET", f"{told['go']}/answer.json")[1])
+        assert json.loads(said)["pending"]
+        answer = json.loads(visitor.ask("GET", f"{visitor.settled()['go']}/answer.json")[1])
         drawn_ah[k] = answer["charge"]["drawn_ah"]["value"]
 
     threads = [threading.Thread(target=one, args=pair) for pair in enumerate(others(page, n), start=1)]
@@ -318,3 +307,15 @@ def test_visitors_at_once_get_each_their_own_answer(page, n):
     for each in threads:
         each.join()
     assert drawn_ah == {k: pytest.approx(250 * k / 3600, rel=0.04) for k in range(1, n + 1)}
+
+
+def test_many_uploads_of_many_visitors_leave_the_server_as_large_as_it_was(page):
+    """200 of them left 1.5 MB; 40 ways to hold a tray, a ride or a reply for good would be seen in 40.
+
+    The last of all, as nobody waits until these files have been looked into.
+    """
+    page.send([("a.csv", b"no log")])
+    before_mb = page.size_mb()
+    for visitor in others(page, 40):
+        assert visitor.send([("a.csv", b"no log either")])[0] < 400
+    assert page.size_mb() - before_mb < 10

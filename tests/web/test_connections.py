@@ -1,13 +1,17 @@
 """Connections that do not speak, or send by drops, are closed; those who have something to say are answered."""
 
+import select
 import socket
 import threading
-import time
+from contextlib import suppress
 from types import SimpleNamespace
 
 import pytest
+import waitress.channel
+import waitress.server
 from waitress import create_server
 
+from ridelog.web import connections
 from ridelog.web.connections import Patience, beyond, impatient, too_slow
 from ridelog.web.door.pace import Pace
 
@@ -46,8 +50,26 @@ def test_of_what_is_arriving_the_first_stay_within_the_bound():
     assert beyond([third, first, second], 100) == [second, third]
 
 
+class Clock:
+    """Stands still until somebody moves it on, however long anything takes."""
+
+    now_s = 100.0
+
+    def __call__(self):
+        return self.now_s
+
+
 @pytest.fixture
-def port():
+def clock(monkeypatch):
+    """By which the server knows what is silent, what is slow and what comes too fast."""
+    made = Clock()
+    for module in (waitress.channel, waitress.server, connections):
+        monkeypatch.setattr(module, "time", SimpleNamespace(time=made))
+    return made
+
+
+@pytest.fixture
+def port(clock):
     """A server that answers at once, with little patience."""
 
     def answer(environ, start_response):
@@ -62,7 +84,7 @@ def port():
             answer, sockets=[listener], threads=2, connection_limit=QUICK.most_connections,
             cleanup_interval=QUICK.look_s, asyncore_loop_timeout=0.1,
         ),
-        QUICK, QUICK_PACE,
+        QUICK, QUICK_PACE, clock,
     )  # fmt: skip
     over = threading.Event()
 
@@ -74,74 +96,86 @@ def port():
     thread.start()
     yield listener.getsockname()[1]
     over.set()
-    thread.join(10)
+    thread.join()
     server.task_dispatcher.shutdown()
     server.asyncore.close_all(server._map)
 
 
 def opened(port):
-    return socket.create_connection(("127.0.0.1", port), timeout=10)
+    return socket.create_connection(("127.0.0.1", port), timeout=60)
 
 
-def closed_after_s(connection, drops=b""):
-    """How long the other side bears a connection on which a byte is sent now and then."""
-    began = time.monotonic()
-    connection.settimeout(0.1)
-    while time.monotonic() - began < 8:
-        try:
-            if drops:
-                connection.sendall(drops)
-            if connection.recv(100) == b"":
-                return time.monotonic() - began
-        except TimeoutError:
-            continue
-        except OSError:
-            return time.monotonic() - began
-    return None
+def asked(port, address="127.0.0.1"):
+    """A connection with a request."""
+    connection = opened(port)
+    head = f"GET / HTTP/1.1\r\nHost: x\r\nX-Forwarded-For: {address}\r\nConnection: close\r\n\r\n"
+    connection.sendall(head.encode())
+    return connection
+
+
+def has_said(connection):
+    """Whether something came that was not taken yet, were it that the connection is closed."""
+    return bool(select.select([connection], [], [], 0)[0])
+
+
+def at(clock, s, port):
+    """Go on by the clock, and wait until the server has looked at all of its connections."""
+    clock.now_s += s
+    for _ in range(2):  # what is to be closed is, when it has answered for the second time
+        with asked(port) as other:
+            assert other.recv(1000).startswith(b"HTTP/1.1 200")
 
 
 @pytest.mark.parametrize(
-    ("head", "drops"), [(b"", b""), (b"GET / HT", b"x"), (b"POST / HTTP/1.1\r\nContent-Length: 100000\r\n\r\n", b"y")]
+    ("head", "drops", "borne_s"),
+    [(b"", b"", 1.0), (b"GET / HT", b"x", 0.6), (b"POST / HTTP/1.1\r\nContent-Length: 100000\r\n\r\n", b"y", 0.6)],
 )
-def test_who_does_not_speak_or_sends_by_drops_is_closed(port, head, drops):
+def test_who_does_not_speak_or_sends_by_drops_is_closed(port, clock, head, drops, borne_s):
     with opened(port) as connection:
         connection.sendall(head)
-        assert closed_after_s(connection, drops) < 5
+        at(clock, 0.0, port)
+        for _ in range(5):
+            connection.sendall(drops)
+            at(clock, (borne_s - 0.05) / 5, port)
+            assert not has_said(connection)
+        clock.now_s += 0.15
+        with suppress(ConnectionResetError):
+            assert connection.recv(100) == b""
 
 
-def test_a_request_gets_through_behind_many_half_open_connections(port):
+def test_a_request_gets_through_behind_many_half_open_connections(port, clock):
     """Twice as many as are held open at once: the answer waits until the first are closed, and no longer."""
     silent = [opened(port) for _ in range(2 * QUICK.most_connections)]
-    began = time.monotonic()
-    with opened(port) as connection:
-        connection.settimeout(15)
-        connection.sendall(b"GET / HTTP/1.1\r\nHost: x\r\nConnection: close\r\n\r\n")
+    with asked(port) as connection:
+        for _ in range(99):
+            clock.now_s += 0.1
+            if select.select([connection], [], [], 0.1)[0]:
+                break
+        assert clock.now_s - Clock.now_s > 2 * QUICK.silent_s
         said = connection.recv(1000)
     for each in silent:
         each.close()
     assert said.startswith(b"HTTP/1.1 200")
-    assert time.monotonic() - began < 10
 
 
-def test_who_asks_fast_waits_and_others_are_answered_meanwhile(port):
-    """Of 40 requests that one address sends at once, 20 are answered at once, and those of another all the same."""
+def test_who_asks_fast_waits_and_others_are_answered_meanwhile(port, clock):
+    """Of 40 requests that one address sends at once, 20 are answered at once, and those of another all the same.
 
-    def asked(address):
-        connection = opened(port)
-        connection.settimeout(15)
-        connection.sendall(
-            f"GET / HTTP/1.1\r\nHost: x\r\nX-Forwarded-For: {address}\r\nConnection: close\r\n\r\n".encode()
-        )
-        return connection
-
-    fast = [asked("192.0.2.1") for _ in range(2 * QUICK_PACE.n_at_once)]
-    with asked("192.0.2.2") as other:
+    The others wait until their turn comes by the clock: the last of them 20 / (5 /s) = 4 s.
+    """
+    fast = [asked(port, "192.0.2.1") for _ in range(2 * QUICK_PACE.n_at_once)]
+    while len([each for each in fast if has_said(each)]) < QUICK_PACE.n_at_once:
+        at(clock, 0.0, port)
+    with asked(port, "192.0.2.2") as other:
         assert other.recv(1000).startswith(b"HTTP/1.1 200")
-    slow = fast[-1]
-    slow.setblocking(False)
-    with pytest.raises(BlockingIOError):
-        slow.recv(1000)
-    slow.settimeout(15)
-    assert slow.recv(1000).startswith(b"HTTP/1.1 200")
+    at(clock, 0.0, port)
+    slow = [each for each in fast if not has_said(each)]
+    assert len(slow) == QUICK_PACE.n_at_once
+    at(clock, 3.9, port)
+    while len([each for each in slow if not has_said(each)]) > 1:
+        at(clock, 0.0, port)
+    assert len([each for each in slow if not has_said(each)]) == 1
+    clock.now_s += 0.2
     for each in fast:
+        assert each.recv(1000).startswith(b"HTTP/1.1 200")
         each.close()

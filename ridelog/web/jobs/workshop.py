@@ -4,7 +4,6 @@ import secrets
 import threading
 import time
 from collections.abc import Callable
-from dataclasses import field
 from functools import partial
 from typing import Any, Literal
 
@@ -44,8 +43,8 @@ class Job:
     visitor: str
     work: Work
     done: Done
+    asked_s: float
     state: State = "waiting"
-    asked_s: float = field(default_factory=time.monotonic)
     stopped: bool = False
 
 
@@ -63,10 +62,11 @@ class Workshop:
     Parameters
     ----------
     room : how much is taken in
+    clock : seconds that never go back
     """
 
-    def __init__(self, room: Room = DEFAULT_ROOM) -> None:
-        self._room = room
+    def __init__(self, room: Room = DEFAULT_ROOM, clock: Callable[[], float] = time.monotonic) -> None:
+        self._room, self._clock = room, clock
         self._jobs: dict[str, Job] = {}
         self._line: Line[Job] = Line(room.most_waiting, room.most_waiting_each)
         self._lock = threading.Lock()
@@ -91,7 +91,7 @@ class Workshop:
         -------
         Key of the job. Where there is no room for it, nothing is known of it from the beginning.
         """
-        job, key = Job(visitor, work, done), secrets.token_urlsafe(18)
+        job, key = Job(visitor, work, done, self._clock()), secrets.token_urlsafe(18)
         with self._lock:
             self._give_up()
             self._jobs[key] = job
@@ -109,7 +109,7 @@ class Workshop:
             job = self._jobs.get(key or "")
             if job is None:
                 return None
-            job.asked_s = time.monotonic()
+            job.asked_s = self._clock()
             return Progress(job.state, self._line.ahead(job) or 0)
 
     def stop(self, key: str | None) -> None:
@@ -127,12 +127,12 @@ class Workshop:
     def _labour(self) -> None:
         """One pair of hands: works until nothing waits."""
         while (job := self._next()) is not None:
-            result, began_s = None, time.monotonic()
+            result, began_s = None, self._clock()
             try:
                 result = job.work(partial(self._is_stopped, job))
             finally:
                 with self._lock:
-                    self._line.charge(job.visitor, time.monotonic() - began_s)
+                    self._line.charge(job.visitor, self._clock() - began_s)
                 if not job.stopped:
                     job.done(result)  # before it is forgotten: work that is neither known nor done is given anew
                 with self._lock:
@@ -155,7 +155,7 @@ class Workshop:
 
     def _give_up(self) -> None:
         """Drop work that nobody asks for."""
-        now = time.monotonic()
+        now = self._clock()
         for job in list(self._jobs.values()):
             if now - job.asked_s > self._room.unasked_s:
                 self._forget(job)

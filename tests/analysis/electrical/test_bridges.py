@@ -148,7 +148,7 @@ def test_a_steady_current_at_the_stamps_of_real_logs_comes_out_exactly(name, ste
     steady_comes_out_exactly(REAL_STAMPS_S[name], steady_a, averaged=averaged)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(
     steps=st.lists(st.integers(1, 60), min_size=20, max_size=120),
     steady_a=st.floats(-50, 50).filter(lambda a: abs(a) > 1.5),

@@ -42,7 +42,7 @@ FLOWS = {
 
 @pytest.mark.parametrize("kind", FLOWS)
 @example(cuts=[103.0, 106.0])
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 @given(cuts=st.lists(st.floats(0.0, END_S), min_size=1, max_size=5))
 def test_a_window_and_all_that_lies_outside_it_are_the_whole_in_every_trial(kind, cuts):
     """At random cuts, charge and energy, drawn and returned; 1e-9 of the whole is rounding."""
@@ -145,7 +145,6 @@ def pairs():
     return st.tuples(numbers, numbers, numbers).map(lambda f: np.array([f[0] ** 2, f[1] ** 2 + f[2] ** 2, f[0] * f[1]]))
 
 
-@settings(deadline=None)
 @given(before=pairs(), after=pairs())
 def test_the_first_of_two_errors_given_their_sum_is_as_sure_as_the_normal_law_says(before, after):
     """The total law: what the sum tells of x and what it leaves make up the variances of x; gain·(A + B) = A."""

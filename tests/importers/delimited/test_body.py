@@ -4,7 +4,7 @@ import random
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from ridelog.errors import InputError
@@ -131,7 +131,6 @@ def test_a_stray_quote_costs_its_line(place):
 CELLS = st.one_of(st.floats(-1e6, 1e6).map(lambda x: f"{x:.6g}"), st.sampled_from(["", "nan", "-", "N/A", "null"]))
 
 
-@settings(deadline=None)
 @given(rows=st.lists(st.tuples(st.integers(0, 999).map(str), CELLS), min_size=2, max_size=30))
 def test_the_quick_and_the_careful_way_agree(rows):
     """A log of numbers and of what stands for none."""

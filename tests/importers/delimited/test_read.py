@@ -16,7 +16,7 @@ from tests.places import REFERENCE
 BATT = REFERENCE / "batt"
 
 
-@settings(deadline=None, max_examples=150)
+@settings(max_examples=150)
 @given(written())
 def test_one_table_gives_one_frame_in_whatever_form_it_is_written(content):
     """The same table, whatever delimiter, decimal sign, encoding, units, order and headers, gives the same frame."""
@@ -37,7 +37,7 @@ def attempt(content: bytes):
         return error
 
 
-@settings(deadline=None, max_examples=100)
+@settings(max_examples=100)
 @given(written(), st.data())
 def test_a_damaged_log_is_read_or_refused_in_words(content, data):
     """Truncated anywhere and with bytes replaced, a log gives a recording or an error of ours, nothing else."""
@@ -52,7 +52,7 @@ def test_a_damaged_log_is_read_or_refused_in_words(content, data):
         assert (np.diff(found.time_s) > 0).all()
 
 
-@settings(deadline=None, max_examples=200)
+@settings(max_examples=200)
 @given(st.binary(max_size=400) | st.text(alphabet="0123456789.,;:\t|-+ \n\r\"'#%aAvVmsZ°µ/()[]", max_size=400))
 def test_any_bytes_are_read_or_refused_in_words(content):
     content = content if isinstance(content, bytes) else content.encode()

@@ -39,7 +39,7 @@ def read(d):
     return strokes
 
 
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(st.lists(st.tuples(st.floats(-500, 500), st.floats(-500, 500)), min_size=1, max_size=30))
 def test_a_path_goes_through_its_places_to_a_tenth(places):
     x, y = (np.array(axis) for axis in zip(*places, strict=True))
@@ -51,7 +51,7 @@ def test_a_path_goes_through_its_places_to_a_tenth(places):
     assert np.allclose(kept, wanted, atol=0.051)
 
 
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(st.lists(st.one_of(st.just(float("nan")), st.floats(-50, 50)), max_size=30), st.booleans())
 def test_a_path_is_one_that_svg_knows(values, closed):
     x = np.array(values)

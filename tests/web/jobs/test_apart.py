@@ -1,7 +1,6 @@
 """A ride is measured in a process of its own, which is ended where it takes too long, too much, or nobody waits."""
 
-import time
-from functools import partial
+import multiprocessing
 
 import pytest
 
@@ -10,7 +9,9 @@ from ridelog.web.jobs.measuring import Task, measure_given
 from tests.places import SAMPLES
 from tests.web.jobs import measures
 
-QUICK = Limits(longest_s=8.0, most_memory_bytes=3_000_000_000)
+LITTLE = Limits(most_memory_bytes=3_000_000_000)
+QUICK = Limits(longest_s=2.0, most_memory_bytes=3_000_000_000)
+TOO_MUCH = "measuring took more memory than the page gives to one ride, or broke off, and was ended"
 AT_THE_TERMINAL = "hint: cut the log into rides, or measure it with the command `ridelog measure`"
 
 
@@ -43,15 +44,14 @@ def test_what_a_file_is_refused_for_is_told(files):
 
 
 @pytest.mark.parametrize(
-    ("measure", "line"),
+    ("measure", "limits", "line"),
     [
-        (measures.fill, "measuring took more memory than the page gives to one ride, or broke off, and was ended"),
-        (measures.die, "measuring took more memory than the page gives to one ride, or broke off, and was ended"),
-        (measures.sleep, "measuring took longer than 2 s and was ended"),
+        (measures.fill, LITTLE, TOO_MUCH),
+        (measures.die, LITTLE, TOO_MUCH),
+        (measures.sleep, QUICK, "measuring took longer than 2 s and was ended"),
     ],
 )
-def test_a_process_that_takes_too_much_is_ended_and_says_so(measure, line, files):
-    limits = Limits(longest_s=2.0, most_memory_bytes=3_000_000_000) if measure is measures.sleep else QUICK
+def test_a_process_that_takes_too_much_is_ended_and_says_so(measure, limits, line, files):
     shown = measured_apart(files, waited, measure=measure, limits=limits)
     assert shown.error_lines == (line, AT_THE_TERMINAL)
     assert shown.files == ("a.csv",)
@@ -65,14 +65,12 @@ def test_a_fault_of_ridelog_itself_is_told_in_one_line_and_a_hint(files):
 
 
 def test_a_ride_that_nobody_waits_for_is_ended(files):
-    began = time.monotonic()
-    stopped = partial(_after, began + 1.0)
-    assert measured_apart(files, stopped, measure=measures.sleep) is None
-    assert time.monotonic() - began < 8
-
-
-def _after(moment):
-    return time.monotonic() > moment
+    """Once somebody said so it is asked no more, and what measured is gone."""
+    before = multiprocessing.active_children()
+    asked = iter((False, False, True))
+    assert measured_apart(files, lambda: next(asked), measure=measures.sleep) is None
+    assert next(asked, None) is None
+    assert multiprocessing.active_children() == before
 
 
 def test_a_bike_file_keeps_its_name(tmp_path):
