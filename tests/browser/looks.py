@@ -40,7 +40,7 @@ def assert_accessible(page: "Page") -> None:
 
 def assert_no_sideways_scroll(page: "Page") -> None:
     """Nothing is wider than the screen, once charts have found their width."""
-    page.wait_for_function("document.documentElement.scrollWidth <= window.innerWidth")
+    page.wait_for_function("() => document.documentElement.scrollWidth <= window.innerWidth")
 
 
 def assert_good_in(page: "Page", looks: tuple[tuple[int, str], ...] = ALL_LOOKS) -> None:

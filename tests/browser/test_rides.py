@@ -1,6 +1,7 @@
 """A visitor's rides in a real browser: files that add up, the bike's form, addresses that stay."""
 
 import re
+from contextlib import contextmanager
 
 import pytest
 from playwright.sync_api import expect
@@ -92,31 +93,75 @@ def test_files_given_one_after_another_add_up_and_two_rides_are_two(visit):
     assert_accessible(page)
 
 
-def test_files_and_folders_can_be_dropped_anywhere(visit, tmp_path):
-    """On the cautions at the foot of the page, far from the form; of a folder all logs, of those within it too."""
-    page = visit.page
+COVER = """() => { const cover = document.createElement("div"); cover.style = "position: fixed; inset: 0";
+                 document.body.append(cover); return cover; }"""
+
+
+def drop(page, path, *, drawn_anew=False):
+    """Drop a file or a folder as a hand does; what lies under the hand may be another element at the last moment."""
+    drag = page.context.new_cdp_session(page)
+    data = {"items": [], "files": [str(path)], "dragOperationsMask": 1}
+    for kind in ("dragEnter", "dragOver", "drop"):
+        if drawn_anew and kind == "drop":
+            cover = page.evaluate_handle(COVER)
+        drag.send("Input.dispatchDragEvent", {"type": kind, "x": 600, "y": 500, "data": data})
+    drag.detach()
+    if drawn_anew:
+        cover.evaluate("cover => cover.remove()")
+
+
+@contextmanager
+def held_back(page, which):
+    """Requests go out only when what is done within is done."""
+    routes = []
+    page.route(which, lambda route: routes.append(route))
+    yield
+    for each in routes:
+        each.continue_()
+    page.unroute(which)
+
+
+def written(path, day):
+    """A log of a day of May."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_bytes(wall_log(day))
+    return path
+
+
+def test_files_and_folders_can_be_dropped_anywhere_at_any_moment(blank, address, tmp_path):
+    """Before the page is drawn; on the cautions at its foot, far from the form; while others are being sent.
+
+    As what lies under the hand is drawn anew; of a folder all logs, of those within it too.
+    """
+    page = blank.page
+    with held_back(page, "**/deps/react@*"):
+        page.goto(address, wait_until="commit")
+        page.wait_for_function("() => performance.getEntriesByType('paint').length")
+        drop(page, written(tmp_path / "early.csv", 9))
+    page.wait_for_selector(".dateline:has-text('early')")
     dropped = page.evaluate_handle(
         """text => { const all = new DataTransfer();
                      all.items.add(new File([text], "dropped.csv", { type: "text/csv" })); return all; }""",
         log().decode(),
     )
-    page.dispatch_event(".cautions", "drop", {"dataTransfer": dropped})
-    page.wait_for_selector(".dateline:has-text('dropped')")
-    deep = tmp_path / "May" / "week 20" / "day"
-    deep.mkdir(parents=True)
-    for folder, day in ((tmp_path / "May", 11), (deep.parent, 12), (deep, 13)):
-        (folder / f"{day}.csv").write_bytes(wall_log(day))
+    with held_back(page, "**/upload"):
+        page.dispatch_event(".cautions", "drop", {"dataTransfer": dropped})
+        drop(page, written(tmp_path / "next.csv", 10))
+        expect(page.locator(".upload-list li")).to_have_count(2)
+    page.wait_for_selector(".dateline:has-text('next')")
+    expect(page.locator(".own-ride")).to_have_count(3)
+    week = tmp_path / "May" / "week 20"
+    deep = written(week / "day" / "deepest.csv", 13).parent
+    written(week / "deep.csv", 12)
+    written(week.parent / "flat.csv", 11)
     (deep / ".DS_Store").write_bytes(b"what a file manager leaves")
-    drag = page.context.new_cdp_session(page)
-    data = {"items": [], "files": [str(tmp_path / "May")], "dragOperationsMask": 1}
-    for kind in ("dragEnter", "dragOver", "drop"):
-        drag.send("Input.dispatchDragEvent", {"type": kind, "x": 600, "y": 500, "data": data})
-    expect(page.locator(".own-ride")).to_have_count(4)
-    page.wait_for_selector(".own-ride:has-text('13'):has-text('came back')")
+    drop(page, tmp_path / "May", drawn_anew=True)
+    expect(page.locator(".own-ride")).to_have_count(6)
+    page.wait_for_selector(".own-ride:has-text('deepest'):has-text('came back')")
     assert page.locator(".complaint").count() == 0
-    page.set_input_files("#folder", str(deep.parent))
+    page.set_input_files("#folder", str(week))
     page.wait_for_selector(".upload-status:has-text('Done.')")
-    expect(page.locator(".own-ride")).to_have_count(4)  # they are there already
+    expect(page.locator(".own-ride")).to_have_count(6)  # they are there already
 
 
 def test_a_ride_is_seen_by_whoever_has_its_address_and_is_in_nobody_elses_list(visit, browser):

@@ -1,17 +1,24 @@
 /* Own files: a native file form, and a drop anywhere on the page, sent as multipart with real progress.
-   Python keeps the files and draws everything, so nothing here builds HTML from file names. */
+   Python keeps the files and draws everything, so nothing here builds HTML from file names.
+   Files are taken whatever the page is doing, also before it is drawn, and what is given meanwhile is sent next. */
 (function () {
   "use strict";
   const ridelog = (window.ridelog = window.ridelog || {});
+  let waiting = []; // what was given and is not on its way yet: files, and the address that was in view
   let request = null;
   let parts = null;
+  let shown = { words: "", busy: false };
+  let trouble = ""; // with what was given last: it stays while others are read
   let revision = null;
   let waitsFor = 0;
   let timer = null;
   let failures = 0;
+  let asked = 0; // questions so far
+  let heard = 0; // the latest of those that were answered
   const EMPTY = "There is no file in this folder.";
   const UNREAD = "The browser could not read all of this folder.";
   const GONE = "The program does not answer. Is it still running?";
+  const LOST = "The files did not arrive. Is the program still running, and are the files below its size limit?";
 
   function make(tag, attributes, text) {
     const node = document.createElement(tag);
@@ -53,32 +60,59 @@
     parts = { form, input, list, progress, status, stop };
     [input, whole].forEach((each) => each.addEventListener("change", () => {
       const files = [...each.files].filter(isLog);
-      if (files.length) send(files);
-      else if (each === whole) say(EMPTY, false);
+      if (files.length) give(files);
+      else if (each === whole) fail(EMPTY);
       each.value = "";
     }));
     stop.addEventListener("click", giveUp);
     form.addEventListener("submit", (event) => event.preventDefault());
+    rows();
+    say(shown.words, shown.busy);
     ask();
   }
 
   function say(words, busy) {
+    shown = { words, busy };
     if (!parts) return;
-    parts.status.textContent = words;
+    parts.status.textContent = [trouble, words].filter(Boolean).join("\n");
     parts.progress.hidden = !busy;
     parts.stop.hidden = !busy;
     if (!busy) parts.list.replaceChildren();
   }
 
-  function giveUp() {
-    if (request) request.abort();
-    request = null;
-    say("Stopped.", false);
-    fetch("/tray", { method: "DELETE" }).then((reply) => reply.json()).then(hear).catch(() => say(GONE, false));
+  function fail(words) {
+    trouble = words;
+    say(request ? shown.words : "", shown.busy);
   }
 
-  /* What the server says of the visitor's rides: drawn by Python whenever it changed. */
-  function hear(said) {
+  /* Each file that is on its way or waits for it. */
+  function rows() {
+    const files = [request, ...waiting].filter(Boolean).flatMap((each) => each.files);
+    if (!parts) return;
+    parts.list.replaceChildren(...files.map((file) => {
+      const row = make("li", {});
+      row.append(make("span", {}, file.name), make("span", {}, size(file.size)), make("span", {}, "waits"));
+      return row;
+    }));
+    if (request) mark(request.files, request.sent_bytes);
+  }
+
+  function giveUp() {
+    if (request) request.sender.abort();
+    request = null;
+    waiting = [];
+    trouble = "";
+    say("Stopped.", false);
+    if (!heard) return; // nothing was sent
+    const number = (heard = ++asked);
+    fetch("/tray", { method: "DELETE" }).then((reply) => reply.json()).then((said) => hear(said, number)).catch(() => say(GONE, false));
+  }
+
+  /* What the server says of the visitor's rides: drawn by Python whenever it changed. A reply that comes after that to a
+     later question tells of the past. */
+  function hear(said, number) {
+    if (number < heard) return;
+    heard = number;
     failures = 0;
     if (said.revision !== revision) {
       revision = said.revision;
@@ -88,13 +122,16 @@
       waitsFor = 0;
       if (said.go) ridelog.go(said.go);
     }
+    if (said.pending) again(500);
+    next();
     if (request) return;
-    if (said.pending) {
+    if (said.words) {
       if (parts) parts.progress.removeAttribute("value");
-      say(said.words, Boolean(said.words));
-      again(500);
-    } else if (parts && !parts.progress.hidden) {
-      say("Done.", false);
+      say(said.words, true);
+    } else if (shown.busy) {
+      say(trouble ? "" : "Done.", false);
+    } else if (shown.words === GONE) {
+      say("", false);
     }
   }
 
@@ -104,52 +141,69 @@
   }
 
   function ask() {
-    fetch("/tray", { cache: "no-store" }).then((reply) => reply.json()).then(hear).catch(() => {
+    const number = ++asked;
+    fetch("/tray", { cache: "no-store" }).then((reply) => reply.json()).then((said) => hear(said, number)).catch(() => {
       failures += 1;
-      say(GONE, false);
+      if (!request) say(GONE, false);
       again(Math.min(30000, 1000 * 2 ** failures));
     });
   }
   ridelog.ask = ask;
   ridelog.wait = () => again(Math.min(30000, 1000 * 2 ** failures)); // until the program answers again
 
-  function send(files) {
-    if (request) request.abort();
+  function give(files) {
+    waiting.push({ files, on: window.location.pathname });
+    trouble = "";
+    if (!request) say("Sending …", true);
+    rows();
+    next();
+  }
+
+  /* Files are the visitor's by a key that the first reply brings: sent without it, they would get another. */
+  function next() {
+    if (!request && heard && waiting.length) send(waiting.shift());
+  }
+
+  function send(given) {
     const data = new FormData();
-    const all_bytes = files.reduce((sum, file) => sum + file.size, 0);
-    files.forEach((file) => data.append("files", file, file.name));
-    const mine = (request = new XMLHttpRequest());
+    const all_bytes = given.files.reduce((sum, file) => sum + file.size, 0);
+    given.files.forEach((file) => data.append("files", file, file.name));
+    const mine = new XMLHttpRequest();
+    request = { sender: mine, files: given.files, sent_bytes: 0 };
+    const ended = () => {
+      const current = request && request.sender === mine;
+      if (current) request = null;
+      return current;
+    };
     mine.open("POST", "/upload");
     mine.responseType = "json";
-    mine.setRequestHeader("Ridelog-View", encodeURIComponent(window.location.pathname));
+    mine.setRequestHeader("Ridelog-View", encodeURIComponent(given.on));
     mine.upload.addEventListener("progress", (event) => {
-      if (!event.lengthComputable || request !== mine) return;
+      if (!event.lengthComputable || !request || request.sender !== mine) return;
       parts.progress.value = event.loaded / event.total;
-      parts.status.textContent = "Sending: " + Math.round((100 * event.loaded) / event.total) + " %";
-      mark(files, event.loaded - (event.total - all_bytes));
+      say("Sending: " + Math.round((100 * event.loaded) / event.total) + " %", true);
+      request.sent_bytes = event.loaded - (event.total - all_bytes);
+      mark(given.files, request.sent_bytes);
     });
     mine.addEventListener("load", () => {
-      if (request !== mine) return;
-      request = null;
+      if (!ended()) return;
       const said = mine.response;
       if (mine.status === 200 && said) {
         waitsFor = said.drop;
-        hear(said);
+        hear(said, ++asked);
       } else {
-        say((said && said.message) || "The files were refused (status " + mine.status + ").", false);
+        fail((said && said.message) || "The files were refused (status " + mine.status + ").");
+        ask();
       }
     });
     mine.addEventListener("error", () => {
-      if (request === mine) request = null;
-      say("The files did not arrive. Is the program still running, and are the files below its size limit?", false);
+      if (!ended()) return;
+      fail(LOST);
+      ask();
     });
     parts.progress.value = 0;
     say("Sending …", true);
-    parts.list.replaceChildren(...files.map((file) => {
-      const row = make("li", {});
-      row.append(make("span", {}, file.name), make("span", {}, size(file.size)), make("span", {}, "waits"));
-      return row;
-    }));
+    rows();
     mine.send(data);
   }
 
@@ -160,28 +214,29 @@
   };
   new MutationObserver(look).observe(document.documentElement, { childList: true, subtree: true });
 
-  let inside = 0;
+  // A drop is taken only where the last event before it was: as what lies under the hand is drawn anew, that is an entry.
   const holdsFiles = (event) => event.dataTransfer && [...event.dataTransfer.types].includes("Files");
   const over = (on) => document.documentElement.classList.toggle("dropping", on);
-  document.addEventListener("dragenter", (event) => { if (holdsFiles(event)) { inside += 1; over(true); } });
-  document.addEventListener("dragleave", (event) => { if (holdsFiles(event)) { inside -= 1; over(inside > 0); } });
-  document.addEventListener("dragover", (event) => event.preventDefault());
+  ["dragenter", "dragover"].forEach((kind) => document.addEventListener(kind, (event) => {
+    event.preventDefault();
+    if (holdsFiles(event)) over(true);
+  }));
+  document.addEventListener("dragleave", (event) => { if (!event.relatedTarget) over(false); });
   document.addEventListener("drop", (event) => {
     event.preventDefault();
-    inside = 0;
     over(false);
-    if (!parts || !event.dataTransfer) return;
+    if (!event.dataTransfer) return;
     const entries = [...event.dataTransfer.items].map((each) => each.webkitGetAsEntry && each.webkitGetAsEntry());
     if (!entries.some((each) => each && each.isDirectory)) {
       const files = [...event.dataTransfer.files];
-      if (files.length) send(files);
+      if (files.length) give(files);
       return;
     }
     Promise.all(entries.filter(Boolean).map(within)).then((found) => {
       const files = found.flat().filter(isLog);
-      if (files.length) send(files);
-      else say(EMPTY, false);
-    }).catch(() => say(UNREAD, false));
+      if (files.length) give(files);
+      else fail(EMPTY);
+    }).catch(() => fail(UNREAD));
   });
 
   // What a file manager leaves in folders is nobody's log.

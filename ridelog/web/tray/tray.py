@@ -18,6 +18,7 @@ from ridelog.web.tray.grouping import Group, KeptFile, Why, grouped
 
 if TYPE_CHECKING:
     from ridelog.fleet.learning import Teaching
+    from ridelog.web.tray.drop import Drop
 
 RideState = Literal["waiting", "done", "refused", "stopped"]
 
@@ -98,7 +99,8 @@ class Tray:
     folder : of its files
     turn : whose turn its rides take when they wait
     files : by key, in the order in which they were given
-    unseen : keys of files that are being looked into, and the job
+    unseen, look_job : keys of files that are being looked into, and the job
+    drops : what was given with them, each with its number
     removed, gone : what was taken out last, and can be put back, and the rides that went with it
     by_hand : key of a file -> what the visitor put it in
     rides : in the order of their first files
@@ -106,7 +108,7 @@ class Tray:
     corrections : column maps by the header of a log
     coasting : by the token of the ride for whose bike it was asked, also of a sample's
     learned : what the rides of a bike in the store teach, by the token of the ride for whose bike it was asked
-    complaints : why files of the last drop are not used
+    complaints : why files of the last drop are not used, and of those before that are being looked into
     n_drops, arrived : how often files were given, and the ride that the last of them led to
     n_stopped : how often they had been given when all of it was stopped
     revision : changes with all that is shown
@@ -121,6 +123,7 @@ class Tray:
     files: dict[str, KeptFile] = field(default_factory=dict)
     unseen: tuple[str, ...] = ()
     look_job: str | None = None
+    drops: tuple[tuple[int, "Drop"], ...] = ()
     removed: tuple[KeptFile, ...] = ()
     gone: tuple[Gone, ...] = ()
     coasting: dict[str, Coasting] = field(default_factory=dict)

@@ -6,7 +6,7 @@ import shutil
 import threading
 import time
 import weakref
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -113,27 +113,30 @@ class Trays:
             tray.n_drops += 1
             new = [_kept(name, path) for name, path in drop.recordings]
             tray.files |= {file.key: file for file in new}
-            tray.is_used, tray.complaints = True, drop.complaints
+            tray.is_used, tray.complaints = True, (*(tray.complaints if tray.drops else ()), *drop.complaints)
             if new:
                 tray.bike = drop.bike or tray.bike
                 tray.unseen = (*tray.unseen, *(file.key for file in new))
-                self._look(tray, drop, tray.n_drops)
+            if new or (tray.unseen and tray.ride(drop.on) is None):  # the ride that it is of may be among them
+                tray.drops = (*tray.drops, (tray.n_drops, drop))
+                self._look(tray)
             else:
-                self._say(tray, drop)
+                self._say(tray, drop, tray.n_drops)
             tray.revision += 1
             return tray.n_drops
 
-    def _say(self, tray: Tray, drop: Drop) -> None:
-        """A bike file or a column map alone: of the ride in view and those of the same bike, else of all."""
+    def _say(self, tray: Tray, drop: Drop, number: int) -> None:
+        """A bike file alone: of the ride in view and those of its bike, else of all; a map: of that, or of the last."""
         if drop.bike is not None:
             self._ride_with(tray, tray.ride(drop.on), drop.bike, words.bike_file(drop.bike.name))
-        there = tray.ride(drop.on) or (tray.rides[-1] if tray.rides else None)
+        last = tray.ride(tray.arrived[1]) or (tray.rides[-1] if tray.rides else None)
+        there = tray.ride(drop.on) or last
         if drop.columns is not None and there is not None:
             there.columns = drop.columns
             self._bench.measure(tray, there, words.column_map(drop.columns.name))
-        tray.arrived = (tray.n_drops, None if there is None else there.token)
+        tray.arrived = (number, None if there is None else there.token)
 
-    def _look(self, tray: Tray, drop: Drop, number: int) -> None:
+    def _look(self, tray: Tray) -> None:
         if tray.look_job is not None:
             self.workshop.stop(tray.look_job)
         paths = [tray.files[key].path for key in tray.unseen]
@@ -147,33 +150,42 @@ class Trays:
         def done(looks: list[Look] | None) -> None:
             with self._lock:
                 if looks is not None and [tray.files[key].path for key in tray.unseen if key in tray.files] == paths:
-                    self._seen(tray, drop, number, looks)
+                    self._seen(tray, looks)
 
         tray.look_job = self.workshop.take_in(tray.turn, work, done)
 
-    def _seen(self, tray: Tray, drop: Drop, number: int, looks: Sequence[Look]) -> None:
-        paths = {path for _, path in drop.recordings}
+    def _seen(self, tray: Tray, looks: Sequence[Look]) -> None:
         again = tray.seen(looks)
         self._discard(tuple(again.values()))
         changed = tray.regroup()
-        new = [ride for ride in tray.rides if {tray.files[key].path for key in ride.files} & paths]
-        new += [ride for ride in tray.rides if {*ride.files} & again.keys() and ride not in new]
-        for ride in new:
-            said = (drop.bike or ride.bike, drop.columns or ride.columns)
-            if said != (ride.bike, ride.columns) and ride not in changed:
-                changed.append(ride)  # the same files once more, with a bike file or a column map
-            ride.bike, ride.columns = said
+        drops, tray.drops = tray.drops, ()
+        latest: dict[str, int] = {}
+        for number, drop in drops:  # each with what was given with it, however soon the next came
+            if not drop.recordings:
+                self._say(tray, drop, number)
+                waiting = [ride for ride in tray.rides if ride.state == "waiting"]
+                latest |= {ride.token: number for ride in waiting}
+                for ride in waiting if number <= tray.n_stopped else ():
+                    self._stop(ride)
+                continue
+            new = _rides_of(tray, drop, again)
+            for ride in new:
+                said = (drop.bike or ride.bike, drop.columns or ride.columns)
+                if said != (ride.bike, ride.columns) and ride not in changed:
+                    changed.append(ride)  # the same files once more, with a bike file or a column map
+                ride.bike, ride.columns = said
+            latest |= {ride.token: number for ride in new}
+            tray.arrived = (number, new[0].token if new else None)
         for ride in changed:
-            if number > tray.n_stopped:
+            if latest.get(ride.token, tray.n_drops) > tray.n_stopped:
                 self._bench.measure(tray, ride)
             else:
                 self._stop(ride)
-        tray.arrived = (number, new[0].token if new else None)
 
     def revive(self, tray: Tray) -> None:
         """Take in again what was given up while nobody looked."""
         if tray.unseen and self.workshop.progress(tray.look_job) is None:
-            self._look(tray, Drop(tuple((tray.files[k].name, tray.files[k].path) for k in tray.unseen)), tray.n_drops)
+            self._look(tray)
         self._bench.revive(tray)
 
     def progress(self, ride: TrayRide) -> Progress | None:
@@ -439,6 +451,14 @@ class Trays:
             for job in self._bench.jobs(tray):
                 self.workshop.stop(job)
             shutil.rmtree(tray.folder, ignore_errors=True)
+
+
+def _rides_of(tray: Tray, drop: Drop, again: Mapping[str, KeptFile]) -> list[TrayRide]:
+    """The rides that files of a drop came to, then those whose files it held once more."""
+    paths = {path for _, path in drop.recordings}
+    known = {key for key, file in again.items() if file.path in paths}
+    new = [ride for ride in tray.rides if {tray.files[key].path for key in ride.files} & paths]
+    return new + [ride for ride in tray.rides if {*ride.files} & known and ride not in new]
 
 
 def _kept(name: str, path: Path) -> KeptFile:

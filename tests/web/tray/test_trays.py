@@ -18,6 +18,7 @@ from ridelog.web.tray.trays import Bounds, Hands, Trays, drop_of
 from tests.places import SAMPLES
 from tests.web.test_upload import log
 
+TURNED = b'[[column]]\nheader = "battery current [A]"\nquantity = "battery current"\nunit = "A"\nsign = -1\n'
 HEAVY = Text("bike.toml", "[bike]\ntotal_mass_kg = 140.0\n")
 
 
@@ -31,11 +32,16 @@ def trays():
 
 def give(trays, *files, visitor="v", on=None):
     """Give files and wait until nothing is under way."""
+    hand(trays, *files, visitor=visitor, on=on)
+    return settled(trays, visitor)
+
+
+def hand(trays, *files, visitor="v", on=None):
+    """Give files; returns the number of the drop."""
     with trays.giving(visitor) as folder:
         for name, content in files:
             (folder / name).write_bytes(content)
-        trays.give(visitor, drop_of([(name, folder / name) for name, _ in files], is_map, on))
-    return settled(trays, visitor)
+        return trays.give(visitor, drop_of([(name, folder / name) for name, _ in files], is_map, on))
 
 
 def settled(trays, visitor="v"):
@@ -105,10 +111,39 @@ def test_the_same_file_once_more_with_a_map_is_read_as_the_map_says(trays):
     """Turned round, what was drawn is what was returned before."""
     (ride,) = give(trays, ("1.csv", log(1)))
     before = trays.store.get(ride.token).answer.charge.returned_ah.value
-    said = b'[[column]]\nheader = "battery current [A]"\nquantity = "battery current"\nunit = "A"\nsign = -1\n'
-    (again,) = give(trays, ("1.csv", log(1)), ("map.toml", said))
+    (again,) = give(trays, ("1.csv", log(1)), ("map.toml", TURNED))
     assert again.token == ride.token
     assert trays.store.get(ride.token).answer.charge.drawn_ah.value == pytest.approx(before, rel=0.02)
+
+
+@pytest.mark.parametrize(
+    "drops",
+    [
+        ((("1.csv", log(1)), ("map.toml", TURNED)), (("2.csv", log(2)),)),
+        ((("2.csv", log(2)),), (("1.csv", log(1)), ("map.toml", TURNED))),
+        ((("1.csv", log(1)),), (("map.toml", TURNED),), (("2.csv", log(2)),)),
+    ],
+)
+def test_what_is_given_before_the_last_was_looked_into_keeps_what_came_with_it(drops):
+    """However soon the next comes; a map that follows its log alone is of that log."""
+    goes_on = threading.Event()
+
+    def looked(paths, stopped):
+        goes_on.wait(60)
+        return looked_here(paths, stopped)
+
+    trays = Trays(RideStore(), Workshop(), Hands(partial(measured_here, measure=measure_given), looked))
+    numbers = [hand(trays, *files) for files in drops]
+    goes_on.set()
+    rides = {trays.store.get(ride.token).files[0]: ride for ride in settled(trays)}
+    assert {name: ride.columns and ride.columns.name for name, ride in rides.items()} == {
+        "1.csv": "map.toml", "2.csv": None,
+    }  # fmt: skip
+    returned = {name: trays.store.get(ride.token).answer.charge.returned_ah.value for name, ride in rides.items()}
+    assert returned["1.csv"] > returned["2.csv"]
+    with trays.tray("v") as tray:
+        assert tray.arrived == (numbers[-1], rides[drops[-1][0][0]].token)
+    trays.close()
 
 
 def test_what_is_taken_out_can_be_put_back(trays):
