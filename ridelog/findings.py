@@ -129,6 +129,7 @@ CODES: Mapping[str, str] = {
     "quantity-unknown-in-group": "no ride of a group tells a quantity",
     "rides-without-partner": "rides without a partner on the same route were left out of the pairs",
     "routes-differ": "the groups share too few rides of one route to be paired",
+    "bikes-by-folder": "no bike file names the bikes of compared rides, so that folders tell them apart",
     "errors-not-shared": "errors of loggers or bikes do not cancel between groups, and weigh more than chance",
     "shared-errors-unknown": "rides were measured before ridelog said which of their errors other rides share",
     "ride-model-failed": "no mixed model could be fitted; the means of rides were compared instead",

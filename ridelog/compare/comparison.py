@@ -39,7 +39,11 @@ def comparison_of(rides: Compared, settings: CompareSettings = DEFAULTS) -> Comp
         observed,
         corrected=() if told is None else told.observations,
         conditions=told_conditions(table, rides.groups, () if told is None else told.common),
-        findings=[*_not_told_apart(rides), *(() if told is None else _as_ridden(rides, told.as_ridden))],
+        findings=[
+            *_bikes_by_folder(rides),
+            *_not_told_apart(rides),
+            *(() if told is None else _as_ridden(rides, told.as_ridden)),
+        ],
         settings=settings,
     )
     return replace(result, hills=hill_figures(observed, ways.places, rides.passes))
@@ -50,6 +54,18 @@ def _as_ridden(rides: Compared, keys: Sequence[str]) -> Iterator[Finding]:
     names = tuple(ride.name for ride in rides.rides if ride.key in keys)
     if names:
         yield Finding("rides-not-corrected", "note", {"n_rides": len(names), "rides": names})
+
+
+def _bikes_by_folder(rides: Compared) -> Iterator[Finding]:
+    """Bikes that no bike file names: folders tell them apart, and it may have been one."""
+    bikes = tuple(dict.fromkeys(ride.bike for ride in rides.rides))
+    entered = any(
+        ride.answer.bike.name is not None
+        or any(used.source == "entered" for used in ride.answer.bike.values().values())
+        for ride in rides.rides
+    )
+    if len(bikes) > 1 and not entered:
+        yield Finding("bikes-by-folder", "warning", {"bikes": bikes})
 
 
 def _not_told_apart(rides: Compared) -> Iterator[Finding]:

@@ -5,7 +5,7 @@ import io
 import json
 import zipfile
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, fields
+from dataclasses import asdict, fields, replace
 from typing import Any
 
 import pandas as pd
@@ -17,7 +17,8 @@ from ridelog.compare.record import Comparison
 from ridelog.lazy import dataclass
 from ridelog.report.making import Making
 from ridelog.tell.documents import ride as ride_words
-from ridelog.tell.documents.rests import short
+from ridelog.tell.documents.names import short
+from ridelog.tell.documents.rests import findings_of
 from ridelog.uncertain.quantity import Quantity
 
 STAMP = (1980, 1, 1, 0, 0, 0)  # of every member: a zip must have one, and the time of making would change the bytes
@@ -133,7 +134,8 @@ def basis_tables(rides: Sequence[ComparedRide]) -> dict[str, pd.DataFrame]:
     """
     told: dict[str, list[pd.DataFrame]] = {}
     for ride in rides:
-        for name, table in _of_ride(ride.answer).items():
+        answer = replace(ride.answer, findings=tuple(findings_of(ride)))
+        for name, table in _of_ride(answer).items():
             own = table.assign(path=table["path"].map(short)) if name in ("sources", "columns") else table
             of = {"group": ride.group, "ride": ride.name}
             beside = pd.DataFrame({key: [value] * len(own) for key, value in of.items()}, dtype="string")

@@ -1,9 +1,11 @@
 """A document on paper: HTML laid out as PDF, tagged for who hears it, the same bytes from the same HTML."""
 
+import re
 from typing import Any
 
 from ridelog.tell.refusals import documents as refusals
 
+UNIT, WHOLE = re.compile(r"(?<=Wh)/(?=km|mi)|(?<=km)/(?=h)"), "/\N{WORD JOINER}"  # a line does not end within a unit
 VARIANT = "pdf/ua-1"  # ISO 14289-1: structure, language, title and words for each picture
 
 
@@ -22,7 +24,7 @@ def pdf_of(html: str) -> bytes:
     ------
     RidelogError : what lays it out is not installed
     """
-    content: bytes = layout().HTML(string=html).write_pdf(pdf_variant=VARIANT)
+    content: bytes = layout().HTML(string=UNIT.sub(WHOLE, html)).write_pdf(pdf_variant=VARIANT)
     return content
 
 

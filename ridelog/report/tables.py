@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from ridelog.report.sheet import scrolled, text
+from ridelog.report.sheet import scrolled, sentence, text
 from ridelog.tell import page
 from ridelog.tell.kinds import RATIO
 from ridelog.tell.numbers import UNKNOWN, Style, converted, fixed, measured
@@ -21,6 +21,7 @@ from ridelog.tell.table import (
 from ridelog.uncertain.quantity import Quantity
 
 CODE_COLUMNS = ("key",)  # what stands in them is typed, not read
+SENTENCE_COLUMNS = ("sentence",)  # what stands between backticks in them is typed
 
 
 def full_table(table: Table, style: Style, *, caption: str = "", narrow_intervals: bool = False, key: str = "") -> str:
@@ -104,7 +105,7 @@ def _content(cell: Cell, column: Column, style: Style, decimals: int | None) -> 
         shown, bracket, interval = measured(cell.quantity, cell.kind, style).partition(" (")
         return text(shown) + (f"<small>{text(interval.rstrip(')'))}</small>" if bracket else "")
     if not isinstance(cell, Quantity) or decimals is None:
-        return text(text_of(cell, column, style))
+        return (sentence if column.key in SENTENCE_COLUMNS else text)(text_of(cell, column, style))
     value = fixed(converted(cell.value, column.kind or RATIO, style), decimals, style)
     within = bounds_of(cell, column, style, decimals)
     return text(value) + (f"<small>{text(page.from_to(*within))}</small>" if within else "")

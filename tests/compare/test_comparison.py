@@ -6,6 +6,7 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
+from ridelog.answer.provenance import BikeUsed
 from ridelog.answer.shared_errors import SharedErrors
 from ridelog.compare.comparison import comparison, comparison_of, group_mean
 from ridelog.compare.observations import UNSEEN, observations_of
@@ -94,6 +95,17 @@ def test_other_loggers_are_said_where_their_errors_weigh_more_than_chance(tmp_pa
     said = {each.facts["quantity"]: each.facts for each in result.findings if each.code == "errors-not-shared"}
     assert "current zero" in said["recovered_pct"]["causes"]
     assert told_of(result, "recovered_pct").shared_u > 0
+
+
+def test_folders_that_no_bike_file_names_are_said_to_count_as_bikes(tmp_path):
+    def said(folder, answer):
+        rows = [(group, f"ride {group}", f"{group} setting", answer) for group in ("off", "on")]
+        found = comparison_of(compared_of(tmp_path / folder, rows)).findings
+        return [each.facts["bikes"] for each in found if each.code == "bikes-by-folder"]
+
+    assert said("unnamed", replace(COMMUTE, bike=BikeUsed())) == [("off setting", "on setting")]
+    assert said("named", replace(COMMUTE, bike=BikeUsed(name="Avocet"))) == []
+    assert said("entered", COMMUTE) == []
 
 
 def test_rides_that_count_as_0_are_told_as_0_with_their_bound_and_have_no_repeatability(tmp_path):

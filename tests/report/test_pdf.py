@@ -114,3 +114,11 @@ def test_without_its_libraries_a_sentence_says_how_to_get_them(monkeypatch):
     with pytest.raises(RidelogError, match="Pango") as missing:
         layout()
     assert "apt-get install libpango-1.0-0" in missing.value.hint
+
+
+def test_no_line_ends_within_a_unit():
+    html = (
+        '<!doctype html><html lang="en"><title>t</title><p style="width: 1px">0.4 Wh/km at 20 km/h or Wh/mi</p></html>'
+    )
+    page = pypdfium2.PdfDocument(pdf_of(html))[0]
+    assert page.get_textpage().get_text_bounded().split() == ["0.4", "Wh/km", "at", "20", "km/h", "or", "Wh/mi"]

@@ -360,6 +360,7 @@ CASES: dict[str, tuple[dict[str, Any], ...]] = {
         {"first": "off", "second": "strong", "n_rides": 3},
     ),
     "routes-differ": ({"first": "off", "second": "strong"},),
+    "bikes-by-folder": ({"bikes": ["eco", "winter tyres"]},),
     "errors-not-shared": (
         {
             "first": "a",

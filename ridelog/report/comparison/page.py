@@ -1,6 +1,8 @@
 """The document of a comparison, as one HTML file: the same comparison gives the same bytes."""
 
+import re
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 
 from ridelog.compare.groups import ComparedRide
 from ridelog.compare.record import QUANTITIES, Comparison
@@ -15,10 +17,12 @@ from ridelog.tell.compare import sentences, tables, uncertainty
 from ridelog.tell.documents import basis, comparing, rests
 from ridelog.tell.documents import comparison as told
 from ridelog.tell.documents import ride as ride_words
+from ridelog.tell.documents.names import short
 from ridelog.tell.numbers import Style
 from ridelog.tell.table import Table
 
 Rides = Sequence[ComparedRide]
+INTERVAL = re.compile(r"(\([^()]* to [^()]*\d\))")
 
 
 def comparison_page(comparison: Comparison, making: Making | None = None, rides: Rides = ()) -> str:
@@ -65,7 +69,7 @@ def _front(comparison: Comparison, making: Making) -> str:
     return "\n".join(
         part
         for part in (
-            f'<header>\n<p class="dateline">{line}</p>\n<h1 class="told">{text(first)}</h1>',
+            f'<header>\n<p class="dateline">{line}</p>\n<h1 class="told">{_with_interval(first)}</h1>',
             *(paragraph(each, "lead") for each in others),
             "</header>",
             findings(doubts, style),
@@ -75,15 +79,20 @@ def _front(comparison: Comparison, making: Making) -> str:
     )
 
 
+def _with_interval(words: str) -> str:
+    """A sentence, its first interval set apart, as on the first page of a ride."""
+    return INTERVAL.sub(r'<span class="interval">\1</span>', text(words), count=1)
+
+
 def _sections(comparison: Comparison, making: Making, rides: Rides) -> list[Section | None]:
     style = making.style
     return [
         section(
             "differences",
             told.DIFFERENCES,
-            figure(lambda width: differences_drawing(comparison, style, width), told.DIFFERENCES_LEGEND),
             full_table(tables.differences(comparison, style), style),
             paragraph(sentences.HOW, "soft"),
+            figure(lambda width: differences_drawing(comparison, style, width), told.DIFFERENCES_LEGEND),
         ),
         _table(tables.groups(comparison), style),
         _rides(comparison, style),
@@ -94,11 +103,16 @@ def _sections(comparison: Comparison, making: Making, rides: Rides) -> list[Sect
         _table(tables.precision(comparison, style), style),
         _table(tables.loggers(comparison), style),
         _findings(comparison, rides, style),
-        _table(tables.failed(comparison), style),
+        _table(tables.failed(_failed_called(comparison)), style),
         method_section(comparing.steps(comparison)),
         _rests_on(comparison, making, rides),
         _again(comparison, making),
     ]
+
+
+def _failed_called(comparison: Comparison) -> Comparison:
+    """The comparison, what failed called by its name alone."""
+    return replace(comparison, failed=tuple(replace(each, path=short(each.path)) for each in comparison.failed))
 
 
 def _table(table: Table, style: Style) -> Section | None:
@@ -121,7 +135,9 @@ def _budget(comparison: Comparison, style: Style) -> Section | None:
 
 
 def _findings(comparison: Comparison, rides: Rides, style: Style) -> Section | None:
-    own = findings(comparison.findings, style) or paragraph(ride_words.NO_FINDINGS)
+    of_rides = any(ride.answer.findings for ride in rides)
+    none = told.NO_FINDINGS if of_rides else ride_words.NO_FINDINGS
+    own = findings(comparison.findings, style) or paragraph(none)
     return section("findings", told.FINDINGS, own, _under(rests.FOUND, full_table(rests.found(rides, style), style)))
 
 

@@ -11,6 +11,7 @@ from ridelog.report.ride.front import front
 from ridelog.report.ride.numbers import numbers
 from ridelog.report.sheet import sheet
 from ridelog.tell.documents import ride as told
+from ridelog.tell.documents.names import by_parts, finding_called
 
 POSITIONS = ("latitude_deg", "longitude_deg", "east_m", "north_m")
 
@@ -46,7 +47,7 @@ def without_places(answer: Answer) -> Answer:
 
 
 def renamed(answer: Answer, names: Mapping[str, str]) -> Answer:
-    """The answer with its files called otherwise, also where they lie in an archive or go on in another file.
+    """The answer with its files called otherwise, in findings too, also where they lie in an archive or go on.
 
     Parameters
     ----------
@@ -62,7 +63,6 @@ def renamed(answer: Answer, names: Mapping[str, str]) -> Answer:
         given = next((each for each in names if path == each or path.startswith(f"{each}/")), None)
         return path if given is None else names[given] + path[len(given) :]
 
-    sources = tuple(
-        replace(source, path=" + ".join(map(called, source.path.split(" + ")))) for source in answer.sources
-    )
-    return replace(answer, sources=sources)
+    sources = tuple(replace(source, path=by_parts(source.path, called)) for source in answer.sources)
+    found = tuple(finding_called(each, lambda text: by_parts(text, called)) for each in answer.findings)
+    return replace(answer, sources=sources, findings=found)

@@ -22,6 +22,7 @@ from ridelog.tell.numbers import (
     counted,
     decimals_of,
     fixed,
+    plain,
     unit_of,
     with_unit,
 )
@@ -214,11 +215,16 @@ def _spread(told: object, kind: Kind, style: Style) -> str | None:
     if sd is None:
         return amount(mean, kind, style, digits=3)
     if sd == 0:  # entered, and alike on all rides
-        return amount(mean, kind, style, digits=4)
+        return _as_entered(mean, kind, style)
     unit = unit_of(kind, style, value=mean)  # of both: metres about a mean in kilometres would mislead
     decimals = decimals_of(sd * unit.factor, 2)  # of both: nobody knows a mean better
     about = fixed(mean * unit.factor + unit.offset, decimals, style)
     return with_unit(f"{about} ± {fixed(sd * unit.factor, decimals, style)}", unit.symbol, style)
+
+
+def _as_entered(value: float, kind: Kind, style: Style) -> str:
+    unit = unit_of(kind, style, value=value)
+    return with_unit(plain(value * unit.factor + unit.offset, 4, style), unit.symbol, style)
 
 
 def precision(comparison: Comparison, style: Style = METRIC) -> Table:

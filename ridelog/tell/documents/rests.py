@@ -1,14 +1,15 @@
 """What a comparison rests on, in tables: values of the bikes, how columns were read, files, what was found on rides."""
 
 from collections.abc import Callable, Iterable, Sequence
-from pathlib import PurePath
 from typing import TypeVar
 
 from ridelog.answer.provenance import BikeValue, Settings
 from ridelog.answer.ride import Source
 from ridelog.compare.groups import ComparedRide
+from ridelog.findings import Finding
 from ridelog.lazy import dataclass
 from ridelog.tell.documents.basis import LIMITS, NAMES, UNSEEN, value_text
+from ridelog.tell.documents.names import AND, finding_called, short
 from ridelog.tell.findings import sentence
 from ridelog.tell.findings.words import listed
 from ridelog.tell.numbers import Style, counted
@@ -29,11 +30,6 @@ READINGS_LEAD = (
     "Columns that were read alike stand once. Where a reason has numbers in it, they are those of the first file."
 )
 FOUND_NOTE = "Each sentence is that of the first ride that has the finding; their numbers differ from ride to ride."
-
-
-def short(path: str) -> str:
-    """The name of a file without its folders; of one that goes on in another, both."""
-    return " + ".join(PurePath(part).name for part in path.split(" + "))
 
 
 def values(rides: Rides, style: Style) -> Table:
@@ -158,21 +154,24 @@ def files_of(ride: ComparedRide) -> list[tuple[str, str]]:
 
 
 def files(rides: Rides) -> Table:
-    """Every file with its SHA-256, ride by ride, then what rides were measured with beside their recordings."""
+    """Every file with its SHA-256, ride by ride, then what rides were measured with beside their recordings.
+
+    A ride that is called by its files has no name besides.
+    """
     columns = (
+        Column("file", "file", align="left"),
         Column("ride", "ride", align="left"),
         Column("group", "group", align="left"),
-        Column("file", "file", align="left"),
         Column("sha256", "SHA-256", align="left"),
     )
     rows = []
     for ride in rides:
         recordings = [(short(source.path), source.sha256) for source in ride.answer.sources]
-        rows += [(ride.name, ride.group, name, sha256) for name, sha256 in (*recordings, (KEY, ride.key))]
+        called = "" if ride.name == AND.join(name for name, _ in recordings) else ride.name
+        rows += [(name, called, ride.group, sha256) for name, sha256 in (*recordings, (KEY, ride.key))]
     for beside, some in _by(((ride, one) for ride in rides for one in ride.beside), lambda each: each[1]).items():
         of = which([ride for ride, _ in some], rides)
-        groups = ", ".join(dict.fromkeys(ride.group for ride, _ in some))
-        rows.append((of, groups, f"{beside.name} ({BESIDE[beside.role]})", beside.sha256))
+        rows.append((f"{beside.name} ({BESIDE[beside.role]})", "", of, beside.sha256))
     return Table("files", FILES, columns, tuple(rows))
 
 
@@ -186,6 +185,12 @@ def settings(rides: Rides) -> list[tuple[Settings, list[ComparedRide]]]:
         else:
             same.append(ride)
     return told
+
+
+def findings_of(ride: ComparedRide) -> list[Finding]:
+    """What was found on a ride, its files called by their names alone."""
+    names = {source.path: short(source.path) for source in ride.answer.sources}
+    return [finding_called(each, lambda text: names.get(text, text)) for each in ride.answer.findings]
 
 
 def found(rides: Rides, style: Style) -> Table:
@@ -205,9 +210,9 @@ def found(rides: Rides, style: Style) -> Table:
         Column("severity", "severity", align="left"),
         Column("n_rides", "rides"),
         Column("which", "which", align="left"),
-        Column("first", "of the first of them", align="left"),
+        Column("sentence", "of the first of them", align="left"),
     )
-    every = [(ride, finding) for ride in rides for finding in ride.answer.findings]
+    every = [(ride, finding) for ride in rides for finding in findings_of(ride)]
     by_code = _by(every, lambda each: (each[1].severity, each[1].code))
     rows = []
     for (severity, code), some in sorted(by_code.items(), key=lambda each: GRAVITY[each[0][0]]):

@@ -111,6 +111,17 @@ def errors_not_shared(stated: Stated, style: Style) -> str:
     )
 
 
+def bikes_by_folder(stated: Stated, style: Style) -> str:
+    """Nobody said whether it was one bike."""
+    del style
+    of = listed([quoted(bike) for bike in stated.texts("bikes")])
+    return (
+        f"No bike file says which bike it was, so that {of} count as bikes of their own, each with a logger of its "
+        "own: their errors do not cancel. Where it was one bike, give all rides its bike file, if only with a name in "
+        "it."
+    )
+
+
 def shared_errors_unknown(stated: Stated, style: Style) -> str:
     """Answers of before."""
     n = stated.count("n_rides")
@@ -166,6 +177,7 @@ TEMPLATES: Mapping[str, Template] = {
     "quantity-unknown-in-group": quantity_unknown_in_group,
     "rides-without-partner": rides_without_partner,
     "routes-differ": routes_differ,
+    "bikes-by-folder": bikes_by_folder,
     "errors-not-shared": errors_not_shared,
     "shared-errors-unknown": shared_errors_unknown,
     "ride-model-failed": ride_model_failed,

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import pytest
 
+from ridelog.findings import Finding
 from ridelog.report.making import GivenFile, Making, short_names
 from ridelog.report.ride.page import renamed, ride_page, without_places
 from ridelog.tell.numbers import IMPERIAL, METRIC, PAGE, typeset
@@ -237,6 +238,8 @@ def test_files_are_called_by_as_little_as_tells_them_apart():
     joined = replace(answer, sources=(replace(answer.sources[0], path="/a/one.zip/x.csv + /a/two.csv"),))
     names = {"/a/one.zip": "one.zip", "/a/two.csv": "two.csv"}
     assert renamed(joined, names).sources[0].path == "one.zip/x.csv + two.csv"
+    said = replace(joined, findings=(Finding("check-sum", "warning", {"file": "/a/one.zip/x.csv"}),))
+    assert renamed(said, names).findings[0].facts["file"] == "one.zip/x.csv"
 
 
 def test_another_number_in_a_cell_would_be_seen():

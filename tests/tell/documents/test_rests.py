@@ -67,8 +67,10 @@ def test_files_stand_ride_by_ride_and_a_bike_file_once():
     table = rests.files(rides)
     n_sources = len(COMMUTE.sources)
     assert len(table.rows) == 2 * (n_sources + 1) + 1
-    assert table.rows[-1] == ("all rides", "off, on", "bike.toml (bike file)", "b" * 64)
-    assert table.rows[n_sources] == ("one", "off", rests.KEY, rides[0].key)
+    assert table.rows[-1] == ("bike.toml (bike file)", "", "all rides", "b" * 64)
+    assert table.rows[n_sources] == (rests.KEY, "one", "off", rides[0].key)
+    by_files = " + ".join(name for name, _ in rests.files_of(rides[0])[:-1])
+    assert rests.files([replace(rides[0], name=by_files)]).rows[0][1] == ""
     assert rests.files_of(rides[0])[-1] == ("bike.toml", "b" * 64)
 
 
@@ -80,6 +82,15 @@ def test_findings_of_rides_stand_gravest_first_with_how_many_rides_have_them():
     assert [row[:4] for row in table.rows] == [
         ("quantity-unknown-in-group", "danger", 1, "all of on"), ("one-ride-in-group", "note", 2, "all rides"),
     ]  # fmt: skip
+
+
+def test_findings_call_files_by_their_names_alone():
+    path = COMMUTE.sources[0].path
+    kept = replace(COMMUTE, findings=(Finding("check-sum", "warning", {"file": path}),))
+    assert "/" in path
+    row = rests.found(rides_at_hand(one=kept), METRIC).rows[0]
+    assert path.rpartition("/")[2] in row[4]
+    assert "/" not in row[4]
 
 
 def test_thresholds_of_other_versions_stand_apart():
