@@ -221,6 +221,21 @@ def _is_drag(value: Any) -> bool:
     return not any(end in value for end in ends) or all(_is_number(value.get(end)) for end in ends)
 
 
+def _is_press(*kinds: str) -> Callable[[Any], bool]:
+    """What the browser tells of a button, or of a list, of some kinds."""
+
+    def is_press(value: Any) -> bool:
+        return (
+            isinstance(value, dict)
+            and value.get("type") in kinds
+            and isinstance(value.get("to"), str)
+            and NAMES[value["type"]](value["to"])
+            and (_is_number(value.get("value")) or _is_short(value.get("value")))
+        )
+
+    return is_press
+
+
 def _is_switch(value: Any) -> bool:
     return isinstance(value, bool)
 
@@ -254,14 +269,13 @@ VALUES: dict[tuple[str, str], Callable[[Any], bool]] = {
     (ids.TRAY, "data"): _is_tray,
     (ids.DRAG, "data"): _is_drag,
     (ids.MOVE, "n_clicks"): _is_number,
-    (ids.ACT, "n_clicks"): _is_number,
-    (ids.CORRECT, "n_clicks"): _is_number,
+    (ids.PRESSED[ids.ACT], "data"): _is_press(ids.ACT, ids.PUT),
+    (ids.PRESSED[ids.CORRECT], "data"): _is_press(ids.CORRECT),
+    (ids.PRESSED[ids.COAST], "data"): _is_press(ids.COAST),
+    (ids.PRESSED[ids.LEARN], "data"): _is_press(ids.LEARN),
     (ids.BIKE_SAVE, "n_clicks"): _is_number,
-    (ids.PUT, "value"): _is_short,
     (ids.FIELD, "value"): _is_short,
     (ids.CELL, "value"): _is_short,
-    (ids.COAST, "n_clicks"): _is_number,
-    (ids.LEARN, "n_clicks"): _is_number,
     (ids.LEARN_FROM, "value"): _is_short,
     (ids.COAST_FROM, "value"): _is_short,
     (ids.STRETCH, "checked"): _is_switch,

@@ -48,6 +48,9 @@ LEARN = "learn"
 LEARN_FROM = "learn-from"
 LEARNED = "learned"
 
+# stores of which of them was pressed
+PRESSED = {kind: f"{kind}-pressed" for kind in (ACT, CORRECT, COAST, LEARN)}
+
 HOME_PATH = "/"
 RIDES_PATH = "/rides"
 COMPARE_PATH = "/compare"

@@ -68,6 +68,7 @@ def skeleton(*, with_door: bool = False, with_others: bool = False, keeps: bool 
             dcc.Store(id=ids.TRAY),
             dcc.Store(id=ids.WINDOW),
             dcc.Store(id=ids.WATCHED),
+            *(dcc.Store(id=each) for each in ids.PRESSED.values()),
             dcc.Store(id=ids.LANES, storage_type="local", data=[*DEFAULT_LANES]),
             html.A("Skip to the answer", href="#answer", className="skip"),
             html.Div(id=ids.SPOKEN, role="status", className="visually-hidden"),

@@ -120,14 +120,28 @@ GOOD: dict[str, tuple[Any, ...]] = {
         '"\n[x]',
         "٣",
     ),
+    ids.PRESSED[ids.ACT]: tuple(
+        {"type": kind, "to": to, "value": value, "n": 1}
+        for kind, to, value in (
+            (ids.ACT, "undo:", 1),
+            (ids.ACT, "again:@RIDE@", 2),
+            (ids.ACT, "remove:x", 1),
+            (ids.ACT, "<fuzz-x>", 1e11),
+            (ids.PUT, "x", "1"),
+            (ids.PUT, "1:2", "x"),
+            (ids.PUT, "\ud800", "\ud800"),
+        )
+    ),
+    ids.PRESSED[ids.CORRECT]: tuple({"type": ids.CORRECT, "to": to, "value": 1} for to in ("0", "x-1", "\ud800")),
+    ids.PRESSED[ids.COAST]: tuple({"type": ids.COAST, "to": to, "value": 1} for to in ("find", "fit", "take", "x")),
+    ids.PRESSED[ids.LEARN]: tuple({"type": ids.LEARN, "to": to, "value": 1} for to in ("find", "take", "x")),
     ids.CELL: ("time [s]", "", "nan", "<fuzz-x>", "\ud800", "\x00"),
-    ids.PUT: ("1", "x", "\ud800"),
     ids.STRETCH: (True, False),
     ids.COAST_FROM: ("@RIDE@", "@KEY@", "x", "\ud800"),
     ids.LEARN_FROM: ("Avocet", "Ruff <i>", "nobody", "<fuzz-x>", "\ud800"),
 }
 PARTS: dict[str, tuple[str, ...]] = {
-    ids.COAST: ("find", "fit", "take", "x"), ids.LEARN: ("find", "take", "x"), ids.COAST_FROM: ("",),
+    ids.COAST_FROM: ("",),
     ids.LEARN_FROM: ("",),
     ids.STRETCH: ("0", "1", "99999", "²", "٣", "-1"), ids.OFFER: ("coasting",), ids.LEARNED: ("form",),
     ids.FIELD: ("bike.name", "bike.total_mass_kg", "road.crr", "road.cda_m2", "battery.capacity_ah"),

@@ -26,6 +26,8 @@ WRONG: tuple[Any, ...] = (
     {},
     {"token": None},
     {"token": [1]},
+    {"type": "act", "to": [], "value": 1},
+    {"type": "fit", "to": "find", "value": 1},
     {"xaxis.range[0]": "x", "xaxis.range[1]": {}},
     {"xaxis.range[0]": 1},
     True,
@@ -46,6 +48,10 @@ TRUE_VALUES: dict[str, Any] = {
     "lanes.data": ["speed"],
     "window.data": [0.0, 49.0],
     "event-order.value": "returned",
+    "act-pressed.data": {"type": "put", "to": "x", "value": "alone", "n": 1},
+    "correct-pressed.data": {"type": "correct", "to": "0", "value": 1, "n": 1},
+    "coast-pressed.data": {"type": "coast", "to": "find", "value": 1, "n": 1},
+    "learn-pressed.data": {"type": "learn", "to": "find", "value": 1, "n": 1},
 }
 
 
@@ -82,17 +88,12 @@ def _changed(given: dict[str, Any]) -> str:
 
 SEVERAL: dict[str, dict[str, Any]] = {
     "move": {"in": 1, "out": 1, "all": 1},
-    "act": {"undo:": 1},
-    "put": {"x": "alone"},
     "field": {"bike.total_mass_kg": "100"},
     "sharper": {"form": None, "headline": None},
     "cell": {"0:column": "y"},
-    "correct": {"0": 1},
-    "coast": {"find": 1, "fit": None},
     "coast-from": {"": "gone"},
     "stretch": {"0": True, "1": False},
     "offer": {"coasting": None},
-    "learn": {"find": 1},
     "learn-from": {"": "Gannet"},
     "learned": {"form": None},
 }
@@ -147,15 +148,16 @@ def test_a_button_that_has_gone_since_it_was_pressed_does_nothing_and_is_no_fore
     tried = 0
     for call in true_calls(app):
         several = [given for given in call["inputs"] if isinstance(given, list)]
-        if len(several) != len(call["inputs"]):
+        if not several:
             continue
         changed = [_changed(several[0][0])]
-        reply = post(client, {**call, "inputs": [[] for _ in several], "changedPropIds": changed})
+        gone = {**call, "inputs": [[] if isinstance(given, list) else given for given in call["inputs"]]}
+        reply = post(client, {**gone, "changedPropIds": changed})
         assert reply.status_code == 204 or reply.get_json()["response"] == {}, call["output"]
         foreign = [changed[0].replace('"to":"', '"to":{"x":"')]
-        assert post(client, {**call, "inputs": [[] for _ in several], "changedPropIds": foreign}).status_code == 400
+        assert post(client, {**gone, "changedPropIds": foreign}).status_code == 400
         tried += 1
-    assert tried >= 4
+    assert tried >= 1
 
 
 def test_no_other_value_in_any_place_of_a_call_is_a_fault_of_the_server(app, caplog):

@@ -14,7 +14,7 @@ from ridelog.tell.refusals.commands import not_your_ride
 from ridelog.web import ids
 from ridelog.web.callbacks.bike import bike_text, saved
 from ridelog.web.callbacks.look import screen_look
-from ridelog.web.callbacks.pressed import pressed
+from ridelog.web.callbacks.pressed import pressed, presses_of
 from ridelog.web.callbacks.ride import Rides
 from ridelog.web.clean import cleaned
 from ridelog.web.parts.bike.coasting import coasting_offer
@@ -43,16 +43,16 @@ def add_coasting(app: Dash, rides: Rides) -> None:
         State(ids.VIEW, "data"),
     )(draw)  # fmt: skip
 
-    def act(_clicks: Any, _checked: Any, of: Any, ride: Any, path: str | None, tray: Any) -> tuple[Any, Any, Any]:
-        if (verb := pressed()) is None:
+    def act(said: Any, _checked: Any, of: Any, ride: Any, path: str | None, tray: Any) -> tuple[Any, Any, Any]:
+        if (press := pressed(said)) is None:
             return (no_update,) * 3
         token = (ride or {}).get("token", "")
         asked = {"asked": ((tray or {}).get("asked") or 0) + 1}
-        if verb == "take":
+        if press.to == "take":
             address = _taken(rides, token, path)
             return (no_update, no_update, not_your_ride()) if address is None else (_other(address, path), asked, "")
         only = None
-        if verb == "fit":
+        if press.to == "fit":
             only = tuple(int(each["id"]["to"]) for each in ctx.states_list[0] if each.get("value"))
             if not only:
                 return no_update, no_update, words.NOTHING_CHOSEN
@@ -62,7 +62,7 @@ def add_coasting(app: Dash, rides: Rides) -> None:
     app.callback(
         Output(ids.ADDRESS, "pathname", allow_duplicate=True), Output(ids.TRAY, "data", allow_duplicate=True),
         Output(ids.BIKE_SAID, "children", allow_duplicate=True),
-        Input({"type": ids.COAST, "to": ALL}, "n_clicks"), State({"type": ids.STRETCH, "to": ALL}, "checked"),
+        presses_of(app, ids.COAST), State({"type": ids.STRETCH, "to": ALL}, "checked"),
         State({"type": ids.COAST_FROM, "to": ALL}, "value"), State(ids.RIDE, "data"), State(ids.ADDRESS, "pathname"),
         State(ids.TRAY, "data"), prevent_initial_call=True,
     )(act)  # fmt: skip

@@ -3,7 +3,7 @@
 from io import BytesIO
 from typing import Any, Literal
 
-from dash import ALL, Dash, Input, Output, State, ctx, no_update
+from dash import ALL, Dash, Output, State, ctx, no_update
 
 from ridelog.errors import ColumnMapError
 from ridelog.settings.column_map import ColumnEntry, ColumnMap, LogSettings, read_map
@@ -11,7 +11,7 @@ from ridelog.tell.pages import changes
 from ridelog.tell.pages import columns as words
 from ridelog.tell.refusals.commands import not_your_ride
 from ridelog.web import ids
-from ridelog.web.callbacks.pressed import pressed
+from ridelog.web.callbacks.pressed import pressed, presses_of
 from ridelog.web.callbacks.ride import Rides
 from ridelog.web.parts.reading.columns import LEFT_OUT
 from ridelog.web.tray.visitor import visitor
@@ -87,9 +87,10 @@ def add_columns(app: Dash, rides: Rides) -> None:
     rides : where they are found
     """
 
-    def correct(_clicks: Any, _values: Any, ride: Any, tray: Any) -> tuple[Any, Any]:
-        if (name := pressed()) is None:
+    def correct(said: Any, _values: Any, ride: Any, tray: Any) -> tuple[Any, Any]:
+        if (press := pressed(said)) is None:
             return no_update, no_update
+        name = press.to
         number = name.rpartition("-")[2]
         cells = {each["id"]["to"]: each.get("value") for each in ctx.states_list[0]}
         chosen = {which: cells.get(f"{name}:{which}") for which in CHOICES}
@@ -105,7 +106,7 @@ def add_columns(app: Dash, rides: Rides) -> None:
 
     app.callback(
         Output(ids.TRAY, "data", allow_duplicate=True), Output(ids.READ_SAID, "children"),
-        Input({"type": ids.CORRECT, "to": ALL}, "n_clicks"), State({"type": ids.CELL, "to": ALL}, "value"),
+        presses_of(app, ids.CORRECT), State({"type": ids.CELL, "to": ALL}, "value"),
         State(ids.RIDE, "data"), State(ids.TRAY, "data"),
         prevent_initial_call=True,
     )(correct)  # fmt: skip

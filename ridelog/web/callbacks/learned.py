@@ -11,7 +11,7 @@ from ridelog.tell.refusals.commands import not_your_ride
 from ridelog.web import ids
 from ridelog.web.callbacks.bike import saved
 from ridelog.web.callbacks.look import screen_look
-from ridelog.web.callbacks.pressed import pressed
+from ridelog.web.callbacks.pressed import pressed, presses_of
 from ridelog.web.callbacks.ride import Rides
 from ridelog.web.clean import cleaned
 from ridelog.web.kept.kept import UnderwayError
@@ -37,12 +37,12 @@ def add_learned(app: Dash, rides: Rides) -> None:
         State(ids.VIEW, "data"),
     )(draw)  # fmt: skip
 
-    def act(_clicks: Any, of: Any, ride: Any, path: str | None, tray: Any) -> tuple[Any, Any, Any]:
-        if (verb := pressed()) is None:
+    def act(said: Any, of: Any, ride: Any, path: str | None, tray: Any) -> tuple[Any, Any, Any]:
+        if (press := pressed(said)) is None:
             return (no_update,) * 3
         token, bike = (ride or {}).get("token", ""), (of or [None])[0]
         asked = {"asked": ((tray or {}).get("asked") or 0) + 1}
-        if verb == "take":
+        if press.to == "take":
             address = _taken(rides, token, path)
             if address is None:
                 return no_update, no_update, not_your_ride()
@@ -53,7 +53,7 @@ def add_learned(app: Dash, rides: Rides) -> None:
     app.callback(
         Output(ids.ADDRESS, "pathname", allow_duplicate=True), Output(ids.TRAY, "data", allow_duplicate=True),
         Output(ids.BIKE_SAID, "children", allow_duplicate=True),
-        Input({"type": ids.LEARN, "to": ALL}, "n_clicks"), State({"type": ids.LEARN_FROM, "to": ALL}, "value"),
+        presses_of(app, ids.LEARN), State({"type": ids.LEARN_FROM, "to": ALL}, "value"),
         State(ids.RIDE, "data"), State(ids.ADDRESS, "pathname"), State(ids.TRAY, "data"), prevent_initial_call=True,
     )(act)  # fmt: skip
 

@@ -1,14 +1,48 @@
-"""Which of the buttons that come and go was pressed."""
+"""Buttons and lists that come and go, and which of them was used.
 
-from dash import ctx
+Whenever one of them is drawn anew, whoever listens to them all is called, pressed or not, and the library drops what an
+earlier call is still to be answered. So the browser listens, and only what was pressed becomes a call of the server.
+"""
+
+from typing import Any
+
+from dash import ALL, ClientsideFunction, Dash, Input, Output
+
+from ridelog.lazy import dataclass
+from ridelog.web import ids
 
 
-def pressed() -> str | None:
-    """What the button that was pressed is for; ``None`` where buttons were only drawn anew.
+@dataclass(frozen=True)
+class Press:
+    """What was pressed, or chosen from a list: of which kind, what for, and the value that it has now."""
 
-    A call also names buttons that are new or gone as changed: these were never pressed, or hold no value any more.
+    kind: str
+    to: str
+    value: Any
+
+
+def presses_of(app: Dash, kind: str, lists: str | None = None) -> Input:
+    """Have the browser tell what is pressed.
+
+    Parameters
+    ----------
+    app : the page
+    kind : of the buttons
+    lists : kind of the lists beside them; without any where ``None``
+
+    Returns
+    -------
+    What a callback of the server is called by.
     """
-    for each in ctx.triggered:
-        if each["value"]:
-            return str(ctx.triggered_prop_ids[each["prop_id"]]["to"])
-    return None
+    places = [Input({"type": kind, "to": ALL}, "n_clicks")]
+    if lists is not None:
+        places.append(Input({"type": lists, "to": ALL}, "value"))
+    app.clientside_callback(
+        ClientsideFunction("pressed", "tell"), Output(ids.PRESSED[kind], "data"), *places, prevent_initial_call=True
+    )
+    return Input(ids.PRESSED[kind], "data")
+
+
+def pressed(said: dict[str, Any] | None) -> Press | None:
+    """What the browser told of; ``None`` where it told nothing."""
+    return None if said is None else Press(said["type"], said["to"], said["value"])

@@ -2,11 +2,12 @@
 
 from typing import Any
 
-from dash import ALL, Dash, Input, Output, State, ctx, no_update
+from dash import Dash, Input, Output, State, no_update
 
 from ridelog.tell.pages.changes import AS_UNDERSTOOD
 from ridelog.web import ids
 from ridelog.web.callbacks.look import screen_look
+from ridelog.web.callbacks.pressed import pressed, presses_of
 from ridelog.web.callbacks.ride import Rides
 from ridelog.web.clean import cleaned
 from ridelog.web.parts.choices import Written
@@ -38,21 +39,19 @@ def add_tray(app: Dash, rides: Rides) -> None:
 
 
 def _add_acts(app: Dash, rides: Rides) -> None:
-    def act(_clicks: Any, _choices: Any, tray: Any) -> Any:
-        fired = [(ctx.triggered_prop_ids[each["prop_id"]], each["value"]) for each in ctx.triggered if each["value"]]
-        if not fired:
+    def act(said: Any, tray: Any) -> Any:
+        if (press := pressed(said)) is None:
             return no_update
-        name, value = fired[0]
-        if name["type"] == ids.PUT:
-            rides.trays.put_with(visitor(), name["to"], None if value == ALONE else value)
+        if press.kind == ids.PUT:
+            rides.trays.put_with(visitor(), press.to, None if press.value == ALONE else press.value)
         else:
-            verb, _, of = str(name["to"]).partition(":")
+            verb, _, of = press.to.partition(":")
             _do(rides, verb, of)
         return {"asked": ((tray or {}).get("asked") or 0) + 1}
 
     app.callback(
-        Output(ids.TRAY, "data", allow_duplicate=True), Input({"type": ids.ACT, "to": ALL}, "n_clicks"),
-        Input({"type": ids.PUT, "to": ALL}, "value"), State(ids.TRAY, "data"), prevent_initial_call=True,
+        Output(ids.TRAY, "data", allow_duplicate=True), presses_of(app, ids.ACT, ids.PUT), State(ids.TRAY, "data"),
+        prevent_initial_call=True,
     )(act)  # fmt: skip
 
 

@@ -1,6 +1,5 @@
 """A button of the page pressed as a browser says it: the call of the one callback that has a state of its own."""
 
-import json
 from typing import Any
 
 from dash import Dash
@@ -33,9 +32,9 @@ def pressed(app: Dash, client: FlaskClient, kind: str, verb: str, state: list[An
     call = {
         "output": output,
         "outputs": [{"id": place, "property": what} for place, _, what in places],
-        "inputs": [[{"id": name, "property": "n_clicks", "value": 1}]],
+        "inputs": [{"id": f"{kind}-pressed", "property": "data", "value": {**name, "value": 1, "n": 1}}],
         "state": state,
-        "changedPropIds": [json.dumps(name, separators=(",", ":"), sort_keys=True) + ".n_clicks"],
+        "changedPropIds": [f"{kind}-pressed.data"],
     }
     reply = client.post(ROUTE, json=call, headers=ORIGIN)
     assert reply.status_code == 200, reply.text

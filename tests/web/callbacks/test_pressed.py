@@ -1,27 +1,16 @@
 """Which button was pressed, of those that come and go."""
 
-import pytest
-from dash._callback_context import context_value
-from dash._utils import AttributeDict
-
-from ridelog.web.callbacks.pressed import pressed
+from ridelog.web import create_app
+from ridelog.web.callbacks.pressed import Press, pressed
 
 
-def triggered(*given):
-    """What a callback sees that was called for buttons of these names and clicks."""
-    names = {f'{{"to":"{to}","type":"coast"}}.n_clicks': n for to, n in given}
-    context_value.set(AttributeDict(triggered_inputs=[{"prop_id": name, "value": n} for name, n in names.items()]))
-    return pressed()
+def test_what_was_pressed_is_what_the_browser_told():
+    assert pressed({"type": "coast", "to": "find", "value": 1, "n": 7}) == Press("coast", "find", 1)
+    assert pressed(None) is None
 
 
-@pytest.mark.parametrize(
-    ("given", "expected"),
-    [
-        ([("find", 1)], "find"),
-        ([("find", None)], None),
-        ([("find", None), ("take", 2)], "take"),
-        ([], None),
-    ],
-)
-def test_a_button_that_is_new_or_gone_was_not_pressed(given, expected):
-    assert triggered(*given) == expected
+def test_no_button_that_is_drawn_anew_calls_the_server():
+    """The library would drop the answer that a press is still to get."""
+    calls = [call for call in create_app(None).callback_map.values() if "callback" in call]
+    listened = [each["id"] for call in calls for each in call["inputs"] if each["property"] == "n_clicks"]
+    assert not [name for name in listened if "ALL" in name and "move" not in name]

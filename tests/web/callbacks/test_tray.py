@@ -1,21 +1,19 @@
 """Buttons in the list of rides do what they say, for the visitor who presses them."""
 
-import json
-
 from ridelog.web import create_app
 from ridelog.web.calls import ROUTE
 
 
 def press(client, app, button):
     (output,) = [name for name in app.callback_map if name.startswith("tray.data@")]
-    name = {"to": button, "type": "act"}
     call = {
         "output": output,
         "outputs": {"id": "tray", "property": output.partition(".")[2]},
-        "inputs": [[{"id": name, "property": "n_clicks", "value": 1}], []],
+        "inputs": [{"id": "act-pressed", "property": "data",
+                    "value": {"type": "act", "to": button, "value": 1, "n": 1}}],
         "state": [{"id": "tray", "property": "data"}],
-        "changedPropIds": [json.dumps(name, separators=(",", ":")) + ".n_clicks"],
-    }
+        "changedPropIds": ["act-pressed.data"],
+    }  # fmt: skip
     return client.post(ROUTE, json=call, headers={"Origin": "http://localhost"})
 
 
