@@ -10,6 +10,7 @@ from ridelog.fleet.folders import STORE_MARK, RideFiles
 from ridelog.lazy import dataclass
 from ridelog.tell.refusals import compare as refusals
 
+LONGEST_NAME = 100  # of a group; it stands in every sentence and at the head of columns
 KEYS = ("bike", "from", "to", "group")  # by which a store is asked
 
 
@@ -52,11 +53,13 @@ def group_place(text: str) -> GroupPlace:
 
     Raises
     ------
-    UsageError : no name, nothing at the path, or a query that is none
+    UsageError : no name, or one that cannot be read, nothing at the path, or a query that is none
     """
     name, equals, path = text.partition("=")
     if not equals or not name.strip() or not path or any(mark in name for mark in "?/\\"):
         raise refusals.no_group(text)
+    if not name.strip().isprintable() or len(name.strip()) > LONGEST_NAME:
+        raise refusals.no_name(name.strip(), LONGEST_NAME)
     here = Path(path)
     if "://" in path or (here / STORE_MARK).is_file():
         return GroupPlace(name.strip(), _query(path))

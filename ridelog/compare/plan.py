@@ -154,13 +154,13 @@ class SoFar:
 
 
 def points(text: str) -> float:
-    """A difference as somebody writes it [percentage points].
+    """A difference as somebody writes it, with a point or a comma [percentage points].
 
     Raises
     ------
     ValueError : it is no number, or none from 0.01 to 100
     """
-    value = math.nan if "_" in text else float(text)
+    value = math.nan if "_" in text else float(text.replace(",", "."))
     if not LEAST_DIFFERENCE <= value <= LARGEST_DIFFERENCE:
         raise ValueError(text)
     return value

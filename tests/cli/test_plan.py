@@ -35,7 +35,13 @@ def test_from_a_folder_the_spread_of_its_rides_is_taken():
     assert err.splitlines()[-1] == "6 of 6 rides done"
 
 
-@pytest.mark.parametrize("points", ["0", "-1", "nan", "much", "101", "1e-3", "1_0"])
+def test_a_difference_may_have_a_decimal_comma():
+    told = [json.loads(call(*COMMUTE, "--difference", points, "--json")[1]) for points in ("0,5", "0.5")]
+    assert told[0] == told[1]
+    assert told[0]["difference"] == 0.5
+
+
+@pytest.mark.parametrize("points", ["0", "-1", "nan", "1,000.5", "much", "101", "1e-3", "1_0"])
 def test_what_is_no_difference_is_refused_in_a_sentence(points):
     status, out, err = call(*COMMUTE, f"--difference={points}")
     assert (status, out) == (Exit.USAGE, "")

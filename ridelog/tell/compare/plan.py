@@ -9,6 +9,7 @@ from ridelog.tell.numbers import METRIC, Style, amount, count, counted, fixed
 from ridelog.tell.table import Column, Table
 from ridelog.tell.times import duration
 
+LEAST_OWN = 0.01  # of the spread: less of it is next to nothing
 BAR_CELLS = 20
 BLOCK = "A B B A"
 KEEP = (
@@ -101,7 +102,7 @@ def _basis(plan: Plan, style: Style) -> Iterator[str]:
             f"So few rides may show too small a spread: it may be up to {high} (80 % confidence), which would take "
             f"{count(plan.pairs_high, style)} rides of each."
         )
-    own = amount(plan.own_u, POINTS, style, digits=1)
+    own = amount(plan.own_u, POINTS, style, digits=1) if plan.own_u >= LEAST_OWN * plan.spread else "next to nothing"
     yield (
         f"Each ride's own measurement makes {own} of that. What one logger errs on both settings cancels: use the same "
         "one on the same bike."

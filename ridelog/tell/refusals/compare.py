@@ -2,13 +2,22 @@
 
 from collections.abc import Sequence
 
-from ridelog.errors import UsageError
+from ridelog.errors import UsageError, printable
 
 
 def no_group(text: str) -> UsageError:
     """A group without its name or its path."""
     return UsageError(
         f"--group {text}: is not a name and a path", hint="write --group NAME=PATH, as --group strong=rides/strong"
+    )
+
+
+def no_name(name: str, longest: int) -> UsageError:
+    """A group that is called what no table can show."""
+    shown = name if len(name) <= longest else f"{name[:20]}…"
+    return UsageError(
+        f"--group {printable(shown)}: is no name: it has control characters, or more than {longest} letters",
+        hint="call the group what its rides were ridden with, as strong or winter tyres",
     )
 
 

@@ -29,6 +29,7 @@ def test_what_is_assumed_is_said():
     assert "Enter `standby_draw_a`" in text_of(replace(PLAN, standby_known=False))
     assert "so far every" in text_of(replace(PLAN, log_every_s=0.2, logged_every_s=1.0))
     assert "the log so far shows no rest" in text_of(replace(PLAN, stand_s=None))
+    assert "own measurement makes next to nothing of that" in text_of(replace(PLAN, own_u=0.0))
     assert "are assumed; one narrows" in text_of(replace(PLAN, drag_assumed=True))
 
 

@@ -57,7 +57,7 @@ def points(given: str) -> float:
     UsageError : it is none
     """
     try:
-        return planning.points(given.replace(",", "."))
+        return planning.points(given)
     except ValueError:
         raise refusals.no_points() from None
 
