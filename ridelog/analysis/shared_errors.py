@@ -16,7 +16,7 @@ import numpy as np
 from ridelog.analysis.braking.events import Event, Sums
 from ridelog.analysis.braking.height_trials import drop_trials
 from ridelog.analysis.braking.hills import HillPass
-from ridelog.analysis.braking.possible import Possible, captured_pct, captured_trials_pct
+from ridelog.analysis.braking.possible import Possible, captured_trials_pct, captured_value_pct
 from ridelog.analysis.electrical.flow import ElectricalFlow
 from ridelog.analysis.electrical.sensor import CHARGE_GAIN, GAIN, VOLTAGE_GAIN, ZERO
 from ridelog.analysis.road.load_uncertainty import road_trials
@@ -158,8 +158,8 @@ def _of_captured(
     flow: ElectricalFlow, road: _OfTheRoad, returned: Uncertain, available: Uncertain, among: Possible
 ) -> Effects | None:
     """On a captured share, by the trials in which it is possible, of the errors as well."""
-    share = captured_pct(returned, available, among)
-    if share is None or not returned.evaluated or not available.evaluated:
+    value = captured_value_pct(returned, available, among)
+    if value is None or not returned.evaluated or not available.evaluated:
         return None
     trials: Floats = captured_trials_pct(returned, available, among)
     errors = {**_of_the_logger(flow, returned), **road.errors}

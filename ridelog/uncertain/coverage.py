@@ -6,6 +6,7 @@ JCGM 101:2008, Evaluation of measurement data: Supplement 1 to the Guide, propag
 """
 
 import math
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -46,14 +47,24 @@ def coverage_interval(trials: ArrayLike, *, p: float = P_COVERAGE) -> tuple[floa
         raise ValueError(f"the trials of one number have one dimension, not shape {values.shape}")
     if not all_finite(values):
         raise ValueError(f"{np.count_nonzero(~np.isfinite(values))} of {len(values)} trials are not finite")
+    return interval_of_finite(values, p)
+
+
+def interval_of_finite(values: Floats, p: float = P_COVERAGE) -> tuple[float, float]:
+    """As `coverage_interval`, of trials, shape (m,), that have been found to be finite."""
+    return _in_order(values, *_bounds(len(values), p))
+
+
+@lru_cache
+def _bounds(m: int, p: float) -> tuple[int, int]:
+    """The places of the bounds among ``m`` trials in their order, the upper one counted from the end."""
     if not 0 < p < 1:
         raise ValueError(f"a coverage probability lies between 0 and 1, not at {p}")
-    m = len(values)
     held = round(p * m) if math.isclose(p * m, round(p * m)) else math.floor(p * m + 0.5)
     if not 0 < held < m:
         raise ValueError(f"{m} trials are too few for a coverage interval of {100 * p} %")
     first = (m - held + 1) // 2 - 1  # the standard counts from 1
-    return _in_order(values, first, first + held - m)
+    return first, first + held - m
 
 
 def _in_order(values: Floats, low: int, high: int) -> tuple[float, float]:

@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 
 from ridelog.arrays import Floats
 from ridelog.lazy import dataclass
-from ridelog.uncertain.coverage import P_COVERAGE, all_finite, coverage_interval
+from ridelog.uncertain.coverage import P_COVERAGE, all_finite, coverage_interval, interval_of_finite
 from ridelog.uncertain.quantity import Quantity
 
 N_TRIALS = 4000
@@ -151,7 +151,7 @@ class Uncertain:
     @cached_property
     def _interval(self) -> tuple[float, float]:
         """That of its trials: a number is told in more than one place."""
-        return coverage_interval(self.trials)
+        return interval_of_finite(self.trials)
 
 
 UNKNOWN = Uncertain(math.nan, np.array([math.nan]))

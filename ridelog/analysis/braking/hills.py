@@ -1,5 +1,6 @@
 """Hills: what each took, what it gave back, and hills ridden both ways. Each pass over a hill is worked out once."""
 
+from bisect import bisect
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
@@ -142,7 +143,7 @@ def within(scene: Scene, events: Sequence[Event], run: tuple[int, int]) -> tuple
     Parameters
     ----------
     scene : of the ride
-    events : its braking events
+    events : its braking events, in the order ridden
     run : first and last sample
 
     Returns
@@ -152,7 +153,9 @@ def within(scene: Scene, events: Sequence[Event], run: tuple[int, int]) -> tuple
     first, last = run
     state_j = scene.force.state_j
     counted, losing = [], []
-    for event in events:
+    place = bisect(events, first, key=lambda event: event.losing[1])
+    while place < len(events) and (event := events[place]).losing[0] < last:
+        place += 1
         (a, b), (c, d) = ((max(first, start), min(last, end)) for start, end in (event.losing, event.counted))
         if a < b and np.isfinite(state_j[b] - state_j[a]):
             losing.append((a, b))

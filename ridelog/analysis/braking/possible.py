@@ -167,18 +167,33 @@ def captured_pct(
     ----------
     JCGM 101:2008, 6.4.
     """
+    value = captured_value_pct(returned, available, among, settings=settings)
+    if value is None or not available.evaluated or not returned.evaluated:
+        return None if value is None else Quantity(value)
+    shares = captured_trials_pct(returned, available, among, settings=settings)
+    low, high = coverage_interval(shares) if len(shares) > 1 else (value, value)
+    return Quantity(value, min(low, value), max(high, value))
+
+
+def captured_value_pct(
+    returned: Uncertain, available: Uncertain, among: Possible, *, settings: CaptureSettings = DEFAULT_SETTINGS
+) -> float | None:
+    """The best value of the share that `captured_pct` tells, without its interval.
+
+    Parameters
+    ----------
+    returned, available, among, settings : as there
+
+    Returns
+    -------
+    Within 0 to 100 × ``best_efficiency`` [%]; ``None`` where nothing was available.
+    """
     if not returned.known or not available.value > 0 or among.contradicted:
         return None
     most = 100 * settings.best_efficiency
     value = float(100 * returned.value / available.value)
-    if value > most * (1 + 1e-9):
-        return None
-    value = min(max(value, 0.0), most)  # what lost samples miss may take what came back below 0
-    if not available.evaluated or not returned.evaluated:
-        return Quantity(value)
-    shares = captured_trials_pct(returned, available, among, settings=settings)
-    low, high = coverage_interval(shares) if len(shares) > 1 else (value, value)
-    return Quantity(value, min(low, value), max(high, value))
+    # what lost samples miss may take what came back below 0
+    return min(max(value, 0.0), most) if value <= most * (1 + 1e-9) else None
 
 
 def captured_trials_pct(

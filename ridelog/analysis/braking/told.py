@@ -56,7 +56,7 @@ class ToldSettings:
 
 
 DEFAULT_SETTINGS = ToldSettings()
-AT_ONCE = 16  # stretches whose trials are held in memory together, and whose chances a product can hold
+AT_ONCE = 4  # stretches whose trials stay near the processor together, and whose chances a product can hold
 SURE = 6.0  # standard deviations beyond which a chance is 1 but for 1e-9
 
 

@@ -2,9 +2,10 @@
 
 Rolling takes Crr m g ∫ v cosθ dt, air ½ρ CdA ∫ (v + w)|v + w| v dt with the head wind w = w0 + n·cos h + e·sin h;
 multiplied out, each is a sum of integrals that hang on the ride alone, times what is the same for all of it. The
-integrals are added up once and kept where blocks begin; what a stretch has is the difference of its two ends.
+integrals are added up once, of a long ride where blocks begin; what a stretch has is the difference of its two ends.
 """
 
+from functools import partial
 from typing import NamedTuple
 from weakref import WeakKeyDictionary
 
@@ -12,9 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ridelog.analysis.road.motion import Motion
-from ridelog.arrays import Floats, Runs
+from ridelog.arrays import Floats, Growth, RunningRows, Runs
 
-BLOCK = 16  # samples: up to so many are added up anew for an end
+Indices = NDArray[np.intp]
+BLOCK = RunningRows.BLOCK
 CHUNK = 4096  # blocks that are worked out at a time
 
 
@@ -59,55 +61,59 @@ class WaySums:
 
     def __init__(self, motion: Motion, wind_mps: float) -> None:
         # The arrays, not the motion: what is kept as long as a motion is must not keep it.
-        self._time_s, self._speed_mps, self._wind_mps = motion.time_s, motion.speed_mps, wind_mps
-        self._grade_pct, self._heading_rad = motion.grade_pct, motion.heading_rad
-        n_blocks = (len(motion.time_s) - 1) // BLOCK
-        self._at_blocks = np.zeros((n_blocks + 1, N_TERMS))
-        for begin in range(0, n_blocks, CHUNK):
-            end = min(begin + CHUNK, n_blocks)
-            steps = self._steps(np.arange(begin * BLOCK, end * BLOCK + 1))
-            self._at_blocks[begin + 1 : end + 1] = steps.reshape(N_TERMS, end - begin, BLOCK).sum(axis=2).T
-        np.cumsum(self._at_blocks, axis=0, out=self._at_blocks)
+        arrays = motion.time_s, motion.speed_mps, motion.grade_pct, motion.heading_rad
+        steps, n = partial(_steps, *arrays, wind_mps), len(motion.time_s)
+        if n >= RunningRows.LONG:
+            self._running = RunningRows(N_TERMS, n, steps, _at_blocks(steps, n))
+        else:
+            self._running = RunningRows(N_TERMS, n)
+            for row, each in enumerate(steps(np.arange(n))):
+                self._running.put(row, np.concatenate(([0.0], np.cumsum(each))))
         self._last: tuple[Runs, Swept] = [], Swept(*np.zeros((N_TERMS, 0)))
 
     def over(self, runs: Runs) -> Swept:
         """The integrals over stretches, by their first and last samples."""
         if self._last[0] != runs:  # one question after the other is asked of the same
-            ends = self._until(np.array(runs, dtype=np.intp).T)
-            self._last = list(runs), Swept(*(ends[1] - ends[0]).T)
+            first, last = np.array(runs, dtype=np.intp).T
+            self._last = list(runs), Swept(*self._running.at(last) - self._running.at(first))
         return self._last[1]
 
-    def _until(self, samples: NDArray[np.intp]) -> Floats:
-        """The integrals from the start up to samples of any shape, with the terms along the last axis."""
-        block = np.minimum(samples // BLOCK, len(self._at_blocks) - 1)
-        inside = block[..., None] * BLOCK + np.arange(BLOCK + 1)
-        steps = self._steps(np.minimum(inside, len(self._time_s) - 1))
-        counted = inside[..., :-1] < samples[..., None]
-        within = np.where(counted, steps, 0.0).sum(axis=-1)
-        return np.asarray(self._at_blocks[block] + np.moveaxis(within, 0, -1))
 
-    def _steps(self, at: NDArray[np.intp]) -> Floats:
-        """The integrals over the steps between samples, shape (terms, …, m - 1) for samples of shape (…, m)."""
-        v = self._speed_mps[at]
-        side = np.sign(v + self._wind_mps)
-        first = side * v
-        square = first * v
-        level = np.cos(np.arctan(np.nan_to_num(self._grade_pct[at]) / 100))
-        if self._heading_rad is None:
-            c, s = np.ones_like(v), np.zeros_like(v)
-        else:
-            c, s = np.cos(self._heading_rad[at]), np.sin(self._heading_rad[at])
-        first_c, first_s = first * c, first * s
-        rates = np.nan_to_num(
-            np.stack(
-                [
-                    v * level, square * v, square, first, square * c, square * s, first_c, first_s,
-                    first_c * c, first_c * s, first_s * s,
-                ]
-            )
-        )  # fmt: skip
-        steps: Floats = (rates[..., 1:] + rates[..., :-1]) / 2 * np.diff(self._time_s[at])
-        return steps
+def _at_blocks(steps: Growth, n: int) -> Floats:
+    """The integrals from the start to where each block begins, shape (terms, blocks)."""
+    totals = np.zeros((N_TERMS, -(-n // BLOCK)))
+    for begin in range(0, totals.shape[1] - 1, CHUNK):
+        end = min(begin + CHUNK, totals.shape[1] - 1)
+        inside = steps(np.arange(begin * BLOCK, end * BLOCK + 1))
+        totals[:, begin + 1 : end + 1] = inside.reshape(N_TERMS, end - begin, BLOCK).sum(axis=2)
+    np.cumsum(totals, axis=1, out=totals)
+    return totals
+
+
+def _steps(
+    time_s: Floats, speed_mps: Floats, grade_pct: Floats, heading_rad: Floats | None, wind_mps: float, at: Indices
+) -> Floats:
+    """The integrals over the steps between samples, shape (terms, …, m - 1) for samples of shape (…, m)."""
+    v = speed_mps[at]
+    side = np.sign(v + wind_mps)
+    first = side * v
+    square = first * v
+    level = np.cos(np.arctan(np.nan_to_num(grade_pct[at]) / 100))
+    if heading_rad is None:
+        c, s = np.ones_like(v), np.zeros_like(v)
+    else:
+        c, s = np.cos(heading_rad[at]), np.sin(heading_rad[at])
+    first_c, first_s = first * c, first * s
+    rates = np.nan_to_num(
+        np.stack(
+            [
+                v * level, square * v, square, first, square * c, square * s, first_c, first_s,
+                first_c * c, first_c * s, first_s * s,
+            ]
+        )
+    )  # fmt: skip
+    steps: Floats = (rates[..., 1:] + rates[..., :-1]) / 2 * np.diff(time_s[at])
+    return steps
 
 
 _OF_RIDES: WeakKeyDictionary[Motion, dict[float, WaySums]] = WeakKeyDictionary()

@@ -9,6 +9,7 @@ import pytest
 
 from ridelog.analysis.braking.way_sums import BLOCK, Swept, WaySums, way_sums
 from ridelog.analysis.road.motion import Motion
+from ridelog.arrays import RunningRows
 
 
 def ride(n, seed=1):
@@ -32,7 +33,7 @@ def rates(motion, wind_mps):
     )  # fmt: skip
 
 
-@pytest.mark.parametrize("n", [2, BLOCK, BLOCK + 1, BLOCK + 2, 3 * BLOCK + 1, 5000, 1100 * BLOCK])
+@pytest.mark.parametrize("n", [2, BLOCK, BLOCK + 1, BLOCK + 2, 3 * BLOCK + 1, 5000, RunningRows.LONG + 5])
 @pytest.mark.parametrize("wind_mps", [-3.0, 2.0])
 def test_each_stretch_has_its_own_trapezoids(n, wind_mps):
     """To 1e-11 of the ride's: a difference of two running sums keeps their rounding."""
