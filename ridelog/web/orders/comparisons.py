@@ -2,11 +2,13 @@
 
 import json
 from collections.abc import Sequence
-from pathlib import Path, PurePath
+from datetime import datetime
+from pathlib import Path
 from typing import Any
 
+from ridelog.answer.ride import Answer
 from ridelog.compare.comparison import comparison_of
-from ridelog.compare.groups import Compared
+from ridelog.compare.groups import Beside, ComparedRide
 from ridelog.compare.plan import SoFar, plan_of
 from ridelog.compare.record import Comparison
 from ridelog.errors import RidelogError
@@ -22,6 +24,8 @@ from ridelog.web.orders.order import Far, or_why_not, result, without_given
 from ridelog.web.orders.reports import FORMS, DocumentLook
 
 COMPARISON, PLAN = "comparison", "plan"
+RIDES = "rides-compared.json"
+NAMES = ("group", "name", "key", "bike", "logger")
 PLAN_FORMS = (".html", ".pdf")
 
 
@@ -37,8 +41,8 @@ def comparison_made(groups: Sequence[ChosenGroup], look: DocumentLook, folder: P
 
     Returns
     -------
-    Messages: title, files of each ride, and the forms that could not be made with the reason; or the lines that say why
-    nothing is compared.
+    Messages: title, and the forms that could not be made with the reason; or the lines that say why there is nothing to
+    compare.
     """
 
     def work() -> Sequence[bytes]:
@@ -47,7 +51,8 @@ def comparison_made(groups: Sequence[ChosenGroup], look: DocumentLook, folder: P
         _write_json(folder / f"{COMPARISON}.json", found.to_dict())
         for name, table in comparison_tables(found).items():
             (folder / f"{name}.csv").write_bytes(csv_of(table))
-        files, missing = _files_of(rides), {}
+        _write_json(folder / RIDES, [_kept(ride) for ride in rides.rides])
+        missing: dict[str, list[str]] = {}
         for done, form in enumerate(FORMS):
             tell(Far("writing", done, len(FORMS)).message())
             command = command_again(groups, [*look.options(places=False)], f"{COMPARISON}{form}")
@@ -56,7 +61,7 @@ def comparison_made(groups: Sequence[ChosenGroup], look: DocumentLook, folder: P
                 (folder / f"{COMPARISON}{form}").write_bytes(comparison_document(found, making, rides.rides, form))
             except RidelogError as error:
                 missing[form] = error.lines()
-        return result(tell, folder, title=words.title(found), rides=files, missing=missing)
+        return result(tell, folder, title=words.title(found), missing=missing)
 
     return or_why_not(work, folder, tell)
 
@@ -104,14 +109,28 @@ def _without_places(told: dict[str, Any]) -> dict[str, Any]:
     return {**told, "failed": failed}
 
 
-def _files_of(rides: Compared) -> dict[str, list[tuple[str, str]]]:
-    """Name and SHA-256 of the files of each ride, by its key."""
+def compared_rides(path: Path) -> list[ComparedRide]:
+    """The rides of a comparison, as it kept them for what its page says that they rest on."""
+    return [
+        ComparedRide(
+            **{name: str(told[name]) for name in NAMES},
+            start=None if told["start"] is None else datetime.fromisoformat(told["start"]),
+            answer=Answer.from_dict(told["answer"]),
+            beside=tuple(Beside(*map(str, each)) for each in told["beside"]),
+        )
+        for told in json.loads(path.read_text(encoding="utf-8"))
+    ]
+
+
+def _kept(ride: ComparedRide) -> dict[str, Any]:
     return {
-        ride.key: [(PurePath(source.path).name, source.sha256) for source in ride.answer.sources]
-        for ride in rides.rides
+        **{name: getattr(ride, name) for name in NAMES},
+        "start": None if ride.start is None else ride.start.isoformat(),
+        "answer": ride.answer.to_dict(),
+        "beside": [(each.name, each.role, each.sha256) for each in ride.beside],
     }
 
 
-def _write_json(path: Path, data: dict[str, Any]) -> None:
+def _write_json(path: Path, data: Any) -> None:
     text = json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False)
     path.write_text(f"{text}\n", encoding="utf-8")

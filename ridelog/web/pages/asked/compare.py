@@ -12,7 +12,7 @@ from ridelog.report.sheet import text
 from ridelog.tell.pages import asking as words
 from ridelog.tell.pages import orders
 from ridelog.web.ids import COMPARE_PATH, PLAN_PATH
-from ridelog.web.orders.comparisons import COMPARISON, comparison_made
+from ridelog.web.orders.comparisons import COMPARISON, RIDES, compared_rides, comparison_made
 from ridelog.web.orders.groups import ChosenGroup, command_again, limits_for, n_rides
 from ridelog.web.orders.order import Order, Wanted
 from ridelog.web.pages.asked.choosing import Ask, Fields, add_ask
@@ -54,7 +54,8 @@ def _shown(order: Order) -> list[str]:
     found = Comparison.from_dict(json.loads(path.read_text(encoding="utf-8")))
     command = command_again(groups, [*look.options(places=False)], f"{COMPARISON}.pdf")
     making = Making(style=look.style, paper=look.paper, command=command)
-    front, *rest = comparison_parts(found, making, order.told.get("rides", {}))
+    rides = order.made(RIDES)
+    front, *rest = comparison_parts(found, making, [] if rides is None else compared_rides(rides))
     plan = order.wanted.back.replace(COMPARE_PATH, PLAN_PATH, 1)
     links = ((order.wanted.back, orders.BACK), (plan, words.PLAN_MORE))
     back = " · ".join(f'<a href="{text(path)}">{text(said)}</a>' for path, said in links)

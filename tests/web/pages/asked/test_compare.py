@@ -99,6 +99,15 @@ def test_all_of_it_can_be_taken_away(compared):
     assert "_dash-config" in guest.see(f"{path}/..%2f..%2fgiven").text  # no address: the page of one ride
 
 
+def test_the_page_says_all_that_its_document_says(compared):
+    path, page, guest = compared
+    shown, taken = Document(page), Document(guest.see(f"{path}/comparison.html").text)
+    assert shown.tables.keys() == taken.tables.keys() >= {"t-files", "t-bike"}
+    assert {name: table.rows for name, table in shown.tables.items()} == {
+        name: table.rows for name, table in taken.tables.items()
+    }
+
+
 def test_own_rides_are_compared_by_their_files_and_no_place_of_the_computer_is_told(guest):
     tokens = guest.give(*((f"day{day}.csv", log(day, back_a=1 + day % 2)) for day in (11, 12, 13, 14)))
     form = guest.form("/compare")
