@@ -4,13 +4,14 @@ import re
 
 import pytest
 from flask import Flask
+from werkzeug.security import generate_password_hash
 
 from ridelog.tell.refusals.page import door as words
 from ridelog.web import create_app
 from ridelog.web.door.access import Access
 from ridelog.web.door.attempts import OF_ONE, Attempts
 from ridelog.web.door.login import Door
-from ridelog.web.door.password import hashed
+from ridelog.web.door.password import Password
 from ridelog.web.door.sessions import IDLE_S, Sessions
 from ridelog.web.kept.sources import sample_rides
 
@@ -18,7 +19,7 @@ SECRET = "four cold apples march"
 HERE = {"Origin": "http://localhost"}
 VISIT = {"Accept": "text/html", "Sec-Fetch-Mode": "navigate", "Sec-Fetch-Dest": "document"}
 FAR = {"REMOTE_ADDR": "192.0.2.7"}
-PASSWORD = hashed(SECRET)
+PASSWORD = Password(generate_password_hash(SECRET, "scrypt:1024:8:1"))  # what a check should take is in test_password
 
 
 class Clock:
