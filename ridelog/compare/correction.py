@@ -1,9 +1,10 @@
 """Rides restated at the speed, mass and air that the groups have in common.
 
 Each ride is taken there by the road load (`ridelog.compare.road_load`). What no log tells of it lies between two ends,
-and the middle of them is taken; half of what lies between is the half-width of an error that all rides have alike, one
-for each: rectangular (JCGM 100:2008, 4.3.7), but for legs, which a motor either follows or not. What the correction
-owes to the drag area is an error of the bike.
+and the middle of them is taken; half of what lies between is the half-width of a rectangular error (JCGM 100:2008,
+4.3.7) that all rides have alike, one for each. That holds for legs too, although a motor either follows them or not: a
+rider in a hurry asks more of a motor that follows, and pushes harder beside one that does not, by as much as nobody
+knows, so that all between the ends may be. What the correction owes to the drag area is an error of the bike.
 """
 
 import math
@@ -17,7 +18,7 @@ import pandas as pd
 from ridelog.arrays import Floats
 from ridelog.compare.groups import Compared
 from ridelog.compare.observations import Observations
-from ridelog.compare.road_load import ENDS, LEGS, Factors, Parts, Shares, changed, parts_of, with_more_air
+from ridelog.compare.road_load import ENDS, Factors, Parts, Shares, changed, parts_of, with_more_air
 from ridelog.lazy import dataclass
 
 SPEEDS = ("moving_speed_mps", "braking_speed_mps")  # taken away together: who hurries does so in both
@@ -25,7 +26,7 @@ CORRECTED = (*SPEEDS, "total_mass_kg", "air_temperature_c")  # what the road loa
 DRAG_AREA = "drag area"
 EVERY_RIDE = "every ride"
 ZERO_C = 273.15
-U_OF_HALF_WIDTH = {cause: 1.0 if cause == LEGS else 1 / math.sqrt(3) for cause in ENDS}  # of two values; of all between
+U_OF_HALF_WIDTH = 1 / math.sqrt(3)
 OVER_THE_WAY = "way_speed_mps"  # by which the moving speed is corrected: air goes with its square
 OF_STOPS, OF_DESCENTS = "stop_speed_mps", "descent_speed_mps"  # as braking began
 
@@ -124,7 +125,7 @@ def _of_quantity(observed: Observations, taken: Mapping[str, _Taken], bikes: Map
         ratio[at] = getattr(one.middle, name)
         by_air[at] = getattr(one.more_air, name) - ratio[at]
         for cause, (low, high) in one.ends.items():
-            by_model[cause][at] = (getattr(high, name) - getattr(low, name)) / 2 * U_OF_HALF_WIDTH[cause]
+            by_model[cause][at] = (getattr(high, name) - getattr(low, name)) / 2 * U_OF_HALF_WIDTH
     shared = {cause: effect * ratio for cause, effect in observed.shared.items()}
     shared |= {(cause, EVERY_RIDE): observed.value * each for cause, each in by_model.items()}
     for bike in dict.fromkeys(bikes[key] for key in observed.ride):

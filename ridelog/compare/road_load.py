@@ -58,11 +58,10 @@ class Model:
 
 
 MIDDLE = Model()
-LEGS = "work of legs"
 ENDS: Mapping[str, tuple[Model, Model]] = {
     "limit of what comes back": (Model(limited=0.0), Model(limited=1.0)),
     "evenness of descents": (Model(even=0.0), Model(even=1.0)),
-    LEGS: (Model(legs_steady=0.0), Model(legs_steady=1.0)),
+    "work of legs": (Model(legs_steady=0.0), Model(legs_steady=1.0)),
     "efficiency of the drive": (Model(efficient=0.0), Model(efficient=1.0)),
     "descents beside the braking": (Model(beside=0.0), Model(beside=1.0)),
 }

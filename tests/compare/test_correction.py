@@ -11,7 +11,7 @@ from ridelog.compare.correction import CORRECTED, EVERY_RIDE, restated
 from ridelog.compare.groups import compared
 from ridelog.compare.observations import observations_of, ways_of
 from ridelog.compare.places import group_place
-from ridelog.compare.road_load import ENDS, LEGS, Factors, changed, parts_of
+from ridelog.compare.road_load import ENDS, Factors, changed, parts_of
 from ridelog.fleet.audit import Hands
 from sample_rides.campaign.plan import CampaignPlan
 from sample_rides.campaign.rides import campaign_bikes, outing, the_way
@@ -73,9 +73,7 @@ def test_half_of_what_lies_between_two_ends_is_the_half_width_of_an_error_of_all
                     for end in ends
                 )
                 half_width = before.value[at] * (high - low) / 2
-                assert after.shared[cause, EVERY_RIDE][at] == pytest.approx(
-                    half_width * (1 if cause == LEGS else 1 / np.sqrt(3)), abs=1e-9
-                )
+                assert after.shared[cause, EVERY_RIDE][at] == pytest.approx(half_width / np.sqrt(3), abs=1e-9)
 
 
 def test_where_one_speed_differs_all_are_taken_away_each_kind_of_braking_by_its_own(tmp_path):

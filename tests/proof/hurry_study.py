@@ -69,12 +69,16 @@ WORLDS = {
     "other": World(legs=0.8, road=2),
     "corner": World(legs=1.7, limit=6.0, road=7),
 }
+DRAWN, SEED = "drawn", 7  # each bike has a world of its own, between the ends of what the correction does not know
+ROADS = (None, WORLDS["other"].road, WORLDS["corner"].road)
 WORDS = {
     "usual": "the road of the sample campaign; legs keep their power, and a controller limits what returns",
     "other": "another road, with stops of its own; legs do half of their share of what is more",
     "corner": "a third road; legs do all of their share, and hardly a limit of what returns: the far end of both",
+    DRAWN: "these roads by turns; legs of each bike do from nothing to all of their share, and its limit is one to six "
+    "times the usual one, drawn between them: what the correction says may be",
 }
-BIKES_OF = {"usual": 50, "other": 12, "corner": 6}
+BIKES_OF = {"usual": 50, "other": 12, "corner": 6, DRAWN: 24}
 
 
 @dataclass(frozen=True)
@@ -92,6 +96,25 @@ class Told:
 
 
 Key = tuple[int, float, float, tuple[int, int, int]]  # bike, ratio of regen, pace, seeds of the day
+
+
+def world_of(name: str, bike: int) -> World:
+    """The world of a bike; its own where it is drawn.
+
+    Parameters
+    ----------
+    name : of the world
+    bike : its seed
+
+    Returns
+    -------
+    Legs drawn alike from 0 to 1.7, the limit from 1 to 6 by its logarithm.
+    """
+    if name != DRAWN:
+        return WORLDS[name]
+    rng, far = np.random.default_rng((bike, SEED)), WORLDS["corner"]
+    legs = float(rng.uniform(0, far.legs))
+    return World(legs, float(np.exp(rng.uniform(0, np.log(far.limit)))), ROADS[bike % len(ROADS)])
 
 
 def campaigns_of(world: World, bikes: Sequence[int], n: int) -> dict[int, list[Told]]:
@@ -294,9 +317,10 @@ def counted_in_hurry(
     rows : one a quantity of a campaign: ``world``, ``bike`` and the fields of `Told`
     """
     for name, bikes in worlds.items():
-        for at in range(first, first + bikes, TOGETHER):
-            some = range(at, min(at + TOGETHER, first + bikes))
-            for bike, told in campaigns_of(WORLDS[name], some, campaigns).items():
+        together = 1 if name == DRAWN else TOGETHER
+        for at in range(first, first + bikes, together):
+            some = range(at, min(at + together, first + bikes))
+            for bike, told in campaigns_of(world_of(name, at), some, campaigns).items():
                 yield from ({"world": name, "bike": bike, **vars(one)} for one in told)
 
 
@@ -371,7 +395,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     """Count, a line a quantity of a campaign."""
     parser = argparse.ArgumentParser(description="Simulated campaigns in a hurry, beside their truth.")
     parser.add_argument("file", type=Path)
-    parser.add_argument("--world", choices=WORLDS, default="usual")
+    parser.add_argument("--world", choices=WORDS, default="usual")
     parser.add_argument("--bikes", type=int, default=TOGETHER)
     parser.add_argument("--first", type=int, default=FIRST_BIKE)
     parser.add_argument("--campaigns", type=int, default=CAMPAIGNS)

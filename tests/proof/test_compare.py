@@ -48,8 +48,8 @@ def test_as_ridden_intervals_hold_what_settings_and_speed_do_together(hurry):
 def test_corrected_a_hurry_is_no_difference_of_the_settings(hurry):
     """As ridden it nearly always is one; corrected, at most 1 time in 20, by intervals as wide as they have to be.
 
-    By the counts of `campaigns.md` this is not reached everywhere: most of the intervals are too wide, and in the far
-    corner one is too narrow.
+    By the counts of `campaigns.md` this is not reached everywhere: what is recovered and captured has intervals that
+    are too wide, and where legs and limits are at an end of what may be, those of what is used are too narrow.
     """
     assert hurry["usual", "recovered_pct"].false > 80
     for which, row in hurry.items():
