@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from ridelog.compare.record import Comparison
+from ridelog.compare.record import Comparison, HillFigure, HillSpread
 from ridelog.report.comparison.page import comparison_page
 from ridelog.report.making import GivenFile, Making
 from tests.compare.campaigns import told_comparison
@@ -105,6 +105,54 @@ def test_what_makes_a_difference_uncertain_is_that_of_the_json(style):
     assert n_checked > 15
     causes = document.tables["t-shared"].column("causes")[0][0]
     assert causes.startswith("voltage gain ")
+
+
+def assert_numbers(cell, wanted, quantity, point):
+    """The first numbers of a cell are these, in the unit that stands behind them; a number not known is left out."""
+    unit = re.split("[\u00a0 ]", cell)[-1]
+    times = times_of(quantity, unit)
+    known = [value * times for value in wanted if value is not None]
+    shown = numbers_in(cell, point)
+    assert len(shown) >= len(known)
+    for value, (number, half) in zip(known, shown, strict=False):
+        assert number == pytest.approx(value, abs=1.0001 * half)
+
+
+@pytest.mark.parametrize("style", STYLES)
+def test_conditions_hills_precision_and_agreement_are_those_of_the_json(style):
+    point = STYLES[style].point
+    hill = HillFigure(1, 710.4, -37.68, {"off": HillSpread(6, 24.31, 1.234)})
+    told = replace(TOLD, hills=(hill,))
+    document, data = Document(comparison_page(told, Making(style=STYLES[style]))), told.to_dict()
+    names = [group["name"] for group in data["groups"]]
+    table = document.tables["t-conditions"]
+    assert table.heads[1:3] == names
+    for n, condition in enumerate(data["conditions"]):
+        for at, name in enumerate(names):
+            spread, cell = condition["groups"][name], table.column(f"group_{at}")[n][0]
+            if spread["mean"] is None:
+                assert cell == "–"
+            else:
+                assert_numbers(cell, (spread["mean"], spread["sd"]), condition["quantity"], point)
+    row = {key: document.tables["t-hills"].column(key)[0][0] for key in ("length", "height", "group_0")}
+    assert_numbers(row["length"], (hill.length_m,), "length_m", point)
+    assert_numbers(row["height"], (hill.height_m,), "height_m", point)
+    spread = data["hills"][0]["groups"]["off"]
+    (mean, half), (sd, its_half), (n_rides, _) = numbers_in(row["group_0"], point)
+    assert (mean, sd) == (
+        pytest.approx(spread["captured_pct"], abs=half),
+        pytest.approx(spread["captured_sd"], abs=its_half),
+    )
+    assert n_rides == spread["rides"]
+    table = document.tables["t-precision"]
+    rows = [(quantity, one) for group in data["groups"] for quantity, one in group["precision"].items()]
+    for n, (quantity, one) in enumerate(rows):
+        for key in ("repeatability_sd", "repeatability_limit", "reproducibility_sd", "reproducibility_limit"):
+            assert_numbers(table.column(key)[n][0], (one[key],), quantity, point)
+        assert table.column("loggers")[n][0] == str(one["laboratories"])
+    table, (logged,) = document.tables["t-loggers"], data["loggers"]
+    for key in ("bias", "lower", "upper"):
+        assert_told(table.column(key)[0], logged["agreement"][key], 1.0, point)
 
 
 @pytest.mark.parametrize("style", STYLES)
