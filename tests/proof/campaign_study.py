@@ -9,6 +9,7 @@ from typing import Any
 from scipy.stats import binom
 
 from ridelog.compare.comparison import comparison_of
+from ridelog.compare.groups import Compared
 from ridelog.compare.groups import compared as rides_of
 from ridelog.compare.places import group_place
 from ridelog.fleet.audit import Hands
@@ -62,8 +63,12 @@ class OneProcess(Hands):
 
 def compared(folder: Path, groups: tuple[str, ...] = ("weak", "strong")) -> dict[str, Any]:
     """What a comparison of the groups in a campaign's folder tells, as JSON."""
-    rides = rides_of([group_place(f"{name}={folder / name}") for name in groups], hands=OneProcess())
-    return comparison_of(rides).to_dict()
+    return comparison_of(in_folders(folder, groups)).to_dict()
+
+
+def in_folders(folder: Path, groups: tuple[str, ...]) -> Compared:
+    """The rides of the groups in a campaign's folder."""
+    return rides_of([group_place(f"{name}={folder / name}") for name in groups], hands=OneProcess())
 
 
 def told(document: dict[str, Any], truth: dict[str, Any]) -> list[Told]:

@@ -31,9 +31,9 @@ def truth():
 
 @pytest.fixture(scope="module", autouse=True)
 def short_way():
-    """Less than half of the campaign's road, its first hills up and down: what is written anew here is no sample."""
+    """A third of the campaign's road, its first hill up and down: what is written anew here is no sample."""
     school = quillmoor.commute().route
-    brae = replace(school, stretches=school.stretches[:6], stops=(), bends=())
+    brae = replace(school, stretches=school.stretches[:4], stops=(), bends=())
     there_and_back = way("over Chandler's Brae and home", brae.there_and_back(), seed=11)
     known = (rides.known_settings, rides._reached)
     with pytest.MonkeyPatch.context() as patch:
