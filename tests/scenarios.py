@@ -2,15 +2,19 @@
 
 import json
 import tomllib
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pytest
 
 import ridelog
+from ridelog import load_ride, measure
 from ridelog.answer.ride import Answer
-from ridelog.recording import Clock, Recording
+from ridelog.recording import Clock, Recording, Ride
 from ridelog.settings.bike import Bike, BikeSection, CostSection, MotorSection, PackSection, RoadSection, SensorSection
 from ridelog.settings.toml_files import Section
 from ridelog.timeline.ride import join_recordings
@@ -27,6 +31,39 @@ def sample_answer(slug: str) -> Answer:
     folder = SAMPLES / slug
     about = tomllib.loads((folder / "about.toml").read_text(encoding="utf-8"))
     return ridelog.measure(ridelog.load_ride([folder / name for name in about["files"]], bike=folder / about["bike"]))
+
+
+@cache
+def _loaded(files: tuple[str, ...], bike: str | None, columns: str | None) -> Ride:
+    return load_ride(files, bike=bike, columns=columns)
+
+
+@cache
+def _measured(files: tuple[str, ...], bike: str | None, columns: str | None) -> Answer:
+    return measure(_loaded(files, bike, columns))
+
+
+def once(patch: pytest.MonkeyPatch) -> None:
+    """Let commands read and measure the sample rides once for all tests that try the words alone.
+
+    Parameters
+    ----------
+    patch : that puts `ridelog.load_ride` and `ridelog.measure` back
+    """
+
+    def loaded(files: Sequence[str], *, bike: str | None = None, columns: str | None = None) -> Ride:
+        given = (tuple(files), bike, columns)
+        if any(name is not None and not Path(name).is_relative_to(SAMPLES) for name in (*given[0], bike, columns)):
+            return load_ride(files, bike=bike, columns=columns)  # what a test writes it may write anew
+        ride = _loaded(*given)
+        of_ride[id(ride)] = given
+        return ride
+
+    of_ride: dict[int, tuple[tuple[str, ...], str | None, str | None]] = {}
+    patch.setattr(ridelog, "load_ride", loaded)
+    patch.setattr(
+        ridelog, "measure", lambda ride: _measured(*of_ride[id(ride)]) if id(ride) in of_ride else measure(ride)
+    )
 
 
 @cache

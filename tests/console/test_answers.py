@@ -10,6 +10,7 @@ from ridelog.cli import main
 from ridelog.errors import Exit
 from tests.console.terminal import Terminal
 from tests.places import SAMPLES
+from tests.scenarios import once
 
 
 def summary(tmp_path, header, rows):
@@ -184,8 +185,9 @@ def test_everything_fits_a_terminal_of_80_columns(commute, what, monkeypatch):
     assert "…" not in text
 
 
-def test_csv_and_json_stay_si_whatever_people_read(commute):
+def test_csv_and_json_stay_si_whatever_people_read(monkeypatch):
     """Scripts get the same bytes from either switch."""
+    once(monkeypatch)
     files = [str(SAMPLES / "commute" / name) for name in ("controller.csv", "track.gpx")]
     for form in (["--json"], ["--table", "hills"], ["--table", "bands"]):
         told = []

@@ -7,6 +7,7 @@ import pytest
 from ridelog.cli import main
 from tests.console.terminal import Terminal
 from tests.places import SAMPLES
+from tests.scenarios import once
 
 COMMUTE = [str(SAMPLES / "commute" / name) for name in ("controller.csv", "track.gpx", "bike.toml")]
 CALLS = {
@@ -17,6 +18,11 @@ CALLS = {
     "coastdown": ["coastdown", *COMMUTE],
 }
 NUMBER = re.compile(r"(?<![\w.])[-±]?\d[\d.:]*(?![\w.])")
+
+
+@pytest.fixture(autouse=True)
+def measured_once(monkeypatch):
+    once(monkeypatch)
 
 
 def shown(call, width, monkeypatch):
