@@ -22,6 +22,7 @@ from ridelog.tell.numbers import Style
 from ridelog.tell.table import Table
 
 Rides = Sequence[ComparedRide]
+MOST_SAID = 8  # sentences beside the headline; the table has all differences
 INTERVAL = re.compile(r"(\([^()]* to [^()]*\d\))")
 
 
@@ -63,7 +64,9 @@ def comparison_parts(comparison: Comparison, making: Making, rides: Rides) -> li
 def _front(comparison: Comparison, making: Making) -> str:
     style = making.style
     first = sentences.headline(comparison, style)
-    others = [one.words for one in sentences.sentences(comparison, style) if one.words != first]
+    every = [one.words for one in sentences.sentences(comparison, style) if one.words != first]
+    more = told.more_differences(len(every) - MOST_SAID, style) if len(every) > MOST_SAID else ""
+    others = [*every[:MOST_SAID], more]
     doubts = [each for each in comparison.findings if each.severity in ("danger", "warning")]
     line = " · ".join(map(text, told.dateline(comparison, making.dated)))
     return "\n".join(

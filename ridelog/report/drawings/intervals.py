@@ -4,10 +4,12 @@ from collections.abc import Iterator, Sequence
 
 from ridelog.lazy import dataclass
 from ridelog.report.drawings.frame import Scale, labels, ticks
-from ridelog.report.drawings.svg import WIDE, Drawing, paint, place, rule, words
+from ridelog.report.drawings.svg import FONT_SIZE, WIDE, Drawing, paint, place, rule, shortened, width_of, words
 from ridelog.tell.numbers import Style
 
 RIGHT, TOP, HEAD, ROW, FOOT = 16, 4, 26, 34, 34
+SMALL = 11  # of the numbers' letters
+BESIDE, APART = 232, 14  # where scales begin beside labels, which otherwise stand above; between both
 
 
 @dataclass(frozen=True)
@@ -57,14 +59,16 @@ def intervals_drawing(key: str, told: tuple[str, str], panels: Sequence[Panel], 
     """
     body: list[str] = []
     y = TOP
+    longest = max((width_of(row.label) for panel in panels for row in panel.rows), default=0.0)
+    beside = width >= WIDE and longest <= BESIDE - APART - TOP
     for panel in panels:
-        body += _panel(panel, y, style, width)
+        body += _panel(panel, y, style, width, beside=beside)
         y += HEAD + ROW * len(panel.rows) + FOOT
     return Drawing(key, *told, width, y, tuple(body))
 
 
-def _panel(panel: Panel, top: int, style: Style, width: int) -> Iterator[str]:
-    left = 232 if width >= WIDE else 14
+def _panel(panel: Panel, top: int, style: Style, width: int, *, beside: bool) -> Iterator[str]:
+    left = BESIDE if beside else APART
     ends = [0.0, *(end for row in panel.rows for end in row.ends)]
     room = 0.04 * ((max(ends) - min(ends)) or 1.0)
     x = Scale(min(ends) - room, max(ends) + room, left, width - RIGHT)
@@ -75,17 +79,25 @@ def _panel(panel: Panel, top: int, style: Style, width: int) -> Iterator[str]:
         yield rule((x.at(value), top + HEAD - 4), (x.at(value), floor), "ink" if value == 0 else "line")
         yield words((x.at(value), floor + 15), said, anchor="middle")
     for n, row in enumerate(panel.rows):
-        yield from _row(row, top + HEAD + ROW * n, x, beside=width >= WIDE)
+        yield from _row(row, top + HEAD + ROW * n, x, beside=beside)
+
+
+def _inside(row: Interval, room: float) -> str:
+    """A label and its number, names cut where there is no room; what follows the last comma says how, and stays."""
+    names, comma, how = row.label.rpartition(", ")
+    names, rest = (names, f"{comma}{how}: {row.said}") if comma else (how, f": {row.said}")
+    return f"{shortened(names, room - width_of(rest))}{rest}"
 
 
 def _row(row: Interval, top: int, x: Scale, *, beside: bool) -> Iterator[str]:
     y = top + (20 if beside else 24)
     color = "returned" if row.told else "soft"
     if beside:
-        yield words((x.start - 14, y - 3), row.label, color="ink", anchor="end")
-        yield words((x.start - 14, y + 10), row.said, anchor="end", more='font-size="11"')
+        yield words((x.start - APART, y - 3), row.label, color="ink", anchor="end")
+        yield words((x.start - APART, y + 10), row.said, anchor="end", more=f'font-size="{SMALL}"')
     else:
-        yield words((x.start, top + 10), f"{row.label}: {row.said}", color="ink", more='font-size="11"')
+        label = _inside(row, (x.end - x.start) * FONT_SIZE / SMALL)
+        yield words((x.start, top + 10), label, color="ink", more=f'font-size="{SMALL}"')
     if row.wide is not None:
         yield rule((x.at(row.wide[0]), y), (x.at(row.wide[1]), y), color, 'stroke-width="1.2"')
         for end in row.wide:

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from ridelog.lazy import dataclass
 from ridelog.report.drawings.frame import Scale, above, rows
-from ridelog.report.drawings.svg import Drawing, paint, place, rule, width_of, words
+from ridelog.report.drawings.svg import Drawing, paint, place, rule, shortened, width_of, words
 from ridelog.tell.numbers import Style
 from ridelog.uncertain.quantity import Quantity
 
@@ -48,7 +48,7 @@ def rides_drawing(
     y = Scale(min(ends) - room, max(ends) + room, TOP + HEIGHT, TOP)
     step = (width - LEFT - RIGHT) / len(dots)
     body = [
-        *_legend(groups),
+        *_legend(groups, width),
         above(scale, 4, TOP - 14),
         *rows(y, (LEFT, width - RIGHT), style),
         *(part for n, dot in enumerate(dots) for part in _dot(dot, LEFT + step * (n + 0.5), y)),
@@ -63,12 +63,14 @@ def rides_drawing(
     return Drawing(key, *told, width, TOP + HEIGHT + FOOT, tuple(body))
 
 
-def _legend(groups: Sequence[str]) -> Iterator[str]:
-    x = 10.0
+def _legend(groups: Sequence[str], width: int) -> Iterator[str]:
+    x, whole = 10.0, sum(34 + width_of(name) for name in groups)
+    room = max(width_of(name) for name in groups) if whole <= width - x else (width - x) / len(groups) - 34
     for n, name in enumerate(groups):
+        called = shortened(name, room)
         yield _mark(n, x, 12)
-        yield words((x + 10, 16), name, color="ink")
-        x += 34 + width_of(name)
+        yield words((x + 10, 16), called, color="ink")
+        x += 34 + width_of(called)
 
 
 def _dot(dot: Dot, x: float, y: Scale) -> Iterator[str]:

@@ -224,6 +224,12 @@ def width_of(said: str) -> float:
     return LETTER * FONT_SIZE * len(said)
 
 
+def shortened(said: str, room: float) -> str:
+    """Words as far as they find room, with a mark where they were cut."""
+    letters = int(room / (LETTER * FONT_SIZE) + 1e-9)
+    return said if len(said) <= letters else f"{said[: max(letters - 1, 1)].rstrip()}…"
+
+
 def fits(centres: Sequence[float], wide: Sequence[float], gap: float = 4.0) -> list[bool]:
     """Which labels find room, from left to right: those that do not touch the last one that did.
 

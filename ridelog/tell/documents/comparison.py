@@ -59,6 +59,11 @@ def title(told: Comparison) -> str:
     return f"{KIND_OF_DOCUMENT}: {', '.join(group.name for group in told.groups)}"
 
 
+def more_differences(n: int, style: Style) -> str:
+    """That the table below has more than was said."""
+    return f"{counted(n, 'more difference', style=style)} {'stands' if n == 1 else 'stand'} in the table below."
+
+
 def change(told: Difference, style: Style) -> str:
     """A difference with its unit and interval: "3.17 points (2.91 to 3.43)"."""
     return measured(told.difference, kind_of(told.quantity, differs=True), style)

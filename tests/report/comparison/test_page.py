@@ -210,3 +210,13 @@ def test_it_is_whole_and_the_same_again_whatever_its_groups_are_called():
     ids = [given["id"] for _, given in document.tags if "id" in given]
     assert len(ids) == len(set(ids))
     assert len(page) < 400_000
+
+
+def test_of_very_many_differences_the_first_are_said_and_the_others_counted():
+    many = replace(TOLD, differences=TOLD.differences * 5)
+    document = Document(comparison_page(many))
+    leads = [given for tag, given in document.tags if tag == "p" and given.get("class") == "lead"]
+    assert len(leads) == 9
+    assert "more differences stand in the table below." in document.text
+    assert len(document.tables["t-differences"].rows) == 20
+    assert "stand in the table" not in Document(comparison_page(TOLD)).text

@@ -1,11 +1,12 @@
 """Intervals side by side: each between its ends, zero where it is, told ones filled."""
 
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 
 import pytest
 
 from ridelog.report.drawings.intervals import Interval, Panel, intervals_drawing
-from ridelog.report.drawings.svg import NARROW, WIDE
+from ridelog.report.drawings.svg import NARROW, WIDE, width_of
 from ridelog.tell.numbers import PAGE
 
 TOLD = Interval("strong − weak", "+3.0 (1.0 to 5.0)", 3.0, 1.0, 5.0, (0.5, 5.5), told=True)
@@ -30,3 +31,17 @@ def test_an_interval_lies_between_its_ends_beside_zero(width):
     assert "f-returned" in first.get("class")
     assert "f-sheet" in second.get("class")
     assert "&lt;b&gt;" in drawing.inline()
+
+
+@pytest.mark.parametrize("width", [WIDE, NARROW])
+@pytest.mark.parametrize("name", ["winter tyres less summer tyres, as ridden", "x" * 200])
+def test_a_label_that_finds_no_room_beside_stands_above_and_inside(width, name):
+    drawing = intervals_drawing(
+        "d", ("T", "D"), [Panel("Recovered, %", (TOLD, replace(OPEN, label=name)))], PAGE, width
+    )
+    told = [
+        each for each in ET.fromstring(drawing.file()).iter("{http://www.w3.org/2000/svg}text") if each.get("font-size")
+    ]
+    assert [each.get("text-anchor") for each in told] == [None, None]
+    assert all(float(each.get("x")) + width_of(each.text) * 11 / 12 <= width for each in told)
+    assert told[1].text.endswith(f"{name.partition(', ')[2]}: −1.0")

@@ -2,8 +2,10 @@
 
 import re
 
+import pytest
+
 from ridelog.report.drawings.rides import Dot, rides_drawing
-from ridelog.report.drawings.svg import NARROW, WIDE
+from ridelog.report.drawings.svg import NARROW, WIDE, width_of
 from ridelog.tell.numbers import PAGE
 from ridelog.uncertain.quantity import Quantity
 
@@ -23,3 +25,14 @@ def test_labels_that_would_touch_are_left_out_where_it_is_narrow():
     many = [Dot(0, f"{n} May", Quantity(float(n))) for n in range(60)]
     svg = rides_drawing("r", ("T", "D"), "recovered, %", many, ["a"], (PAGE, NARROW)).file()
     assert 2 < svg.count(" May</text>") < 12
+
+
+@pytest.mark.parametrize(("width", "cut"), [(WIDE, False), (NARROW, True)])
+def test_names_of_groups_share_the_room_that_there_is(width, cut):
+    names = ["winter tyres at 2 bar", "summer tyres at 4 bar", "c"]
+    svg = rides_drawing("r", ("T", "D"), "recovered, %", DOTS, names, (PAGE, width)).file()
+    assert ("winter tyres at 2 bar</text>" in svg) is not cut
+    assert ("…</text>" in svg) is cut
+    ends = [float(x) + width_of(said) for x, said in re.findall(r'<text x="([\d.]+)" y="16"[^>]*>([^<]*)</text>', svg)]
+    assert len(ends) == 3
+    assert max(ends) <= width

@@ -9,7 +9,22 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from ridelog.report.drawings.svg import NARROW, WIDE, Drawing, area, box, curve, fits, hatch, paint, path, rule, words
+from ridelog.report.drawings.svg import (
+    NARROW,
+    WIDE,
+    Drawing,
+    area,
+    box,
+    curve,
+    fits,
+    hatch,
+    paint,
+    path,
+    rule,
+    shortened,
+    width_of,
+    words,
+)
 
 NUMBER = r"-?(?:\d+(?:\.\d+)?|\.\d+)"
 # One stretch as the grammar of SVG 1.1, 8.3.9 has it: a move, then pairs of steps, or none to the right.
@@ -113,3 +128,10 @@ def test_words_and_lines_stand_out_from_paper(name):
 def test_labels_that_would_touch_are_left_out():
     assert fits([10, 20, 60], [20, 20, 20]) == [True, False, True]
     assert fits([], []) == []
+
+
+def test_words_are_cut_where_they_find_no_room_and_say_so():
+    assert shortened("winter tyres", width_of("winter tyres")) == "winter tyres"
+    assert shortened("winter tyres", width_of("winter ty")) == "winter t…"
+    assert shortened("winter tyres", width_of("winter t")) == "winter…"
+    assert shortened("winter tyres", -3.0) == "w…"
