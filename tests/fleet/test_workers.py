@@ -1,5 +1,6 @@
 """Who measures the rides: every ride comes back once, whatever happens to the process that had it."""
 
+import io
 import os
 import subprocess
 import sys
@@ -11,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from ridelog.cli import main
 from ridelog.errors import StoreError
 from ridelog.fleet import workers
 from ridelog.fleet.folders import RideFiles
@@ -104,16 +106,30 @@ def test_a_ride_that_cannot_be_read_is_told_with_its_file_and_what_to_do(tmp_pat
     assert failures["0"].hint
 
 
-@pytest.mark.parametrize("address", ["tcp://127.0.0.1:9", "nonsense", "tcp://127.0.0.1", ""])
-def test_a_scheduler_that_does_not_answer_is_told_in_one_sentence_and_no_more(tmp_path, address):
-    write_log(tmp_path / "heron" / "log.csv", MONDAY)
-    command = [sys.executable, "-m", "ridelog", "audit", str(tmp_path), "--scheduler", address]
-    done = subprocess.run(command, capture_output=True, text=True, timeout=60, env={**os.environ, **SETTINGS})
-    assert done.returncode == 3
-    assert done.stderr.splitlines() == [
+def no_scheduler(address):
+    """What is said where none answers."""
+    return [
         "measuring 1 ride …", f"{address}: no Dask scheduler answers there",
         "hint: an address is like tcp://192.168.1.7:8786",
     ]  # fmt: skip
+
+
+def test_a_scheduler_that_does_not_answer_is_told_in_one_sentence_and_no_more(tmp_path):
+    """Also by what Dask says as a process ends."""
+    write_log(tmp_path / "heron" / "log.csv", MONDAY)
+    command = [sys.executable, "-m", "ridelog", "audit", str(tmp_path), "--scheduler", "tcp://127.0.0.1:9"]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=60, env={**os.environ, **SETTINGS})
+    assert done.returncode == 3
+    assert done.stderr.splitlines() == no_scheduler("tcp://127.0.0.1:9")
+
+
+@pytest.mark.parametrize("address", ["nonsense", "tcp://127.0.0.1", ""])
+def test_an_address_that_is_none_is_told_alike(tmp_path, capfd, address):
+    write_log(tmp_path / "heron" / "log.csv", MONDAY)
+    out, err = io.StringIO(), io.StringIO()
+    assert main(["audit", str(tmp_path), "--scheduler", address], out, err) == 3
+    assert err.getvalue().splitlines() == no_scheduler(address)
+    assert tuple(capfd.readouterr()) == ("", "")
 
 
 def told(look):
