@@ -14,6 +14,13 @@ from tests.places import SAMPLES
 pytestmark = pytest.mark.browser
 
 
+@pytest.fixture
+def page(blank, address):
+    """A visitor's page as it begins to load; who gives files waits for no sample."""
+    blank.page.goto(address)
+    return blank.page
+
+
 def commute(*names):
     return [(name, (SAMPLES / "commute" / name).read_bytes()) for name in names]
 
@@ -31,9 +38,8 @@ def wall_log(day, head="time,battery current [A],battery voltage [V]", row="{t},
     return "\n".join((head, *rows, "")).encode()
 
 
-def test_entering_the_mass_sharpens_what_was_captured(visit):
+def test_entering_the_mass_sharpens_what_was_captured(page):
     """Without a bike file the answer says what the mass would give, leads to its field, and measures again with it."""
-    page = visit.page
     give(page, *commute("controller.csv", "track.gpx"))
     page.wait_for_selector(".sharpen:has-text('±')")
     before = captured(page)
@@ -59,12 +65,11 @@ def test_entering_the_mass_sharpens_what_was_captured(visit):
     expect(page.locator("#bike input").first).to_be_visible()  # the fold stayed open
 
 
-def test_files_given_one_after_another_add_up_and_two_rides_are_two(visit):
+def test_files_given_one_after_another_add_up_and_two_rides_are_two(page):
     """The log, then its track: one ride. Two more logs of other days: two more rides, each with its answer.
 
     A file is taken out, and put back.
     """
-    page = visit.page
     give(page, *commute("controller.csv"))
     page.wait_for_selector(".dateline:has-text('controller')")
     assert "No file holds heights" in page.locator(".verdict").inner_text()
@@ -159,14 +164,14 @@ def test_files_and_folders_can_be_dropped_anywhere_at_any_moment(blank, address,
     expect(page.locator(".own-ride")).to_have_count(6)
     page.wait_for_selector(".own-ride:has-text('deepest'):has-text('came back')")
     assert page.locator(".complaint").count() == 0
-    page.set_input_files("#folder", str(week))
+    with page.expect_response("**/upload"):
+        page.set_input_files("#folder", str(week))
     page.wait_for_selector(".upload-status:has-text('Done.')")
     expect(page.locator(".own-ride")).to_have_count(6)  # they are there already
 
 
-def test_a_ride_is_seen_by_whoever_has_its_address_and_is_in_nobody_elses_list(visit, browser):
+def test_a_ride_is_seen_by_whoever_has_its_address_and_is_in_nobody_elses_list(page, browser):
     """A second browser: no ride in its list; with the address the same answer, and no form to change it with."""
-    page = visit.page
     give(page, ("shared.csv", wall_log(14)))
     page.wait_for_selector(".dateline:has-text('shared')")
     said, address = headline(page), page.url
@@ -178,8 +183,8 @@ def test_a_ride_is_seen_by_whoever_has_its_address_and_is_in_nobody_elses_list(v
         chart_stands(other)
         assert headline(other) == said
         expect(other.locator(".own-ride")).to_have_count(0)
-        assert other.locator("#bike-save").count() == 0
         expect(other.locator("#bike input").first).to_be_disabled()
+        assert other.locator("#bike-save").count() == 0
     context.close()
 
 
@@ -190,12 +195,11 @@ def choose(page, which, label):
     page.get_by_role("option", name=label, exact=True).click()
 
 
-def test_an_unclear_log_is_answered_by_choosing_from_lists_or_with_its_map(visit):
+def test_an_unclear_log_is_answered_by_choosing_from_lists_or_with_its_map(page):
     """Two columns of current: one of them is said to be the battery's, and the ride stands with its answer.
 
     A map to edit is there to be taken; with such a map given too, a log is read at once.
     """
-    page = visit.page
     head, row = "time,current {0} [A],current {1} [A],battery voltage [V]", "{t},{i},{other},48"
     give(page, ("two.csv", wall_log(20, head.format("one", "two"), row)))
     page.wait_for_selector(".refusal .editor")
