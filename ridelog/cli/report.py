@@ -140,7 +140,7 @@ def _of_ride(arguments: argparse.Namespace, form: str, err: IO[str]) -> _Made:
 def _of_comparison(arguments: argparse.Namespace, form: str, err: IO[str]) -> _Made:
     from ridelog.compare.comparison import comparison_of
     from ridelog.compare.groups import compared
-    from ridelog.compare.places import group_place
+    from ridelog.compare.places import Query, group_place
     from ridelog.console.progress import progress_on
     from ridelog.report.comparison.files import comparison_document, comparison_figures
     from ridelog.report.making import short_names
@@ -152,7 +152,11 @@ def _of_comparison(arguments: argparse.Namespace, form: str, err: IO[str]) -> _M
     with progress_on(err) as told:
         rides = compared(places, bike=bike, told=told)
     found = comparison_of(rides)
-    paths = [text.partition("=")[2] for text in arguments.group if isinstance(group_place(text).place, Path)]
+    paths = [
+        text.partition("=")[2] if isinstance(place.place, Path) else place.place.address
+        for text, place in zip(arguments.group, places, strict=True)
+        if isinstance(place.place, Path) or (isinstance(place.place, Query) and "://" not in place.place.address)
+    ]
     names = short_names([path for path in (*paths, arguments.bike) if path])
     making = _making(arguments, names)
     content = comparison_document(found, making, rides.rides, form)
@@ -192,7 +196,9 @@ def _again(arguments: argparse.Namespace, names: dict[str, str]) -> Iterator[str
     """The arguments by which the document is made again in a folder that holds the files."""
     for group in arguments.group or ():
         name, _, path = group.partition("=")
-        yield from ("--group", f"{name}={names.get(path, path)}")
+        address, mark, asked = path.partition("?")  # of a store, whose folders tell nothing either
+        called = names.get(path) or f"{names.get(address, address)}{mark}{asked}"
+        yield from ("--group", f"{name}={called}")
     yield from (names[path] for path in arguments.files)
     for option in ("bike", "columns"):
         if path := getattr(arguments, option):

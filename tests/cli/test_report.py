@@ -11,8 +11,10 @@ import pytest
 from ridelog.cli import main
 from ridelog.errors import Exit
 from ridelog.report.ride.page import ride_page
+from tests.compare.made_up import compared_of
 from tests.places import SAMPLES
 from tests.report.reading import Document
+from tests.scenarios import sample_answer
 
 NAMES = ("controller.csv", "track.gpx", "bike.toml")
 
@@ -181,6 +183,19 @@ def test_groups_make_the_document_of_a_comparison_which_its_command_makes_again(
     monkeypatch.chdir(campaign)
     assert ridelog(*shlex.split(document.command)[1:], "--force")[0] is Exit.OK
     assert (campaign / "a.html").read_bytes() == made
+
+
+def test_a_store_is_called_by_its_own_name_in_the_document_and_its_command(tmp_path, monkeypatch):
+    compared_of(tmp_path, [(group, f"ride {group}", "Avocet", sample_answer("commute")) for group in ("off", "on")])
+    groups = [word for name in ("off", "on") for word in ("--group", f"{name}={tmp_path / 'kept'}?group={name}")]
+    assert ridelog("report", *groups, "--output", tmp_path / "a.html")[0] is Exit.OK
+    made = (tmp_path / "a.html").read_bytes()
+    assert str(tmp_path) not in made.decode()
+    command = Document(made.decode()).command
+    assert shlex.split(command)[2:4] == ["--group", "off=kept?group=off"]
+    monkeypatch.chdir(tmp_path)
+    assert ridelog(*shlex.split(command)[1:], "--force")[0] is Exit.OK
+    assert (tmp_path / "a.html").read_bytes() == made
 
 
 @pytest.mark.parametrize(
