@@ -29,7 +29,7 @@ def add_plan(commands: Any) -> None:
     commands : of argparse
     """
     plan = commands.add_parser("plan", help="how many rides would settle a difference, in which order, what to log")
-    plan.add_argument("files", nargs="+", metavar="FILE", help="logs of one ride so far, or folders of rides")
+    plan.add_argument("files", nargs="*", metavar="FILE", help="logs of one ride so far, or folders of rides, if any")
     plan.add_argument("--difference", required=True, type=_points, metavar="POINTS", help="of the recovered share")
     plan.add_argument("--bike", metavar="BIKE.toml", help="what you know about bike, battery, sensor and road")
     plan.add_argument("--columns", metavar="MAP.toml", help="how the columns of a log are to be read")
@@ -110,9 +110,14 @@ def _write(result: "Plan", arguments: argparse.Namespace, given: Sequence[str], 
 
 
 def _so_far(arguments: argparse.Namespace, err: IO[str]) -> "SoFar":
-    """The rides of folders, each folder a set-up; or the one ride of some logs."""
+    """The rides of folders, each folder a set-up; or the one ride of some logs; or none."""
     from ridelog.compare.plan import SoFar
 
+    if not arguments.files:
+        for option in ("bike", "columns"):
+            if getattr(arguments, option):
+                raise refusals.without_rides(f"--{option}")
+        return SoFar.nothing()
     if not any(Path(path).is_dir() for path in arguments.files):
         ride = load(arguments, err)
         from ridelog import measure

@@ -29,6 +29,7 @@ POWER = 0.8
 LEAST_DIFFERENCE, LARGEST_DIFFERENCE = 0.01, 100.0  # that a plan is made for [percentage points]
 FEWEST_RIDES = 3  # below, the spread of rides cannot be told from chance
 USUAL_SPREAD = 0.1  # of the recovered share, where no spread is known: a judgement, nothing is published
+USUAL_SHARE_PCT = 8.0  # recovered, where no ride was ridden yet: a judgement
 LEAST_SPREAD = 0.2  # and so many points at least, as wind and lights do that much [percentage points]
 SPREAD_CONFIDENCE = 0.8
 ZERO_SHARE = 0.1  # of the difference: what the current's zero may make, as a standard uncertainty
@@ -54,7 +55,7 @@ class Plan:
     ----------
     difference : to be told [percentage points]
     rides : of the route so far that tell the recovered share
-    recovered_pct : mean of them [%]
+    recovered_pct : mean of them; ``None`` where there is none yet [%]
     spread : standard deviation from ride to ride, measurement included [percentage points]
     spread_high : its upper 80 % limit; ``None`` where the spread is assumed
     spread_assumed : it is a usual one
@@ -73,7 +74,7 @@ class Plan:
 
     difference: float
     rides: int
-    recovered_pct: float
+    recovered_pct: float | None
     spread: float
     spread_high: float | None
     spread_assumed: bool
@@ -110,13 +111,19 @@ class SoFar:
     """Rides so far.
 
     ``values`` : recovered share of each, set-ups taken out, shape (n,) [%] · ``own_u`` : standard uncertainty of each
-    ride's own measurement · ``latest`` : the answer of the last · ``groups`` : set-ups that were taken out
+    ride's own measurement · ``latest`` : the answer of the last, ``None`` before any · ``groups`` : set-ups that were
+    taken out
     """
 
     values: Floats
     own_u: Floats
-    latest: Answer
+    latest: Answer | None
     groups: int = 1
+
+    @classmethod
+    def nothing(cls) -> "SoFar":
+        """No ride yet."""
+        return cls(np.array([]), np.array([]), None)
 
     @classmethod
     def of_ride(cls, answer: Answer) -> "SoFar":
@@ -181,20 +188,21 @@ def plan_of(so_far: SoFar, difference: float) -> Plan:
     values, latest = so_far.values, so_far.latest
     freedom = len(values) - so_far.groups
     known = freedom >= FEWEST_RIDES - 1
-    mean, own = float(values.mean()), float(np.sqrt(np.mean(np.nan_to_num(so_far.own_u) ** 2)))
-    usual = max(USUAL_SPREAD * mean, LEAST_SPREAD, own)
-    spread = max(float(np.sqrt(np.sum((values - mean) ** 2) / freedom)), own) if known else usual
+    mean = float(values.mean()) if len(values) else None
+    own = float(np.sqrt(np.mean(np.nan_to_num(so_far.own_u) ** 2))) if len(values) else 0.0
+    usual = max(USUAL_SPREAD * (USUAL_SHARE_PCT if mean is None else mean), LEAST_SPREAD, own)
+    spread = max(float(np.sqrt(np.sum((values - values.mean()) ** 2) / freedom)), own) if known else usual
     high = spread * _widening(freedom) if known else None
     trial, wider = _by_pairs(spread), None if high is None else _by_pairs(high)
     curve = tuple(
         Chance(n, power(trial, difference, n), None if wider is None else power(wider, difference, n)) for n in CURVE
     )
-    stand_s, so_far_s, standby_known = _standing(latest, difference)
-    log_every_s, logged_every_s = _logging(latest, spread)
+    stand_s, so_far_s, standby_known = (None, None, False) if latest is None else _standing(latest, difference)
+    log_every_s, logged_every_s = (None, None) if latest is None else _logging(latest, spread)
     return Plan(
         difference, len(values), mean, spread, high, not known, own, _blocks(trial, difference),
         None if wider is None else _blocks(wider, difference), curve, stand_s, so_far_s, standby_known, log_every_s,
-        logged_every_s, _drag_assumed(latest),
+        logged_every_s, latest is None or _drag_assumed(latest),
     )  # fmt: skip
 
 

@@ -35,6 +35,23 @@ def test_from_a_folder_the_spread_of_its_rides_is_taken():
     assert err.splitlines()[-1] == "6 of 6 rides done"
 
 
+def test_before_any_ride_a_usual_spread_is_assumed_and_said(tmp_path):
+    told = json.loads(call("--difference", 1, "--json")[1])
+    assert (told["rides"], told["recovered_pct"], told["spread_assumed"]) == (0, None, True)
+    assert told["spread"] == pytest.approx(0.8)  # a tenth of 8 %
+    status, out, _ = call("--difference", 1)
+    assert status is Exit.OK
+    assert "No ride so far, so a usual spread from ride to ride of 0.80 points is" in out
+    assert "so far shows" not in out
+    assert call("--difference", 1, "--output", tmp_path / "plan.html")[0] is Exit.OK
+    page = (tmp_path / "plan.html").read_text(encoding="utf-8")
+    assert "before any ride" in page
+    assert "ridelog plan --difference 1 --output plan.html" in page
+    status, _, err = call("--difference", 1, "--bike", tmp_path / "bike.toml")
+    assert status is Exit.USAGE
+    assert "--bike: goes with the files of rides so far" in err
+
+
 def test_a_difference_may_have_a_decimal_comma():
     told = [json.loads(call(*COMMUTE, "--difference", points, "--json")[1]) for points in ("0,5", "0.5")]
     assert told[0] == told[1]

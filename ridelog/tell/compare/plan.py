@@ -2,13 +2,15 @@
 
 from collections.abc import Iterator
 
-from ridelog.compare.plan import Plan
+from ridelog.compare.plan import USUAL_SHARE_PCT, Plan
 from ridelog.lazy import dataclass
 from ridelog.tell.kinds import PERCENTAGE, POINTS, TIME
 from ridelog.tell.numbers import METRIC, Style, amount, count, counted, fixed
 from ridelog.tell.table import Column, Table
 from ridelog.tell.times import duration
 
+CANCELS = "What one logger errs on both settings cancels: use the same one on the same bike."
+HELD_AGAINST = "A verdict is held against 1.25 %, as a comparison corrects for the four differences that it looks at."
 LEAST_OWN = 0.01  # of the spread: less of it is next to nothing
 BAR_CELLS = 20
 BLOCK = "A B B A"
@@ -84,6 +86,13 @@ def parts(plan: Plan, style: Style = METRIC) -> Iterator[Part]:
 
 def _basis(plan: Plan, style: Style) -> Iterator[str]:
     spread = amount(plan.spread, POINTS, style, digits=2)
+    if plan.recovered_pct is None:
+        yield (
+            f"No ride so far, so a usual spread from ride to ride of {spread} is assumed: a tenth of "
+            f"{amount(USUAL_SHARE_PCT, PERCENTAGE, style, digits=1)} recovered. Plan again after the first block."
+        )
+        yield f"{CANCELS} {HELD_AGAINST}"
+        return
     share = amount(plan.recovered_pct, PERCENTAGE, style, digits=2)
     rides = counted(plan.rides, "ride", style=style)
     if plan.spread_assumed:
@@ -103,11 +112,8 @@ def _basis(plan: Plan, style: Style) -> Iterator[str]:
             f"{count(plan.pairs_high, style)} rides of each."
         )
     own = amount(plan.own_u, POINTS, style, digits=1) if plan.own_u >= LEAST_OWN * plan.spread else "next to nothing"
-    yield (
-        f"Each ride's own measurement makes {own} of that. What one logger errs on both settings cancels: use the same "
-        "one on the same bike."
-    )
-    yield "A verdict is held against 1.25 %, as a comparison corrects for the four differences that it looks at."
+    yield f"Each ride's own measurement makes {own} of that. {CANCELS}"
+    yield HELD_AGAINST
 
 
 def _log(plan: Plan, style: Style) -> Iterator[str]:
@@ -115,9 +121,12 @@ def _log(plan: Plan, style: Style) -> Iterator[str]:
         so_far = duration(plan.stand_s_so_far, style)
         yield f"Stand still at the start for {duration(plan.stand_s, style)}, switched on (so far {so_far} in all)."
     else:
-        yield "Stand still at the start for 1 min, switched on: the log so far shows no rest."
+        why = ": the log so far shows no rest" if plan.rides else ""
+        yield f"Stand still at the start for 1 min, switched on{why}."
     if not plan.standby_known:
         yield "Enter `standby_draw_a` in the bike file: without it, standing does not tell the current's zero."
+    if not plan.rides:
+        yield "Current and voltage of the battery, and speed, a sample every second or faster."
     if plan.log_every_s is not None and plan.logged_every_s is not None:
         wanted, now = (amount(each, TIME, style, digits=2) for each in (plan.log_every_s, plan.logged_every_s))
         if plan.log_every_s >= plan.logged_every_s:

@@ -32,7 +32,7 @@ def dateline(plan: Plan, style: Style, dated: date | None) -> list[str]:
     own = [] if dated is None else [f"document of {day(datetime.combine(dated, time(12, tzinfo=UTC)))}"]
     return [
         KIND_OF_DOCUMENT,
-        f"from {counted(plan.rides, 'ride', style=style)} so far",
+        f"from {counted(plan.rides, 'ride', style=style)} so far" if plan.rides else "before any ride",
         f"ridelog {plan.ridelog}",
         *own,
     ]

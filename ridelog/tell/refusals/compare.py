@@ -117,6 +117,11 @@ def nothing_recovered() -> UsageError:
     )
 
 
+def without_rides(option: str) -> UsageError:
+    """Something that is said of rides, and no ride."""
+    return UsageError(f"{option}: goes with the files of rides so far", hint="name them too, or leave it out")
+
+
 def no_difference(text: str) -> str:
     """What is to be told is no number from 0.01 to 100."""
     return f"{text!r} is no difference: write percentage points from 0.01 to 100, as --difference 1"
