@@ -219,6 +219,10 @@ def test_buttons_and_dragging_zoom_to_finer_detail_and_back(visit):
 def drag(page):
     """Drag over a fifth of the chart of power."""
     chart = page.locator("#power-chart .nsewdrag").first
+    page.wait_for_function("""() => {
+      const chart = document.querySelector("#power-chart .js-plotly-plot");
+      return chart._fullLayout.width === Math.round(chart.getBoundingClientRect().width);
+    }""")  # a chart that is still being fitted to another screen lets go of the pointer
     width = chart.bounding_box()["width"]
     chart.hover(position={"x": 0.3 * width, "y": 60})  # once it stands still
     box = chart.bounding_box()

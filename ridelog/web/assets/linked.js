@@ -221,6 +221,12 @@
     });
     chart.on("plotly_unhover", () => { passing = null; soon(); });
     chart.on("plotly_click", (event) => { const at = instant(event); if (at !== null) choose(at, id); });
+    // At once: the chart's next report, of a mark or of its size, would take the place of this one.
+    if (id === POWER) chart.on("plotly_relayout", (report) => {
+      if (!("xaxis.range[0]" in report || report["xaxis.autorange"])) return;
+      const said = Object.entries(report).filter(([key]) => key.startsWith("xaxis."));
+      window.dash_clientside.set_props("drag", { data: Object.fromEntries(said) });
+    });
     chart.on("plotly_afterplot", () => { if (kept.at !== null || kept.span) soon(); });
   }
 
@@ -320,6 +326,7 @@
   }
   let looking = false;
   new MutationObserver(() => {
+    CHARTS.forEach(bind); // who drags at once is heard
     if (looking) return; // drawing a chart changes thousands of nodes
     looking = true;
     setTimeout(() => { looking = false; look(); }, 60);

@@ -1,5 +1,5 @@
-/* What the charts need to know of the screen (narrow or wide, light or dark) and of what was chosen about numbers, what
-   they say when dragged over, how one goes from address to address, and which folds stay open. */
+/* What the charts need to know of the screen (narrow or wide, light or dark) and of what was chosen about numbers,
+   how one goes from address to address, and which folds stay open. */
 (function () {
   "use strict";
   const ridelog = (window.ridelog = window.ridelog || {});
@@ -23,12 +23,6 @@
         if (other && begun) keep();
         begun = begun || !other;
         return view();
-      },
-      // Of what the chart reports only a chosen stretch is passed on. Were its resizing passed on too, that call would
-      // supersede a click on a button that is still being answered.
-      drag: (report) => {
-        const said = report && ("xaxis.range[0]" in report || report["xaxis.autorange"]);
-        return said ? report : window.dash_clientside.no_update;
       },
       // A hill that was chosen from the list is marked in every chart.
       place: (place) => {
@@ -114,31 +108,38 @@
     childList: true, subtree: true, attributes: true, attributeFilter: ["data-html"],
   });
 
-  // Folds are drawn anew with the page around them: what was open stays open.
-  const open = new Set();
-  document.addEventListener("toggle", (event) => {
-    const fold = event.target;
-    if (!fold.id || !fold.isConnected) return;
-    if (fold.open) open.add(fold.id);
-    else open.delete(fold.id);
-  }, true);
-  new MutationObserver((changes) => {
+  // Folds are drawn anew with the page around them: each stays as the visitor left it. Its attribute tells so at once; the
+  // event "toggle" comes later, and never comes for a fold that was replaced meanwhile.
+  const folds = new Map();
+  let printing = false;
+  const hear = (changes) => changes.forEach(({ type, target }) => {
+    if (type === "attributes" && !printing && target.matches("details[id]")) folds.set(target.id, target.open);
+  });
+  const keeper = new MutationObserver((changes) => {
+    hear(changes);
     if (!changes.some((change) => change.addedNodes.length)) return;
-    open.forEach((id) => {
+    folds.forEach((open, id) => {
       const fold = document.getElementById(id);
-      if (fold && !fold.open) fold.open = true;
+      if (fold && fold.open !== open) fold.open = open;
     });
     if (going && document.getElementById("headline")) arrive();
-  }).observe(document.documentElement, { childList: true, subtree: true });
+  });
+  keeper.observe(document.documentElement, { childList: true, subtree: true, attributes: true, attributeFilter: ["open"] });
 
   // On paper everything is open, and charts that were drawn for the night are turned by the style sheet.
   let closed = [];
   window.addEventListener("beforeprint", () => {
     document.documentElement.classList.toggle("night", dark.matches);
+    hear(keeper.takeRecords());
+    printing = true;
     closed = [...document.querySelectorAll("#answer details:not([open])")];
     closed.forEach((fold) => { fold.open = true; });
   });
-  window.addEventListener("afterprint", () => closed.forEach((fold) => { fold.open = false; }));
+  window.addEventListener("afterprint", () => {
+    closed.forEach((fold) => { fold.open = false; });
+    keeper.takeRecords();
+    printing = false;
+  });
 
   // On a phone the answer is looked at once it is chosen; elsewhere it stands in view.
   function arrive() {

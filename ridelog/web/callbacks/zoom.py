@@ -101,12 +101,6 @@ def add_zoom(app: Dash, store: RideStore) -> None:
         )
 
     app.clientside_callback(
-        ClientsideFunction("ridelog", "drag"),
-        Output(ids.DRAG, "data"),
-        Input(ids.POWER_CHART, "relayoutData"),
-        prevent_initial_call=True,
-    )
-    app.clientside_callback(
         ClientsideFunction("ridelog", "place"), Output(ids.LINKED, "title"), Input(ids.PLACE, "value"),
         prevent_initial_call=True,
     )  # fmt: skip
