@@ -15,7 +15,7 @@ import numpy as np
 
 from ridelog.analysis.braking.events import Event, Sums
 from ridelog.analysis.braking.height_trials import drop_trials
-from ridelog.analysis.braking.hills import HillPass
+from ridelog.analysis.braking.passes import HillPass
 from ridelog.analysis.braking.possible import Possible, captured_trials_pct, captured_value_pct
 from ridelog.analysis.electrical.flow import ElectricalFlow
 from ridelog.analysis.electrical.sensor import CHARGE_GAIN, GAIN, VOLTAGE_GAIN, ZERO

@@ -11,7 +11,7 @@ from typing import Any
 
 from ridelog.analysis.braking.force import DEFAULT_SETTINGS as BRAKING
 from ridelog.analysis.braking.habit import DEFAULT_SETTINGS as HABIT
-from ridelog.analysis.braking.hills import BOUND_U_M
+from ridelog.analysis.braking.passes import BOUND_U_M
 from ridelog.analysis.braking.possible import DEFAULT_SETTINGS as CAPTURE
 from ridelog.analysis.braking.told import DEFAULT_SETTINGS as TOLD
 from ridelog.analysis.electrical.bridges import BRIDGES

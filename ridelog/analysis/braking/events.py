@@ -118,6 +118,7 @@ class Events(Sequence[Event]):
         self._facts: dict[int, list[Facts]] = {}
         for place in range(0, len(bounds), MOST_AT_ONCE):  # now, for errors are drawn given those drawn before
             self.measured(place)
+        self._before = None  # all that it was asked for is here now
 
     def __len__(self) -> int:
         return len(self.bounds)

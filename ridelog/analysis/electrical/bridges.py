@@ -1,23 +1,20 @@
 """Missing samples: what a straight line across them misses, learnt from the rest of the same log."""
 
-from collections.abc import Mapping
 from dataclasses import replace
-from functools import cache
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ridelog.analysis.electrical.charge import SECONDS_PER_HOUR, Rule, usual_step_h
+from ridelog.analysis.electrical.gaps.places import Places
+from ridelog.analysis.electrical.gaps.trials import Across, Learnt
 from ridelog.analysis.electrical.rest import Rest
 from ridelog.arrays import Floats, Mask, Runs
 from ridelog.lazy import dataclass
-from ridelog.uncertain.seeds import stream
 
 # A step spans missing samples beyond so many times what nine of ten steps keep to. Loggers that write whenever a value
 # comes in keep no even steps; what lies between their samples is sampling, not loss.
 MISSING_STEPS, USUAL_QUANTILE = 1.5, 0.9
-N_COUNTS = 1024  # for how much a place counts, in so many cells of the log in turn
 
 
 @dataclass(frozen=True)
@@ -68,13 +65,12 @@ class Readings:
 class Bridges:
     """What flowed across missing samples beyond the straight line.
 
-    ``time_s`` is the middle of each bridge, shape (n,), ``trials`` shape (n, 2, n_trials): drawn and returned, in the
-    unit of the rate times hours, and ``best`` their best values, shape (n, 2). Trials are held in single precision: of
-    many gaps they are the most that a ride takes.
+    ``time_s`` is the middle of each bridge, shape (n,), ``trials`` of drawn and returned, in the unit of the rate times
+    hours, and ``best`` their best values, shape (n, 2).
     """
 
     time_s: Floats
-    trials: NDArray[np.float32]
+    trials: Across
     best: Floats
 
     def within(self, start_s: float, end_s: float) -> tuple[Floats, Floats]:
@@ -82,7 +78,7 @@ class Bridges:
         first, end = np.searchsorted(self.time_s, (start_s, end_s), side="right").tolist()
         if end <= first:
             return np.zeros((2, 1)), np.zeros((2, 1))
-        return self.best[first:end].sum(axis=0)[:, None], self.trials[first:end].sum(axis=0, dtype=float)
+        return self.best[first:end].sum(axis=0)[:, None], self.trials.summed(first, end)
 
     def above_nothing(self, lines: Floats) -> "Bridges":
         """The same, but in no gap less than nothing flowed, by best values.
@@ -151,14 +147,11 @@ def bridges(
     D. B. Rubin, The Bayesian bootstrap, Annals of Statistics 9 (1981), 130-134 (from memory).
     """
     where = np.flatnonzero(readings.bridged)
-    result, best = np.zeros((len(where), 2, n_trials), dtype=np.float32), np.zeros((len(where), 2))
     middle = (readings.time_s[where] + readings.time_s[where + 1]) / 2
-    if not len(where):
-        return Bridges(middle, result, best)
-    rng = stream("bridges")
-    counts, rng.bit_generator.state = _counts(n_trials)
+    learnt = Learnt(len(where), n_trials, n_alike=settings.n_alike, n_near=settings.n_near)
+    trials, best = Across(len(where), n_trials, learnt.again), np.zeros((len(where), 2))
     step_h = readings.step_h
-    usual_h = usual_step_h(step_h)
+    usual_h = usual_step_h(step_h) if len(where) else 0.0
     widths = np.maximum(np.round(step_h[where] / usual_h).astype(int), 2)
     for width in np.unique(widths):
         if width >= len(rate) // 2:
@@ -168,39 +161,16 @@ def bridges(
             continue
         missed = _missed(rate, step_h, spans, usual_h, rule, hidden)
         cell = max(int(width), round(settings.apart_s / SECONDS_PER_HOUR / usual_h))
-        for number in np.flatnonzero(widths == width):
+        gaps = np.flatnonzero(widths == width)
+        around = np.stack([rate[spans.first], rate[spans.last]])
+        places = Places(around, spans.first // cell, settings.n_alike, len(gaps))
+        for number in gaps.tolist():
             gap = where[number]
-            apart = np.abs(rate[spans.first] - rate[gap]) + np.abs(rate[spans.last] - rate[gap + 1])
-            alike = _nearest(apart, spans.first // cell, settings.n_alike)
-            counting = counts[spans.first[alike] // cell % N_COUNTS]
-            drawn = _drawn(missed[:, alike], counting, settings.n_near, rng) * step_h[gap]
-            result[number], best[number] = drawn, drawn.mean(axis=1)
-    return Bridges(middle, result, best)
-
-
-@cache
-def _counts(n_trials: int) -> tuple[NDArray[np.float32], Mapping[str, Any]]:
-    """For how much a place counts in each trial, shape (N_COUNTS, n_trials), and how their stream goes on from there.
-
-    The same for every log: drawing four million of them takes longer than all else that is done with gaps.
-    """
-    rng = stream("bridges")
-    counts = rng.exponential(size=(N_COUNTS, n_trials)).astype(np.float32)
-    counts.setflags(write=False)
-    return counts, rng.bit_generator.state
-
-
-def _drawn(missed: Floats, counting: NDArray[np.float32], n_near: int, rng: np.random.Generator) -> Floats:
-    """Trials of what one gap misses, shape (2, n_trials): the mean of the nearest places, and how far any lies off.
-
-    ``missed`` has shape (2, m), nearest first, ``counting`` (m, n_trials).
-    """
-    near = counting[:n_near] / counting[:n_near].sum(axis=0)
-    odds = np.cumsum(counting, axis=0)
-    chosen = (odds < rng.random(odds.shape[1]) * odds[-1]).sum(axis=0)
-    off = missed - missed.mean(axis=1, keepdims=True)
-    trials: Floats = missed[:, :n_near] @ near + off[:, np.minimum(chosen, len(counting) - 1)]
-    return trials
+            alike = places.nearest(rate[gap], rate[gap + 1])
+            drawn = learnt.first(number, missed[:, alike], places.cell[alike], float(step_h[gap]))
+            best[number] = drawn.mean(axis=1)
+            trials.put(number, drawn)
+    return Bridges(middle, trials, best)
 
 
 @dataclass(frozen=True)
@@ -222,14 +192,6 @@ def _spans(readings: Readings, span_h: float, usual_h: float) -> Spans:
     whole = (n_broken[last] == n_broken[first]) & (last >= first + 2)
     whole &= elapsed_h[last] - elapsed_h[first] < span_h + 0.5 * usual_h
     return Spans(first[whole], last[whole])
-
-
-def _nearest(apart: Floats, cell: NDArray[np.intp], n_alike: int) -> NDArray[np.intp]:
-    """The places where ``apart`` is least, one in each cell; cells are in order."""
-    by_cell = np.lexsort((apart, cell))
-    best = by_cell[np.concatenate(([True], np.diff(cell) > 0))]
-    nearest: NDArray[np.intp] = best[np.argsort(apart[best], kind="stable")[:n_alike]]
-    return nearest
 
 
 def _missed(rate: Floats, step_h: Floats, spans: Spans, usual_h: float, rule: Rule, hidden: Floats | None) -> Floats:

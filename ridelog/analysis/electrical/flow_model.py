@@ -40,6 +40,7 @@ from ridelog.uncertain.trials import N_TRIALS, UNKNOWN, Uncertain, combined, exa
 
 Span = tuple[float, float]  # start and end of a window [s]
 LEAST_SEEN_S = 1e-6  # less of a window between samples is the rounding of its bounds
+MOST_AT_ONCE = 64  # windows whose trials by what is common are worked out together, 64 kB each
 N_ZEROS = 7  # zero errors at which the integrals are evaluated; between them straight lines
 
 
@@ -195,6 +196,11 @@ class FlowModel:
         -------
         Drawn and returned of each; unknown where no part of the window was seen.
         """
+        if len(spans_s) > MOST_AT_ONCE:
+            parts = [slice(start, start + MOST_AT_ONCE) for start in range(0, len(spans_s), MOST_AT_ONCE)]
+            bounds = [None if bounds_u_s is None else bounds_u_s[part] for part in parts]
+            both = zip(parts, bounds, strict=True)
+            return [each for part, u_s in both for each in self.windows(spans_s[part], bounds_u_s=u_s, acting=acting)]
         if not spans_s:
             return []
         within = self._within(spans_s)

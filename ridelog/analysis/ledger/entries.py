@@ -18,7 +18,7 @@ from ridelog.analysis.braking.available import (
     part_values_wh,
 )
 from ridelog.analysis.braking.events import MOST_AT_ONCE, Events, summed
-from ridelog.analysis.braking.hills import HillPass
+from ridelog.analysis.braking.passes import HillPass
 from ridelog.analysis.braking.possible import EVERY, Possible
 from ridelog.analysis.electrical.flow_model import Throughput
 from ridelog.analysis.road.drag import Drag
@@ -127,15 +127,17 @@ class Accounts:
 
     def hills(self, passes: Sequence[HillPass]) -> tuple[LedgerEntry, ...]:
         """The time on each hill."""
-        return self._entries(
-            [
-                Stretch(
-                    "hill", one.name, one.run, one.run, one.energy, self._caught(one.counted), one.gains,
+        entries: list[LedgerEntry] = []
+        for start in range(0, len(passes), MOST_AT_ONCE):
+            chunk = passes[start : start + MOST_AT_ONCE]
+            gains = gained(self.scene, [one.run for one in chunk])
+            for one, gain in zip(chunk, gains, strict=True):
+                stretch = Stretch(
+                    "hill", one.name, one.run, one.run, one.energy, self._caught(one.counted), gain,
                     one.available_wh, one.counted, one.possible,
-                )
-                for one in passes
-            ]
-        )  # fmt: skip
+                )  # fmt: skip
+                entries += self._entries([stretch])
+        return tuple(entries)
 
     def each_event(self) -> tuple[LedgerEntry, ...]:
         """Every braking event."""

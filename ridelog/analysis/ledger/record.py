@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from ridelog.analysis.braking.events import Event, Events
-from ridelog.analysis.braking.hills import HillPass
+from ridelog.analysis.braking.passes import HillPass
 from ridelog.analysis.ledger.bands import return_limit, speed_bands
 from ridelog.analysis.ledger.entries import GENERATOR_EFFICIENCY, RIDER_LIMIT_RATIO, Accounts
 from ridelog.analysis.road.drag import Drag, drag_facts

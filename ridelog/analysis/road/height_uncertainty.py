@@ -11,6 +11,7 @@ from ridelog.analysis.road.height_noise import HeightNoise
 from ridelog.analysis.road.hills.slopes import Slope
 from ridelog.analysis.road.motion import Motion
 from ridelog.analysis.road.profile import Profile, ascent_descent_m, gaussian, turning_points
+from ridelog.arrays import Floats
 from ridelog.uncertain.gum import Contribution, combine, coverage_factor, rectangular_u
 from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.seeds import stream
@@ -140,8 +141,7 @@ def ascent_q(
     """
     points = turning_points(profile.height_m, reversal_m=reversal_m)
     steps_m = np.diff(profile.height_m[points])
-    apart_s = np.abs(np.subtract.outer(noise.passed_s[points], noise.passed_s[points]))
-    alike = noise.slow_m**2 * np.exp(-apart_s / noise.memory_s)
+    kept = np.exp(-np.diff(noise.passed_s[points]) / noise.memory_s)
     finer = ascent_descent_m(profile.height_m, reversal_m=finer_m)
     feigned_m = _feigned_climb_m(profile, noise, reversal_m)
     results = []
@@ -149,7 +149,7 @@ def ascent_q(
         legs = np.where(sign * steps_m > 0, sign, 0.0)
         weight = np.concatenate(([0.0], legs)) - np.concatenate((legs, [0.0]))
         metres = float((legs * steps_m).sum())
-        slow_m = math.sqrt(max(float(weight @ alike @ weight), 0.0))
+        slow_m = noise.slow_m * math.sqrt(max(_sum_of_alike(weight, kept), 0.0))
         half_m = combine(
             [
                 Contribution("slow height error", slow_m, dof=noise.dof),
@@ -160,6 +160,18 @@ def ascent_q(
         low_m, high_m = metres - half_m - feigned_m[side], metres + half_m + max(finer[side] - metres, 0.0)
         results.append(Quantity(metres, max(low_m, 0.0), high_m))
     return results[0], results[1]
+
+
+def _sum_of_alike(weight: Floats, kept: Floats) -> float:
+    """The variance of a weighted sum of errors of variance 1, shape (n,), of which each keeps a part of the one before.
+
+    ``kept`` has shape (n - 1,): what two errors have in common is the product of all between them.
+    """
+    variance, before = float((weight**2).sum()), 0.0
+    for one, next_one, part in zip(weight.tolist(), weight[1:].tolist(), kept.tolist(), strict=False):
+        before = (before + one) * part
+        variance += 2 * next_one * before
+    return variance
 
 
 def _feigned_climb_m(

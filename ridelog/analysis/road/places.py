@@ -79,26 +79,23 @@ def same_hill_pairs(
     -------
     Each slope in one pair at most.
     """
+    ups, downs = ([k for k, slope in enumerate(slopes) if slope.direction == way] for way in ("up", "down"))
+    climbed, ridden = (_corners(slopes, some, profile, east_m, north_m) for some in (ups, downs))
     pairs: list[tuple[int, int]] = []
-    free_downs = [index for index, slope in enumerate(slopes) if slope.direction == "down"]
-    for up, slope in enumerate(slopes):
-        if slope.direction == "down":
-            continue
-        distances = {down: _apart_m(slope, slopes[down], profile, east_m, north_m) for down in free_downs}
-        best = min(distances, key=lambda down: distances[down], default=None)
-        if best is not None and distances[best] <= tolerance_m:
-            pairs.append((up, best))
-            free_downs.remove(best)
+    free_mask = np.ones(len(downs), dtype=bool)
+    for up, corners in zip(ups, climbed, strict=True):
+        if not free_mask.any():
+            break
+        apart_m = np.hypot(*np.moveaxis(ridden[:, ::-1] - corners, 2, 0)).max(axis=1)
+        best = int(np.argmin(np.where(free_mask & np.isfinite(apart_m), apart_m, np.inf)))
+        if free_mask[best] and apart_m[best] <= tolerance_m:
+            pairs.append((up, downs[best]))
+            free_mask[best] = False
     return pairs
 
 
-def _apart_m(up: Slope, down: Slope, profile: Profile, east_m: Floats, north_m: Floats) -> float:
-    """How far apart two slopes lie when one is turned round: the largest distance at foot, middle and top."""
-    fractions = np.array([0.0, 0.5, 1.0])
-    corners = []
-    for slope, along in ((up, fractions), (down, fractions[::-1])):
-        bounds = profile.distance_m[[slope.start, slope.end]]
-        at_m = bounds[0] + along * (bounds[1] - bounds[0])
-        corners.append([np.interp(at_m, profile.distance_m, axis) for axis in (east_m, north_m)])
-    apart = float(np.hypot(*(np.subtract(corners[0], corners[1]))).max())
-    return apart if np.isfinite(apart) else np.inf
+def _corners(slopes: list[Slope], some: list[int], profile: Profile, east_m: Floats, north_m: Floats) -> Floats:
+    """Where some slopes begin, are halfway, and end, shape (n, 3, 2) [m]."""
+    bounds = profile.distance_m[np.array([[slopes[k].start, slopes[k].end] for k in some], dtype=int).reshape(-1, 2)]
+    at_m = bounds[:, :1] + np.array([0.0, 0.5, 1.0]) * (bounds[:, 1:] - bounds[:, :1])
+    return np.stack([np.interp(at_m, profile.distance_m, axis) for axis in (east_m, north_m)], axis=2)

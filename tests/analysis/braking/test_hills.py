@@ -1,51 +1,24 @@
-"""Hills: each pass worked out once, numbered, paired and added up."""
+"""Hills: numbered, paired and added up."""
 
 from dataclasses import replace
-from datetime import UTC, datetime
 
 import numpy as np
 import pytest
 
-from ridelog.analysis.braking.events import measured_events
 from ridelog.analysis.braking.hills import (
-    _runs_on,
     both_ways_pct,
     cut_findings,
     descents_share_pct,
     hill_passes,
     hill_records,
-    within,
 )
-from ridelog.analysis.scene import scene_of
-from ridelog.recording import Recording
-from ridelog.settings.bike import Bike, SensorSection
-from ridelog.timeline.ride import join_recordings
-from sample_rides.loggers import electrical_log, track_log
-from sample_rides.route import Route, Stop, Stretch
-from sample_rides.simulation import Scenario, simulate
-
-LEAST = {"min_height_m": 5.0, "min_grade_pct": 2.0}
-ROAD = Route((Stretch(400.0), Stretch(500.0, grade_pct=5.0), Stretch(300.0)), stops=(Stop(1150.0, 10.0, 1.0),))
-
-
-def recording(name, log, frame):
-    columns = [column for column in log.columns if column != "time_s" and column in frame]
-    channels = log.set_index("time_s")[columns]
-    return Recording(name, name.ljust(64, "0"), "csv", channels, datetime(2026, 5, 1, 8, tzinfo=UTC), "utc")
+from tests.analysis.braking.a_hill import LEAST, ridden
 
 
 @pytest.fixture(scope="module")
 def there_and_back():
-    """A hill of 25 m ridden up, over a level road, and down again; perfect logs."""
-    ride = simulate(Scenario(ROAD.there_and_back()))
-    log = electrical_log(ride)
-    track = track_log(ride, position_error_m=0.3, altitude_error_m=0.1)
-    electrical = recording("log.csv", log, ("current_a", "voltage_v", "speed_mps"))
-    positions = recording("track.csv", track, ("latitude_deg", "longitude_deg", "altitude_m"))
-    scene = scene_of(join_recordings([electrical, positions], Bike(sensor=SensorSection(standby_draw_a=0.06))))
-    events = measured_events(scene)
-    passes, pairs = hill_passes(scene, events, **LEAST)
-    return ride, scene, events, passes, pairs
+    """See `tests.analysis.braking.a_hill`."""
+    return ridden()
 
 
 def test_a_hill_ridden_both_ways_is_one_hill_of_two_passes(there_and_back):
@@ -88,15 +61,6 @@ def test_energy_on_the_hill_is_that_of_the_truth(there_and_back):
     assert passes[0].energy.drawn.value == pytest.approx(drawn_wh, rel=0.03)
 
 
-def test_braking_counts_on_a_hill_as_far_as_it_lies_on_it(there_and_back):
-    _, scene, events, passes, _ = there_and_back
-    first, last = passes[1].run
-    counted, losing = within(scene, events, passes[1].run)
-    assert counted == passes[1].counted
-    assert all(first <= start < end <= last for start, end in (*counted, *losing))
-    assert within(scene, events, (first, first)) == ([], [])
-
-
 def test_a_hill_that_the_heights_do_not_hold_whole_is_said_to_be_cut(there_and_back):
     _, scene, _, passes, pairs = there_and_back
     hills, _ = hill_records(scene, passes, pairs)
@@ -112,22 +76,3 @@ def test_a_ride_without_heights_has_no_hills(there_and_back):
     bare = replace(scene, heights=None)
     assert hill_passes(bare, events, **LEAST) == ((), ())
     assert hill_records(bare, (), ()) == ((), ())
-
-
-def test_no_second_is_on_two_hills():
-    """Ten metres a sample: hills that meet at 104 m, those that share nothing, and a short one between two others."""
-    distance_m = np.arange(0.0, 400.0, 10.0)
-    assert _runs_on(distance_m, [(20.0, 104.0), (104.0, 200.0)]) == [(2, 10), (10, 20)]
-    assert _runs_on(distance_m, [(20.0, 100.0), (150.0, 205.0)]) == [(2, 10), (15, 21)]
-    first, short, last = _runs_on(distance_m, [(20.0, 104.0), (104.0, 126.0), (126.0, 200.0)])
-    assert (first[1], short[1]) == (short[0], last[0]) == (10, 13)
-    assert _runs_on(distance_m, [(5.0, 7.0), (7.0, 9.0)]) == [(0, 1), (0, 1)]  # nothing lies between to part them
-
-
-def test_which_distances_are_known_is_looked_for_once_a_ride_not_once_a_hill(monkeypatch):
-    """On 52 hills of a long log at 100 Hz that took as long as reading a third of it."""
-    distance_m, asked = 10.0 * np.arange(21), []
-    once = np.isfinite
-    monkeypatch.setattr(np, "isfinite", lambda values: asked.append(np.size(values)) or once(values))
-    _runs_on(distance_m, [(20.0, 100.0), (150.0, 160.0), (170.0, 205.0)])
-    assert asked.count(21) == 1

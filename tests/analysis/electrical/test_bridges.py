@@ -1,7 +1,5 @@
 """What a straight line across missing samples misses, learnt from the rest of the log."""
 
-import tracemalloc
-
 import numpy as np
 import pandas as pd
 import pytest
@@ -10,6 +8,7 @@ from hypothesis import strategies as st
 
 from ridelog.analysis.electrical.bridges import Bridges, BridgeSettings, Readings, bridges, missing_steps
 from ridelog.analysis.electrical.flow import electrical_flow
+from ridelog.analysis.electrical.gaps.trials import Across
 from ridelog.analysis.electrical.rest import Rest
 from ridelog.recording import Recording
 from ridelog.settings.bike import SensorSection
@@ -17,6 +16,7 @@ from tests.places import REFERENCE
 
 N, N_TRIALS = 3600, 400
 REST = Rest(0.0, 100, 100.0, 0.0, 0.0)
+NONE = Across(0, 1, lambda _gap: np.zeros((2, 1), dtype=np.float32))
 
 
 def readings(current_a, lost):
@@ -38,7 +38,7 @@ def missed(current_a, lost, **how):
 
 def test_a_log_without_a_gap_misses_nothing():
     found = missed(np.full(N, 5.0), [])
-    assert found.trials.shape == (0, 2, N_TRIALS)
+    assert found.best.shape == (0, 2)
     for part in found.within(0, N):
         assert part.tolist() == [[0.0], [0.0]]
 
@@ -47,7 +47,7 @@ def test_a_log_without_a_gap_misses_nothing():
 def test_across_a_straight_line_nothing_is_missed(current):
     """The crossing of 0 A apart, at which a step or two of the slope of 5.6 mA/s are clipped."""
     found = missed(current, [(2000, 2010)])
-    assert np.abs(found.trials).max() < 1e-4
+    assert np.abs(found.trials.of(0)).max() < 1e-4
 
 
 def test_a_stop_that_the_gap_hides_is_put_back_as_it_was_elsewhere():
@@ -60,13 +60,13 @@ def test_a_stop_that_the_gap_hides_is_put_back_as_it_was_elsewhere():
     current = np.where(np.arange(N) % 20 < 4, -10.0, 5.0)
     every = BridgeSettings(n_near=100, n_alike=100, apart_s=1.0)
     found = missed(current, [(1999, 2004)], settings=every)
-    returned = found.trials[0, 1] * 3600
+    returned = found.trials.of(0)[1] * 3600
     assert found.time_s == pytest.approx([2001.0])
     assert returned.min() == pytest.approx(0.0, abs=6.0)  # to what the mean of a hundred places is unsure by
     assert returned.max() == pytest.approx(40.0, abs=6.0)
     assert np.mean((returned > 8) & (returned < 30)) < 0.01
     assert 0 < np.mean(returned > 30) < 0.5
-    drawn = found.trials[0, 0] * 3600
+    drawn = found.trials.of(0)[0] * 3600
     assert np.corrcoef(drawn, returned)[0, 1] < -0.99  # what came back then was not drawn
 
 
@@ -82,7 +82,7 @@ def test_where_no_place_is_quite_alike_the_nearest_tell_the_mean():
     top = [(N - 15, N - 14)]
     found, few = missed(current, top), missed(current, top, settings=BridgeSettings(n_near=50))
     true_as = 30.0 * (1 - np.cos(np.pi / 10))
-    near, wide = (float(one.trials[0, 1].mean()) * 3600 for one in (found, few))
+    near, wide = (float(one.trials.of(0)[1].mean()) * 3600 for one in (found, few))
     assert near == pytest.approx(true_as, rel=0.15)
     assert abs(wide - true_as) > 2 * abs(near - true_as)
 
@@ -93,7 +93,7 @@ def test_only_the_gaps_of_a_window_count_in_it():
     for window, bridged in (((0, N), [0, 1]), ((1500, N), [1])):
         best, trials = found.within(*window)
         assert best[:, 0] == pytest.approx(found.best[bridged].sum(axis=0))
-        assert trials == pytest.approx(found.trials[bridged].sum(axis=0))
+        assert trials == pytest.approx(sum(found.trials.of(gap) for gap in bridged))
     assert not any(part.any() for part in found.within(1100, 1900))
 
 
@@ -101,20 +101,21 @@ def test_in_no_gap_less_than_nothing_flowed_and_all_gaps_together_keep_what_did(
     """By hand: of −1, 4 and 2 Wh with the lines 5 are left; the first gap gets nothing, the others 5/6 of theirs."""
     lines = np.array([[3.0, 0.0], [3.0, 3.0], [3.0, 2.0]])
     best = np.array([[1.0, -1.0], [1.0, 1.0], [1.0, 0.0]])
-    held = Bridges(np.arange(3.0), np.zeros((3, 2, 1)), best).above_nothing(lines)
+    held = Bridges(np.arange(3.0), NONE, best).above_nothing(lines)
     assert held.best + lines == pytest.approx(np.array([[4.0, 0.0], [4.0, 4 * 5 / 6], [4.0, 2 * 5 / 6]]))
-    less = Bridges(np.arange(3.0), np.zeros((3, 2, 1)), best - 4.0).above_nothing(lines)
+    less = Bridges(np.arange(3.0), NONE, best - 4.0).above_nothing(lines)
     assert less.best + lines == pytest.approx(np.zeros((3, 2)))
 
 
 def test_the_same_log_gives_the_same_trials():
     current = 5 * np.sin(np.arange(N) / 7)
-    assert np.array_equal(missed(current, [(500, 520)]).trials, missed(current, [(500, 520)]).trials)
+    first, second = (missed(current, [(500, 520)]).trials.of(0) for _ in range(2))
+    assert np.array_equal(first, second)
 
 
 def test_a_gap_longer_than_half_the_log_is_like_nothing_in_it():
     found = missed(np.where(np.arange(N) % 20 < 4, -10.0, 5.0), [(500, 3000)])
-    assert not found.trials.any()
+    assert not found.trials.of(0).any()
 
 
 REAL_STAMPS_S = {name: np.loadtxt(REFERENCE / "stamps" / f"{name}.csv", skiprows=1) for name in ("v1", "v5", "v10")}
@@ -168,19 +169,18 @@ def test_uneven_steps_are_sampling_and_only_the_long_ones_span_missing_samples()
         assert np.diff(stamps_s)[mask].min() > 1.4
 
 
-def test_trials_of_many_gaps_take_no_more_than_single_numbers():
-    """They are the most that a ride takes: in double precision, and copied for each window, 1600 gaps took 0.55 GB."""
-    trials = np.random.default_rng(5).normal(3.0, 1.0, (200, 2, 4000)).astype(np.float32)
-    held = Bridges(np.arange(200.0), trials, trials.mean(axis=2, dtype=float))
-    tracemalloc.start()
-    best, together = held.within(-1.0, 150.0)
-    peak_bytes = tracemalloc.get_traced_memory()[1]
-    tracemalloc.stop()
-    assert peak_bytes < trials.nbytes / 10
-    assert together == pytest.approx(trials[:151].astype(float).sum(axis=0), rel=1e-12)
-    assert best[:, 0] == pytest.approx(together.mean(axis=1))
-    assert [held.within(*span)[1].shape for span in ((3.2, 3.9), (3.0, 4.0), (300.0, 400.0))] == [
-        (2, 1),
-        (2, 4000),
-        (2, 1),
-    ]
+def test_many_gaps_are_told_as_few_are(monkeypatch):
+    """Of forty gaps all are held, or five and those after them in sums of three; a tree finds the same places."""
+    current = np.round(6 * np.sin(np.arange(N) / 9) * (np.arange(N) % 97 < 70), 1)
+    lost = [(first, first + 3 + first % 5) for first in range(60, N - 60, 88)]
+    held = missed(current, lost)
+    monkeypatch.setattr("ridelog.analysis.electrical.gaps.trials.MOST_HELD", 5)
+    monkeypatch.setattr("ridelog.analysis.electrical.gaps.trials.TOGETHER", 3)
+    monkeypatch.setattr("ridelog.analysis.electrical.gaps.places.MOST_LOOKED_AT", 0)
+    others = missed(current, lost)
+    assert np.array_equal(others.best, held.best)
+    for gap in range(len(lost)):
+        assert np.array_equal(others.trials.of(gap), held.trials.of(gap))
+    for window in ((0, N), (0, 400), (700, 2000), (1000, 1100), (N, N + 9)):
+        for one, other in zip(others.within(*window), held.within(*window), strict=True):
+            assert one == pytest.approx(other, rel=1e-12, abs=1e-15)

@@ -49,3 +49,15 @@ def test_a_hill_ridden_both_ways_is_a_pair_and_another_hill_is_not():
     east = there - np.minimum(back, 1250) - np.maximum(back - 1250, 0)  # out, back and beyond the start
     assert same_hill_pairs(slopes, profile, east, np.zeros_like(east)) == [(0, 1)]
     assert same_hill_pairs(slopes, profile, profile.distance_m, 0 * east) == []
+
+
+def test_of_two_descents_on_one_road_a_climb_takes_the_nearer_and_the_next_climb_the_other():
+    """Up and down the same hill twice, the second time 12 m to the north: each climb is paired with its own descent."""
+    along = np.arange(0.0, 4001.0, 2.0)
+    profile = height_profile(along, 25 - 25 * np.cos(np.pi * along / 1000))
+    slopes = find_slopes(profile)
+    east = np.abs((profile.distance_m + 1000) % 2000 - 1000)
+    north = np.where(profile.distance_m < 2000, 0.0, 12.0)
+    assert [slope.direction for slope in slopes] == ["up", "down", "up", "down"]
+    assert same_hill_pairs(slopes, profile, east, north) == [(0, 1), (2, 3)]
+    assert same_hill_pairs(slopes[:3], profile, east, north) == [(0, 1)]

@@ -3,7 +3,10 @@
 Each hill is drawn from the profile itself, where its drawing is one of these; its ends are the finer.
 """
 
+from bisect import bisect_left
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -66,7 +69,8 @@ def agreed_slopes(
     drawn = likely_roads(profile, noise, roads)
     agreed = _agreed([_hills_of(road, settings) for road in drawn])
     own = find_slopes(profile, noise, settings)
-    slopes = [_slope(one, own, profile) for one in agreed]
+    alike = {way: [slope for slope in own if slope.height_m * way > 0] for way in (-1.0, 1.0)}
+    slopes = [_slope(one, alike[one.way], profile) for one in agreed]
     return _apart([slope for slope in slopes if slope.start < slope.end], profile)
 
 
@@ -85,21 +89,26 @@ def _agreed(lists: list[_Hills]) -> list[_Agreed]:
     way, start_m, end_m = (
         np.concatenate([getattr(each, part) for each in lists]) for part in ("way", "start_m", "end_m")
     )
-    found = [_partners(way, start_m, end_m, each) for each in lists]
-    there = np.array([partner >= 0 for partner, _ in found])
-    alike = np.array([likeness for _, likeness in found]).sum(axis=0)
-    open_mask = there.mean(axis=0) > MOST
+    partners, alike = np.empty((len(lists), len(way)), dtype=np.int32), np.zeros(len(way))
+    for road, partner in zip(lists, partners, strict=True):
+        partner[:], likeness = _partners(way, start_m, end_m, road)
+        alike += likeness
+    open_mask = (partners >= 0).mean(axis=0) > MOST
+    in_order = np.argsort(start_m, kind="stable")
+    from_m, longest_m = start_m[in_order], float((end_m - start_m).max(initial=0.0))
     agreed = []
-    while open_mask.any():
-        best = int(np.argmax(np.where(open_mask, alike, -1.0)))
-        mine = [
-            (each, int(partner[best])) for each, (partner, _) in zip(lists, found, strict=True) if partner[best] >= 0
-        ]
+    for best in np.argsort(-alike, kind="stable").tolist():
+        if not open_mask[best]:
+            continue
+        mine = [(each, k) for each, k in zip(lists, partners[:, best].tolist(), strict=True) if k >= 0]
         starts, ends = ([float(getattr(each, part)[k]) for each, k in mine] for part in ("start_m", "end_m"))
         middles, spreads = ([float(of(side)) for side in (starts, ends)] for of in (np.median, np.std))
         agreed.append(_Agreed(float(way[best]), *middles, *spreads))
-        common_m = np.minimum(end_m, end_m[best]) - np.maximum(start_m, start_m[best])
-        open_mask &= common_m <= SAME * np.minimum(end_m - start_m, end_m[best] - start_m[best])
+        near = np.searchsorted(from_m, (start_m[best] - longest_m, end_m[best]))  # no other has any of it in common
+        around = in_order[near[0] : near[1]]
+        common_m = np.minimum(end_m[around], end_m[best]) - np.maximum(start_m[around], start_m[best])
+        least_m = np.minimum(end_m[around] - start_m[around], end_m[best] - start_m[best])
+        open_mask[around[common_m > SAME * least_m]] = False
     return sorted(agreed, key=lambda one: one.start_m)
 
 
@@ -118,13 +127,15 @@ def _partners(way: Floats, start_m: Floats, end_m: Floats, road: _Hills) -> tupl
     return np.where(alike >= SAME, k, none), np.where(alike >= SAME, alike, 0.0)
 
 
-def _slope(agreed: _Agreed, own: list[Slope], profile: Profile) -> Slope:
-    """The hill with its ends as drawn from the profile, where these are the ones agreed on to within `END_NEAR_M`."""
-    start, end = (int(np.argmin(np.abs(profile.distance_m - at_m))) for at_m in (agreed.start_m, agreed.end_m))
+def _slope(agreed: _Agreed, like: list[Slope], profile: Profile) -> Slope:
+    """The hill with its ends as drawn from the profile, where these are the ones agreed on to within `END_NEAR_M`.
+
+    ``like`` are the slopes of the profile that go its way, in order.
+    """
+    start, end = (_nearest(profile.distance_m, at_m) for at_m in (agreed.start_m, agreed.end_m))
     near = END_NEAR_M / float(profile.distance_m[1] - profile.distance_m[0])
-    like = [slope for slope in own if slope.height_m * agreed.way > 0]
-    first = min(like, key=lambda slope: abs(slope.start - start), default=None)
-    last = min(like, key=lambda slope: abs(slope.end - end), default=None)
+    first = like[_nearest(like, start, lambda slope: slope.start)] if like else None
+    last = like[_nearest(like, end, lambda slope: slope.end)] if like else None
     start_u_m, end_u_m = agreed.start_u_m, agreed.end_u_m
     if first is not None and abs(first.start - start) <= near:
         start, start_u_m = first.start, first.start_u_m
@@ -134,6 +145,12 @@ def _slope(agreed: _Agreed, own: list[Slope], profile: Profile) -> Slope:
         end, end_u_m = last.end, last.end_u_m
     height_m = float(profile.height_m[end] - profile.height_m[start])
     return Slope("up" if agreed.way > 0 else "down", start, end, height_m, start_u_m, end_u_m)
+
+
+def _nearest(places: Sequence[Any] | Floats, at: float, key: Callable[[Any], float] = float) -> int:
+    """Which of some places in order is the nearest, the first of two as near."""
+    after = bisect_left(places, at, lo=1, hi=max(len(places) - 1, 1), key=key)
+    return after - (after == len(places) or at - key(places[after - 1]) <= key(places[after]) - at)
 
 
 def _apart(slopes: list[Slope], profile: Profile) -> list[Slope]:

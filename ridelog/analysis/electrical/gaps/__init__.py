@@ -1,0 +1,1 @@
+"""Which hills does the road have, as a rider would name them?"""
