@@ -16,15 +16,24 @@ REPLACED_AS_IT_IS_USED = """([before, after]) => {
   fold.open = after;
   fold.replaceWith(fresh);
 }"""
+PRINTED_AS_IT_IS_REPLACED = """() => {
+  const fold = document.querySelector("#worth");
+  fold.replaceWith(Object.assign(fold.cloneNode(true), { open: false }));
+}"""
 
 
 def test_a_fold_and_a_drag_count_though_the_page_is_drawn_anew_at_once(visit):
-    """The fold before the browser says that it was used; the drag, though the chart reports its size right after it."""
+    """The fold before the browser says that it was used, and on paper; the drag, though the chart reports its size next."""
     page = visit.page
     for before, after in ((False, True), (True, False)):
         page.evaluate(REPLACED_AS_IT_IS_USED, [before, after])
         page.wait_for_function("after => document.querySelector('#tried').open === after", arg=after)
         page.evaluate("document.querySelector('#tried').remove()")
+    page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
+    page.evaluate(PRINTED_AS_IT_IS_REPLACED)
+    page.wait_for_function("() => document.querySelector('#worth').open")
+    page.evaluate("window.dispatchEvent(new Event('afterprint'))")
+    assert page.locator("#answer details[open]").count() == 0
     with another_stretch(page):
         page.evaluate("""() => {
           const chart = document.querySelector("#power-chart .js-plotly-plot");

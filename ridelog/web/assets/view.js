@@ -118,7 +118,8 @@
   const keeper = new MutationObserver((changes) => {
     hear(changes);
     if (!changes.some((change) => change.addedNodes.length)) return;
-    folds.forEach((open, id) => {
+    if (printing) unfold();
+    else folds.forEach((open, id) => {
       const fold = document.getElementById(id);
       if (fold && fold.open !== open) fold.open = open;
     });
@@ -126,17 +127,23 @@
   });
   keeper.observe(document.documentElement, { childList: true, subtree: true, attributes: true, attributeFilter: ["open"] });
 
-  // On paper everything is open, and charts that were drawn for the night are turned by the style sheet.
+  // On paper everything is open, also what is drawn anew meanwhile; charts that were drawn for the night are turned by the
+  // style sheet.
   let closed = [];
+  function unfold() {
+    const more = [...document.querySelectorAll("#answer details:not([open])")];
+    more.forEach((fold) => { fold.open = true; });
+    closed.push(...more);
+  }
   window.addEventListener("beforeprint", () => {
     document.documentElement.classList.toggle("night", dark.matches);
     hear(keeper.takeRecords());
     printing = true;
-    closed = [...document.querySelectorAll("#answer details:not([open])")];
-    closed.forEach((fold) => { fold.open = true; });
+    unfold();
   });
   window.addEventListener("afterprint", () => {
-    closed.forEach((fold) => { fold.open = false; });
+    closed.forEach((fold) => { fold.open = folds.get(fold.id) || false; });
+    closed = [];
     keeper.takeRecords();
     printing = false;
   });
