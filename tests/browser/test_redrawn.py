@@ -23,7 +23,7 @@ PRINTED_AS_IT_IS_REPLACED = """() => {
 
 
 def test_a_fold_and_a_drag_count_though_the_page_is_drawn_anew_at_once(visit):
-    """The fold before the browser says that it was used, and on paper; the drag, though the chart reports its size next."""
+    """The fold before the browser says that it was used, and on paper; the drag, though a size is reported next."""
     page = visit.page
     for before, after in ((False, True), (True, False)):
         page.evaluate(REPLACED_AS_IT_IS_USED, [before, after])
