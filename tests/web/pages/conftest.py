@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from dash import Dash
 
 from ridelog.fleet.store.measured import MeasuredRide
 from ridelog.report.comparison import files as comparison_files
@@ -54,22 +55,26 @@ def look(store: Kept, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Any]:
     return lambda path, **more: client.open(path, base_url=BASE, **more)
 
 
-@pytest.fixture(scope="package")
-def guests(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[[], Guest]]:
-    """Makes visitors of one page, which works in threads of its own.
-
-    Laying out a PDF takes most of the time of a document, and is tested with documents: here its words do.
-    """
-    patched = pytest.MonkeyPatch()
-    for module in (comparison_files, ride_files):
-        patched.setattr(module, "pdf_of", lambda html: b"%PDF " + html.encode())
+@pytest.fixture(scope="session")
+def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Dash]:
+    """A page with a small campaign, which works in threads of its own."""
     samples: Path = tmp_path_factory.mktemp("samples")
     write_campaign(samples / "campaign")
     trays = Trays(RideStore(), Workshop(), Hands(partial(measured_here, measure=measure_given), looked_here))
-    app = create_app(samples, trays=trays)
-    yield lambda: Guest(app.server.test_client())
+    yield create_app(samples, trays=trays)
     trays.close()
-    patched.undo()
+
+
+@pytest.fixture(scope="module")
+def guests(site: Dash) -> Iterator[Callable[[], Guest]]:
+    """Makes visitors of the page.
+
+    Laying out a PDF takes most of the time of a document, and is tested with documents: here its words do.
+    """
+    with pytest.MonkeyPatch.context() as patched:
+        for module in (comparison_files, ride_files):
+            patched.setattr(module, "pdf_of", lambda html: b"%PDF " + html.encode())
+        yield lambda: Guest(site.server.test_client())
 
 
 @pytest.fixture
