@@ -25,7 +25,6 @@ ROLES = {
 }
 ALONE = "a ride by itself"
 YOURS = "Your rides"
-NONE_YET = "Rides that you give stand here until the program is stopped; nobody else sees them."
 ONLY_THIS = "This ride was shared with you: to enter a bike or correct a column, give its files to the page yourself."
 MEASURING = "is being measured …"
 MOVE, REMOVE, UNDO, MEASURE = "Put it with …", "Take out", "Put it back", "Measure it"
