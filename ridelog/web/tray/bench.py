@@ -87,7 +87,7 @@ class Bench:
     """
 
     def __init__(self, store: RideStore, workshop: Workshop, hands: Hands, lock: threading.RLock, folder: Path) -> None:
-        self.store, self.workshop, self.hands, self._lock, self._folder = store, workshop, hands, lock, folder
+        self.store, self.workshop, self.hands, self.lock, self._folder = store, workshop, hands, lock, folder
 
     def work(self, tray: Tray, given: Given, do: Callable[[Task, Stopped], T], failed: Failed[T]) -> Work[T]:
         """Do something with files as they are now; texts lie beside them only while that is done.
@@ -139,7 +139,7 @@ class Bench:
         work = self.work(tray, given_of(tray, ride, ride.bike), self.hands.measured, refused)
 
         def done(shown: ShownRide | None) -> None:
-            with self._lock:
+            with self.lock:
                 if ride.job != job[0] or shown is None:
                     return
                 shown = replace(shown, title=ride.title or shown.title)
@@ -153,6 +153,24 @@ class Bench:
         job[0] = ride.job = self.workshop.take_in(tray.turn, work, done)
         tray.revision += 1
 
+    def ride_with(self, tray: Tray, chosen: TrayRide | None, bike: Text, because: str | None) -> None:
+        """Measure a ride, and all that had the same bike, with another bike file.
+
+        Parameters
+        ----------
+        tray : of the rides
+        chosen : which; all where ``None``
+        bike : the bike file
+        because : what the visitor changed in it, so that it is told what it changed
+        """
+        before = None if chosen is None else chosen.bike
+        if chosen is None or chosen.bike == tray.bike:
+            tray.bike = bike
+        for ride in tray.rides:
+            if chosen is None or ride is chosen or (ride.bike == before and ride.title is None):
+                ride.bike = bike
+                self.measure(tray, ride, because)
+
     def _sharpen(self, tray: Tray, ride: TrayRide, shown: ShownRide) -> None:
         """Measure once more as if the mass were entered, to say what that would give."""
         text = with_mass(shown.answer, ride.bike)
@@ -161,7 +179,7 @@ class Bench:
         work = self.work(tray, given_of(tray, ride, text), self.hands.measured, refused)
 
         def done(other: ShownRide | None) -> None:
-            with self._lock:
+            with self.lock:
                 if ride.job is None and other is not None:
                     ride.sharper = captured_if_entered(other.answer)
                     tray.revision += 1
@@ -187,7 +205,7 @@ class Bench:
         work = self.work(tray, given, do, lambda _task, error: error)
 
         def done(told: Coasted) -> None:
-            with self._lock:
+            with self.lock:
                 if tray.coasting.get(token) is coasting:
                     coasting.job, coasting.told = None, told
                     tray.revision += 1
@@ -212,6 +230,11 @@ class Bench:
         """Measure a ride no longer."""
         self.workshop.stop(ride.job)
         self.workshop.stop(ride.sharper_job)
+
+    def stop(self, ride: TrayRide) -> None:
+        """Measure a ride no more until it is asked for."""
+        self.give_up(ride)
+        ride.state, ride.job = "stopped", None
 
     def jobs(self, tray: Tray) -> list[str | None]:
         """All that is under way for a tray."""

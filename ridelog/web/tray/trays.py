@@ -6,18 +6,16 @@ import shutil
 import threading
 import time
 import weakref
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
-from ridelog.fleet.look import Look
-from ridelog.tell.pages import changes as words
 from ridelog.web.jobs.apart import refused
 from ridelog.web.jobs.folder import made_folder
-from ridelog.web.jobs.looking import unseen
 from ridelog.web.jobs.measuring import Task
 from ridelog.web.jobs.workshop import Progress, Workshop
 from ridelog.web.rides import RideStore, ShownRide
+from ridelog.web.tray.arrivals import Arrivals, discard
 from ridelog.web.tray.bench import Bench, Given, Hands, Stopped, given_of
 from ridelog.web.tray.bounds import DEFAULT_BOUNDS, Bounds, to_give_up
 from ridelog.web.tray.changes import Figures
@@ -50,6 +48,7 @@ class Trays:
         texts = self._folder / "texts"
         texts.mkdir()
         self._bench = Bench(store, workshop, hands, self._lock, texts)
+        self._arrivals = Arrivals(self._bench)
 
     @property
     def folder(self) -> Path:
@@ -110,82 +109,11 @@ class Trays:
     def give(self, visitor: str, drop: Drop) -> int:
         """Keep files, look into them, and have the rides that they make measured; returns the number of the drop."""
         with self.tray(visitor) as tray:
-            tray.n_drops += 1
-            new = [_kept(name, path) for name, path in drop.recordings]
-            tray.files |= {file.key: file for file in new}
-            tray.is_used, tray.complaints = True, (*(tray.complaints if tray.drops else ()), *drop.complaints)
-            if new:
-                tray.bike = drop.bike or tray.bike
-                tray.unseen = (*tray.unseen, *(file.key for file in new))
-            if new or (tray.unseen and tray.ride(drop.on) is None):  # the ride that it is of may be among them
-                tray.drops = (*tray.drops, (tray.n_drops, drop))
-                self._look(tray)
-            else:
-                self._say(tray, drop, tray.n_drops)
-            tray.revision += 1
-            return tray.n_drops
-
-    def _say(self, tray: Tray, drop: Drop, number: int) -> None:
-        """A bike file alone: of the ride in view and those of its bike, else of all; a map: of that, or of the last."""
-        if drop.bike is not None:
-            self._ride_with(tray, tray.ride(drop.on), drop.bike, words.bike_file(drop.bike.name))
-        last = tray.ride(tray.arrived[1]) or (tray.rides[-1] if tray.rides else None)
-        there = tray.ride(drop.on) or last
-        if drop.columns is not None and there is not None:
-            there.columns = drop.columns
-            self._bench.measure(tray, there, words.column_map(drop.columns.name))
-        tray.arrived = (number, None if there is None else there.token)
-
-    def _look(self, tray: Tray) -> None:
-        if tray.look_job is not None:
-            self.workshop.stop(tray.look_job)
-        paths = [tray.files[key].path for key in tray.unseen]
-
-        def work(stopped: Stopped) -> list[Look] | None:
-            try:
-                return self.hands.looked(paths, stopped)
-            except OSError:  # no process is to be had: measuring says so
-                return unseen(paths)
-
-        def done(looks: list[Look] | None) -> None:
-            with self._lock:
-                if looks is not None and [tray.files[key].path for key in tray.unseen if key in tray.files] == paths:
-                    self._seen(tray, looks)
-
-        tray.look_job = self.workshop.take_in(tray.turn, work, done)
-
-    def _seen(self, tray: Tray, looks: Sequence[Look]) -> None:
-        again = tray.seen(looks)
-        self._discard(tuple(again.values()))
-        changed = tray.regroup()
-        drops, tray.drops = tray.drops, ()
-        latest: dict[str, int] = {}
-        for number, drop in drops:  # each with what was given with it, however soon the next came
-            if not drop.recordings:
-                self._say(tray, drop, number)
-                waiting = [ride for ride in tray.rides if ride.state == "waiting"]
-                latest |= {ride.token: number for ride in waiting}
-                for ride in waiting if number <= tray.n_stopped else ():
-                    self._stop(ride)
-                continue
-            new = _rides_of(tray, drop, again)
-            for ride in new:
-                said = (drop.bike or ride.bike, drop.columns or ride.columns)
-                if said != (ride.bike, ride.columns) and ride not in changed:
-                    changed.append(ride)  # the same files once more, with a bike file or a column map
-                ride.bike, ride.columns = said
-            latest |= {ride.token: number for ride in new}
-            tray.arrived = (number, new[0].token if new else None)
-        for ride in changed:
-            if latest.get(ride.token, tray.n_drops) > tray.n_stopped:
-                self._bench.measure(tray, ride)
-            else:
-                self._stop(ride)
+            return self._arrivals.take_in(tray, drop)
 
     def revive(self, tray: Tray) -> None:
         """Take in again what was given up while nobody looked."""
-        if tray.unseen and self.workshop.progress(tray.look_job) is None:
-            self._look(tray)
+        self._arrivals.revive(tray)
         self._bench.revive(tray)
 
     def progress(self, ride: TrayRide) -> Progress | None:
@@ -209,7 +137,7 @@ class Trays:
         known = [key for key in keys if key in tray.files and key not in tray.unseen]
         if not known:
             return
-        self._discard(tray.removed)
+        discard(tray.removed)
         tray.removed = tuple(tray.files.pop(key) for key in known)
         before = list(tray.rides)
         shown = {ride.token: self.store.get(ride.token) for ride in before}
@@ -273,12 +201,8 @@ class Trays:
                 tray.n_stopped = tray.n_drops
             for ride in tray.rides:
                 if ride.state == "waiting" and token in (None, ride.token):
-                    self._stop(ride)
+                    self._bench.stop(ride)
             tray.revision += 1
-
-    def _stop(self, ride: TrayRide) -> None:
-        self._bench.give_up(ride)
-        ride.state, ride.job = "stopped", None
 
     def again(self, visitor: str, token: str) -> None:
         """Measure a ride once more."""
@@ -297,7 +221,7 @@ class Trays:
         chosen : what the visitor changed in it
         """
         with self.tray(visitor) as tray:
-            self._ride_with(tray, tray.ride(token), bike, chosen)
+            self._bench.ride_with(tray, tray.ride(token), bike, chosen)
 
     def take_sample(
         self,
@@ -407,15 +331,6 @@ class Trays:
         self.workshop.close()
         self._remove()
 
-    def _ride_with(self, tray: Tray, chosen: TrayRide | None, bike: Text, because: str | None) -> None:
-        before = None if chosen is None else chosen.bike
-        if chosen is None or chosen.bike == tray.bike:
-            tray.bike = bike
-        for ride in tray.rides:
-            if chosen is None or ride is chosen or (ride.bike == before and ride.title is None):
-                ride.bike = bike
-                self._bench.measure(tray, ride, because)
-
     def _regroup(self, tray: Tray) -> None:
         left = {ride.token: ride for ride in tray.rides}
         for ride in tray.regroup():
@@ -434,15 +349,6 @@ class Trays:
                 del tray.files[key]
         self._regroup(tray)
 
-    @staticmethod
-    def _discard(files: Sequence[KeptFile]) -> None:
-        """Remove files, and the folder in which they were given with the last of them."""
-        for file in files:
-            if file.own:
-                file.path.unlink(missing_ok=True)
-                with contextlib.suppress(OSError):  # others lie there
-                    file.path.parent.rmdir()
-
     def _bound(self, spared: Tray) -> None:
         """Give up trays while all of them together are too many or too large."""
         names = {id(tray): name for name, tray in self._trays.items()}
@@ -451,15 +357,3 @@ class Trays:
             for job in self._bench.jobs(tray):
                 self.workshop.stop(job)
             shutil.rmtree(tray.folder, ignore_errors=True)
-
-
-def _rides_of(tray: Tray, drop: Drop, again: Mapping[str, KeptFile]) -> list[TrayRide]:
-    """The rides that files of a drop came to, then those whose files it held once more."""
-    paths = {path for _, path in drop.recordings}
-    known = {key for key, file in again.items() if file.path in paths}
-    new = [ride for ride in tray.rides if {tray.files[key].path for key in ride.files} & paths]
-    return new + [ride for ride in tray.rides if {*ride.files} & known and ride not in new]
-
-
-def _kept(name: str, path: Path) -> KeptFile:
-    return KeptFile(secrets.token_urlsafe(9), name, path, path.stat().st_size)

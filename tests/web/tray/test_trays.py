@@ -1,66 +1,22 @@
 """Files add up to rides, each with its answer; what is changed is measured again; what is taken out comes back."""
 
 import os
-import threading
-import time
 from functools import partial
 
 import pytest
 
 from ridelog.web.jobs.apart import looked_here, measured_here, refused
-from ridelog.web.jobs.measuring import is_map, measure_given
+from ridelog.web.jobs.measuring import measure_given
 from ridelog.web.jobs.workshop import Workshop
 from ridelog.web.rides import RideStore
 from ridelog.web.tray.bench import Given
 from ridelog.web.tray.changes import figures_of
 from ridelog.web.tray.tray import Text
-from ridelog.web.tray.trays import Bounds, Hands, Trays, drop_of
-from tests.places import SAMPLES
+from ridelog.web.tray.trays import Bounds, Hands, Trays
 from tests.web.test_upload import log
+from tests.web.tray.giving import give, sample, settled
 
-TURNED = b'[[column]]\nheader = "battery current [A]"\nquantity = "battery current"\nunit = "A"\nsign = -1\n'
 HEAVY = Text("bike.toml", "[bike]\ntotal_mass_kg = 140.0\n")
-
-
-@pytest.fixture
-def trays():
-    hands = Hands(partial(measured_here, measure=measure_given), looked_here)
-    made = Trays(RideStore(), Workshop(), hands)
-    yield made
-    made.close()
-
-
-def give(trays, *files, visitor="v", on=None):
-    """Give files and wait until nothing is under way."""
-    hand(trays, *files, visitor=visitor, on=on)
-    return settled(trays, visitor)
-
-
-def hand(trays, *files, visitor="v", on=None):
-    """Give files; returns the number of the drop."""
-    with trays.giving(visitor) as folder:
-        for name, content in files:
-            (folder / name).write_bytes(content)
-        return trays.give(visitor, drop_of([(name, folder / name) for name, _ in files], is_map, on))
-
-
-def settled(trays, visitor="v"):
-    """The visitor's rides once they are measured."""
-    end = time.monotonic() + 60
-    while time.monotonic() < end:
-        with trays.tray(visitor) as tray:
-            trays.revive(tray)
-            busy = tray.unseen or any(
-                ride.state == "waiting" or trays.workshop.progress(ride.sharper_job) for ride in tray.rides
-            )
-            if not busy:
-                return list(tray.rides)
-        time.sleep(0.02)
-    raise AssertionError("it was not done")
-
-
-def sample(*names):
-    return [(name, (SAMPLES / "commute" / name).read_bytes()) for name in names]
 
 
 def test_two_rides_given_together_are_two_rides_with_an_answer_each(trays):
@@ -98,52 +54,6 @@ def test_a_bike_is_of_all_rides_that_had_the_same_and_of_those_to_come(trays):
     assert {ride.bike for ride in settled(trays)} == {HEAVY}
     assert [ride.bike for ride in give(trays, ("3.csv", log(3)))] == [HEAVY] * 3
     assert first.bike == HEAVY
-
-
-def test_a_bike_file_given_alone_is_of_the_rides_that_are_there(trays):
-    give(trays, ("1.csv", log(1)))
-    (ride,) = give(trays, ("mine.toml", b"[bike]\ntotal_mass_kg = 90\n"))
-    assert ride.bike.name == "mine.toml"
-    assert trays.store.get(ride.token).answer.bike.total_mass_kg.source == "entered"
-
-
-def test_the_same_file_once_more_with_a_map_is_read_as_the_map_says(trays):
-    """Turned round, what was drawn is what was returned before."""
-    (ride,) = give(trays, ("1.csv", log(1)))
-    before = trays.store.get(ride.token).answer.charge.returned_ah.value
-    (again,) = give(trays, ("1.csv", log(1)), ("map.toml", TURNED))
-    assert again.token == ride.token
-    assert trays.store.get(ride.token).answer.charge.drawn_ah.value == pytest.approx(before, rel=0.02)
-
-
-@pytest.mark.parametrize(
-    "drops",
-    [
-        ((("1.csv", log(1)), ("map.toml", TURNED)), (("2.csv", log(2)),)),
-        ((("2.csv", log(2)),), (("1.csv", log(1)), ("map.toml", TURNED))),
-        ((("1.csv", log(1)),), (("map.toml", TURNED),), (("2.csv", log(2)),)),
-    ],
-)
-def test_what_is_given_before_the_last_was_looked_into_keeps_what_came_with_it(drops):
-    """However soon the next comes; a map that follows its log alone is of that log."""
-    goes_on = threading.Event()
-
-    def looked(paths, stopped):
-        goes_on.wait(60)
-        return looked_here(paths, stopped)
-
-    trays = Trays(RideStore(), Workshop(), Hands(partial(measured_here, measure=measure_given), looked))
-    numbers = [hand(trays, *files) for files in drops]
-    goes_on.set()
-    rides = {trays.store.get(ride.token).files[0]: ride for ride in settled(trays)}
-    assert {name: ride.columns and ride.columns.name for name, ride in rides.items()} == {
-        "1.csv": "map.toml", "2.csv": None,
-    }  # fmt: skip
-    returned = {name: trays.store.get(ride.token).answer.charge.returned_ah.value for name, ride in rides.items()}
-    assert returned["1.csv"] > returned["2.csv"]
-    with trays.tray("v") as tray:
-        assert tray.arrived == (numbers[-1], rides[drops[-1][0][0]].token)
-    trays.close()
 
 
 def test_what_is_taken_out_can_be_put_back(trays):
@@ -219,24 +129,6 @@ def test_the_tray_asked_for_longest_ago_goes_when_all_are_too_large():
     for visitor in "abc":
         give(trays, ("1.csv", log()), visitor=visitor)
     assert [len(settled(trays, visitor)) for visitor in "abc"] == [0, 1, 1]
-    trays.close()
-
-
-def test_what_is_stopped_while_it_is_looked_into_is_not_measured_and_what_is_given_then_is():
-    go = threading.Event()
-
-    def looked(paths, stopped):
-        assert go.wait(60)
-        return looked_here(paths, stopped)
-
-    trays = Trays(RideStore(), Workshop(), Hands(partial(measured_here, measure=measure_given), looked))
-    with trays.giving("v") as folder:
-        (folder / "0").write_bytes(log(1))
-        trays.give("v", drop_of([("1.csv", folder / "0")], is_map, None))
-    trays.stop("v")
-    go.set()
-    assert [ride.state for ride in settled(trays)] == ["stopped"]
-    assert [ride.state for ride in give(trays, ("2.csv", log(2)))] == ["stopped", "done"]
     trays.close()
 
 
