@@ -1,4 +1,4 @@
-"""The rows of many rides' files as one table, without opening again what was read before.
+"""Tables of a store for whoever asks for rides, without opening again what was read before.
 
 A file may hold one ride, and opening it costs more than reading it: 2,000 take seconds. Their rows are therefore
 kept together beside the tables, each with its file's path and stamp; a file whose stamp is another is read anew.
@@ -10,19 +10,72 @@ from __future__ import annotations
 import contextlib
 import io
 from collections.abc import Mapping, Sequence
+from functools import partial
+from typing import TYPE_CHECKING
 
 import pyarrow as pa
 import pyarrow.ipc
 
 from ridelog.errors import StoreError
-from ridelog.fleet.store.columns import arrow_schema
-from ridelog.fleet.store.held import GoneError
+from ridelog.fleet.store.columns import arrow_schema, columns
+from ridelog.fleet.store.held import GoneError, Which, listed, may_be_meant, steady
 from ridelog.fleet.store.packed import unpacked
 from ridelog.fleet.store.places import Place
+from ridelog.tell.refusals import store as refusals
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 KEPT_FROM = 50  # files read anew, before the copy is written again
 PATH, _STAMP = "_path", "_stamp"
 _WHOLE = "answer"  # the JSON of a whole answer is larger than all other columns together
+
+
+def asked(place: Place, table: str, which: Which) -> pd.DataFrame:
+    """The rows of a table of the rides that are asked for, by the start of the ride.
+
+    Parameters
+    ----------
+    place : of the store
+    table : "answers" or another one
+    which : rides, and columns
+
+    Returns
+    -------
+    rows : numbers that are not known are NaN, times UTC
+
+    Raises
+    ------
+    StoreError : the store cannot be read, or has no such column
+    """
+    known = [each.name for each in columns(table)]
+    said = which.get("columns")
+    wanted = [name for name in known if name != _WHOLE] if said is None else list(said)
+    for name in wanted:
+        if name not in known:
+            raise refusals.no_such_column(name, table)
+    return steady(lambda: _frame(place, table, which, wanted), place.address)
+
+
+def _frame(place: Place, table: str, which: Which, wanted: Sequence[str]) -> pd.DataFrame:
+    files, rides = listed(place, table, partial(may_be_meant, which))
+    held = [name for name in arrow_schema(table).names if name in {*wanted, "key", "ride_start"}]
+    frame: pd.DataFrame = rows_of(place, table, files, held).to_pandas()
+    frame = frame[frame[PATH] == frame["key"].map({key: entry.path(table) for key, entry in rides.items()})]
+    for name in ("bike", "month"):
+        if name not in held:
+            told = frame["key"].map({key: getattr(entry, name) for key, entry in rides.items()})
+            frame[name] = told.astype("str")
+    return _between(frame, which).sort_values(["ride_start", "key"], kind="stable", ignore_index=True)[wanted]
+
+
+def _between(frame: pd.DataFrame, which: Which) -> pd.DataFrame:
+    """The rows of rides that began in a span."""
+    since, until = which.get("since"), which.get("until")
+    start = frame["ride_start"]
+    if since is not None:
+        frame = frame[start >= since]
+    return frame if until is None else frame[frame["ride_start"] < until]
 
 
 def rows_of(place: Place, table: str, listed: Mapping[str, str], names: Sequence[str]) -> pa.Table:

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Unpack
 
 from ridelog.fleet.store.catalogue import Catalogue
-from ridelog.fleet.store.held import GoneError, Rides, Which, held_rides, listed, may_be_meant, note, steady
+from ridelog.fleet.store.held import GoneError, Rides, Which, held_rides, note, steady
 from ridelog.fleet.store.layout import DETAILS, LONGEST_NAME, Entry, bike_folder, latest, month_of
 from ridelog.fleet.store.places import Folder, Place, place_of
 from ridelog.tell.refusals import store as refusals
@@ -341,44 +341,15 @@ class Store:
 
     def _frame(self, table: str, which: Which) -> pd.DataFrame:
         """The rows of a table of the rides that are asked for."""
-        from ridelog.fleet.store.columns import columns
+        from ridelog.fleet.store.reading import asked
 
-        known = [each.name for each in columns(table)]
-        asked = which.get("columns")
-        wanted = [name for name in known if name != "answer"] if asked is None else list(asked)
-        for name in wanted:
-            if name not in known:
-                raise refusals.no_such_column(name, table)
-        return steady(lambda: self._asked(table, which, wanted), self.address)
-
-    def _asked(self, table: str, which: Which, wanted: Sequence[str]) -> pd.DataFrame:
-        from ridelog.fleet.store.columns import arrow_schema
-        from ridelog.fleet.store.reading import PATH, rows_of
-
-        files, rides = listed(self._place, table, partial(may_be_meant, which))
-        held = [name for name in arrow_schema(table).names if name in {*wanted, "key", "ride_start"}]
-        frame: pd.DataFrame = rows_of(self._place, table, files, held).to_pandas()
-        frame = frame[frame[PATH] == frame["key"].map({key: entry.path(table) for key, entry in rides.items()})]
-        for name in ("bike", "month"):
-            if name not in held:
-                told = frame["key"].map({key: getattr(entry, name) for key, entry in rides.items()})
-                frame[name] = told.astype("str")
-        return _between(frame, which).sort_values(["ride_start", "key"], kind="stable", ignore_index=True)[wanted]
+        return asked(self._place, table, which)
 
 
 def _refuse_long(bike: str) -> None:
     """Raise where the name of a bike is too long for that of a folder."""
     if (length := len(bike_folder(bike))) > LONGEST_NAME:
         raise refusals.name_too_long(bike, length, LONGEST_NAME)
-
-
-def _between(frame: pd.DataFrame, which: Which) -> pd.DataFrame:
-    """The rows of rides that began in a span."""
-    since, until = which.get("since"), which.get("until")
-    start = frame["ride_start"]
-    if since is not None:
-        frame = frame[start >= since]
-    return frame if until is None else frame[frame["ride_start"] < until]
 
 
 def _logged(answer: Answer) -> set[str]:

@@ -99,3 +99,12 @@ def test_where_files_go_away_all_the_time_it_is_said(store, monkeypatch):
     monkeypatch.setattr("time.sleep", lambda _s: None)
     with pytest.raises(StoreError, match="its files change faster than they are read"):
         store.answers()
+
+
+def test_columns_come_in_the_order_asked_for_though_no_file_holds_them(store, tmp_path):
+    """The bike stands in the path of a file, and not in it."""
+    rows = reading.asked(Folder(tmp_path), "answers", {"columns": ["bike", "energy_returned_wh", "key"]})
+    assert list(rows.columns) == ["bike", "energy_returned_wh", "key"]
+    assert set(rows["bike"]) == {made_ride(0).bike}
+    with pytest.raises(StoreError, match="no column"):
+        reading.asked(Folder(tmp_path), "answers", {"columns": ["speed"]})

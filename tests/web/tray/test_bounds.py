@@ -15,7 +15,7 @@ from ridelog.web.tray.grouping import KeptFile
 from ridelog.web.tray.tray import Text, Tray
 from ridelog.web.tray.trays import Hands, Trays, drop_of
 from tests.places import SAMPLES
-from tests.web.tray.test_trays import give, settled
+from tests.web.tray.giving import give, settled
 
 
 def tray(turn, asked_s, *sizes):
