@@ -3,22 +3,17 @@
 from collections.abc import Iterable, Mapping, Sequence
 
 from ridelog.report.sheet import scrolled, sentence, text
-from ridelog.tell import page
-from ridelog.tell.kinds import RATIO
-from ridelog.tell.numbers import UNKNOWN, Style, converted, fixed, measured
+from ridelog.tell.numbers import Style
 from ridelog.tell.table import (
     Amount,
     Cell,
     Column,
     Table,
-    bounds_of,
     capital,
     decimals_of,
     heads,
-    is_known,
-    text_of,
+    value_and_bounds,
 )
-from ridelog.uncertain.quantity import Quantity
 
 CODE_COLUMNS = ("key",)  # what stands in them is typed, not read
 SENTENCE_COLUMNS = ("sentence",)  # what stands between backticks in them is typed
@@ -99,13 +94,6 @@ def _cells(row: Sequence[Cell], columns: Sequence[Column], style: Style, decimal
 
 def _content(cell: Cell, column: Column, style: Style, decimals: int | None) -> str:
     """What stands in a cell; without ``decimals`` its interval stands beside its value."""
-    if not is_known(cell):
-        return "" if cell == "" else UNKNOWN
-    if isinstance(cell, Amount) and cell.quantity is not None:
-        shown, bracket, interval = measured(cell.quantity, cell.kind, style).partition(" (")
-        return text(shown) + (f"<small>{text(interval.rstrip(')'))}</small>" if bracket else "")
-    if not isinstance(cell, Quantity) or decimals is None:
-        return (sentence if column.key in SENTENCE_COLUMNS else text)(text_of(cell, column, style))
-    value = fixed(converted(cell.value, column.kind or RATIO, style), decimals, style)
-    within = bounds_of(cell, column, style, decimals)
-    return text(value) + (f"<small>{text(page.from_to(*within))}</small>" if within else "")
+    said, within = value_and_bounds(cell, column, style, decimals)
+    typed = sentence if column.key in SENTENCE_COLUMNS else text
+    return typed(said) + (f"<small>{text(within)}</small>" if within else "")

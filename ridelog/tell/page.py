@@ -139,11 +139,6 @@ def of_available(text: str) -> str:
     return f" of {text}"
 
 
-def from_to(low: str, high: str) -> str:
-    """An interval."""
-    return f"{low} to {high}"
-
-
 def columns_of(name: str) -> str:
     """The heading of how a log's columns were understood."""
     return f"How the columns of {name} were understood"

@@ -231,8 +231,8 @@ def decimals_of(table: Table, style: Style = METRIC) -> dict[str, int]:
     return decimals | {column.key: min(energies, default=0) for column in table.columns if column.kind is ENERGY}
 
 
-def bounds_of(quantity: Quantity, column: Column, style: Style, decimals: int) -> tuple[str, str] | None:
-    """The 95 % interval of a cell with the decimals of its column; ``None`` where its bounds look the same.
+def bounds_of(quantity: Quantity, column: Column, style: Style, decimals: int) -> str:
+    """The 95 % interval of a cell with the decimals of its column; empty where its bounds look the same.
 
     Parameters
     ----------
@@ -242,13 +242,37 @@ def bounds_of(quantity: Quantity, column: Column, style: Style, decimals: int) -
 
     Returns
     -------
-    The lower and the upper bound, without their unit.
+    "0.70 to 0.75", without its unit.
     """
     if quantity.low95 is None or quantity.high95 is None:
-        return None
+        return ""
     kind = column.kind or RATIO
     low, high = (
         numbers.fixed(numbers.converted(each, kind, style), decimals, style)
         for each in (quantity.low95, quantity.high95)
     )
-    return None if low == high else (low, high)
+    return "" if low == high else f"{low} to {high}"
+
+
+def value_and_bounds(cell: Cell, column: Column, style: Style, decimals: int | None) -> tuple[str, str]:
+    """What stands in a cell, and the 95 % interval to be put beneath it.
+
+    Parameters
+    ----------
+    cell, column : what is told
+    style : units, digits and signs
+    decimals : of the column's numbers; ``None`` where its intervals stand beside them
+
+    Returns
+    -------
+    Text and interval; the one is empty where nothing is to be told, the other where there is none.
+    """
+    if not is_known(cell):
+        return ("" if cell == "" else UNKNOWN), ""
+    if isinstance(cell, Amount) and cell.quantity is not None:
+        value, _, within = numbers.measured(cell.quantity, cell.kind, style).partition(" (")
+        return value, within.rstrip(")")
+    if not isinstance(cell, Quantity) or decimals is None:
+        return text_of(cell, column, style), ""
+    value = numbers.fixed(numbers.converted(cell.value, column.kind or RATIO, style), decimals, style)
+    return value, bounds_of(cell, column, style, decimals)

@@ -14,6 +14,7 @@ from ridelog.tell.table import (
     decimals_of_column,
     heads,
     text_of,
+    value_and_bounds,
     value_of,
 )
 from ridelog.uncertain.quantity import Quantity
@@ -48,6 +49,24 @@ TABLE = Table(
 def test_a_cell_is_text_in_the_style(cell, column, metric, imperial):
     """1 ft is 0.3048 m and 1 mph 0.44704 m/s: values that come out whole."""
     assert (text_of(cell, column, METRIC), text_of(cell, column, IMPERIAL)) == (metric, imperial)
+
+
+@pytest.mark.parametrize(
+    ("cell", "column", "decimals", "told"),
+    [
+        (Quantity(30.48, 29.48, 31.48), HEIGHT, 1, ("30.5", "29.5 to 31.5")),
+        (Quantity(30.48, 30.46, 30.49), HEIGHT, 1, ("30.5", "")),  # bounds that look the same tell nothing
+        (Quantity(30.48), HEIGHT, 1, ("30.5", "")),
+        (Quantity(30.48, 29.48, 31.48), HEIGHT, None, ("30 ±1", "")),
+        (Amount(Quantity(0.13, 0.128, 0.132), kinds.RESISTANCE), WORD, 0, ("0.130 Ω", "0.128 to 0.132")),
+        (Amount(None, kinds.RESISTANCE), WORD, 0, ("–", "")),
+        ("", WORD, 0, ("", "")),
+        (None, HEIGHT, 1, ("–", "")),
+    ],
+)
+def test_an_interval_stands_beneath_its_value_or_beside_it(cell, column, decimals, told):
+    """Beneath where the column's decimals are given; a thing of another kind than its column has it there always."""
+    assert value_and_bounds(cell, column, METRIC, decimals) == told
 
 
 def test_heads_name_the_unit():

@@ -5,11 +5,8 @@ from typing import Any
 
 from dash import html
 
-from ridelog.tell import numbers, page
-from ridelog.tell.kinds import RATIO
-from ridelog.tell.numbers import UNKNOWN, Style
+from ridelog.tell.numbers import Style
 from ridelog.tell.table import (
-    Amount,
     Cell,
     Column,
     Table,
@@ -17,8 +14,7 @@ from ridelog.tell.table import (
     capital,
     decimals_of,
     heads,
-    is_known,
-    text_of,
+    value_and_bounds,
 )
 from ridelog.uncertain.quantity import Quantity
 
@@ -124,16 +120,8 @@ def content(cell: Cell, column: Column, style: Style, decimals: int) -> Any:
     -------
     content : of a table cell
     """
-    if not is_known(cell):
-        return "" if cell == "" else UNKNOWN
-    if isinstance(cell, Amount) and cell.quantity is not None:
-        value, bracket, within = numbers.measured(cell.quantity, cell.kind, style).partition(" (")
-        return [value, *_interval(within.rstrip(")"))] if bracket else value
-    if not isinstance(cell, Quantity):
-        return text_of(cell, column, style)
-    kind = column.kind or RATIO
-    value = numbers.fixed(numbers.converted(cell.value, kind, style), decimals, style)
-    return [value, *interval(cell, column, style, decimals)]
+    value, within = value_and_bounds(cell, column, style, decimals)
+    return [value, *_interval(within)] if within else value
 
 
 def interval(quantity: Quantity, column: Column, style: Style, decimals: int) -> list[Any]:
@@ -150,7 +138,7 @@ def interval(quantity: Quantity, column: Column, style: Style, decimals: int) ->
     spans : none or one
     """
     within = bounds_of(quantity, column, style, decimals)
-    return [] if within is None else _interval(page.from_to(*within))
+    return _interval(within) if within else []
 
 
 def _interval(within: str) -> list[Any]:
