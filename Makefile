@@ -39,6 +39,7 @@ MINUTES ?= 10
 FIRST   ?= $(shell date +%s)0000
 fuzz: $(VENV)/.all
 	$(BIN)/python -m tests.fuzz.run --minutes $(MINUTES) --first $(FIRST) --note
+	$(BIN)/python -m tests.fuzz.run --minutes $(MINUTES) --first $(FIRST) --note --readers
 
 bench: $(VENV)/.all
 	$(BIN)/python tests/benchmarks/run.py

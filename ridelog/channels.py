@@ -74,6 +74,7 @@ CHANNELS: Mapping[str, Channel] = _table(
 )
 
 LARGEST_BAD_SHARE = 0.01  # of a column's values may be impossible before it is left out or refused
+_FAR_V = 1e9  # no voltage is as far from the others, however it is misread [V]
 _CELL = re.compile(r"cell_(\d{2,3})_v")
 
 
@@ -149,7 +150,7 @@ def _of_vehicle(channels: Mapping[str, np.ndarray]) -> dict[str, Fact] | None:
     """
     entry = CHANNELS["voltage_v"]
     volts = channels.get(entry.name, np.empty(0))
-    known = volts[~np.isnan(volts)]
+    known = np.clip(volts[~np.isnan(volts)], -_FAR_V, _FAR_V)  # a step between them is a number
     if not len(known) or not known.max() > entry.high:
         return None
     middle, high, largest = (float(value) for value in np.quantile(known, [0.5, 1 - LARGEST_BAD_SHARE, 1.0]))

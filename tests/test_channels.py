@@ -111,6 +111,15 @@ def test_an_infinite_value_is_no_value():
     assert (findings[0].code, findings[0].facts["current_a"]) == ("impossible-values", None)
 
 
+@pytest.mark.parametrize("ends", [(np.inf, -np.inf), (np.inf, np.inf), (1e308, -1e308)])
+def test_endless_voltages_are_no_larger_vehicles_and_warn_of_nothing(ends):
+    """The way from one to the next is no number, or too large for one; a FIT file can hold both."""
+    volts = np.where(np.arange(200) < 100, *ends)
+    clean, findings = validate({"voltage_v": volts, "speed_mps": np.ones(200)}, "a.fit")
+    assert clean["voltage_v"].isna().all()
+    assert [finding.code for finding in findings] == ["channel-left-out"]
+
+
 def test_the_given_values_stay_as_it_was():
     values = np.ones(200)
     values[3] = 900

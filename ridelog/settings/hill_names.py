@@ -6,13 +6,15 @@
     3f2a91c0 = "Mill Lane"      # the identifier without its direction, as an audit's JSON has it
 """
 
+from collections.abc import MutableMapping
 from pathlib import Path
+from typing import Any
 
-import tomlkit
 from pydantic import Field, ValidationError
 
 from ridelog.destination import written_whole
 from ridelog.errors import HillNamesError
+from ridelog.settings.toml_edit import edited
 from ridelog.settings.toml_files import Section, line_of, read_toml
 from ridelog.tell.refusals import settings as refusals
 
@@ -59,15 +61,20 @@ def write_hill_name(path: Path, road: str, name: str) -> None:
 
     Raises
     ------
-    HillNamesError : what is there is no such file
+    HillNamesError : what is there is no such file, or written in a form that a name cannot be set in
     RidelogError : it cannot be written
     """
     read_hill_names(path)
-    document = tomlkit.parse(path.read_text(encoding="utf-8")) if path.exists() else tomlkit.document()
-    names = document.setdefault("hill", tomlkit.table())
-    if name:
-        names[road] = name
-    else:
-        names.pop(road, None)
+
+    def change(tables: MutableMapping[str, Any]) -> None:
+        names = tables.setdefault("hill", {})
+        if name:
+            names[road] = name
+        else:
+            names.pop(road, None)
+
+    written = edited(path.read_bytes().decode("utf-8") if path.exists() else "", change)
+    if written is None:
+        raise refusals.cannot_name_hill(str(path), road)
     with written_whole(str(path)) as stream:
-        stream.write(tomlkit.dumps(document))
+        stream.write(written)

@@ -1,9 +1,10 @@
-"""Values into a bike file: single keys are set or added, everything else, comments too, stays as it is."""
+"""Values into a TOML file: single keys are set or added, everything else, comments too, stays as it is."""
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, MutableMapping
 from io import BytesIO
 from pathlib import Path
+from typing import Any
 
 import tomlkit
 from tomlkit.exceptions import TOMLKitError
@@ -39,14 +40,15 @@ def with_values(text: str, values: Values, *, label: str = "bike file") -> str:
     BikeFileError : a section's name stands for something else there, or the new text would not read back as meant
     """
     rounded = {section: {key: float(plain(value, 4)) for key, value in own.items()} for section, own in values.items()}
-    mark, end = _BYTE_ORDER_MARK * text.startswith(_BYTE_ORDER_MARK), "\r\n" if "\r\n" in text else "\n"
-    old = text.removeprefix(mark).replace("\r\n", "\n")
-    if old and not old.endswith("\n"):
-        old += "\n"
-    if (written := _edited(old, rounded)) is None:
+
+    def change(tables: MutableMapping[str, Any]) -> None:
+        for section, entries in rounded.items():
+            tables.setdefault(section, {}).update(entries)
+
+    if (written := edited(text, change)) is None:
         keys = [f"[{section}] {key} = {value}" for section, own in rounded.items() for key, value in own.items()]
         raise cannot_set_keys(label, keys)
-    return mark + written.replace("\n", end)
+    return written
 
 
 def write_values(target: str, values: Values, *, base: str | None = None) -> None:
@@ -76,14 +78,29 @@ def write_values(target: str, values: Values, *, base: str | None = None) -> Non
         stream.write(written)
 
 
-def _edited(text: str, values: Values) -> str | None:
-    """The text with these values set; ``None`` where it cannot be edited, or would not read back as meant."""
+def edited(text: str, change: Callable[[MutableMapping[str, Any]], None]) -> str | None:
+    """A TOML text with a change made in it; all else stays, the ends of lines and the byte order mark too.
+
+    Parameters
+    ----------
+    text : valid TOML
+    change : makes the change in the tables of the file: once in those that know the text, once in plain ones
+
+    Returns
+    -------
+    The new text; ``None`` where it cannot be edited, or would not read back as meant.
+    """
+    mark, end = _BYTE_ORDER_MARK * text.startswith(_BYTE_ORDER_MARK), "\r\n" if "\r\n" in text else "\n"
+    old = text.removeprefix(mark).replace("\r\n", "\n")
+    if old and not old.endswith("\n"):
+        old += "\n"
     try:
-        document, meant = tomlkit.parse(text), tomllib.loads(text)
-        for section, entries in values.items():
-            document.setdefault(section, tomlkit.table()).update(entries)
-            meant.setdefault(section, {}).update(entries)
+        document, meant = tomlkit.parse(old), tomllib.loads(old)
+        change(document)
+        change(meant)
         written = tomlkit.dumps(document)
-        return written if tomllib.loads(written) == meant else None
+        if tomllib.loads(written) != meant:
+            return None
     except (TOMLKitError, ValueError, AttributeError):  # AttributeError: a section that is no table
         return None
+    return mark + written.replace("\n", end)

@@ -26,6 +26,7 @@ _SIGNALS = frozenset({"brake", "throttle", "soc"})
 # Where a "position" is one on the earth, or that of a lever; of a motor or a switch it is nothing that is used.
 _PLACED = frozenset({"latitude", "longitude", "altitude"}) | _SIGNALS
 _SHORTEST_PART = 3  # of a compound word; shorter parts would find words everywhere
+_LONGEST_FIRST = sorted(PHRASES, key=len, reverse=True)
 
 
 @dataclass(frozen=True)
@@ -160,8 +161,8 @@ def concepts_of(words: list[str]) -> frozenset[str]:
     """The concepts that the words state; phrases count before single words, compounds are taken apart."""
     text = " ".join(words)
     found: set[str] = set()
-    for phrase in sorted(PHRASES, key=len, reverse=True):
-        if re.search(rf"\b{phrase}\b", text):
+    for phrase in _LONGEST_FIRST:
+        if phrase in text and re.search(rf"\b{phrase}\b", text):
             meant = PHRASES[phrase]
             found |= CONCEPTS.get(meant, frozenset({meant}))
             text = re.sub(rf"\b{phrase}\b", " ", text)
@@ -178,7 +179,8 @@ def strange_words(words: list[str]) -> tuple[str, ...]:
     """The words that no table knows: they may change what the others say."""
     text = " ".join(words)
     for phrase in PHRASES:
-        text = re.sub(rf"\b{phrase}\b", " ", text)
+        if phrase in text:
+            text = re.sub(rf"\b{phrase}\b", " ", text)
     return tuple(
         word
         for word in text.split()

@@ -9,6 +9,7 @@ import resource
 import traceback
 import warnings
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from time import process_time
@@ -56,24 +57,53 @@ def finding(case: Case) -> str | None:
     warm()
     if case.kind == "page":
         world()
+    return finding_of(case, taken).what
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What is wrong, if anything, and what was taken of the processor's time and of memory beyond the program."""
+
+    what: str | None
+    used_s: float
+    used_bytes: int
+
+
+def finding_of(case: Case, take: Callable[[Case], None]) -> Outcome:
+    """The same of a way of taking inputs; what is loaded once is loaded.
+
+    Parameters
+    ----------
+    case : the input
+    take : takes it; what is raised tells how that ended
+
+    Returns
+    -------
+    Outcome.
+    """
     _forget_peak()
     before, began = _peak_bytes(), process_time()
+    what = _raised(case, take)
+    used_s, used_bytes = process_time() - began, _peak_bytes() - before
+    if what is None and used_s > FREE_S + S_PER_BYTE * case.n_bytes:
+        what = f"time: {case.kind}"
+    if what is None and used_bytes > FREE_BYTES + BYTES_PER_BYTE * case.n_bytes:
+        what = f"memory: {case.kind}"
+    return Outcome(what, used_s, used_bytes)
+
+
+def _raised(case: Case, take: Callable[[Case], None]) -> str | None:
+    """What came that is no error of ours in lines that can be read."""
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error")
-            taken(case)
+            take(case)
     except RidelogError as error:
-        if (said := _unfit_words(error)) is not None:
-            return said
+        return _unfit_words(error)
     except MemoryError:
         return "MemoryError"
     except Exception as error:  # noqa: BLE001 - whatever is not ours is a finding
         return _named(error)
-    used_s, used_bytes = process_time() - began, _peak_bytes() - before
-    if used_s > FREE_S + S_PER_BYTE * case.n_bytes:
-        return f"time: {case.kind}"
-    if used_bytes > FREE_BYTES + BYTES_PER_BYTE * case.n_bytes:
-        return f"memory: {case.kind}"
     return None
 
 
@@ -214,6 +244,14 @@ def _peak_bytes() -> int:
     if status.exists():
         return 1024 * int(re.search(r"VmHWM:\s*(\d+)", status.read_text())[1])  # type: ignore[index]
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024
+
+
+def resting_bytes() -> int:
+    """Memory that this process has now [byte]; the most that it had, where the system does not say."""
+    status = Path("/proc/self/status")
+    if status.exists():
+        return 1024 * int(re.search(r"VmRSS:\s*(\d+)", status.read_text())[1])  # type: ignore[index]
+    return _peak_bytes()
 
 
 def smaller(case_bytes: bytes, wrong: Callable[[bytes], bool], *, tries: int = 80) -> bytes:

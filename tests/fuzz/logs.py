@@ -169,9 +169,9 @@ _RANGES = (
 )
 
 
-def random_table(rng: np.random.Generator) -> Table:
-    """A log that may well be read: one clock, some columns, 2 to some hundred rows."""
-    n = int(rng.choice([2, 3, 5, 20, 60, 150, 400], p=[0.05, 0.05, 0.1, 0.2, 0.3, 0.2, 0.1]))
+def random_table(rng: np.random.Generator, n: int | None = None) -> Table:
+    """A log that may well be read: one clock, some columns, ``n`` rows or 2 to some hundred."""
+    n = n or int(rng.choice([2, 3, 5, 20, 60, 150, 400], p=[0.05, 0.05, 0.1, 0.2, 0.3, 0.2, 0.1]))
     time = str(rng.choice(TIMES))
     headers = [time, *rng.choice(HEADERS, size=int(rng.integers(1, 8)), replace=False)]
     if rng.random() < 0.6 and "battery current [A]" not in headers:
@@ -228,7 +228,7 @@ def damaged(rng: np.random.Generator, table: Table) -> Table:  # noqa: C901 - on
         for row in rows:
             row[column : column + 1] = [rows[at][column] if column < len(rows[at]) else ""]
     elif what == 14:
-        rows[at] = [f'"{cell}"' for cell in rows[at]]
+        rows[at] = [f'"{cell}"' for cell in rows[at]] or [""]
         rows[at][0] = str(rng.choice(['"', '""', '"a\nb"', "'", rows[at][0]]))
     else:
         rows.insert(0, [str(rng.choice(["A", "V", "s", "[km/h]", "-", ""])) for _ in headers])

@@ -1,6 +1,9 @@
 """A fixed slice of what `make fuzz` tries, and that the bench itself sees what it looks for."""
 
+import contextlib
 import io
+import signal
+import warnings
 
 import numpy as np
 import pytest
@@ -10,13 +13,18 @@ from ridelog.errors import InputError
 from ridelog.tell.refusals.page.orders import TOO_MANY
 from tests.fuzz import checks
 from tests.fuzz.case import KINDS, Case, case_of
-from tests.fuzz.checks import finding, smaller
-from tests.fuzz.run import noted
+from tests.fuzz.checks import Outcome, finding, finding_of, smaller
+from tests.fuzz.readers import taken
+from tests.fuzz.readers.cases import KINDS as KINDS_READ
+from tests.fuzz.readers.cases import small_case
+from tests.fuzz.run import HEADING_READ, RESULTS, STARTS, Tally, noted, row_of, run_block
+from tests.fuzz.worker import Mode, watch, work
 from tests.fuzz.world import WrongReply, held
 
 SLICE = range(400)
 # Inputs that broke something, by number: what they broke is mended.
 MENDED = (10296, 13072, 14166, 15221, 16507, 19419, 23807, 1005341, 3029833, 20004803)
+MENDED_READ = ((7683,), (460,), (4251,))
 
 
 def test_a_slice_of_all_inputs_is_taken_within_the_budget_and_with_our_own_errors_only():
@@ -105,6 +113,131 @@ def test_the_bench_sees_an_answer_that_cannot_be(monkeypatch):
 
 def test_a_finding_is_made_as_small_as_it_goes():
     assert smaller(b"a long text with one BUG in it", lambda content: b"BUG" in content) == b"BUG"
+
+
+def test_a_slice_of_small_inputs_is_read_within_the_budget_and_with_our_own_errors_only():
+    taken.warm_readers()
+    tried = [*(small_case(seed) for seed in range(80)), *(small_case(*each) for each in MENDED_READ)]
+    assert {case.kind for case in tried} == set(KINDS_READ)
+    found = {case.seed: out.what for case in tried if (out := finding_of(case, taken.read_and_told)).what is not None}
+    assert found == {}
+
+
+def test_a_small_input_is_the_same_each_time():
+    assert all(repr(small_case(seed)) == repr(small_case(seed)) for seed in range(40))
+
+
+@pytest.mark.parametrize(
+    ("planted", "what"),
+    [
+        (lambda: np.ones(25_000_000)[:0], "memory: log"),  # 200 MB, given back at once
+        (lambda: 1 // 0, "ZeroDivisionError"),
+        (lambda: warnings.warn("overflow", RuntimeWarning, stacklevel=1), "RuntimeWarning overflow"),
+        (lambda: bytearray(5 << 60), "MemoryError"),
+    ],
+)
+def test_a_reader_that_keeps_no_promise_is_seen_each_time_in_one_process(planted, what, monkeypatch):
+    """The second time too: memory that was given back could hide that it is taken again."""
+    taken.warm_readers()
+    read = taken.read_logs
+
+    def reader(*given, **how):
+        planted()
+        return read(*given, **how)
+
+    sound = next(case for case in map(small_case, range(99)) if case.kind == "log" and not _of(case).what)
+    monkeypatch.setattr(taken, "read_logs", reader)
+    assert [str(_of(sound).what)[: len(what)] for _ in range(3)] == [what] * 3
+
+
+def _of(case):
+    return finding_of(case, taken.read_and_told)
+
+
+class FakeWorker(contextlib.nullcontext):
+    """A worker that says some lines and ends."""
+
+    def __init__(self, said: str, returncode: int = 0) -> None:
+        super().__init__(self)
+        self.stdout, self.returncode = io.StringIO(said), returncode
+
+
+def test_what_no_worker_comes_to_is_counted_as_not_tried(monkeypatch):
+    """After a worker that could not begin none took its place, and nobody was told that 83 inputs were not tried."""
+    monkeypatch.setattr("tests.fuzz.run.WAIT_S", 0)
+    workers = [FakeWorker("try 100\nis log 0\ntry 101\nis bike 0\n", 1), *[FakeWorker("", 1)] * STARTS]
+    tally, begun = Tally(), []
+
+    def begin(options):
+        begun.append(options[:3])
+        return workers.pop(0)
+
+    run_block(100, 10, tally, begin)
+    assert begun == [["--block", "100", "10"], *[["--block", "102", "8"]] * STARTS]
+    assert (tally.tried.total(), tally.untried) == (2, [(102, 8)])
+    assert tally.found == {
+        "worker ended with status 1: bike": [101],
+        "worker that does not begin, status 1": [102],
+    }
+    assert "| 2 (8 not) | bike 1, log 1 |" in row_of(tally, 100, 110)
+
+
+def test_an_input_that_cannot_be_made_is_named_itself_and_the_next_are_tried():
+    """It was taken for a fault of the input before, whose worker then could not begin."""
+    workers = [
+        FakeWorker("try 100\nis log 0\ntry 101\n", 1),
+        FakeWorker("try 102\nis fit 1\nslowest 0.5 102\ndone\n"),
+    ]
+    tally = Tally()
+    run_block(100, 3, tally, lambda _options: workers.pop(0))
+    assert tally.found == {"worker ended with status 1: while an input was made": [101]}
+    assert (tally.tried, tally.measured, tally.untried) == ({"log": 1, "fit": 1}, 1, [(101, 1)])
+    assert tally.worst == {"slowest": (0.5, 102)}
+
+
+def test_the_input_that_could_not_be_made_can_be():
+    """A row without cells, to be put in quotation marks."""
+    assert case_of(32012717).kind == "packed"
+
+
+def test_a_worker_says_what_took_most_and_what_memory_it_kept(monkeypatch):
+    kept, out = [], io.StringIO()
+
+    def outcome(_mode, case):
+        kept.append(np.ones(20_000_000 if case.seed == 7 else 1))
+        return Outcome("wrong: it" if case.seed == 6 else None, 0.1 * case.seed, 10**case.seed)
+
+    monkeypatch.setattr("tests.fuzz.worker.bound_memory", lambda: None)
+    monkeypatch.setattr(Mode, "outcome", outcome)
+    work(5, 4, Mode(readers=True), out)
+    said = out.getvalue().splitlines()
+    assert [line for line in said if line.startswith(("found", "slowest", "largest", "done"))] == [
+        "found 6 wrong: it",
+        "slowest 0.800 8",
+        "largest 100.000 8",
+        "found 5 memory kept by a worker: 5 and 3 after it",
+        "done",
+    ]
+    assert sum(line.startswith("try") for line in said) == 4
+
+
+def test_an_input_that_does_not_end_ends_its_worker():
+    """By time of the processor, or by the clock where it waits: nothing of Python has to run for it."""
+    try:
+        watch(30)
+        assert 20 < signal.getitimer(signal.ITIMER_PROF)[0] < 40
+        assert (signal.getsignal(signal.SIGPROF), signal.getsignal(signal.SIGALRM)) == (signal.SIG_DFL,) * 2
+        assert signal.alarm(0) > 30
+    finally:
+        watch(0)
+    assert signal.getitimer(signal.ITIMER_PROF)[0] == 0
+
+
+def test_both_ways_have_their_table_in_the_results():
+    text = RESULTS.read_text(encoding="utf-8")
+    row = "| 1 to 2 | 2 | log 2 | 0.10 s, 1 MB | 0 |"
+    lines = noted(text, row, HEADING_READ).splitlines()
+    assert lines.index(HEADING_READ) < lines.index(row) < lines.index("## The page under attack")
 
 
 def test_what_a_run_tried_is_noted_in_the_first_table():

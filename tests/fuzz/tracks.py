@@ -57,18 +57,18 @@ PARTS = (
 )
 
 
-def _way(rng: np.random.Generator) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Seconds, metres along a meridian, and heights."""
-    n = int(rng.choice([1, 2, 3, 10, 60, 200, 400], p=[0.05, 0.05, 0.1, 0.2, 0.3, 0.2, 0.1]))
+def _way(rng: np.random.Generator, n: int | None = None) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Seconds, metres along a meridian, and heights, of ``n`` points or 1 to some hundred."""
+    n = n or int(rng.choice([1, 2, 3, 10, 60, 200, 400], p=[0.05, 0.05, 0.1, 0.2, 0.3, 0.2, 0.1]))
     step_s = float(rng.choice([1.0, 1.0, 5.0, 60.0, 3600.0, 82_800.0], p=[0.4, 0.2, 0.2, 0.1, 0.05, 0.05]))
     speed = np.abs(rng.normal(6, 3)) * np.abs(np.sin(np.arange(n) / rng.uniform(5, 60)))
     height = 60 + rng.uniform(0, 40) * np.sin(np.arange(n) / 30) + rng.choice([0, 0.2, 3, 100]) * rng.normal(size=n)
     return np.arange(n) * step_s, np.cumsum(speed * step_s), height
 
 
-def gpx_by_chance(rng: np.random.Generator) -> bytes:
-    """The bytes of a GPX document."""
-    seconds, way_m, height_m = _way(rng)
+def gpx_by_chance(rng: np.random.Generator, n: int | None = None) -> bytes:
+    """The bytes of a GPX document, of ``n`` points or 1 to some hundred."""
+    seconds, way_m, height_m = _way(rng, n)
     points = [
         f'<trkpt lat="{46.5 + metres / 111_195:.7f}" lon="-32"><ele>{height:.1f}</ele>'
         f"<time>{(START + timedelta(seconds=float(at))).strftime('%Y-%m-%dT%H:%M:%SZ')}</time></trkpt>"
@@ -107,11 +107,14 @@ def _gpx_damaged(rng: np.random.Generator, text: str) -> str:
     return text[: tag.end()] + text[tag.start() : tag.end()] * int(rng.choice([1, 30, 3000])) + text[tag.end() :]
 
 
-def fit_by_chance(rng: np.random.Generator) -> bytes:
-    """The bytes of a FIT file, of several in a chain, or of a damaged one; its check sum mostly put right again."""
-    content = _fit(rng)
+def fit_by_chance(rng: np.random.Generator, n: int | None = None) -> bytes:
+    """The bytes of a FIT file, of several in a chain, or of a damaged one; its check sum mostly put right again.
+
+    Its records are ``n`` or 1 to some hundred.
+    """
+    content = _fit(rng, n)
     if rng.random() < 0.15:
-        content += _fit(rng)
+        content += _fit(rng, n)
     for _ in range(int(rng.choice([0, 1, 1, 2, 5]))):
         content = _fit_damaged(rng, content)
     if rng.random() < 0.7 and len(content) > 16:
@@ -121,8 +124,8 @@ def fit_by_chance(rng: np.random.Generator) -> bytes:
     return content
 
 
-def _fit(rng: np.random.Generator) -> bytes:
-    seconds, way_m, height_m = _way(rng)
+def _fit(rng: np.random.Generator, n: int | None) -> bytes:
+    seconds, way_m, height_m = _way(rng, n)
     seconds, way_m = np.minimum(seconds, 4e6), np.minimum(way_m, 4e6)  # what the format's own fields hold
     records = [
         {

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any, TypeVar
 
-from ridelog.errors import BikeFileError, ColumnMapError, InputError, ManifestError
+from ridelog.errors import BikeFileError, ColumnMapError, HillNamesError, InputError, ManifestError
 from ridelog.tell.numbers import count, plain
 
 Refused = TypeVar("Refused", bound=InputError)
@@ -288,6 +288,12 @@ def cannot_set_keys(label: str, keys: Sequence[str]) -> BikeFileError:
     """Written in a form in which single keys cannot be set."""
     what = "is written in a form that single keys cannot be set in; nothing was changed"
     return BikeFileError(label, what, hint=f"set {'; '.join(keys)}")
+
+
+def cannot_name_hill(label: str, road: str) -> HillNamesError:
+    """Written in a form in which a name cannot be set."""
+    what = "is written in a form that a name cannot be set in; nothing was changed"
+    return HillNamesError(label, what, hint=f"below [hill], set {road}")
 
 
 # ---- the manifest of rides ----

@@ -1,0 +1,153 @@
+"""A small input is looked at, read and told, and what is written of it is read back; nothing is measured."""
+
+import atexit
+import gzip
+import io
+import tempfile
+from collections.abc import Callable
+from dataclasses import replace
+from functools import cache, partial
+from pathlib import Path
+
+import numpy as np
+
+from ridelog.console.columns import print_columns
+from ridelog.errors import RidelogError
+from ridelog.importers.registry import peek, read_logs
+from ridelog.importers.report import ReadLog
+from ridelog.recording import Recording
+from ridelog.settings.bike import read_bike
+from ridelog.settings.column_map import ColumnMap, read_map
+from ridelog.settings.hill_names import read_hill_names, write_hill_name
+from ridelog.settings.manifest import read_manifest
+from ridelog.settings.toml_edit import with_values
+from ridelog.tell import tables
+from ridelog.tell.findings import sentence as finding_sentence
+from ridelog.tell.numbers import METRIC
+from tests.fuzz.case import Case
+from tests.fuzz.checks import Wrong
+from tests.fuzz.readers.cases import small_case
+
+_MEMORY = "/dev/shm" if Path("/dev/shm").is_dir() else None  # where writing through to a disk costs nothing
+DRAWN_EACH = 20  # by number, one of so many reports is drawn as a terminal shows it, and its map read back
+
+
+@cache
+def warm_readers() -> None:
+    """Load what is loaded once, so that it is not taken for what an input needs."""
+    table = b"time [s],battery current [A],battery voltage [V],speed [km/h]\n"
+    table += b"".join(b"%d,%d.5,48.%d,%d\n" % (row, row % 9 - 3, row % 10, 20 + row % 5) for row in range(30))
+    for name, content in (("a.csv", table), ("a.csv.gz", gzip.compress(table))):
+        read_and_told(Case(0, "log", ((name, content),), columns=b""))
+    for kind in ("gpx", "fit"):
+        for seed in range(8):
+            _refused_or_not(partial(read_and_told, replace(small_case(seed, kind), seed=0)))
+    read_and_told(Case(0, "bike", bike=b"[bike]\ntotal_mass_kg = 90\n"))
+    read_and_told(Case(0, "hills", (("hills.toml", b"[hill]\n"),)))
+    atexit.register(_folder().cleanup)
+
+
+def read_and_told(case: Case) -> None:
+    """Look, read and tell; what is raised tells how it ended."""
+    if case.kind == "manifest":
+        read_manifest(_written(case.files[0]))
+    elif case.kind == "hills":
+        _hills(_written(case.files[0]))
+    elif case.kind == "bike":
+        _bike(case.bike or b"")
+    else:
+        columns = read_map(io.BytesIO(case.columns)) if case.columns is not None else None
+        for name, content in case.files:
+            _log(name, content, columns, drawn=case.seed % DRAWN_EACH == 0)
+
+
+def _log(name: str, content: bytes, columns: ColumnMap | None, *, drawn: bool) -> None:
+    looked = _refused_or_not(lambda: peek(io.BytesIO(content), name=name))
+    logs = read_logs(io.BytesIO(content), name=name, columns=columns)
+    if columns is None and looked is not None and all(log.recording for log in logs):
+        raise Wrong(f"a look refuses what can be read: {type(looked).__name__}")
+    for log in logs:
+        _told(log, drawn=drawn)
+        if drawn:
+            _back(name, content, log, logs)
+
+
+def _refused_or_not(asked: Callable[[], object]) -> RidelogError | None:
+    try:
+        asked()
+    except RidelogError as error:
+        return error
+    return None
+
+
+def _told(log: ReadLog, *, drawn: bool) -> None:
+    """Each column in words, what was found, and its glimpse; lines that a terminal may have."""
+    report = log.report
+    said = [str(cell) for row in tables.column_readings(report.readings).rows for cell in row]
+    said += [*report.facts, report.clock, *report.questions]
+    said += [finding_sentence(finding, METRIC) for finding in report.findings]
+    if log.recording is not None:
+        _held(log.recording)
+        said += [finding_sentence(finding, METRIC) for finding in log.recording.findings]
+    for glimpse in log.seen():
+        if any(value is not None and not np.isfinite(value) for value in glimpse.values):
+            raise Wrong("a glimpse of a column is no number")
+    if log.refusal is not None:
+        log.refusal.lines()
+    if drawn:
+        out = io.StringIO()
+        print_columns(report, out)
+        text = out.getvalue()
+        if any(not letter.isprintable() and not letter.isspace() for letter in text):
+            raise Wrong("columns are told in letters that a terminal obeys")
+
+
+def _held(recording: Recording) -> None:
+    """What every recording is: times that increase, and channels with a value, none of them endless."""
+    times = recording.frame.index.to_numpy(dtype=float)
+    if len(times) == 0 or not np.isfinite(times).all() or (np.diff(times) <= 0).any():
+        raise Wrong("the times of a recording do not increase")
+    values = recording.frame.to_numpy(dtype=float)
+    if np.isinf(values).any():
+        raise Wrong("a recording holds what has no end")
+
+
+def _back(name: str, content: bytes, log: ReadLog, logs: list[ReadLog]) -> None:
+    """The map that is written of a log is read, and the log is read by it as it was."""
+    written = log.report.to_toml()
+    columns = read_map(io.BytesIO(written.encode()))
+    if log.recording is None or len(logs) > 1 or log.recording.format != "csv":
+        return
+    again = read_logs(io.BytesIO(content), name=name, columns=columns)[0]
+    if again.recording is None or list(again.recording.frame) != list(log.recording.frame):
+        raise Wrong("a log is read otherwise by its own map")
+
+
+def _bike(content: bytes) -> None:
+    read_bike(io.BytesIO(content), name="bike.toml")
+    text = content.decode("utf-8")
+    written = with_values(text, {"bike": {"total_mass_kg": 100.0}, "road": {"crr": 0.008}})
+    bike = read_bike(io.BytesIO(written.encode()), name="bike.toml")
+    if (bike.bike.total_mass_kg, bike.road.crr) != (100.0, 0.008):
+        raise Wrong("a bike file does not say what was written into it")
+
+
+def _hills(path: Path) -> None:
+    before = read_hill_names(path)
+    write_hill_name(path, "3f2a91c0", 'Mill "Lane"')
+    if read_hill_names(path) != before | {"3f2a91c0": 'Mill "Lane"'}:
+        raise Wrong("names of hills do not say what was written into them")
+    write_hill_name(path, "3f2a91c0", "")
+    if read_hill_names(path) != {road: name for road, name in before.items() if road != "3f2a91c0"}:
+        raise Wrong("a name of a hill is not taken back")
+
+
+@cache
+def _folder() -> tempfile.TemporaryDirectory[str]:
+    return tempfile.TemporaryDirectory(prefix="ridelog-fuzz-", dir=_MEMORY)
+
+
+def _written(file: tuple[str, bytes]) -> Path:
+    path = Path(_folder().name) / file[0]
+    path.write_bytes(file[1])
+    return path
