@@ -6,6 +6,7 @@ same bike in all of them.
 
 import gzip
 import json
+import math
 import shutil
 from collections.abc import Sequence
 from dataclasses import replace
@@ -99,7 +100,10 @@ def _write_ride(place: Path, one: Ridden, seed: int, number: int) -> dict[str, A
         "folder": folder,
         "files": files,
         "clock_offset_s": offset_s,
-        **dict(zip(QUANTITIES, figures(one.ride), strict=True)),
+        **{
+            name: None if math.isnan(value) else value
+            for name, value in zip(QUANTITIES, figures(one.ride), strict=True)
+        },
         "mass_kg": one.outing.scenario.machine.mass_kg,
         "wind_mps": one.outing.scenario.machine.wind_mps,
         "start_soc": one.outing.scenario.pack.start_soc,

@@ -149,13 +149,15 @@ def _planned(plan: CampaignPlan, seed: int, known: Known) -> list[tuple[str, Fle
 
 
 def figures(ride: QuickRide) -> tuple[float, float, float, float]:
-    """The `QUANTITIES` of one ride as it really went; of hills, those on which braking had something available."""
+    """The `QUANTITIES` of one ride as it really went; of hills, those on which braking had something available.
+
+    NaN of hills where it had on none: a bike with much drag is held back by air and tyres alone on a mild descent.
+    """
     drawn_wh, returned_wh, available_wh = (ride.totals[name] for name in ("drawn_wh", "returned_wh", "available_wh"))
     net_wh_per_km = float((drawn_wh - returned_wh) / ride.distance_m[-1] * 1000)
     down = [hill for hill in hills_truth(ride) if hill["direction"] == "down"]
-    on_hills_pct = float(
-        np.mean([100 * hill["returned_wh"] / hill["available_wh"] for hill in down if hill["available_wh"] > 0])
-    )
+    shares_pct = [100 * hill["returned_wh"] / hill["available_wh"] for hill in down if hill["available_wh"] > 0]
+    on_hills_pct = float(np.mean(shares_pct)) if shares_pct else math.nan
     return 100 * returned_wh / drawn_wh, 100 * returned_wh / available_wh, net_wh_per_km, on_hills_pct
 
 
@@ -220,7 +222,7 @@ def _on_days(bike: FleetBike, ratios_and_paces: Sequence[tuple[float, float]], s
 def _differences(
     plan: CampaignPlan, first: str, second: str, by: Mapping[tuple[str, float], Floats]
 ) -> list[dict[str, str | float]]:
-    """What two settings differ by, a row a quantity."""
+    """What two settings differ by, a row a quantity; none where a day did not tell it."""
     paces = (plan.pace_ratio(first), plan.pace_ratio(second))
     as_ridden = by[second, paces[1]] - by[first, paces[0]]
     alike = np.mean([by[second, pace] - by[first, pace] for pace in paces], axis=0)
@@ -234,4 +236,5 @@ def _differences(
             "standard_error": float(as_ridden[:, at].std(ddof=1) / math.sqrt(len(as_ridden))),
         }
         for at, quantity in enumerate(QUANTITIES)
+        if np.isfinite(as_ridden[:, at]).all() and np.isfinite(alike[:, at]).all()
     ]

@@ -3,6 +3,7 @@
 import gzip
 import itertools
 import json
+import math
 import tomllib
 from dataclasses import replace
 from datetime import datetime
@@ -195,11 +196,10 @@ def test_the_command_writes_what_it_is_asked_for(tmp_path, capsys):
     assert pairs == set(itertools.combinations(("off", "weak", "strong"), 2))
 
 
-def test_a_descent_that_offered_nothing_says_nothing_of_what_hills_give(monkeypatch):
-    hills = [
-        {"direction": "down", "returned_wh": given, "available_wh": offered} for given, offered in ((1, 4), (0, 0))
-    ]
+@pytest.mark.parametrize(("offered", "told"), [([(1, 4), (0, 0)], 25.0), ([(0, 0), (0, 0)], math.nan), ([], math.nan)])
+def test_a_descent_that_offered_nothing_says_nothing_of_what_hills_give(monkeypatch, offered, told):
+    hills = [{"direction": "down", "returned_wh": given, "available_wh": available} for given, available in offered]
     monkeypatch.setattr("sample_rides.campaign.rides.hills_truth", lambda _ride: hills)
     totals = {"drawn_wh": 40.0, "returned_wh": 2.0, "available_wh": 8.0}
     ride = SimpleNamespace(totals=totals, distance_m=[0.0, 4000.0])
-    assert figures(ride) == (5.0, 25.0, 9.5, 25.0)
+    assert figures(ride) == pytest.approx((5.0, 25.0, 9.5, told), nan_ok=True)
