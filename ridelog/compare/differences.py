@@ -9,6 +9,7 @@ does. Verdicts follow from intervals, corrected for how many differences are loo
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations
+from typing import Literal
 
 import numpy as np
 
@@ -199,7 +200,9 @@ def _found(observed: Observations, names: tuple[str, str], basis: _Basis, estima
     few = both.shared[4::8] if len(both.shared) > 32 else both.shared  # every eighth is enough for a number of rides
     if n_pairs:
         return Asked(told, both, Trial(at_least.se * np.sqrt(n_pairs), "pairs", shared=few), n_pairs)
-    return Asked(told, both, Trial(at_least.se / np.sqrt(share), "groups", shared=few), min(first, second))
+    by: Literal["groups", "pooled"] = "pooled" if estimate.degrees_of_freedom == first + second - 2 else "groups"
+    trial = Trial(at_least.se / np.sqrt(share), by, shared=few, ahead=abs(first - second))
+    return Asked(told, both, trial, min(first, second))
 
 
 def _by_cause(observed: Observations, estimate: Estimate) -> dict[str, float]:

@@ -203,6 +203,23 @@ def test_rides_to_settle_are_those_that_settle_it():
     assert told.rides_to_settle == max(int(np.ceil(needed)) - 4, 0)
 
 
+def test_rides_to_settle_start_from_the_rides_that_each_group_has():
+    """As many more of each as Welch's t, counted by scipy, takes to tell 1 point 80 times of 100 (known to 0.6)."""
+    rng = np.random.default_rng(3)
+    told = one(observed(rng.normal(0, 1.1, 16), list("AAAA" + "B" * 12), route=[-1] * 16))
+    assert (told.verdict, told.paired_by, told.first_rides, told.second_rides) == ("not-told", "none", 4, 12)
+    sd, more = told.by_chance_u / np.sqrt(1 / 4 + 1 / 12), told.rides_to_settle
+    counted = [
+        np.mean(
+            stats.ttest_ind(
+                rng.normal(0, sd, (20_000, 4 + n)), rng.normal(1, sd, (20_000, 12 + n)), axis=1, equal_var=False
+            ).pvalue < 0.05
+        ) for n in (more - 1, more)
+    ]  # fmt: skip
+    assert counted[0] < 0.806
+    assert counted[1] > 0.794
+
+
 def test_three_groups_are_three_comparisons():
     asked = differences([observed(np.arange(9.0), list("ABC" * 3), route=[-1] * 9)], ("A", "B", "C"))
     assert [(each.told.first, each.told.second) for each in asked] == [("A", "B"), ("A", "C"), ("B", "C")]

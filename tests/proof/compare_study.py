@@ -7,9 +7,9 @@ held out: nothing of what judges was set by them.
 import gc
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
-from statsmodels.stats.power import TTestIndPower
 
 from ridelog.compare.differences import differences
 from ridelog.compare.observations import Observations
@@ -39,6 +39,9 @@ WORLDS: dict[str, World] = {
     "by hill, a fifth missing": World(sd=1.0, hills=4, missing=0.2, quantity="captured_pct"),
     "by hill, a fifth missing, not paired": World(
         sd=1.0, sizes=(8, 8), hills=4, missing=0.2, route=-1, quantity="captured_pct"
+    ),
+    "by hill, a fifth missing, not paired, 5 and 15": World(
+        sd=1.0, sizes=(5, 15), hills=4, missing=0.2, route=-1, quantity="captured_pct"
     ),
 }
 
@@ -110,12 +113,12 @@ def stated(world: World) -> float:
     passes = world.hills * (1 - world.missing)  # of a ride, on the whole
     within = (world.hill_sd**2 + world.own_u**2) / passes if passes else world.own_u**2
     sd = float(np.sqrt(world.sd**2 + within))
-    if world.sizes[0] != world.sizes[1]:
-        return 100 * float(TTestIndPower().power(POINTS / sd, world.sizes[0], 0.05, world.sizes[1] / world.sizes[0]))
     shared = rectangular_sum([world.logger_u, world.logger_u] if world.loggers == "separate" else [], 64)
     by_pairs = world.route >= 0
-    trial = Trial(sd * np.sqrt(2) if by_pairs else sd, "pairs" if by_pairs else "groups", shared=shared)
-    return 100 * power(trial, POINTS, world.sizes[0])
+    few, many = sorted(world.sizes)
+    pooled: Literal["groups", "pooled"] = "pooled" if world.hills and world.missing else "groups"  # by a mixed model
+    trial = Trial(sd * np.sqrt(2) if by_pairs else sd, "pairs" if by_pairs else pooled, shared=shared, ahead=many - few)
+    return 100 * power(trial, POINTS, few)
 
 
 def family(rng: np.random.Generator) -> list[Observations]:

@@ -1,7 +1,7 @@
 """Verdicts counted on made-up campaigns: false ones, those that are stated, and intervals that hold the truth.
 
 Bounds are those wished for (false verdicts 3 to 5 %, power within 5 points, coverage 93 to 97 %), given three standard
-errors of what was counted. Where a spread is skewed, or groups of other sizes are, they are what was found, and said.
+errors of what was counted, and hold for skewed spreads and for groups of other sizes too.
 """
 
 from pathlib import Path
@@ -11,7 +11,7 @@ import pandas as pd
 import pytest
 
 from tests.proof.compare_study import WORLDS, Counted, counted, counted_together, table
-from tests.proof.hurry_study import BIKES_OF, Hurried, counted_in_hurry, hurried, hurry_table
+from tests.proof.hurry_study import BIKES_OF, DRAWN, QUANTITIES, Hurried, counted_in_hurry, hurried, hurry_table
 
 pytestmark = pytest.mark.proof
 
@@ -45,37 +45,42 @@ def test_as_ridden_intervals_hold_what_settings_and_speed_do_together(hurry):
         assert 93 <= row.held <= 97
 
 
-def test_corrected_a_hurry_is_no_difference_of_the_settings(hurry):
-    """As ridden it nearly always is one; corrected, at most 1 time in 20, by intervals as wide as they have to be.
+def test_corrected_intervals_hold_the_settings_over_all_that_the_correction_says_may_be(hurry):
+    """What no log tells is a rectangle between two ends (JCGM 100:2008, 4.3.7), so its 95 % are a claim over all of it.
 
-    By the counts of `campaigns.md` this is not reached everywhere: what is recovered and captured has intervals that
-    are too wide, and where legs and limits are at an end of what may be, those of what is used are too narrow.
+    At one place between the ends, or at an end, such intervals hold more often or less: `campaigns.md` has by how much.
     """
+    drawn = {quantity: row for (world, quantity), row in hurry.items() if world == DRAWN}
+    assert set(drawn) == set(QUANTITIES)
+    for quantity, row in drawn.items():
+        assert 93 <= row.held_corrected <= 97 + ERROR, quantity
+
+
+def test_no_world_lies_beyond_the_ends_that_the_correction_names(hurry):
+    """Not the one of both far ends either: with each error at its end the worse way, chance alone is left."""
+    for which, row in hurry.items():
+        assert row.reached_corrected >= 95, which
+
+
+def test_corrected_a_hurry_is_no_difference_of_the_settings(hurry):
+    """As ridden it nearly always is one; corrected, at most 1 time in 20, in each of the worlds."""
     assert hurry["usual", "recovered_pct"].false > 80
     for which, row in hurry.items():
         assert row.false_corrected <= 5 + ERROR, which
-        assert 93 <= row.held_corrected <= 97 + ERROR, which
         assert np.isnan(row.wrong_corrected) or row.wrong_corrected <= 0.5, which
 
 
-@pytest.mark.parametrize("name", [name for name in WORLDS if "skewed" not in name])
+@pytest.mark.parametrize("name", WORLDS)
 def test_false_verdicts_are_as_rare_as_stated_and_not_rarer(rows, name):
     assert 3 - ERROR <= rows[name].false <= 5 + ERROR
 
 
-@pytest.mark.parametrize("name", [name for name in WORLDS if "skewed" in name])
-def test_a_skewed_spread_makes_verdicts_timid_or_a_little_bold(rows, name):
-    assert rows[name].false <= 7.5
-
-
-@pytest.mark.parametrize(
-    "name", [name for name in WORLDS if "skewed" not in name and "days" not in name and "5 and" not in name]
-)
+@pytest.mark.parametrize("name", WORLDS)
 def test_the_power_that_is_stated_is_reached_within_5_points(rows, name):
     assert rows[name].told == pytest.approx(rows[name].stated, abs=5)
 
 
-@pytest.mark.parametrize("name", [name for name in WORLDS if "skewed" not in name])
+@pytest.mark.parametrize("name", WORLDS)
 def test_intervals_hold_the_difference(rows, name):
     assert 93 <= rows[name].held <= 97
 

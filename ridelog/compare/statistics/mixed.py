@@ -3,8 +3,8 @@
 Two hills of one ride share its wind, its rider and its battery, so that ten hills of one ride are not ten rides. The
 model is fitted by restricted maximum likelihood (Laird and Ware 1982, Biometrics 38:963), by statsmodels. The degrees
 of freedom are those of rides, whatever the number of hills (containment). Where every ride has every hill once,
-Student's t of the rides' means is exact and is taken: a set-up that does more on one hill than on another makes hills
-differ by more than rides, which the model would count as chance.
+Student's t of the rides' means is exact (Welch's where they are not paired) and is taken: a set-up that does more on
+one hill than on another makes hills differ by more than rides, which the model would count as chance.
 """
 
 import warnings
@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ridelog.arrays import Floats
-from ridelog.compare.statistics.estimate import Estimate
+from ridelog.compare.statistics.estimate import Estimate, of_two
 from ridelog.lazy import dataclass
 
 LEAST_RATIO = 0.05  # of the variances where a fit begins: at 0 it would not move
@@ -123,7 +123,7 @@ def repeated(values: Floats, layout: Repeated) -> tuple[Estimate, bool]:
 
     Returns
     -------
-    estimate : with rides - 2 degrees of freedom, or pairs - 1
+    estimate : with rides - 2 degrees of freedom, or pairs - 1; by rides' means that are not paired, Satterthwaite's
     converged : whether it is the mixed model's, or as exact: that of the rides' means where every ride has every hill
         once; else it is that of the means with hills taken out by least squares
     """
@@ -162,10 +162,18 @@ def _independent(design: Floats) -> list[int]:
 
 
 def _by_ride_means(values: Floats, layout: Repeated, design: Floats, freedom: int) -> Estimate:
-    """Least squares, with the spread of the rides' mean residuals as the chance (clusters as units)."""
+    """Least squares, with the spread of the rides' mean residuals as the chance (clusters as units).
+
+    Of rides that are not paired each group shows its own, as by Welch: a small group beside a large one would else be
+    judged by the degrees of freedom of the large one.
+    """
     weights = np.linalg.pinv(design)
     left = values - design @ (weights @ values)
-    rides = [layout.ride == each for each in sorted(set(layout.ride))]
-    scores = np.array([weights[0][rows] @ left[rows] for rows in rides])
-    variance = float(scores @ scores) * len(rides) / max(freedom, 1)
-    return Estimate(float(weights[0] @ values), weights[0], float(np.sqrt(variance)), freedom)
+    value, rides = float(weights[0] @ values), sorted(set(layout.ride))
+    scores = np.array([weights[0][layout.ride == each] @ left[layout.ride == each] for each in rides])
+    if layout.pair is not None:
+        variance = float(scores @ scores) * len(rides) / max(freedom, 1)
+        return Estimate(value, weights[0], float(np.sqrt(variance)), freedom)
+    seconds = np.array([bool(layout.second[layout.ride == each][0]) for each in rides])
+    own = [scores[~seconds], scores[seconds]]
+    return of_two(value, weights[0], [float(one @ one) * len(one) / (len(one) - 1) for one in own], [*map(len, own)])

@@ -47,6 +47,22 @@ def test_groups_of_other_sizes_and_spreads_are_as_scipy_has_them():
     assert Combined.of(told).p_value() == pytest.approx(direct.pvalue)
 
 
+@pytest.mark.parametrize(("few", "many", "by_welch"), [(2, 10, 9), (3, 12, 6)])
+def test_two_or_three_rides_beside_many_do_not_pass_chance_off_as_a_difference(few, many, by_welch):
+    """Welch's t alone does: 10 and 7 times of 100, as scipy counts; here at most 5."""
+    rng, n = np.random.default_rng(12), 3000
+    rows = np.arange(few), np.arange(few, few + many)
+    values = rng.normal(0, 1, (n, few + many))
+    alone = stats.ttest_ind(values[:, few:], values[:, :few], axis=1, equal_var=False).pvalue <= 0.05
+    told = [abs(one.value) > one.half_width() for one in (welch(each, *rows) for each in values)]
+    assert 100 * np.mean(alone) > by_welch
+    assert 100 * np.mean(told) <= 5
+    one = welch(values[0], *rows)
+    both = [stats.ttest_ind(values[0, few:], values[0, :few], equal_var=equal) for equal in (True, False)]
+    reach = max(np.ptp(each.confidence_interval(0.95)) for each in both) / 2
+    assert one.half_width() == pytest.approx(reach)
+
+
 @pytest.mark.parametrize("estimate", [paired, welch])
 def test_the_weights_make_the_estimate(estimate):
     told = estimate(SLEEP, FIRST, SECOND)
