@@ -163,7 +163,7 @@ def running_integral(time_s: Floats, rate: Floats, counted: Mask | None = None) 
     return running
 
 
-PRUNED_EACH = 8  # steps after which places that can no longer win are dropped: to look costs as much as a step
+PRUNED_EACH = 24  # steps after which places that can no longer win are dropped: to look costs as much as five steps
 
 
 def straight_pieces(

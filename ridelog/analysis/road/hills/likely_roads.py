@@ -5,8 +5,10 @@ the heights wander: many roads fit them. What most of these have in common is wh
 """
 
 import math
+from bisect import bisect_left
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from ridelog.analysis.road.height_noise import HeightNoise
@@ -17,7 +19,8 @@ from ridelog.lazy import dataclass
 from ridelog.uncertain.seeds import stream
 
 Indices = NDArray[np.intp]
-AT_ONCE = 64  # ends of stretches of which all lengths are weighed together
+AT_ONCE = 32  # times the fewest cells: ends of stretches of which all lengths are weighed together
+LEAST_LOG = -1e300  # of what cannot be, so that it is a number
 MOST_KEPT = 4_000_000  # numbers that are kept from road to road, which is 32 MB; a way of 50 km has a tenth of them
 
 
@@ -108,25 +111,23 @@ class _Rises:
         self._end_p = min(settings.cell_m / settings.stretch_m, 0.5)
         self._fewest = min(settings.fewest, self.n)
         self._longest = min(max(round(settings.longest_m / settings.cell_m), self._fewest), self.n)
-        self._likely = np.full(self.n + 1, -np.inf)  # logarithms, of the rises up to each point
-        self._likely[0] = 0.0
-        # Of the ends of stretches: where one may begin first, and how likely it is that it begins up to each place.
-        self._reached: dict[int, tuple[int, Floats]] = {}
-        self._n_kept = 0
+        # Logarithms of how likely the rises up to each point are; before the first, of which there are none.
+        self._likely = np.full(self._longest + self.n + 1, -np.inf)
+        self._likely[self._longest] = 0.0
+        width = self._longest - self._fewest + 1  # lengths of a stretch, the longest first
+        self._before = sliding_window_view(self._likely, width)  # where stretches to each point may begin
+        self._reached = np.zeros((min(self.n + 1, MOST_KEPT // width), width))  # by `_Rises._ways_to`, of the first points
         self._weigh()
 
-    def kinds(self, begin: Indices, end: Indices) -> tuple[Floats, Floats]:
-        """Logarithms of how likely stretches are as level ones, and as others, but for a common part."""
+    def kinds(self, begin: Indices, end: Indices) -> tuple[Floats, Floats, Floats]:
+        """How likely stretches are as steep ones but for a common part, exp(first)/√second, and as level over that."""
         weight, moment = self._weight[end] - self._weight[begin], self._moment[end] - self._moment[begin]
-        square = 0.5 * moment**2
-        level, steep = (
-            math.log(share) - 0.5 * np.log1p(u**2 * weight) + square / (weight + 1 / u**2)
-            for share, u in (
-                (self.settings.level_ratio, self.settings.level_u_pct / 100),
-                (1 - self.settings.level_ratio, self.settings.steep_u_pct / 100),
-            )
-        )
-        return level, steep
+        level_u, steep_u = self.settings.level_u_pct / 100, self.settings.steep_u_pct / 100
+        odds, square = self.settings.level_ratio / (1 - self.settings.level_ratio), 0.5 * moment**2
+        wide, steep = 1 + steep_u**2 * weight, square / (weight + 1 / steep_u**2)
+        level = odds * np.sqrt(wide / (1 + level_u**2 * weight))
+        level *= np.exp(square / (weight + 1 / level_u**2) - steep)
+        return steep, wide, level
 
     def _alone(self, ends: Indices) -> Floats:
         """Logarithms of how likely single stretches are that end somewhere, shape (n_ends, longest - fewest + 1).
@@ -134,49 +135,50 @@ class _Rises:
         The longest come first; what they are where they would begin before the road does not matter.
         """
         length = np.arange(self._longest, self._fewest - 1, -1)
-        lasts = (length - 1) * math.log1p(-self._end_p) + math.log(self._end_p)
-        begin = np.maximum(ends[:, None] - length, 0)
-        return np.asarray(np.logaddexp(*self.kinds(begin, ends[:, None])) + lasts)
+        once = (1 - self.settings.level_ratio) * self._end_p / (1 - self._end_p)
+        lasts = math.log(once) + length * math.log1p(-self._end_p)
+        steep, wide, level = self.kinds(np.maximum(ends[:, None] - length, 0), ends[:, None])
+        return np.asarray(steep + np.log((1 + level) / np.sqrt(wide)) + lasts)
 
-    def _ways_to(self, end: int, alone: Floats) -> tuple[int, Floats]:
-        """Where a stretch to ``end`` may begin first, and the logarithms of how likely all is that is up to there."""
-        first = max(0, end - self._longest)
-        return first, self._likely[first : end - self._fewest + 1] + alone[self._longest - (end - first) :]
+    def _ways_to(self, first: int, alone: Floats) -> tuple[Floats, Floats]:
+        """Of ends of stretches from ``first`` on: how likely it is that they begin up to each place, (n_ends, …).
 
+        And the logarithms of the unit of that, shape (n_ends,).
+        """
+        p = self._before[first : first + len(alone)] + alone
+        best = p.max(axis=1, initial=LEAST_LOG)
+        p -= best[:, None]
+        return np.add.accumulate(np.exp(p, out=p), axis=1, out=p), best
+
+    @np.errstate(divide="ignore")  # up to points that no stretch reaches
     def _weigh(self) -> None:
         """How likely the rises up to each point are, over all ways to cut the road before it."""
-        for begin in range(self._fewest, self.n + 1, AT_ONCE):
-            ends = np.arange(begin, min(begin + AT_ONCE, self.n + 1))
-            for end, alone in zip(ends.tolist(), self._alone(ends), strict=True):
-                first, log_p = self._ways_to(end, alone)
-                best = float(log_p.max())
-                if not math.isfinite(best):
-                    continue
-                reached = np.cumsum(np.exp(log_p - best))
-                self._likely[end] = best + math.log(float(reached[-1]))
-                if self._n_kept + len(reached) <= MOST_KEPT:
-                    self._reached[end] = first, reached
-                    self._n_kept += len(reached)
+        step, kept = self._fewest, len(self._reached)  # ends closer than the fewest cells hang on none of each other
+        for begin in range(step, self.n + 1, step * AT_ONCE):
+            alone = self._alone(np.arange(begin, min(begin + step * AT_ONCE, self.n + 1)))
+            for end in range(begin, begin + len(alone), step):
+                reached, best = self._ways_to(end, alone[end - begin : end - begin + step])
+                self._likely[self._longest + end : self._longest + end + len(best)] = best + np.log(reached[:, -1])
+                self._reached[end : end + len(best)] = reached[: max(kept - end, 0)]
 
     def cuts(self, rng: np.random.Generator) -> Indices:
         """Where one road is cut, drawn from its end to its beginning."""
-        cells = [self.n]
-        while cells[-1] > 0:
-            first, reached = self._reached.get(cells[-1]) or self._reached_anew(cells[-1])
-            at = int(reached.searchsorted(rng.random() * reached[-1]))
-            cells.append(first + min(at, len(reached) - 1))
+        kept, width = self._reached.ravel().data, self._reached.shape[1]
+        end, cells = self.n, [self.n]
+        while end > 0:
+            reached, start = kept, end * width
+            if start >= len(kept):
+                reached, start = self._ways_to(end, self._alone(np.array([end])))[0][0].data, 0
+            stop = start + width
+            end += bisect_left(reached, rng.random() * reached[stop - 1], start, stop) - start - self._longest
+            cells.append(end)
         return np.array(cells[::-1], dtype=np.intp)
-
-    def _reached_anew(self, end: int) -> tuple[int, Floats]:
-        """Where a stretch to ``end`` may begin first, and how likely it is that it begins up to each place."""
-        first, log_p = self._ways_to(end, self._alone(np.array([end]))[0])
-        return first, np.cumsum(np.exp(log_p - log_p.max()))
 
     def grades(self, cuts: Indices, rng: np.random.Generator) -> Floats:
         """A grade of each stretch between cuts, by chance [1]."""
         begin, end = cuts[:-1], cuts[1:]
-        level, steep = self.kinds(begin, end)
-        level_mask = rng.random(len(begin)) < 1 / (1 + np.exp(np.minimum(steep - level, 500.0)))
+        level = self.kinds(begin, end)[2]
+        level_mask = rng.random(len(begin)) < level / (1 + level)
         u = np.where(level_mask, self.settings.level_u_pct, self.settings.steep_u_pct) / 100
         precision = self._weight[end] - self._weight[begin] + 1 / u**2
         mean = (self._moment[end] - self._moment[begin]) / precision

@@ -8,7 +8,7 @@ import itertools
 import math
 from collections.abc import Iterator
 from functools import cached_property
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -121,13 +121,14 @@ def find_slopes(
 def rises(road: Stretches, settings: SlopeSettings = DEFAULT_SETTINGS) -> Iterator[tuple[Span, Span]]:
     """The hills of a road of straight stretches: between which of its points each lies, and the road does not turn."""
     grade_pct, cut = road.grade_pct.tolist(), _level(road, settings).tolist()
-    height_m = road.height_m.tolist()
+    places = _Places(road.distance_m.tolist(), road.height_m.tolist())
+    height_m = places.height_m
     for low, high in itertools.pairwise(turning_points(road.height_m, reversal_m=settings.reversal_m)):
         sign = 1.0 if height_m[high] >= height_m[low] else -1.0
         for is_cut, stretches in itertools.groupby(range(low, high), cut.__getitem__):
             climbing = [] if is_cut else [k for k in stretches if sign * grade_pct[k] > settings.level_grade_pct]
             if climbing:
-                for ends in _steep_enough(road, climbing[0], climbing[-1] + 1, sign, settings):
+                for ends in _steep_enough(places, climbing[0], climbing[-1] + 1, sign, settings):
                     yield ends, (low, high)
 
 
@@ -309,18 +310,36 @@ def _level(road: Stretches, settings: SlopeSettings) -> Mask:
     return cut
 
 
+class _Places(NamedTuple):
+    """Where the stretches of a road meet and how high, as plain numbers, which are quicker one by one."""
+
+    distance_m: list[float]
+    height_m: list[float]
+
+    def tall_and_long(self, start: int, end: int, sign: float, settings: SlopeSettings) -> bool:
+        """Whether the road from one to another is tall and long enough for a hill."""
+        tall = sign * (self.height_m[end] - self.height_m[start]) >= settings.min_height_m
+        return tall and self.distance_m[end] - self.distance_m[start] >= settings.min_length_m
+
+    def mean_pct(self, start: int, end: int, sign: float) -> float:
+        """Its mean grade [%]."""
+        rise_m, run_m = self.height_m[end] - self.height_m[start], self.distance_m[end] - self.distance_m[start]
+        return 100 * sign * rise_m / run_m
+
+
 def _steep_enough(
-    road: Stretches, start: int, end: int, sign: float, settings: SlopeSettings
+    road: _Places, start: int, end: int, sign: float, settings: SlopeSettings
 ) -> Iterator[tuple[int, int]]:
     """The stretch as a whole where its mean grade is enough, else the parts that gain most beyond the least grade."""
-    if not _tall_and_long(road, start, end, sign, settings):
+    if not road.tall_and_long(start, end, sign, settings):
         return
-    if _mean_pct(road, start, end, sign) >= settings.min_grade_pct:
-        if _mean_pct(road, start, end, sign) <= settings.max_grade_pct:
+    mean_pct = road.mean_pct(start, end, sign)
+    if mean_pct >= settings.min_grade_pct:
+        if mean_pct <= settings.max_grade_pct:
             yield start, end
         return
-    span = slice(start, end + 1)
-    beyond_m = sign * road.height_m[span] - settings.min_grade_pct / 100 * road.distance_m[span]
+    distance_m, height_m = (np.array(axis[start : end + 1]) for axis in road)
+    beyond_m = sign * height_m - settings.min_grade_pct / 100 * distance_m
     last = int(np.argmax(beyond_m - np.minimum.accumulate(beyond_m)))
     first = int(np.argmin(beyond_m[: last + 1]))
     if last <= first:
@@ -328,16 +347,6 @@ def _steep_enough(
     yield from _steep_enough(road, start, start + first, sign, settings)
     yield from _steep_enough(road, start + first, start + last, sign, settings)
     yield from _steep_enough(road, start + last, end, sign, settings)
-
-
-def _tall_and_long(road: Stretches, start: int, end: int, sign: float, settings: SlopeSettings) -> bool:
-    tall = sign * (road.height_m[end] - road.height_m[start]) >= settings.min_height_m
-    return bool(tall and road.distance_m[end] - road.distance_m[start] >= settings.min_length_m)
-
-
-def _mean_pct(road: Stretches, start: int, end: int, sign: float) -> float:
-    rise_m, run_m = road.height_m[end] - road.height_m[start], road.distance_m[end] - road.distance_m[start]
-    return float(100 * sign * rise_m / run_m)
 
 
 def _slope(profile: Profile, road: Stretches, ends: Span, leg: Span, noise: HeightNoise | None) -> Slope:
