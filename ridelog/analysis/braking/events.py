@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import field, replace
 from functools import cached_property
+from itertools import pairwise
 from typing import NamedTuple, overload
 
 import numpy as np
@@ -182,9 +183,13 @@ def measured_events(scene: Scene) -> Events:
 
     Braking began and ended somewhere in the steps on either side of a run, so that what came back is counted from the
     sample before it to the sample after it. So is what was available, where those steps gave any up: coasting gives
-    none, and what a driven step took in is not the loss of the brakes.
+    none, and what a driven step took in is not the loss of the brakes. Two that share a sample part there.
     """
-    counted = [widened(run, scene.gap_mask) for run in scene.braking]
+    closed = scene.gap_mask.copy()
+    for (_, last), (first, _) in pairwise(scene.braking):
+        if first == last:
+            closed[[last - 1, last]] = True
+    counted = [widened(run, closed) for run in scene.braking]
     losing = [losing_run(run, wide, scene.force) for run, wide in zip(scene.braking, counted, strict=True)]
     return Events(scene, list(zip(scene.braking, counted, losing, strict=True)))
 
@@ -230,11 +235,11 @@ def _facts(event: Measured) -> Facts:
     )
 
 
-def widened(run: tuple[int, int], gap_mask: Mask) -> tuple[int, int]:
-    """The run with the sample before and the sample after it, where no gap lies between."""
+def widened(run: tuple[int, int], closed: Mask) -> tuple[int, int]:
+    """The run with the sample before and the sample after it, where the step between is not closed, as gaps are."""
     first, last = run
-    before = first - 1 if first > 0 and not gap_mask[first - 1] else first
-    after = last + 1 if last < len(gap_mask) and not gap_mask[last] else last
+    before = first - 1 if first > 0 and not closed[first - 1] else first
+    after = last + 1 if last < len(closed) and not closed[last] else last
     return before, after
 
 

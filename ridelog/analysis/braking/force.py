@@ -5,6 +5,8 @@ brakes without decelerating, and coasting decelerates without braking (a bike ro
 0.2 m/s each second).
 """
 
+from itertools import pairwise
+
 import numpy as np
 
 from ridelog.analysis.road.load import RoadLoad
@@ -183,7 +185,8 @@ def braking_runs(
 
     Returns
     -------
-    First and last sample of each
+    First and last sample of each. One that runs on to where heights or speed end is cut there, so that what is not
+    known of the rest hides nothing of what is; the two parts share that sample.
     """
     decel_on = settings.decel_on_mps2 if force.height_known else settings.flat_decel_on_mps2
     mass_kg = load.effective_mass_kg
@@ -191,7 +194,9 @@ def braking_runs(
     moving = hysteresis_mask(motion.speed_mps, on=settings.moving_on_mps, off=settings.moving_off_mps)
     moving[1:] |= moving[:-1]  # the sample at which it comes to stand still belongs to the stop
     mask = (by_force & moving) | (regen_mask & (moving | np.isnan(motion.speed_mps)))
-    runs = _merged_within_gaps(mask_runs(mask), motion.time_s, gap_mask, settings.merge_s)
+    merged = _merged_within_gaps(mask_runs(mask), motion.time_s, gap_mask, settings.merge_s)
+    told_mask = np.isfinite(force.state_j)
+    runs = [part for run in merged for part in _cut_where_told(run, told_mask)]
     return [run for run in runs if motion.time_s[run[1]] - motion.time_s[run[0]] >= settings.shortest_s]
 
 
@@ -227,6 +232,16 @@ def _merged_within_gaps(runs: Runs, time_s: Floats, gap_mask: Mask, merge_s: flo
         for start, end in zip([first, *(inner + 1).tolist()], [*inner.tolist(), last], strict=True):
             blocks[int(np.searchsorted(gaps, start, side="left"))].append((start, end))
     return [run for block in blocks for run in merge_runs(block, time_s, gap_s=merge_s)]
+
+
+def _cut_where_told(run: tuple[int, int], told_mask: Mask) -> Runs:
+    """A run, its part from the first to the last sample that is told by itself."""
+    first, last = run
+    told = np.flatnonzero(told_mask[first : last + 1])
+    if not len(told):
+        return [run]
+    cuts = sorted({first, first + int(told[0]), first + int(told[-1]), last})
+    return list(pairwise(cuts)) or [run]
 
 
 def took_energy(

@@ -83,6 +83,18 @@ def test_two_stops_are_two_events_that_add_up():
     )
 
 
+def test_two_events_that_share_a_sample_count_every_step_once():
+    """4 A at 50 V flow back for 7 s, and clipped trapezoids add half a step at either end; cut in two, as much."""
+    scene = stops()
+    whole = scene.braking[0]
+    parts = [(whole[0], 68), (68, whole[1])]
+    one, two = (measured_events(replace(scene, braking=runs)) for runs in ([whole], parts))
+    assert [each.counted for each in two] == [(one[0].counted[0], 68), (68, one[0].counted[1])]
+    returned = [event.flow.energy.returned.value for event in (*two, *one)]
+    assert returned[0] + returned[1] == pytest.approx(returned[2])
+    assert returned[2] == pytest.approx(4 * 50 * 7.5 / 3600)
+
+
 def test_an_event_gives_back_no_less_than_nothing_by_its_best_value_and_its_trials_stay():
     """What missing samples hide may be reckoned as less than nothing: events told as 0 still add up to the whole."""
     scene = stops()

@@ -68,6 +68,32 @@ def test_holding_a_descent_offers_what_physics_allows(grade_pct, kmh, wh_per_km)
     assert event_kind(kmh / 3.6, kmh / 3.6, 10.0) == "holding"
 
 
+@pytest.mark.parametrize(
+    ("known", "expected"),
+    [
+        ((0, 700), [(0, 699), (699, 719)]),  # heights end 4 s before the descent
+        ((0, 717), [(0, 716)]),  # 0.6 s: too short to be an event
+        ((50, 700), [(0, 50), (50, 699), (699, 719)]),
+        ((50, 51), [(0, 50), (50, 719)]),
+        ((0, 0), []),
+    ],
+)
+def test_a_descent_that_runs_on_to_where_no_height_is_known_is_cut_there(known, expected):
+    """5 % at 25 km/h, held for 144 s; 1 A flows back throughout."""
+    time_s = np.arange(0, 144, 0.2)
+    motion = flat(time_s, np.full_like(time_s, 25 / 3.6), grade_pct=-5.0)
+    motion.height_m[: known[0]] = motion.height_m[known[1] :] = np.nan
+    regen = np.full(len(time_s), known[1] > 0)
+    assert events_of(motion, regen)[1] == expected
+
+
+def test_heights_that_are_missing_within_a_descent_do_not_cut_it():
+    time_s = np.arange(0, 144, 0.2)
+    motion = flat(time_s, np.full_like(time_s, 25 / 3.6), grade_pct=-5.0)
+    motion.height_m[300:310] = np.nan
+    assert events_of(motion, np.ones(len(time_s), dtype=bool))[1] == [(0, len(time_s) - 1)]
+
+
 def test_a_holding_force_too_small_to_tell_from_a_wrong_grade_is_no_event():
     """3 % at 25 km/h leaves 2.093 Wh/km, 7.5 N: below the threshold of 0.15 m/s² (17 N)."""
     time_s = np.arange(0, 144, 0.2)
