@@ -81,7 +81,7 @@ def _entry(reading: ColumnReading, *, is_open: bool) -> ColumnEntry:
     if is_open and unit is None and fits:
         unit = next(known.name for known in UNITS.values() if known.dimension in fits.dimensions)
     sign: Literal[-1, 1] | None = None
-    if used and _directed(reading):
+    if used and (_directed(reading) or reading.sign < 0):
         sign = -1 if reading.sign < 0 else 1
     quantity = reading.quantity if used and fits else None
     return ColumnEntry(

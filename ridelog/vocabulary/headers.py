@@ -234,7 +234,7 @@ def _by_rules(words: list[str], concepts: frozenset[str], unit: Unit | None) -> 
         if name is None:
             misfit = misfit or reasons.CELL_WITHOUT_NUMBER
             continue
-        if unit and unit.dimension not in _dimensions(name):
+        if unit and unit.dimension not in dimensions_of(name):
             misfit = misfit or reasons.not_measured_in(rule.quantity, unit.name)
             continue
         return _found(name, concepts, unit)
@@ -249,7 +249,8 @@ def _numbered(quantity: str, words: list[str]) -> str | None:
     return f"cell voltage {int(numbers[0])}" if numbers else None
 
 
-def _dimensions(name: str) -> tuple[str, ...]:
+def dimensions_of(name: str) -> tuple[str, ...]:
+    """The dimensions of the units that a quantity is measured in, undecided counters included; none if unknown."""
     if name == "charge counter":
         return ("charge",)
     if name == "energy counter":

@@ -169,11 +169,12 @@ def _drawn(answer: Answer) -> None:
     from ridelog.web.views.answer import answer_page
 
     for part in answer_page(shown_ride(answer, title="T"), screen_look(None), "token"):
-        json.dumps(part, cls=_encoder())
+        json.dumps(part, cls=encoder())
 
 
 @cache
-def _encoder() -> Any:
+def encoder() -> Any:
+    """What makes JSON of the parts of a page."""
     from plotly.utils import PlotlyJSONEncoder
 
     return PlotlyJSONEncoder

@@ -63,3 +63,12 @@ def test_a_header_too_long_for_a_map_is_left_out_of_it_and_the_map_reads_the_log
     column_map = read_map(io.BytesIO(report.to_toml().encode()))
     assert [each.header for each in column_map.column] == ["time (s)", "battery current (A)"]
     assert list(read(content, column_map).frame) == list(read(content).frame)
+
+
+def test_the_map_of_a_column_that_a_map_turned_turns_it_again():
+    """A height logged as a depth; only currents and powers were written with their sign."""
+    text = log("time (s),depth (m)", lambda k: f"{k},{k}")
+    turned = b'[[column]]\nheader = "depth (m)"\nquantity = "altitude"\nsign = -1\n'
+    report = delimited.read_log(text.encode(), "b.csv", "", read_map(io.BytesIO(turned))).report
+    again = read(text, read_map(io.BytesIO(report.to_toml().encode())))
+    assert again.frame["altitude_m"].iloc[3] == -3

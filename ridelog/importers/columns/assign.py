@@ -18,7 +18,7 @@ from ridelog.importers.columns.units import certain_units, electrical_units, rat
 from ridelog.tell.reasons import columns as reasons
 from ridelog.tell.reasons.headers import map_says, map_says_factor, map_says_sign
 from ridelog.tell.refusals import columns as refusals
-from ridelog.vocabulary.headers import quantity_named
+from ridelog.vocabulary.headers import dimensions_of, quantity_named
 from ridelog.vocabulary.units import unit_named
 
 if TYPE_CHECKING:
@@ -38,6 +38,7 @@ def apply_entry(column: Column, name: str) -> None:
         return
     if entry is not None:
         _overrule(column, entry)
+        _refuse_unfit_unit(column, entry, name)
     if entry is None or not entry.unit:
         _refuse_unfit_cells(column, name)
 
@@ -57,6 +58,12 @@ def _overrule(column: Column, entry: ColumnEntry) -> None:
         column.reasons.append(map_says(entry.unit))
     if entry.factor is not None:
         column.reasons.append(map_says_factor(entry.factor))
+
+
+def _refuse_unfit_unit(column: Column, entry: ColumnEntry, name: str) -> None:
+    """Raise where the map says a unit alone, and it is none of the quantity that the words name."""
+    if entry.unit and column.unit and column.quantity and column.unit.dimension not in dimensions_of(column.quantity):
+        raise refusals.map_in_unfit_unit(name, column.header, column.unit.name, column.quantity)
 
 
 def _refuse_unfit_cells(column: Column, name: str) -> None:

@@ -132,6 +132,25 @@ def cells_in_unfit_unit(name: str, header: str, unit: str, quantity: str) -> Inp
     return InputError(name, what, hint=f"say what the column holds, or use = false, in {_MAP} (--columns)")
 
 
+def map_in_unfit_unit(name: str, header: str, unit: str, quantity: str) -> InputError:
+    """The unit that the map says is not one of the quantity that the words name.
+
+    Parameters
+    ----------
+    name, header : of the file and of the column
+    unit : by the map
+    quantity : by the column's words
+
+    Returns
+    -------
+    error
+    """
+    what = f"{header}: the column map says {unit}, in which no {quantity} is measured"
+    return InputError(
+        name, what, hint=f"say quantity = … for that column besides, or another unit, in {_MAP} (--columns)"
+    )
+
+
 def header_against_cells(name: str, header: str, units: tuple[str, str], entry: str) -> InputError:
     """Header and cells state two units.
 

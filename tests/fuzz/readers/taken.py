@@ -3,6 +3,7 @@
 import atexit
 import gzip
 import io
+import json
 import tempfile
 from collections.abc import Callable
 from dataclasses import replace
@@ -24,8 +25,11 @@ from ridelog.settings.toml_edit import with_values
 from ridelog.tell import tables
 from ridelog.tell.findings import sentence as finding_sentence
 from ridelog.tell.numbers import METRIC
+from ridelog.web.parts.reading.columns import column_editor
+from ridelog.web.parts.reading.sources import column_table
+from ridelog.web.rides import Columns
 from tests.fuzz.case import Case
-from tests.fuzz.checks import Wrong
+from tests.fuzz.checks import Wrong, encoder
 from tests.fuzz.readers.cases import small_case
 
 _MEMORY = "/dev/shm" if Path("/dev/shm").is_dir() else None  # where writing through to a disk costs nothing
@@ -100,6 +104,15 @@ def _told(log: ReadLog, *, drawn: bool) -> None:
         text = out.getvalue()
         if any(not letter.isprintable() and not letter.isspace() for letter in text):
             raise Wrong("columns are told in letters that a terminal obeys")
+        _on_the_page(log)
+
+
+def _on_the_page(log: ReadLog) -> None:
+    """The table of the columns, each with its picture, and the lists to correct them by."""
+    report = log.report
+    columns = Columns(report.name, report.readings, report.questions, report.to_toml(), log.seen())
+    for part in (*column_table(columns), column_editor("1", columns, corrected=False)):
+        json.dumps(part, cls=encoder())
 
 
 def _held(recording: Recording) -> None:
@@ -116,7 +129,7 @@ def _back(name: str, content: bytes, log: ReadLog, logs: list[ReadLog]) -> None:
     """The map that is written of a log is read, and the log is read by it as it was."""
     written = log.report.to_toml()
     columns = read_map(io.BytesIO(written.encode()))
-    if log.recording is None or len(logs) > 1 or log.recording.format != "csv":
+    if log.recording is None or len(logs) > 1 or log.recording.format != "csv" or log.report.open_headers:
         return
     again = read_logs(io.BytesIO(content), name=name, columns=columns)[0]
     if again.recording is None or list(again.recording.frame) != list(log.recording.frame):

@@ -127,3 +127,20 @@ def test_the_map_overrules_quantity_unit_and_sign():
 def test_undefined_stays_undefined():
     recording = read(log("time (s),current (A),voltage (V)", lambda k: f"{k},{'n/a' if k == 3 else 5},50"))
     assert math.isnan(recording.frame["current_a"].iloc[3])
+
+
+@pytest.mark.parametrize(
+    ("headers", "header", "unit", "quantity"),
+    [
+        ("time (s),speed", "speed", "m", "speed"),
+        ("time (s),throttle (%)", "throttle (%)", "m/s", "throttle"),
+        ("time (s),charge counter (Ah)", "charge counter (Ah)", "V", "charge counter"),
+        ("time (s),speed (km/h)", "time (s)", "km", "time"),
+    ],
+)
+def test_a_unit_of_the_map_that_the_words_quantity_is_not_measured_in_is_refused(headers, header, unit, quantity):
+    """It was taken at its word: a speed in m, 3.6 times too small without a sign of it."""
+    text = log(headers, lambda k: f"{k},{k % 7}")
+    with pytest.raises(InputError, match=f"the column map says {unit}, in which no {quantity} is measured") as caught:
+        read(text, ColumnMap(column=(ColumnEntry(header=header, unit=unit),)))
+    assert "say quantity" in caught.value.hint
