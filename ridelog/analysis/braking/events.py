@@ -12,19 +12,18 @@ import numpy as np
 from ridelog.analysis.braking.available import available_in, together
 from ridelog.analysis.braking.force import BrakingForce, event_kind
 from ridelog.analysis.braking.possible import Possible, captured_pct, possible, raised
-from ridelog.analysis.electrical.flow import Window
-from ridelog.analysis.electrical.flow_model import Throughput
 from ridelog.analysis.road.height_uncertainty import drop_q
 from ridelog.analysis.scene import Scene
 from ridelog.answer.braking import Braking, BrakingEvent, BrakingKind, EventKind, KindOfBraking
 from ridelog.arrays import Mask
 from ridelog.lazy import dataclass
+from ridelog.uncertain.quantity import Quantity
 from ridelog.uncertain.trials import UNKNOWN, Uncertain, exact
 
 MOST_AT_ONCE = 64  # events whose trials are worked out together
 MOST_HELD = (
     8 * MOST_AT_ONCE
-)  # events whose trials are held, 0.14 MB each; those of later ones are worked out when asked
+)  # events whose trials are held, 0.07 MB each; those of later ones are worked out when asked
 KINDS: tuple[KindOfBraking, ...] = ("stop", "slowing", "holding", "unknown")
 
 
@@ -35,7 +34,8 @@ class Facts(NamedTuple):
     """What is held of every event, NaN where it is not known.
 
     ``available_wh``, ``returned_wh``, ``returned_u_wh`` : best values and a standard uncertainty [Wh] · ``tells`` :
-    both are evaluated, and something came back · ``excess_wh``, ``excess_u_wh`` : returned less available [Wh]
+    both are evaluated, and something came back · ``excess_wh``, ``excess_u_wh`` : returned less available [Wh] ·
+    ``returned_ah`` : as it is told, ``None`` where it is not known
     """
 
     available_wh: float
@@ -44,6 +44,7 @@ class Facts(NamedTuple):
     tells: bool
     excess_wh: float
     excess_u_wh: float
+    returned_ah: Quantity | None
 
     @property
     def offers(self) -> bool:
@@ -54,7 +55,7 @@ class Facts(NamedTuple):
 class Measured(NamedTuple):
     """What one braking event was measured to be; see `Event`."""
 
-    flow: Window
+    returned_wh: Uncertain
     available_wh: Uncertain
     possible: Possible
 
@@ -79,9 +80,9 @@ class Event:
     among: "Events" = field(repr=False)
 
     @property
-    def flow(self) -> Window:
-        """What went through the battery terminals meanwhile."""
-        return self.among.measured(self.place).flow
+    def returned_wh(self) -> Uncertain:
+        """What came back through the battery terminals meanwhile [Wh]."""
+        return self.among.measured(self.place).returned_wh
 
     @property
     def available_wh(self) -> Uncertain:
@@ -165,17 +166,25 @@ class Events(Sequence[Event]):
 
     def _worked_out(self, chunk: int) -> tuple[Measured, ...]:
         scene, some = self._scene, self.bounds[chunk * MOST_AT_ONCE : (chunk + 1) * MOST_AT_ONCE]
+        spans_s = [(float(scene.time_s[first]), float(scene.time_s[last])) for _, (first, last), _ in some]
         held = self._before._held.get(chunk) if self._before is not None else None
         if held is None:
-            spans_s = [(float(scene.time_s[first]), float(scene.time_s[last])) for _, (first, last), _ in some]
-            flows = [_of_an_event(flow) for flow in scene.flow.windows(spans_s)]
+            returned = [_at_least_nothing(flow.returned) for flow in scene.flow.energies(spans_s)]
         else:
-            flows = [each.flow for each in held]
+            returned = [each.returned_wh for each in held]
         available = available_in(scene, [losing for _, _, losing in some])
-        result = tuple(_held(*pair) for pair in zip(flows, available, strict=True))
+        result = tuple(_held(*pair) for pair in zip(returned, available, strict=True))
         if chunk not in self._facts:
-            self._facts[chunk] = [_facts(each) for each in result]
+            charges = self._returned_ah(chunk, spans_s)
+            self._facts[chunk] = [_facts(*pair) for pair in zip(result, charges, strict=True)]
         return result
+
+    def _returned_ah(self, chunk: int, spans_s: Sequence[tuple[float, float]]) -> list[Quantity | None]:
+        """The charge that came back in each event, as it is told: nobody asks for its trials."""
+        if self._before is not None:
+            return [each.returned_ah for each in self._before._facts[chunk]]
+        flows = self._scene.flow.charges(spans_s)
+        return [_at_least_nothing(flow.returned).quantity(least=0.0) for flow in flows]
 
 
 def measured_events(scene: Scene) -> Events:
@@ -194,19 +203,12 @@ def measured_events(scene: Scene) -> Events:
     return Events(scene, list(zip(scene.braking, counted, losing, strict=True)))
 
 
-def _of_an_event(flow: Window) -> Window:
-    """The flow with best values of what came back of at least 0, as what was available has, so that events add up.
+def _at_least_nothing(returned: Uncertain) -> Uncertain:
+    """What came back with a best value of at least 0, as what was available has, so that events add up.
 
-    The trials stay as they are: cut off one by one, their errors would add up in a sum instead of averaging out. Of
-    the charge that was drawn meanwhile nothing is told: its trials would be held for nothing.
+    The trials stay as they are: cut off one by one, their errors would add up in a sum instead of averaging out.
     """
-
-    def at_least_nothing(through: Throughput) -> Throughput:
-        back = through.returned
-        return replace(through, returned=replace(back, value=max(back.value, 0.0))) if back.known else through
-
-    charge = at_least_nothing(flow.charge)
-    return Window(replace(charge, drawn=UNKNOWN), at_least_nothing(flow.energy))
+    return replace(returned, value=max(returned.value, 0.0)) if returned.known else returned
 
 
 def offered_anew(scene: Scene, events: Events) -> Events:
@@ -214,15 +216,14 @@ def offered_anew(scene: Scene, events: Events) -> Events:
     return Events(scene, events.bounds, events)
 
 
-def _held(flow: Window, available_wh: Uncertain) -> Measured:
+def _held(returned: Uncertain, available_wh: Uncertain) -> Measured:
     """With the trials in which the event is possible, and what it had available no less than that."""
-    returned = flow.energy.returned
     among = possible(returned, available_wh)
-    return Measured(flow, raised(available_wh, returned, among), among)
+    return Measured(returned, raised(available_wh, returned, among), among)
 
 
-def _facts(event: Measured) -> Facts:
-    available, returned = event.available_wh, event.flow.energy.returned
+def _facts(event: Measured, returned_ah: Quantity | None) -> Facts:
+    available, returned = event.available_wh, event.returned_wh
     excess = returned - available if available.known and returned.known else UNKNOWN
     tells = available.evaluated and returned.evaluated and returned.value > 0
     return Facts(
@@ -232,6 +233,7 @@ def _facts(event: Measured) -> Facts:
         tells,
         excess.value if excess.evaluated else math.nan,
         excess.u if excess.evaluated else math.nan,
+        returned_ah,
     )
 
 
@@ -336,7 +338,7 @@ class _Tally:
 
     def add(self, event: Event) -> None:
         """Count one event."""
-        available, returned = event.available_wh, event.flow.energy.returned
+        available, returned = event.available_wh, event.returned_wh
         self.n += 1
         if available.known:
             self._available, self._any_known = self._available + available, True
@@ -380,7 +382,7 @@ def _record(scene: Scene, event: Event) -> BrakingEvent:
     """The record of one event."""
     first, last = event.run
     start_speed, end_speed = (float(scene.motion.speed_mps[index]) for index in event.run)
-    returned = event.flow.energy.returned
+    returned = event.returned_wh
     return BrakingEvent(
         start_s=float(scene.time_s[first]),
         end_s=float(scene.time_s[last]),
@@ -388,7 +390,7 @@ def _record(scene: Scene, event: Event) -> BrakingEvent:
         start_speed_mps=start_speed if np.isfinite(start_speed) else None,
         end_speed_mps=end_speed if np.isfinite(end_speed) else None,
         drop_m=drop_q(scene.motion, event.run, scene.heights.noise) if scene.heights is not None else None,
-        returned_ah=event.flow.charge.returned.quantity(least=0.0),
+        returned_ah=event.facts.returned_ah,
         returned_wh=returned.quantity(least=0.0),
         available_wh=event.possible.of(event.available_wh).quantity(least=0.0),
         captured_pct=captured_pct(returned, event.available_wh, event.possible),

@@ -117,8 +117,11 @@ class ElectricalFlow:
         -------
         Charge and energy of each.
         """
-        both = (self._of(model, spans_s) for model in (self.charge, self.energy))
-        return [Window(*pair) for pair in zip(*both, strict=True)]
+        return [Window(*pair) for pair in zip(self.charges(spans_s), self.energies(spans_s), strict=True)]
+
+    def charges(self, spans_s: Sequence[Span]) -> list[Throughput]:
+        """The charge alone that flowed in each of some windows [Ah]."""
+        return self._of(self.charge, spans_s)
 
     def energies(
         self, spans_s: Sequence[Span], *, bounds_u_s: Sequence[tuple[float, float]] | None = None

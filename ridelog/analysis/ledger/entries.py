@@ -9,6 +9,7 @@ split into friction brakes and losses on the way to the battery by a stated effi
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any, Literal
 
 import numpy as np
@@ -17,7 +18,7 @@ from ridelog.analysis.braking.available import (
     gained,
     part_values_wh,
 )
-from ridelog.analysis.braking.events import MOST_AT_ONCE, Events, summed
+from ridelog.analysis.braking.events import Event, Events, summed
 from ridelog.analysis.braking.passes import HillPass
 from ridelog.analysis.braking.possible import EVERY, Possible
 from ridelog.analysis.electrical.flow_model import Throughput
@@ -35,6 +36,7 @@ from ridelog.uncertain.trials import N_TRIALS, UNKNOWN, Uncertain, exact, rectan
 GENERATOR_EFFICIENCY = (0.45, 0.92)
 RIDER_LIMIT_RATIO = 0.03  # of a power meter: 1 to 2 % by makers' word, and where at the pedals it measures
 LEAST_RIDER_SHARE = 0.95  # of the samples that must hold rider power for the rider's work to be known
+AT_ONCE = 16  # hills or braking events whose accounts are drawn up together: 0.2 MB each
 NOTHING = exact(0.0)
 
 
@@ -127,33 +129,38 @@ class Accounts:
 
     def hills(self, passes: Sequence[HillPass]) -> tuple[LedgerEntry, ...]:
         """The time on each hill."""
+        chunks = (passes[start : start + AT_ONCE] for start in range(0, len(passes), AT_ONCE))
+        return tuple(entry for chunk in chunks for entry in self._of_hills(chunk))
+
+    def _of_hills(self, passes: Sequence[HillPass]) -> list[LedgerEntry]:
+        """The time on some hills, few enough for their trials to be there together."""
         entries: list[LedgerEntry] = []
-        for start in range(0, len(passes), MOST_AT_ONCE):
-            chunk = passes[start : start + MOST_AT_ONCE]
-            gains = gained(self.scene, [one.run for one in chunk])
-            for one, gain in zip(chunk, gains, strict=True):
-                stretch = Stretch(
-                    "hill", one.name, one.run, one.run, one.energy, self._caught(one.counted), gain,
-                    one.available_wh, one.counted, one.possible,
-                )  # fmt: skip
-                entries += self._entries([stretch])
-        return tuple(entries)
+        for one, gain in zip(passes, gained(self.scene, [one.run for one in passes]), strict=True):
+            stretch = Stretch(
+                "hill", one.name, one.run, one.run, one.energy, self._caught(one.counted), gain,
+                one.available_wh, one.counted, one.possible,
+            )  # fmt: skip
+            entries += self._entries([stretch])
+        return entries
 
     def each_event(self) -> tuple[LedgerEntry, ...]:
         """Every braking event."""
-        entries: list[LedgerEntry] = []
-        for start in range(0, len(self.events), MOST_AT_ONCE):
-            chunk = self.events[start : start + MOST_AT_ONCE]
-            gains = gained(self.scene, [event.losing for event in chunk])
-            stretches = [
-                Stretch(
-                    "event", f"event {start + row + 1}", event.losing, event.run, event.flow.energy,
-                    event.flow.energy.returned, gains[row], event.available_wh, [event.losing], event.possible,
-                )
-                for row, event in enumerate(chunk)
-            ]  # fmt: skip
-            entries += self._entries(stretches)
-        return tuple(entries)
+        chunks = (self.events[start : start + AT_ONCE] for start in range(0, len(self.events), AT_ONCE))
+        return tuple(entry for chunk in chunks for entry in self._of_events(chunk))
+
+    def _of_events(self, events: Sequence[Event]) -> Sequence[LedgerEntry]:
+        """Some braking events, few enough for their trials to be there together."""
+        time_s = self.scene.time_s
+        spans_s = [(float(time_s[first]), float(time_s[last])) for first, last in (each.counted for each in events)]
+        flows = self.scene.flow.energies(spans_s)
+        gains = gained(self.scene, [event.losing for event in events])
+        return self._entries([
+            Stretch(
+                "event", f"event {event.place + 1}", event.losing, event.run, replace(flow, returned=event.returned_wh),
+                event.returned_wh, gain, event.available_wh, [event.losing], event.possible,
+            )
+            for event, flow, gain in zip(events, flows, gains, strict=True)
+        ])  # fmt: skip
 
     def _entries(self, stretches: Sequence[Stretch]) -> tuple[LedgerEntry, ...]:
         """The entries of some stretches."""
@@ -209,7 +216,7 @@ class Accounts:
         known = self._by_counted
         time_s = self.scene.time_s
         apart = [(float(time_s[first]), float(time_s[last])) for first, last in counted if (first, last) not in known]
-        whole = total(known[run].flow.energy.returned.or_else(0.0) for run in counted if run in known)
+        whole = total(known[run].returned_wh.or_else(0.0) for run in counted if run in known)
         return whole + self.scene.flow.returned_in(apart)
 
     def _unplaced(self, run: tuple[int, int]) -> Uncertain:

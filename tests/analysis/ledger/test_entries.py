@@ -339,7 +339,7 @@ def test_events_are_told_few_at_a_time_and_alike(monkeypatch):
         return gained(of_scene, runs)
 
     monkeypatch.setattr(entries, "gained", counted)
-    monkeypatch.setattr(entries, "MOST_AT_ONCE", 3)
+    monkeypatch.setattr(entries, "AT_ONCE", 3)
     assert accounts(scene).each_event() == before
     assert max(lengths) == 3
     assert sum(lengths) == len(before)
