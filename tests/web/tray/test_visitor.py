@@ -12,6 +12,7 @@ def client():
     add_visitors(server)
     server.add_url_rule("/tray", "who", lambda: f"{visitor()} {turn()}")
     server.add_url_rule("/other", "other", lambda: visitor())
+    server.add_url_rule("/<path:path>", "/<path:path>", lambda path: f"{path} {visitor()}")
     return server.test_client()
 
 
@@ -37,6 +38,18 @@ def test_turns_go_by_visitor_on_this_computer_and_by_address_elsewhere(client):
     )
     assert own == client.get("/tray").text.split()[0]
     assert away == "192.0.2.7"
+
+
+VISIT = {"Sec-Fetch-Mode": "navigate", "Sec-Fetch-Dest": "document"}
+
+
+def test_the_page_brings_the_key_that_it_is_asked_with_from_then_on(client):
+    """What a page only loads, such as a picture of that name, brings none."""
+    picture = {"Sec-Fetch-Mode": "no-cors", "Sec-Fetch-Dest": "image"}
+    assert "Set-Cookie" not in client.get("/ride/x", headers=picture).headers
+    key = client.get("/ride/x", headers=VISIT).text.split()[1]
+    assert client.get("/tray").text.split()[0] == key
+    assert "Set-Cookie" not in client.get("/ride/x", headers=VISIT).headers
 
 
 def test_a_key_is_given_with_what_is_told_of_the_visitors_files_alone(client):
