@@ -91,7 +91,7 @@ def test_two_events_that_share_a_sample_count_every_step_once():
     parts = [(whole[0], 68), (68, whole[1])]
     one, two = (measured_events(replace(scene, braking=runs)) for runs in ([whole], parts))
     assert [each.counted for each in two] == [(one[0].counted[0], 68), (68, one[0].counted[1])]
-    returned = [event.flow.energy.returned.value for event in (*two, *one)]
+    returned = [event.returned_wh.value for event in (*two, *one)]
     assert returned[0] + returned[1] == pytest.approx(returned[2])
     assert returned[2] == pytest.approx(4 * 50 * 7.5 / 3600)
 
