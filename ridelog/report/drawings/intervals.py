@@ -9,6 +9,7 @@ from ridelog.tell.numbers import Style
 
 RIGHT, TOP, HEAD, ROW, FOOT = 16, 4, 26, 34, 34
 SMALL = 11  # of the numbers' letters
+UNDER_LABEL = 14  # from the top of a row whose label stands above its interval
 BESIDE, APART = 232, 14  # where scales begin beside labels, which otherwise stand above; between both
 
 
@@ -76,10 +77,18 @@ def _panel(panel: Panel, top: int, style: Style, width: int, *, beside: bool) ->
     yield words((4, top + 14), panel.title, color="ink", more='font-weight="600"')
     values = ticks(x.low, x.high, 7 if width >= WIDE else 5)
     for value, said in zip(values, labels(values, style), strict=True):
-        yield rule((x.at(value), top + HEAD - 4), (x.at(value), floor), "ink" if value == 0 else "line")
+        for start, end in _free(top + HEAD, len(panel.rows), beside=beside):
+            yield rule((x.at(value), start), (x.at(value), end), "ink" if value == 0 else "line")
         yield words((x.at(value), floor + 15), said, anchor="middle")
     for n, row in enumerate(panel.rows):
         yield from _row(row, top + HEAD + ROW * n, x, beside=beside)
+
+
+def _free(top: float, n_rows: int, *, beside: bool) -> list[tuple[float, float]]:
+    """Where the scale's lines run: all the way, or below each label that stands above its interval."""
+    if beside:
+        return [(top - 4, top + ROW * n_rows)]
+    return [(top + ROW * n + UNDER_LABEL, top + ROW * (n + 1)) for n in range(n_rows)]
 
 
 def _inside(row: Interval, room: float) -> str:
