@@ -12,6 +12,7 @@ from ridelog.compare.conditions import LEAST, conditions_of
 from ridelog.compare.conditions import conditions as told_conditions
 from ridelog.compare.correction import restated
 from ridelog.compare.differences import Asked, differences
+from ridelog.compare.flows import flows_of
 from ridelog.compare.groups import Compared, ComparedRide
 from ridelog.compare.hills import hill_figures
 from ridelog.compare.observations import Observations, observations_of, ways_of
@@ -46,7 +47,7 @@ def comparison_of(rides: Compared, settings: CompareSettings = DEFAULTS) -> Comp
         ],
         settings=settings,
     )
-    return replace(result, hills=hill_figures(observed, ways.places, rides.passes))
+    return replace(result, hills=hill_figures(observed, ways.places, rides.passes), flows=flows_of(rides))
 
 
 def _as_ridden(rides: Compared, keys: Sequence[str]) -> Iterator[Finding]:

@@ -9,7 +9,7 @@ import hashlib
 import json
 import math
 import tempfile
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import field, replace
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -39,7 +39,10 @@ FIRST, IDLE_A = timedelta(seconds=60), 1.0  # of a ride, and less than that draw
 
 @dataclass(frozen=True)
 class Beside:
-    """A file that a ride was measured with beside its recordings; ``role`` : "bike" or "columns"."""
+    """A file that a ride was measured with beside its recordings; ``role`` : "bike" or "columns".
+
+    ``name`` : empty where a store tells of it, which keeps its digest alone
+    """
 
     name: str
     role: str
@@ -58,7 +61,7 @@ class ComparedRide:
     bike : name of the bike
     logger : the same for rides that share the errors of one logger: same bike, same layout of the log, same limits
     answer : what was measured, without its series
-    beside : bike file and column map; a store keeps neither
+    beside : bike file and column map; rides that were kept by an earlier version do not say them
     """
 
     group: str
@@ -233,6 +236,12 @@ def _beside(ride: RideFiles) -> tuple[Beside, ...]:
     return tuple(Beside(look.path.name, role, look.sha256) for role, look in looks if look is not None)
 
 
+def _kept_beside(row: Mapping[Hashable, object]) -> tuple[Beside, ...]:
+    """The same of a ride that was kept: their digests."""
+    held = ((role, row.get(column)) for role, column in (("bike", "bike_file"), ("columns", "column_map")))
+    return tuple(Beside("", role, sha256) for role, sha256 in held if isinstance(sha256, str) and sha256)
+
+
 @dataclass
 class _Gathered:
     """What was found of the groups so far."""
@@ -268,7 +277,7 @@ class _Gathered:
             kept.append(key)
             logger = logger_of(str(row["bike"]), row["log_layout"] or None, answer, key)
             start = answer.ride.start
-            bike, given = str(row["bike"]), self.beside.get(key, ())
+            bike, given = str(row["bike"]), self.beside.get(key) or _kept_beside(row)
             self.rides.append(ComparedRide(of_key[key], str(row["name"]), key, start, bike, logger, answer, given))
         told = pd.DataFrame([of_series(store, key) for key in kept], index=kept, columns=OF_SERIES, dtype=float)
         rows = table[table["key"].isin(kept)]

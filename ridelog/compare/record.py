@@ -20,6 +20,7 @@ SCHEMA = 1
 QUANTITIES = ("recovered_pct", "captured_pct", "net_wh_per_km")
 Verdict = Literal["first-higher", "second-higher", "not-told"]
 PairedBy = Literal["hill", "route", "none"]
+About = Literal["braking", "ledger", "pack"]
 
 
 @dataclass(frozen=True)
@@ -139,6 +140,32 @@ class HillFigure:
 
 
 @dataclass(frozen=True)
+class Over:
+    """A number of single rides over those rides of a group that tell it: how many, their mean, standard deviation
+    (``None`` of one), least and largest.
+    """
+
+    rides: int
+    mean: float
+    sd: float | None
+    least: float
+    most: float
+
+
+@dataclass(frozen=True)
+class Flow:
+    """What rides had, gave and took, by group: beside a difference, not judged.
+
+    ``about`` : "braking", "ledger" or "pack" · ``quantity`` : a field of the ride's ledger or pack, or of a kind of
+    braking with the kind before it · ``groups`` : by name, those of which a ride tells it
+    """
+
+    about: About
+    quantity: str
+    groups: Mapping[str, Over]
+
+
+@dataclass(frozen=True)
 class Loggers:
     """How well two loggers agree that logged the same rides; see `Agreement`, second less first."""
 
@@ -174,6 +201,7 @@ class Comparison:
     findings: tuple[Finding, ...] = ()
     loggers: tuple[Loggers, ...] = ()
     hills: tuple[HillFigure, ...] = ()
+    flows: tuple[Flow, ...] = ()
     failed: tuple[Failure, ...] = ()
     settings: Settings = field(default_factory=lambda: MappingProxyType({}))
     ridelog: str = __version__

@@ -79,7 +79,13 @@ def measured(task: Task) -> Failure | None:
                 columns=None if files.column_map is None else str(files.column_map.path),
             )
             answer = measure(ride)
-            extra = {**beside(answer), **coasting_beside(ride), "recordings": files.recordings_key}
+            extra = {
+                **beside(answer),
+                **coasting_beside(ride),
+                "recordings": files.recordings_key,
+                "bike_file": None if files.bike_file is None else files.bike_file.sha256,
+                "column_map": None if files.column_map is None else files.column_map.sha256,
+            }
     except RidelogError as error:
         return Failure.of(error, str(files.paths[0]))
     except Exception as error:  # noqa: BLE001  (one bad ride never stops an audit)

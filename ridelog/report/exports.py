@@ -22,6 +22,7 @@ from ridelog.tell.documents.rests import findings_of
 from ridelog.uncertain.quantity import Quantity
 
 STAMP = (1980, 1, 1, 0, 0, 0)  # of every member: a zip must have one, and the time of making would change the bytes
+OF_EACH_RIDE = ("events", "kinds", "ledger", "sources", "columns", "findings")  # in a comparison's archive; no place
 NAMES = ("path", "value", "low95", "high95")
 
 
@@ -104,6 +105,11 @@ def comparison_tables(comparison: Comparison) -> dict[str, pd.DataFrame]:
             for quantity, found in group.precision.items()
             if found is not None
         ],
+        "flows": [
+            {"about": flow.about, "quantity": flow.quantity, "group": group, **vars(over)}
+            for flow in comparison.flows
+            for group, over in flow.groups.items()
+        ],
         "rides": [_flat(ride) for ride in comparison.rides],
         "shared": [
             {"quantity": each.quantity, "first": each.first, "second": each.second, "paired_by": each.paired_by,
@@ -150,7 +156,7 @@ def _with_units(table: pd.DataFrame) -> pd.DataFrame:
 
 
 def _of_ride(answer: Answer) -> dict[str, pd.DataFrame]:
-    held = {name: frames.frame(answer, name) for name in ("sources", "columns", "findings")}
+    held = {name: frames.frame(answer, name) for name in OF_EACH_RIDE}
     return {"numbers": _numbers(answer), "bike": _bike(answer), "settings": _settings(answer), **held}
 
 

@@ -11,7 +11,7 @@ import numpy as np
 from ridelog.compare.comparison import group_mean
 from ridelog.compare.differences import differences
 from ridelog.compare.observations import Observations
-from ridelog.compare.record import Comparison, Condition, GroupFigure, Loggers, RideRow, Spread
+from ridelog.compare.record import Comparison, Condition, Flow, GroupFigure, Loggers, Over, RideRow, Spread
 from ridelog.compare.statistics.agreement import agreement
 from ridelog.compare.statistics.precision import precision
 from ridelog.findings import Finding
@@ -20,6 +20,7 @@ from ridelog.uncertain.quantity import Quantity
 
 Floats = np.ndarray[Any, np.dtype[np.float64]]
 HOUR_S = 3600.0
+_NONE, _FIVE, _ONCE = Over(6, 0.0, 0.0, 0.0, 0.0), Over(6, 5.0, 0.0, 5.0, 5.0), Over(1, 0.0, None, 0.0, 0.0)
 
 
 def objects(values: Sequence[Any]) -> Any:
@@ -153,5 +154,12 @@ def told_comparison() -> Comparison:
         rides=(RideRow("off", "monday", day, "ab12", "Avocet", "x", Quantity(5.0, 4.9, 5.1), None, Quantity(9.0)),),
         findings=(Finding("one-ride-in-group", "warning", {"group": "off", "quantities": ("captured_pct",)}),),
         loggers=(Loggers("recovered_pct", "off", "strong", agreement(np.arange(4.0), np.arange(4.0) ** 1.1)),),
+        flows=(
+            Flow("braking", "stop_events", {"off": Over(6, 4.5, 0.55, 4.0, 5.0), "strong": _FIVE}),
+            Flow("braking", "stop_captured_pct", {"strong": Over(4, 31.26, 2.5, 28.0, 34.0)}),
+            Flow("ledger", "returned_wh", {"off": _NONE, "strong": Over(6, 5.123, 0.31, 4.8, 5.6)}),
+            Flow("ledger", "unplaced_wh", {"off": _NONE, "strong": _NONE}),
+            Flow("pack", "highest_charge_a", {"off": _ONCE, "strong": Over(6, 8.2, 0.4, 7.9, 9.04)}),
+        ),
         failed=(Failure("junk.fit", "is no FIT file", "export it again"),),
     )  # fmt: skip

@@ -13,6 +13,7 @@ from ridelog.errors import BikeFileError, UsageError
 from ridelog.fleet.audit import Hands, audit
 from ridelog.fleet.store.measured import MeasuredRide
 from ridelog.fleet.store.store import open_store
+from ridelog.tell.documents import rests
 from tests.fleet.recordings import MONDAY, write_log, write_track
 from tests.scenarios import sample_answer
 
@@ -70,6 +71,16 @@ def test_paths_of_one_name_add_up_and_a_ride_named_twice_counts_once(rides):
     audit([rides / "off"], open_store(rides / "store", create=True), hands=ALONE)
     again = of(f"off={rides / 'off' / 'day0'}", f"off={rides / 'store'}", f"on={rides / 'on' / 'day1'}")
     assert [ride.name for ride in again.rides] == ["day0", "day1", "log.csv + t.gpx"]
+
+
+def test_rides_of_a_store_say_which_bike_file_they_were_measured_with(rides):
+    audit([rides / "off"], open_store(rides / "store", create=True), hands=ALONE)
+    result = of(f"off={rides / 'store'}", f"on={rides / 'on'}")
+    sha256 = hashlib.sha256((rides / "off" / "bike.toml").read_bytes()).hexdigest()
+    assert {ride.beside for ride in result.rides if ride.group == "off"} == {(Beside("", "bike", sha256),)}
+    files = {row[0]: row for row in rests.files(result.rides).rows}
+    assert files["bike file"] == ("bike file", "", "all of off", sha256)
+    assert ("bike file", sha256) in rests.files_of(next(ride for ride in result.rides if ride.group == "off"))
 
 
 def test_a_file_is_a_ride_and_the_bike_file_given_is_that_of_rides_without(rides):

@@ -1,5 +1,8 @@
 """One ride measured and kept: what cannot be measured comes back as words, never as an exception."""
 
+import hashlib
+from dataclasses import replace
+
 import pytest
 
 from ridelog.errors import InputError, RidelogError, StoreError
@@ -22,6 +25,17 @@ def test_a_ride_is_kept_with_its_name_its_group_and_what_its_recordings_are(task
     (row,) = task.store.answers().to_dict("records")
     assert (row["key"], row["bike"], row["name"], row["group"]) == (task.ride.key, "heron", "monday", "weak")
     assert row["recordings"] == task.ride.recordings_key
+
+
+def test_a_ride_is_kept_with_the_digests_of_the_files_it_was_measured_with(task, tmp_path):
+    bike = tmp_path / "bike" / "bike.toml"
+    bike.write_text("[bike]\ntotal_mass_kg = 112.0\n", encoding="utf-8")
+    given = Task(replace(task.ride, bike_file=look_at(bike)), task.store)
+    assert measured(task) is None
+    assert measured(given) is None
+    kept = task.store.answers().set_index("key")
+    assert kept.loc[given.ride.key, "bike_file"] == hashlib.sha256(bike.read_bytes()).hexdigest()
+    assert kept.loc[task.ride.key, ["bike_file", "column_map"]].isna().all()
 
 
 def test_a_file_that_is_gone_is_a_failure(task):

@@ -10,9 +10,10 @@ import polars as pl
 import pytest
 
 from ridelog.answer import frames
-from ridelog.report.exports import archive, comparison_tables, csv_of, manifest_of, parquet_of, tables
+from ridelog.report.exports import archive, basis_tables, comparison_tables, csv_of, manifest_of, parquet_of, tables
 from ridelog.report.making import GivenFile, Making
 from tests.compare.campaigns import told_comparison
+from tests.compare.made_up import rides_at_hand
 from tests.scenarios import sample_answer
 
 
@@ -82,7 +83,20 @@ def test_values_and_thresholds_are_told_as_they_are_in_the_json(name):
 
 def test_the_tables_of_a_comparison_have_bounds_beside_values():
     held = comparison_tables(told_comparison())
-    assert set(held) == {"groups", "differences", "conditions", "precision", "rides", "shared", "hills"}
+    assert set(held) == {"groups", "differences", "conditions", "precision", "rides", "shared", "hills", "flows"}
     wanted = [group.recovered_pct.high95 for group in told_comparison().groups]
     assert held["groups"]["recovered_pct_high95"].tolist() == wanted
     assert held["groups"].attrs["units"]["net_wh_per_km"] == "Wh/km"
+    row = held["flows"].set_index(["quantity", "group"]).loc["returned_wh", "strong"]
+    assert (row["about"], row["rides"], row["mean"], row["most"]) == ("ledger", 6, 5.123, 5.6)
+
+
+def test_every_ride_of_a_comparison_has_its_braking_events_and_ledger_and_no_place():
+    held = basis_tables(rides_at_hand(commute=sample_answer("commute"), errand=sample_answer("errand")))
+    answers = {name: sample_answer(name) for name in ("commute", "errand")}
+    assert len(held["events"]) == sum(len(one.braking.events) for one in answers.values())
+    first = held["events"].iloc[0]
+    assert first["available_wh"] == pytest.approx(answers["commute"].braking.events[0].available_wh.value)
+    assert len(held["ledger"]) == sum(len(one.ledger.entries) for one in answers.values())
+    assert {"group", "ride"} <= set(held["events"]) & set(held["ledger"]) & set(held["kinds"])
+    assert not [name for table in held.values() for name in table if "latitude" in name or "longitude" in name]

@@ -26,6 +26,8 @@ BESIDE: Mapping[str, tuple[Any, str]] = {
     "can_show_return": (bool, "whether the log can show a return"),
     "log_layout": (str, "the same for logs of the same columns and units: a digest of their headers"),
     "recordings": (str, "digest of its recordings alone, with whatever bike file"),
+    "bike_file": (str, "SHA-256 of the bike file that it was measured with"),
+    "column_map": (str, "SHA-256 of the column map that it was measured with"),
     "current_zero_a": (Quantity, "what the current reads with nothing flowing"),
     "air_temperature_c": (float, "mean over the ride, or as the bike file gives it"),
     "battery_temperature_c": (float, "mean over the ride"),

@@ -13,7 +13,7 @@ from ridelog.report.parts import Section, contents, drawn, figure, findings, par
 from ridelog.report.ride.basis import method_section, versions
 from ridelog.report.sheet import sheet, text
 from ridelog.report.tables import facts, full_table
-from ridelog.tell.compare import sentences, tables, uncertainty
+from ridelog.tell.compare import flows, sentences, tables, uncertainty
 from ridelog.tell.documents import basis, comparing, rests
 from ridelog.tell.documents import comparison as told
 from ridelog.tell.documents import ride as ride_words
@@ -100,6 +100,7 @@ def _sections(comparison: Comparison, making: Making, rides: Rides) -> list[Sect
         _table(tables.groups(comparison), style),
         _rides(comparison, style),
         _table(tables.hills(comparison, style), style),
+        _flows(comparison, style),
         _budget(comparison, style),
         _table(tables.conditions(comparison, style), style),
         section("basis", told.BASIS, full_table(rests.values(rides, style), style)),
@@ -130,6 +131,13 @@ def _rides(comparison: Comparison, style: Style) -> Section | None:
     charts = [figure(drawing_of(quantity), told.RIDES_LEGEND) for quantity in QUANTITIES]
     table = full_table(tables.rides(comparison), style, caption=ride_words.SMALL)
     return section("rides", told.RIDES, *charts, table)
+
+
+def _flows(comparison: Comparison, style: Style) -> Section | None:
+    """What was braked, where the energy went and what the pack took, from the answers of the rides."""
+    return section(
+        "flows", told.FLOWS, *(_under(one.title, full_table(one, style)) for one in flows.every(comparison, style))
+    )
 
 
 def _budget(comparison: Comparison, style: Style) -> Section | None:

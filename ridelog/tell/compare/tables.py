@@ -1,6 +1,6 @@
 """A comparison as tables: the groups, what differs, under which conditions, how precise the method is, the rides."""
 
-from ridelog.compare.record import Comparison, Difference, HillSpread, Spread
+from ridelog.compare.record import Comparison, Difference, HillSpread, Over, Spread
 from ridelog.compare.statistics.precision import Precision
 from ridelog.tell.compare.sentences import basis
 from ridelog.tell.findings.comparison import CONDITIONS, kind_of
@@ -177,7 +177,7 @@ def hills(comparison: Comparison, style: Style = METRIC) -> Table:
 def _on_hill(told: HillSpread | None, style: Style) -> str | None:
     if told is None:
         return None
-    spread = _spread(Spread(told.captured_pct, told.captured_sd), PERCENTAGE, style)
+    spread = spread_text(Spread(told.captured_pct, told.captured_sd), PERCENTAGE, style)
     return f"{spread}, {counted(told.rides, 'ride', style=style)}"
 
 
@@ -202,13 +202,25 @@ def conditions(comparison: Comparison, style: Style = METRIC) -> Table:
     rows = []
     for each in comparison.conditions:
         kind = CONDITION_KINDS[each.quantity]
-        cells = [_spread(each.groups.get(name), kind, style) for name in names]
+        cells = [spread_text(each.groups.get(name), kind, style) for name in names]
         differs = "yes, corrected for" if each.differs and each.corrected else "yes" if each.differs else "no"
         rows.append((CONDITION_NAMES.get(each.quantity, CONDITIONS[each.quantity]), *cells, differs))
     return Table("conditions", "Conditions", columns, tuple(rows), SPREAD_NOTE)
 
 
-def _spread(told: object, kind: Kind, style: Style) -> str | None:
+def spread_text(told: Spread | Over | None, kind: Kind, style: Style) -> str | None:
+    """Mean ± standard deviation, with as many decimals as the latter needs; nothing where the mean is not known.
+
+    Parameters
+    ----------
+    told : mean and standard deviation of some rides
+    kind : what they are of
+    style : units and digits
+
+    Returns
+    -------
+    "21.59 ± 0.92 km/h".
+    """
     mean, sd = getattr(told, "mean", None), getattr(told, "sd", None)
     if mean is None:
         return None

@@ -25,6 +25,7 @@ DIFFERENCES_LEGEND = (
     "follows from, Holm's correction included. Filled: it lies on one side of zero."
 )
 RIDES_LEGEND = "One mark a ride, in the order of time, with its 95 % interval from what was measured."
+FLOWS = "Where the energy went"
 BUDGET, BASIS = "How sure each difference is", "What was entered, measured and assumed"
 CHANCE, NOT_CANCELLING = "By rides and by measurement", "What does not cancel"
 SETTINGS_OF_RIDES, SETTINGS_OF_COMPARISON = "Of the rides", "Of the comparison"

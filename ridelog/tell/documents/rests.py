@@ -150,7 +150,7 @@ def which(some: Iterable[ComparedRide], rides: Rides) -> str:
 def files_of(ride: ComparedRide) -> list[tuple[str, str]]:
     """Name and SHA-256 of each file that a ride was measured from, and with."""
     recordings = [(short(source.path), source.sha256) for source in ride.answer.sources]
-    return [*recordings, *((one.name, one.sha256) for one in ride.beside)]
+    return [*recordings, *((one.name or BESIDE[one.role], one.sha256) for one in ride.beside)]
 
 
 def files(rides: Rides) -> Table:
@@ -171,7 +171,8 @@ def files(rides: Rides) -> Table:
         rows += [(name, called, ride.group, sha256) for name, sha256 in (*recordings, (KEY, ride.key))]
     for beside, some in _by(((ride, one) for ride in rides for one in ride.beside), lambda each: each[1]).items():
         of = which([ride for ride, _ in some], rides)
-        rows.append((f"{beside.name} ({BESIDE[beside.role]})", "", of, beside.sha256))
+        called = f"{beside.name} ({BESIDE[beside.role]})" if beside.name else BESIDE[beside.role]
+        rows.append((called, "", of, beside.sha256))
     return Table("files", FILES, columns, tuple(rows))
 
 

@@ -40,7 +40,8 @@ def keep_given(given: Given, place: Place) -> tuple[Answer, tuple[Columns, ...]]
     RidelogError : the files cannot be read, or the store cannot be written
     """
     logs = [_sha256(content) for _, content in given.logs]
-    texts = [_sha256(file[1]) for file in (given.bike, given.columns) if file is not None]
+    bike_file, column_map = (None if file is None else _sha256(file[1]) for file in (given.bike, given.columns))
+    texts = [each for each in (bike_file, column_map) if each is not None]
     said = [hashlib.sha256(text.encode()).hexdigest() for text in given.corrections.values()]
 
     def kept(ride: "Ride") -> Answer:
@@ -49,7 +50,13 @@ def keep_given(given: Given, place: Place) -> tuple[Answer, tuple[Columns, ...]]
         from ridelog.fleet.store.measured import MeasuredRide
 
         answer = measure(ride)
-        extra = {**beside(answer), **coasting_beside(ride), "recordings": key_of(logs)}
+        extra = {
+            **beside(answer),
+            **coasting_beside(ride),
+            "recordings": key_of(logs),
+            "bike_file": bike_file,
+            "column_map": column_map,
+        }
         key = key_of([*logs, *texts, *said])
         place.store.write(MeasuredRide(key, place.bike, place.name, None, answer, extra))
         return answer

@@ -156,6 +156,34 @@ def test_conditions_hills_precision_and_agreement_are_those_of_the_json(style):
 
 
 @pytest.mark.parametrize("style", STYLES)
+def test_braking_energy_and_pack_are_those_of_the_json(style):
+    point = STYLES[style].point
+    document, data = Document(comparison_page(TOLD, Making(style=STYLES[style]))), TOLD.to_dict()
+    flows = [each for each in data["flows"] if each["quantity"] != "unplaced_wh"]  # nothing on any ride
+    n_checked = 0
+    for about in ("braking", "ledger", "pack"):
+        table = document.tables[f"t-flows-{about}"]
+        assert table.heads[1:] == ["off", "strong"]
+        of = [each for each in flows if each["about"] == about]
+        assert len(table.column("what")) == len(of)
+        for n, flow in enumerate(of):
+            for at, name in enumerate(("off", "strong")):
+                cell, over = table.column(f"group_{at}")[n][0], flow["groups"].get(name)
+                if over is None:
+                    assert cell == "–"
+                    continue
+                wanted = [over["mean"], *([over["sd"]] if over["sd"] else [])]
+                wanted += [over["most"]] if about == "pack" and over["sd"] else []
+                wanted += [over["rides"]] if over["rides"] < 6 else []
+                shown = numbers_in(cell, point)
+                assert [value for value, _ in shown] == [
+                    pytest.approx(value, abs=1.0001 * half) for value, (_, half) in zip(wanted, shown, strict=True)
+                ]
+                n_checked += len(shown)
+    assert n_checked == 14
+
+
+@pytest.mark.parametrize("style", STYLES)
 def test_what_the_rides_rest_on_is_that_of_their_answers(style):
     """Values of the bikes with their origin, columns as they were read, every file, every threshold."""
     point = STYLES[style].point

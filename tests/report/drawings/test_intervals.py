@@ -63,5 +63,7 @@ def test_no_line_runs_through_a_label(width, name):
         size = float(each.get("font-size") or 12)
         start, foot, wide = float(each.get("x")), float(each.get("y")), width_of(each.text) * size / 12
         start -= {"end": wide, "middle": wide / 2}.get(each.get("text-anchor"), 0.0)
-        through = [x for x, top, end in upright if start <= x <= start + wide and top < foot and end > foot - 0.7 * size]
+        through = [
+            x for x, top, end in upright if start <= x <= start + wide and top < foot and end > foot - 0.7 * size
+        ]
         assert not through, each.text

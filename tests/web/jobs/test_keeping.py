@@ -22,6 +22,8 @@ def test_it_is_kept_as_it_was_shown_and_as_an_audit_would_keep_it(tmp_path):
     (ride,) = find_rides([folder]).rides
     row = store.answers().iloc[0]
     assert (row["key"], row["recordings"]) == (ride.key, ride.recordings_key)
+    assert row["bike_file"] == ride.bike_file.sha256
+    assert row.isna()["column_map"]
     assert (row["bike"], row["name"]) == ("Heron", "to work")
     assert store.answer(ride.key) == answer
     assert len(store.series(ride.key)) == len(answer.series)
