@@ -26,6 +26,7 @@ from ridelog.analysis.electrical.rest import (
     held_at_zero,
     idle_mask,
     quiet_runs,
+    rests_elsewhere,
     standing_mask,
 )
 from ridelog.analysis.electrical.sensor import SensorLimits, sensor_limits
@@ -247,7 +248,7 @@ def electrical_flow(
         current = np.where(charging, 0.0, current) if charging.any() else current
     signed = current if current is not None else np.asarray(power)
     stands = bool(standing.sum() >= 10)
-    at_rest = standing if stands else _idle(time_s, signed, sensor, speed_known=bool(np.isfinite(speed).any()))
+    at_rest = standing if stands else _idle(time_s, signed, speed, standing, sensor)
     shows, why = _shows_return(recording, time_s, signed, at_rest)
     rest = None if current is None else replace(find_rest(time_s, current, at_rest), standing=stands)
     own = _Log(time_s, current, power, volts, standing, counted, sensor, rest)
@@ -261,13 +262,17 @@ def electrical_flow(
     )  # fmt: skip
 
 
-def _idle(time_s: Floats, current_a: Floats, sensor: SensorSection, *, speed_known: bool) -> Mask:
-    """Where the current of a bike that hardly stands rests: more than standby and zero explain is a motor's."""
-    if not speed_known:
+def _idle(time_s: Floats, current_a: Floats, speed_mps: Floats, standing: Mask, sensor: SensorSection) -> Mask:
+    """Where the current of a bike that hardly stands rests: more than standby and zero explain is a motor's.
+
+    Nowhere, where it stands for a moment and reads something else.
+    """
+    if not np.isfinite(speed_mps).any():
         return idle_mask(time_s, current_a)
     limits = sensor_limits(sensor)
     standby_a = LARGEST_STANDBY_A if limits.standby_a is None else limits.standby_a
-    return idle_mask(time_s, current_a, explained_a=standby_a + limits.zero_a)
+    idle = idle_mask(time_s, current_a, explained_a=standby_a + limits.zero_a)
+    return np.zeros_like(idle) if rests_elsewhere(current_a, idle, standing) else idle
 
 
 @dataclass(frozen=True)

@@ -99,6 +99,32 @@ def idle_mask(
     return _well_inside(time_s, mask_runs(mask))
 
 
+def rests_elsewhere(
+    current_a: Floats, idle: Mask, standing: Mask, *, fewest: int = 3, largest_a: float = 1.0, drift_a: float = 0.05
+) -> bool:
+    """Whether the bike, standing for a moment, reads something else than where its current seemed to rest.
+
+    Regen that holds a bike on a gentle slope may lie as steady and as near to zero as rest does. A halt that is too
+    short to tell the level at rest still contradicts such a one.
+
+    Parameters
+    ----------
+    current_a, idle, standing : shape (n,)
+    fewest : samples of standing still that are heard [1]
+    largest_a : a standing bike that draws more is under a load, and contradicts nothing [A]
+    drift_a : what the electronics' draw may change by itself; three standard uncertainties come to it [A]
+
+    Returns
+    -------
+    ``False`` where either is not seen.
+    """
+    resting, still = current_a[idle], current_a[standing]
+    if len(still) < fewest or not len(resting) or np.abs(still).max() > largest_a:
+        return False
+    u_a = float(resting.std()) * math.sqrt(1 / len(resting) + 1 / len(still))
+    return abs(float(still.mean()) - float(resting.mean())) > drift_a + 3 * u_a
+
+
 def _well_inside(time_s: Floats, runs: Runs, *, margin_s: float = 1.0) -> Mask:
     """True in runs less this at either end, but for the ends of the log, shape (n,)."""
     mask = np.zeros(len(time_s), dtype=bool)

@@ -14,6 +14,7 @@ from ridelog.analysis.electrical.rest import (
     idle_mask,
     quiet_runs,
     resolution,
+    rests_elsewhere,
     standing_mask,
 )
 
@@ -66,6 +67,24 @@ def test_steady_help_is_not_idle_where_the_current_rests_elsewhere():
 def test_a_zero_error_below_zero_is_idle_as_one_above_is():
     current = np.where((TIME_S >= 70) & (TIME_S < 85), -0.3, 5.0)
     assert idle_mask(TIME_S, current).sum() == 65
+
+
+@pytest.mark.parametrize(
+    ("still_a", "n_still", "elsewhere"),
+    [
+        (0.18, 8, True),  # ¼ A above where it seemed to rest
+        (0.18, 2, False),  # too short to be heard
+        (-0.05, 8, False),  # the same
+        (-0.01, 8, False),  # no more than the electronics may change by
+        (3.0, 8, False),  # under a load
+    ],
+)
+def test_a_halt_too_short_to_tell_the_rest_contradicts_one_that_reads_otherwise(still_a, n_still, elsewhere):
+    """By hand: 20 samples of -0.06 A ± 0.05 A and some of a halt, to which 0.05 A + 3 · 0.02 A are allowed."""
+    current = np.concatenate([np.resize([-0.11, -0.01], 20), np.full(n_still, still_a), np.full(10, 6.0)])
+    idle, standing = np.zeros((2, len(current)), dtype=bool)
+    idle[:20] = standing[20 : 20 + n_still] = True
+    assert rests_elsewhere(current, idle, standing) == elsewhere
 
 
 def test_all_that_is_steady_on_a_bike_that_moves_may_be_a_motor():
