@@ -13,7 +13,7 @@ PACKAGE = ROOT / "ridelog"
 # Rooms from the ground up: a room imports from floors beneath its own, and from nothing else of ours but itself.
 FLOORS = (
     ("lazy",),
-    ("errors", "arrays", "constants"),
+    ("errors", "arrays", "constants", "there"),
     ("findings", "uncertain"),
     ("tell.kinds",),
     ("tell.numbers",),

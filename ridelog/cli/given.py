@@ -12,6 +12,7 @@ from typing import IO, TYPE_CHECKING, Any
 from ridelog.destination import refuse_unwritable, written_whole
 from ridelog.tell import commands as words
 from ridelog.tell.refusals import commands as refusals
+from ridelog.there import is_file, is_there
 
 if TYPE_CHECKING:
     from ridelog.recording import Ride
@@ -67,9 +68,9 @@ def check_target(target: str | None, given: Sequence[str], option: str, *, force
     if not target:
         raise refusals.no_target(option)
     if "\0" not in target:
-        if any(Path(path).exists() and Path(target).exists() and Path(path).samefile(target) for path in given):
+        if any(is_there(path) and is_there(target) and Path(path).samefile(target) for path in given):
             raise refusals.would_overwrite(option, target)
-        if not force and Path(target).is_file():
+        if not force and is_file(target):
             raise refusals.exists_already(option, target)
     refuse_unwritable(target)
 

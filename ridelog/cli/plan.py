@@ -12,6 +12,7 @@ from ridelog.errors import Exit, printable
 from ridelog.tell import commands as words
 from ridelog.tell.refusals import commands
 from ridelog.tell.refusals import compare as refusals
+from ridelog.there import is_folder
 
 if TYPE_CHECKING:
     from typing import TextIO
@@ -118,7 +119,7 @@ def _so_far(arguments: argparse.Namespace, err: IO[str]) -> "SoFar":
             if getattr(arguments, option):
                 raise refusals.without_rides(f"--{option}")
         return SoFar.nothing()
-    if not any(Path(path).is_dir() for path in arguments.files):
+    if not any(is_folder(path) for path in arguments.files):
         ride = load(arguments, err)
         from ridelog import measure
 

@@ -16,6 +16,7 @@ from ridelog.errors import Exit, printable
 from ridelog.lazy import dataclass
 from ridelog.tell import commands as words
 from ridelog.tell.refusals import commands as refusals
+from ridelog.there import is_folder, is_there
 
 if TYPE_CHECKING:
     from typing import TextIO
@@ -168,9 +169,9 @@ def _check_figures(folder: str, *, force: bool) -> None:
     """Refuse before the work is done a folder that would not take the figures, or holds some that nobody gave up."""
     if not folder:
         raise refusals.no_target("--figures")
-    if not Path(folder).is_dir():
+    if not is_folder(folder):
         refuse_unwritable(folder)
-        if Path(folder).exists():
+        if is_there(folder):
             raise refusals.no_folder(folder, folder)
         return
     for name in FIGURES:

@@ -32,6 +32,7 @@ from ridelog.lazy import dataclass
 from ridelog.settings.bike import read_bike
 from ridelog.tell.refusals import compare as refusals
 from ridelog.tell.refusals import folders as of_folders
+from ridelog.there import is_folder
 
 OF_SERIES = ["start_charge_pct", "start_voltage_v", "way_speed_mps"]
 FIRST, IDLE_A = timedelta(seconds=60), 1.0  # of a ride, and less than that draws a cell down by a few millivolts
@@ -174,7 +175,7 @@ def _files(
 
 def _found(path: Path, hands: Hands) -> Found:
     """The rides in a folder, or the one of a file."""
-    if path.is_dir():
+    if is_folder(path):
         return find_rides([path], None, hands.look)
     if path.suffix.lower() not in LOG_SUFFIXES:
         raise refusals.no_log(str(path))

@@ -9,6 +9,7 @@ from urllib.parse import parse_qsl, urlencode
 from ridelog.fleet.folders import STORE_MARK, RideFiles
 from ridelog.lazy import dataclass
 from ridelog.tell.refusals import compare as refusals
+from ridelog.there import is_file, is_there
 
 LONGEST_NAME = 100  # of a group; it stands in every sentence and at the head of columns
 KEYS = ("bike", "from", "to", "group")  # by which a store is asked
@@ -61,9 +62,9 @@ def group_place(text: str) -> GroupPlace:
     if not name.strip().isprintable() or len(name.strip()) > LONGEST_NAME:
         raise refusals.no_name(name.strip(), LONGEST_NAME)
     here = Path(path)
-    if "://" in path or (here / STORE_MARK).is_file():
+    if "://" in path or is_file(here / STORE_MARK):
         return GroupPlace(name.strip(), _query(path))
-    if here.exists():
+    if is_there(here):
         return GroupPlace(name.strip(), here)
     if "?" in path:
         return GroupPlace(name.strip(), _query(path))

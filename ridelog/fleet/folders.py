@@ -22,6 +22,7 @@ from ridelog.settings.column_map import read_map
 from ridelog.settings.manifest import NAME as MANIFEST
 from ridelog.settings.manifest import Manifest, read_manifest
 from ridelog.tell.refusals import folders as refusals
+from ridelog.there import is_folder, is_there
 
 BIKE_FILE, COLUMN_MAP, STORE_MARK = "bike.toml", "columns.toml", "store.json"
 LOG_SUFFIXES = frozenset({".csv", ".fit", ".gpx", ".gz", ".log", ".tsv", ".txt", ".zip"})
@@ -125,14 +126,14 @@ def refuse_without_rides(folders: Sequence[Path]) -> None:
     InputError : nothing is seen in it, and a part of it cannot be read
     """
     for folder in folders:
-        if not folder.is_dir():
+        if not is_folder(folder):
             raise refusals.no_folder(str(folder))
         closed: list[OSError] = []
         if any(path.suffix.lower() in LOG_SUFFIXES for path in _walk(folder, closed.append)):
             continue
         if closed:
             raise _unreadable(closed[0])
-        raise (refusals.of_a_store if (folder / STORE_MARK).exists() else refusals.nothing_there)(str(folder))
+        raise (refusals.of_a_store if is_there(folder / STORE_MARK) else refusals.nothing_there)(str(folder))
 
 
 def _unreadable(error: OSError) -> InputError:
@@ -221,7 +222,8 @@ class _Folder:
             column_map=self.looked.get(home / COLUMN_MAP),
         )
         usable = {_place(path): look for path, look in looked.items() if look.error is None}
-        named, rest = self._of_manifest(home, manifest, usable)
+        refused = frozenset(_place(path) for path, look in looked.items() if look.error is not None)  # which is said
+        named, rest = self._of_manifest(home, manifest, usable, refused)
         grouped, strays = grouped_by_time(rest)
         self.failed += strays
         rides = [replace(bike, looks=looks, name=name, group=group) for name, group, looks in named]
@@ -231,14 +233,17 @@ class _Folder:
         return sorted(rides, key=_when)
 
     def _of_manifest(
-        self, home: Path, manifest: Manifest, usable: Mapping[str, Look]
+        self, home: Path, manifest: Manifest, usable: Mapping[str, Look], refused: frozenset[str]
     ) -> tuple[list[tuple[str, str | None, tuple[Look, ...]]], list[Look]]:
         """The rides that the manifest names, and the looks that are left."""
         left, rides = dict(usable), []
         for entry in manifest.ride:
             paths = [_place(home / name) for name in entry.files]
             missing = [path for path in paths if path not in usable]
-            self.failed += [refusals.not_there(path, MANIFEST) for path in missing if not Path(path).exists()]
+            unread = [path for path in missing if path not in refused]
+            self.failed += [
+                (refusals.no_log if is_there(path) else refusals.not_there)(path, MANIFEST) for path in unread
+            ]
             looks = tuple(left.pop(path) for path in sorted(paths) if path in left)
             if looks and not missing:
                 rides.append((entry.name or _names(home, [looks])[0], entry.group, looks))

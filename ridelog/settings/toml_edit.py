@@ -13,6 +13,7 @@ from ridelog.destination import written_whole
 from ridelog.settings.bike import read_bike
 from ridelog.tell.numbers import plain
 from ridelog.tell.refusals.settings import cannot_set_keys
+from ridelog.there import is_there
 
 Values = Mapping[str, Mapping[str, float]]  # section -> key -> value
 
@@ -67,7 +68,7 @@ def write_values(target: str, values: Values, *, base: str | None = None) -> Non
     BikeFileError : ``target`` or ``base`` is no bike file, or is written in a form that keys cannot be set in
     RidelogError : ``target`` cannot be written
     """
-    source = target if Path(target).exists() else base
+    source = target if is_there(target) else base
     text = ""
     if source is not None:
         read_bike(source)

@@ -464,3 +464,34 @@ def test_cycles_of_objects_are_looked_for_where_many_rides_may_be_measured(monke
     finally:
         gc.enable()
     assert looked == [expected]
+
+
+LONG = 300 * "c"  # longer than a name of a file can be; what asks whether it is there is told that by an error
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["measure", LONG],
+        ["measure", "LOG", "--bike", LONG],
+        ["measure", "LOG", "--columns", LONG],
+        ["measure", "LOG", "--output", LONG],
+        ["columns", LONG],
+        ["columns", "LOG", "--write", LONG],
+        ["coastdown", "LOG", "--write", LONG],
+        ["report", "LOG", "--output", f"{LONG}.html"],
+        ["report", "LOG", "--output", "OUT", "--figures", LONG],
+        ["compare", "--group", f"a={LONG}", "--group", "b=LOG"],
+        ["plan", LONG, "--difference", "1"],
+        ["plan", "--difference", "1", "--output", f"{LONG}.html"],
+        ["audit", LONG],
+        ["audit", "FOLDER", "--output", f"{LONG}.html"],
+    ],
+    ids=" ".join,
+)
+def test_a_name_longer_than_names_can_be_is_refused_in_words(arguments, tmp_path):
+    given = {"LOG": COMMUTE / "controller.csv", "FOLDER": COMMUTE, "OUT": tmp_path / "a.html"}
+    status, out, err = ridelog(*(given.get(word, word) for word in arguments))
+    assert status in (Exit.USAGE, Exit.UNREADABLE)
+    assert "should not" not in err
+    assert (out, len(err.splitlines())) in {("", 1), ("", 2)}

@@ -91,6 +91,31 @@ def test_a_file_that_a_manifest_names_and_that_is_not_there_is_said(bike):
     assert [error.what for error in found.failed] == ["rides.toml names it, and it is not there"]
 
 
+@pytest.mark.parametrize(
+    ("named", "what"),
+    [
+        ("c" * 300, "rides.toml names it, and it is not there"),
+        (".", "rides.toml names it, and it is no log in that folder"),
+        ("rides.toml", "rides.toml names it, and it is no log in that folder"),
+        ("../other.csv", "rides.toml names it, and it is no log in that folder"),
+    ],
+)
+def test_what_a_manifest_names_and_cannot_be_a_log_of_the_bike_is_said(bike, named, what):
+    """A name longer than names can be ended the audit; what lay elsewhere was passed over, and its ride with it."""
+    write_log(bike / "a.csv", MONDAY)
+    write_log(bike.parent / "other.csv", MONDAY)
+    (bike / "rides.toml").write_text(f'[[ride]]\nfiles = ["a.csv", "{named}"]\n')
+    found = find_rides([bike])
+    assert [error.what for error in found.failed] == [what]
+
+
+def test_a_log_that_a_manifest_names_and_that_cannot_be_read_is_said_once(bike):
+    write_log(bike / "a.csv", MONDAY)
+    (bike / "b.csv").write_text("x")
+    (bike / "rides.toml").write_text('[[ride]]\nfiles = ["a.csv", "b.csv"]\n')
+    assert [error.source for error in find_rides([bike]).failed] == [str(bike / "b.csv")]
+
+
 def test_a_slip_in_a_manifest_is_listed_and_no_ride_is_guessed(bike):
     write_log(bike / "a.csv", MONDAY)
     (bike / "rides.toml").write_text('[[ride]]\nfile = ["a.csv"]\n')

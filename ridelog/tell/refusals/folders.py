@@ -38,6 +38,15 @@ def not_there(path: str, manifest: str) -> InputError:
     return InputError(path, f"{manifest} names it, and it is not there", hint="is the name spelled right?")
 
 
+def no_log(path: str, manifest: str) -> InputError:
+    """A folder, or a file elsewhere or of another kind, that the manifest names."""
+    return InputError(
+        path,
+        f"{manifest} names it, and it is no log in that folder",
+        hint="name logs in the folder of the manifest, or below",
+    )
+
+
 def of_file(path: str, error: RidelogError) -> InputError:
     """What is wrong with a file, at that file."""
     return error if isinstance(error, InputError) else InputError(path, error.message, hint=error.hint)

@@ -14,6 +14,8 @@ import numpy as np
 
 from ridelog.console.columns import print_columns
 from ridelog.errors import RidelogError
+from ridelog.fleet.folders import BIKE_FILE, find_rides
+from ridelog.fleet.look import Look
 from ridelog.importers.registry import peek, read_logs
 from ridelog.importers.report import ReadLog
 from ridelog.recording import Recording
@@ -54,7 +56,7 @@ def warm_readers() -> None:
 def read_and_told(case: Case) -> None:
     """Look, read and tell; what is raised tells how it ended."""
     if case.kind == "manifest":
-        read_manifest(_written(case.files[0]))
+        _manifest(_written(case.files[0]))
     elif case.kind == "hills":
         _hills(_written(case.files[0]))
     elif case.kind == "bike":
@@ -145,6 +147,17 @@ def _bike(content: bytes) -> None:
         raise Wrong("a bike file does not say what was written into it")
 
 
+def _manifest(path: Path) -> None:
+    """It is read, and said of a folder with two logs; a look at these shows nothing, which costs nothing."""
+    for name in ("a.csv", "b.gpx", BIKE_FILE):
+        (path.parent / name).touch()
+    read_manifest(path)
+    found = find_rides([path.parent], None, lambda paths: [Look(each, each.name) for each in paths])
+    for error in found.failed:
+        if len(error.lines()) > 2 or any("\n" in line for line in error.lines()):
+            raise Wrong("a folder is refused in more than two lines")
+
+
 def _hills(path: Path) -> None:
     before = read_hill_names(path)
     write_hill_name(path, "3f2a91c0", 'Mill "Lane"')
@@ -161,6 +174,7 @@ def _folder() -> tempfile.TemporaryDirectory[str]:
 
 
 def _written(file: tuple[str, bytes]) -> Path:
-    path = Path(_folder().name) / file[0]
+    path = Path(_folder().name) / "x" / file[0]
+    path.parent.mkdir(exist_ok=True)
     path.write_bytes(file[1])
     return path
