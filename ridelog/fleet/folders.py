@@ -240,10 +240,9 @@ class _Folder:
         for entry in manifest.ride:
             paths = [_place(home / name) for name in entry.files]
             missing = [path for path in paths if path not in usable]
-            unread = [path for path in missing if path not in refused]
-            self.failed += [
-                (refusals.no_log if is_there(path) else refusals.not_there)(path, MANIFEST) for path in unread
-            ]
+            for path in (each for each in missing if each not in refused):
+                why = refusals.no_log if is_there(path) else refusals.not_there
+                self.failed.append(why(path, MANIFEST))
             looks = tuple(left.pop(path) for path in sorted(paths) if path in left)
             if looks and not missing:
                 rides.append((entry.name or _names(home, [looks])[0], entry.group, looks))

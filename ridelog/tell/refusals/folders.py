@@ -40,11 +40,8 @@ def not_there(path: str, manifest: str) -> InputError:
 
 def no_log(path: str, manifest: str) -> InputError:
     """A folder, or a file elsewhere or of another kind, that the manifest names."""
-    return InputError(
-        path,
-        f"{manifest} names it, and it is no log in that folder",
-        hint="name logs in the folder of the manifest, or below",
-    )
+    what = f"{manifest} names it, and it is no log in that folder"
+    return InputError(path, what, hint=f"name logs in the folder of {manifest}, or below")
 
 
 def of_file(path: str, error: RidelogError) -> InputError:
