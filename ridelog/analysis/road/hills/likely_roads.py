@@ -116,7 +116,7 @@ class _Rises:
         self._likely[self._longest] = 0.0
         width = self._longest - self._fewest + 1  # lengths of a stretch, the longest first
         self._before = sliding_window_view(self._likely, width)  # where stretches to each point may begin
-        self._reached = np.zeros((min(self.n + 1, MOST_KEPT // width), width))  # by `_Rises._ways_to`, of the first points
+        self._reached = np.zeros((min(self.n + 1, MOST_KEPT // width), width))  # `_Rises._ways_to` of the first points
         self._weigh()
 
     def kinds(self, begin: Indices, end: Indices) -> tuple[Floats, Floats, Floats]:
