@@ -20,6 +20,7 @@ JCGM 101:2008, 6.4. Rubin, "Using the SIR algorithm to simulate posterior distri
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -56,8 +57,9 @@ class ToldSettings:
 
 
 DEFAULT_SETTINGS = ToldSettings()
-AT_ONCE = 4  # stretches whose trials stay near the processor together, and whose chances a product can hold
-SURE = 6.0  # standard deviations beyond which a chance is 1 but for 1e-9
+AT_ONCE = 4  # stretches whose trials stay near the processor together
+SURE = 8.0  # standard deviations beyond which a chance is 0 or 1 but for 1e-15
+CELLS = 4096  # to either side, of a parabola each: logarithms of chances are within 1e-9
 
 
 def told_road(
@@ -125,12 +127,34 @@ def _by_events(scene: Scene, events: Sequence[Event], pool: RoadTrials, settings
     for begin in range(0, len(runs), AT_ONCE):
         some = slice(begin, begin + AT_ONCE)
         left_wh = CAPTURE.best_efficiency * common_trials_wh(scene.motion, runs[some], pool) - returned[some, None]
-        left = left_wh / np.maximum(u_wh[some, None], 1e-9)
-        unsure = np.flatnonzero(left < SURE)
-        chance = np.ones_like(left)
-        chance.put(unsure, settings.astray + (1 - settings.astray) * normal_p(left.take(unsure)))
-        result += np.log(np.multiply.reduce(chance))
+        left_wh /= np.maximum(u_wh[some, None], 1e-9)
+        result += _log_chance(left_wh, settings.astray).sum(axis=0)
     return result
+
+
+def _log_chance(left: Floats, astray: float) -> Floats:
+    """Logarithms of how probable normal numbers are below ``left``, or whatever they are with ``astray``."""
+    here, slope, curve = _parabolas(astray)
+    place = np.clip(left, -SURE, SURE)
+    place += SURE
+    place *= len(here) / (2 * SURE)
+    cell = np.minimum(place.astype(np.int32), len(here) - 1)
+    place -= cell
+    place -= 0.5
+    log_p: Floats = curve[cell]
+    for part in (slope, here):
+        log_p *= place
+        log_p += part[cell]
+    return log_p
+
+
+@lru_cache(maxsize=4)
+def _parabolas(astray: float) -> tuple[Floats, Floats, Floats]:
+    """Value, slope and curvature of the logarithm in the middle of each cell from ``-SURE`` to ``SURE``."""
+    at = np.linspace(-SURE, SURE, 4 * CELLS + 1)  # bounds of the cells, and their middles
+    log_p = np.log(astray + (1 - astray) * normal_p(at))
+    before, here, after = log_p[:-2:2], log_p[1::2], log_p[2::2]
+    return here, after - before, 2 * (before + after - 2 * here)
 
 
 def _by_coasts(

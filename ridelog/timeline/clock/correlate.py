@@ -3,7 +3,10 @@
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
+from ridelog.arrays import mask_runs
 from ridelog.lazy import dataclass
+
+FEW_RUNS = 8  # of what is known of a signal
 
 
 @dataclass(frozen=True)
@@ -101,32 +104,52 @@ def correlate_all(
     D. Padfield, "Masked object registration in the Fourier domain", IEEE Transactions on Image Processing
     21(5), 2706-2718 (2012), doi 10.1109/TIP.2011.2181402 (formula from memory).
     """
-    lengths = len(reference), len(other)
-    back, ahead = (n - 1 if reach is None else min(n - 1, reach) for n in reversed(lengths))
-    size = quick_length(max(lengths[0] + back, lengths[1] + ahead) + 1)
-
-    def transformed(values: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        mask = np.isfinite(values)
-        centred = np.where(mask, values - (values[mask].mean() if mask.any() else 0.0), 0.0)
-        one, first, second = (np.fft.rfft(part, size) for part in (mask.astype(float), centred, centred**2))
-        return one, first, second
-
-    one_a, first_a, second_a = of_reference = transformed(reference)
-    one_b, first_b, second_b = of_reference if other is reference else transformed(other)
-    order = np.arange(-back, ahead + 1)
-
-    def summed(a: np.ndarray, b: np.ndarray) -> np.ndarray:
-        sums: np.ndarray = np.fft.irfft(a * np.conj(b), size)[order]
-        return sums
-
-    n = np.rint(summed(one_a, one_b))
+    back, ahead = (n - 1 if reach is None else min(n - 1, reach) for n in (len(other), len(reference)))
+    a = _moments(reference)
+    b = a if other is reference else _moments(other)
+    n, sum_a, square_a = _sums_where_known(a, b[0], back, ahead)
+    _, sum_b, square_b = _sums_where_known(b, a[0], ahead, back)[:, ::-1]
     enough = np.flatnonzero(n * step_s >= max(least_overlap_s, 3 * step_s))
-    n = n[enough]
-    sum_a, sum_b = summed(first_a, one_b)[enough], summed(one_a, first_b)[enough]
-    spread_a = summed(second_a, one_b)[enough] - sum_a**2 / n
-    spread_b = summed(one_a, second_b)[enough] - sum_b**2 / n
-    shared = summed(first_a, first_b)[enough] - sum_a * sum_b / n
-    return Correlation(order[enough] * step_s, _ratio(shared, spread_a, spread_b), n * step_s)
+    n, sum_a, sum_b, square_a, square_b = (part[enough] for part in (n, sum_a, sum_b, square_a, square_b))
+    shared = _sums_of_products(a[1], b[1], back, ahead)[enough] - sum_a * sum_b / n
+    agreement = _ratio(shared, square_a - sum_a**2 / n, square_b - sum_b**2 / n)
+    return Correlation((enough - back) * step_s, agreement, n * step_s)
+
+
+def _moments(values: np.ndarray) -> np.ndarray:
+    """Where a signal is known, its values about their mean and their squares, 0 where it is not, shape (3, n)."""
+    mask = np.isfinite(values)
+    centred = np.where(mask, values - (values[mask].mean() if mask.any() else 0.0), 0.0)
+    return np.stack((mask.astype(float), centred, centred**2))
+
+
+def _sums_of_products(a: np.ndarray, b: np.ndarray, back: int, ahead: int) -> np.ndarray:
+    """Sums of ``a`` times ``b`` at every shift of ``b`` from ``-back`` to ``ahead``, along the last axis."""
+    size = quick_length(max(a.shape[-1] + back, len(b) + ahead) + 1)
+    of_a = np.fft.rfft(a, size)
+    of_b = of_a if b is a else np.fft.rfft(b, size)
+    sums: np.ndarray = np.fft.irfft(of_a * np.conj(of_b), size)[..., np.arange(-back, ahead + 1)]
+    return sums
+
+
+def _sums_where_known(values: np.ndarray, known: np.ndarray, back: int, ahead: int) -> np.ndarray:
+    """As `_sums_of_products`, of rows of values with what is 1 where another signal is known, else 0; the first whole.
+
+    Over few runs of what is known they are differences of running sums, which are quicker than transforms.
+    """
+    runs, n = mask_runs(known > 0), values.shape[1]
+    if len(runs) > FEW_RUNS:
+        sums = _sums_of_products(values, known, back, ahead)
+        np.rint(sums[0], out=sums[0])
+        return sums
+    totals = np.zeros((len(values), back + 1 + max(n, len(known) + ahead)))  # up to each place from -back on
+    np.cumsum(values, axis=1, out=totals[:, back + 1 : back + 1 + n])
+    totals[:, back + 1 + n :] = totals[:, back + n, None]
+    sums = np.zeros((len(values), back + 1 + ahead))
+    for first, last in runs:
+        sums += totals[:, last + 1 : last + 1 + sums.shape[1]]
+        sums -= totals[:, first : first + sums.shape[1]]
+    return sums
 
 
 def _ratio(shared: np.ndarray, spread_a: np.ndarray, spread_b: np.ndarray) -> np.ndarray:

@@ -140,7 +140,7 @@ class _Regression:
     Attributes
     ----------
     difference : reference less other, shape (n,)
-    regressors, instruments : shape (n, k): L, drift (where it is fitted), scale, zero and slow riding; slopes are those
+    regressors, instruments : shape (k, n): L, drift (where it is fitted), scale, zero and slow riding; slopes are those
         of the other in the regressors, those of the reference in the instruments
     changing_mask : grid points at which the speed changes so much that they tell of the lag
     block : number of the block of each grid point, from 0
@@ -176,18 +176,18 @@ def _regression(
         return None
     # Beside scale and zero: errors of positions make slow riding and standing look quicker, never slower.
     slow = np.maximum(0.0, 1.0 - reference[known] / settings.slow_mps)
-    level = np.column_stack((np.ones(len(known)), reference[known], *((slow,) if slow.any() else ())))
+    level = (np.ones(len(known)), reference[known], *((slow,) if slow.any() else ()))
 
-    def columns(slope: np.ndarray) -> np.ndarray:
+    def rows(slope: np.ndarray) -> np.ndarray:
         if drift_from_s is None:
-            return np.column_stack((-slope[known], level))
-        return np.column_stack((-slope[known], slope[known] * (known * step_s - drift_from_s), level))
+            return np.stack((-slope, *level))
+        return np.stack((-slope, slope * (known * step_s - drift_from_s), *level))
 
     block = (known * step_s // settings.block_s).astype(int)
     return _Regression(
         difference=(reference - moved)[known],
-        regressors=columns(other_slope),
-        instruments=columns(own_slope),
+        regressors=rows(other_slope[known]),
+        instruments=rows(own_slope[known]),
         changing_mask=np.abs(own_slope[known]) > 0.05,
         block=block - block[0],
         n_fitted=1 if drift_from_s is None else 2,
@@ -209,12 +209,12 @@ def _solved(data: _Regression) -> _Solution | None:
     weight = np.ones(len(data.difference))
     solution = None
     for _ in range(2):
-        weighted = (data.instruments * weight[:, None]).T
-        matrix = weighted @ data.regressors
+        weighted = data.instruments * weight
+        matrix = weighted @ data.regressors.T
         if np.linalg.cond(matrix) > 1e14:
             return None
         coefficients = np.linalg.solve(matrix, weighted @ data.difference)
-        residual = data.difference - data.regressors @ coefficients
+        residual = data.difference - coefficients @ data.regressors
         solution = _Solution(coefficients, residual, weight, matrix)
         spread = robust_scale(residual[data.changing_mask], centre=0.0)
         weight = np.minimum(1.0, 2.5 * spread / np.maximum(np.abs(residual), 1e-12)) if spread else weight
@@ -224,9 +224,9 @@ def _solved(data: _Regression) -> _Solution | None:
 def _covariance(data: _Regression, solution: _Solution) -> np.ndarray | None:
     """Covariance of the coefficients from how blocks scatter; ``None`` where too few blocks tell anything."""
     n_coefficients = solution.coefficients.size
-    scores = data.instruments * (solution.weight * solution.residual)[:, None]
-    block_scores = np.stack([np.bincount(data.block, weights=column) for column in scores.T])
-    information = data.instruments[:, 0] * data.regressors[:, 0] * solution.weight
+    scores = data.instruments * (solution.weight * solution.residual)
+    block_scores = np.stack([np.bincount(data.block, weights=row) for row in scores])
+    information = data.instruments[0] * data.regressors[0] * solution.weight
     information = np.maximum(np.bincount(data.block, weights=information), 0.0)
     dof = float(information.sum() ** 2 / np.maximum((information**2).sum(), 1e-30)) - n_coefficients + 2
     if dof < 3:

@@ -114,6 +114,6 @@ def test_the_weights_told_are_those_that_the_result_was_made_with() -> None:
     solution = _solved(data)
     assert solution is not None
     assert solution.weight.min() < 0.5
-    left = data.instruments.T @ (solution.weight * solution.residual)
-    scale = np.abs(data.instruments).T @ (solution.weight * np.abs(solution.residual))
+    left = data.instruments @ (solution.weight * solution.residual)
+    scale = np.abs(data.instruments) @ (solution.weight * np.abs(solution.residual))
     assert np.all(np.abs(left) < 1e-9 * scale)
