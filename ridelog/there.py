@@ -1,6 +1,6 @@
 """Is something at a path that somebody gave? Where the system cannot look, as far as we know, nothing is.
 
-``pathlib`` raises there up to Python 3.13: at a name longer than names may be, and in a folder that must not be entered.
+``pathlib`` raises there up to Python 3.13: at a name longer than names can be, and in a folder that is closed to us.
 """
 
 import os
