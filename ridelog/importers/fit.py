@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 FORMAT = "fit"
 LOOKED_FOR = reasons.FIT
 LARGEST_BYTES = 30_000_000  # a week at one sample a second; a plain MB takes 0.1 s, any other 2 s
+MOST_EMPTY = 10_000  # messages without a field, a byte each, of which 3 MB took half a minute: no device writes them
 
 FIT_EPOCH = datetime(1989, 12, 31, tzinfo=UTC)
 _DEGREES_PER_SEMICIRCLE = 180 / 2**31
@@ -86,6 +87,7 @@ class _Messages:
     laps: list[dict[str, Any]] = field(default_factory=list)
     told: set[tuple[str, str]] = field(default_factory=set)  # sessions and laps, to know one that is repeated
     n_untimed: int = 0
+    n_empty: int = 0  # messages without a field; after `MOST_EMPTY` no more is read
     n_bad_sums: int = 0
     damage: Damage | None = None
 
@@ -139,6 +141,8 @@ def report_on(log: Unpacked, columns: ColumnMap | None) -> ColumnReport:
 def _read_track(content: bytes, name: str, columns: ColumnMap | None, largest_bytes: int) -> ReadTrack:
     refuse_larger(len(content), name, largest_bytes, "FIT")
     messages = _walked(content)
+    if messages.n_empty > MOST_EMPTY:
+        raise tracks.fit_of_empty_messages(name, MOST_EMPTY)
     if not messages.times:
         raise _nothing(messages, name)
     times_us = np.array(messages.times, dtype=np.int64) * 1_000_000
@@ -208,7 +212,7 @@ def _walked(content: bytes) -> _Messages:
         messages = _read(plain_records(content))
     except NotPlainError:
         return _read(content)
-    return _read(content) if messages.damage else messages
+    return _read(content) if messages.damage and messages.n_empty <= MOST_EMPTY else messages
 
 
 def _read(source: bytes | Records) -> _Messages:
@@ -244,6 +248,9 @@ def _read(source: bytes | Records) -> _Messages:
             for frame in reader:
                 if frame.frame_type == fitdecode.FIT_FRAME_DATA:
                     _take(frame, messages)
+                    messages.n_empty += not frame.fields
+                    if messages.n_empty > MOST_EMPTY:
+                        break
                 elif records and frame.frame_type == fitdecode.FIT_FRAME_DEFINITION:
                     records.define(frame)
                 elif frame.frame_type == fitdecode.FIT_FRAME_CRC:

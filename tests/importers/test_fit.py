@@ -312,3 +312,20 @@ def test_laps_are_taken_once_each_however_many_there_are():
         lap = SimpleNamespace(name="total_distance", value=1.5 * number)
         importer._take(SimpleNamespace(name="lap", fields=[lap]), messages)
     assert [lap["total_distance"] for lap in messages.laps] == [1.5 * number for number in range(40_000)]
+
+
+@pytest.mark.parametrize("number", [20, 34])
+@pytest.mark.parametrize("cut", [0, 2])
+def test_messages_without_a_field_are_read_up_to_a_number_and_refused_beyond(monkeypatch, number, cut):
+    """Three million of them, in 4 kB that are packed, took half a minute, in a whole file as in one that is cut."""
+    monkeypatch.setattr(importer, "MOST_EMPTY", 50)
+
+    def holding(n):
+        body = WHOLE[14:-2] + struct.pack("<BBBHB", 0x45, 0, 0, number, 0) + bytes([5]) * n
+        header = struct.pack("<BBHI4s", 14, 0x20, 2140, len(body), b".FIT")
+        content = header + struct.pack("<H", fit_crc(header)) + body
+        return (content + struct.pack("<H", fit_crc(content)))[: len(content) + 2 - cut]
+
+    assert len(read(holding(50)).frame) == 12
+    with pytest.raises(InputError, match="more than 50 messages without a single field"):
+        read(holding(200))

@@ -63,6 +63,11 @@ def no_fit_sample(name: str) -> InputError:
     return InputError(name, "is a FIT file that holds no recorded sample", hint=_RECORDED)
 
 
+def fit_of_empty_messages(name: str, most: int) -> InputError:
+    """A FIT file of so many messages that hold nothing that it was made to keep a reader busy."""
+    return InputError(name, f"holds more than {most:,} messages without a single field, which no device writes")
+
+
 def fit_damaged_at_once(name: str, damage: str, at: float | None) -> InputError:
     """A FIT file damaged before its first sample: the kind of `damage_words`, and at which byte.
 
