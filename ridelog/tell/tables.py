@@ -282,7 +282,7 @@ def source_facts(source: Source, style: Style) -> list[tuple[str, str]]:
         ("read as", f"{source.format.upper()}, {ROLES[source.role]}"),
         ("samples", f"{count(source.samples, style)}, one every {step} (median)"),
         ("covered", f"{amount(source.covered_pct, PERCENTAGE, style)} of its time"),
-        ("starts", instant(source.start) if source.start else "no time of day in the file"),
+        ("starts", instant(source.start) if source.start else "the file states no time of day with its zone"),
         ("clock", _clock(source, style)),
         ("SHA-256", source.sha256),
     ]

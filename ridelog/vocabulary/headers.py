@@ -122,6 +122,9 @@ def _splits(header: str) -> Iterator[tuple[list[str], Unit | None]]:
     for match in BRACKETS.finditer(header):
         if unit := unit_named(match[1]):
             yield words_of(header[: match.start()] + " " + header[match.end() :]), unit
+    last = re.search(r"[\s,:]([^\s,:/]+/[^\s,:/]+)\s*$", header)  # "Tempo km/h", which is no time in hours
+    if last and (unit := unit_named(last[1])):
+        yield words_of(header[: last.start()]), unit
     last = re.search(r"(?:/|\bin|,|:)\s*([^\s,:]+)\s*$", header)
     if last and (unit := unit_named(last[1])):
         yield words_of(header[: last.start()]), unit

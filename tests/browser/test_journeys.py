@@ -84,6 +84,8 @@ def test_an_owner_gets_from_two_files_to_an_answer_with_their_mass_and_again_nex
     page.locator(".own-ride .sample-card", has_text="RIDE0007").click()
     page.wait_for_url(first)
     page.wait_for_selector(".dateline:has-text('4 May 2026')")
+    for link in page.locator(".takeaway a").evaluate_all("links => links.map((link) => link.href)"):
+        assert page.context.request.get(link).ok, link
 
 
 def test_a_reviewer_gets_from_twelve_rides_to_a_saved_pdf(page, tmp_path):

@@ -80,6 +80,9 @@ SAID = [
     ("Uhrzeit", "time", None),
     ("Datum", "date", None),
     ("tempo (km/h)", "speed", "km/h"),
+    ("Tempo km/h", "speed", "km/h"),
+    ("tempo, km/h", "speed", "km/h"),
+    ("tempo/h", "time", "h"),
 ]
 
 UNUSED = [

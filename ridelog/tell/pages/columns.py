@@ -74,6 +74,33 @@ def preview_note(n_rows: int) -> str:
     return f"The small pictures show {counted(n_rows, 'row')} of the log, evenly spaced, as written."
 
 
+def may_be_voltage(header: str, reached: str, unit: str) -> str:
+    """A column that behaves as the battery's voltage does, where none is known.
+
+    Parameters
+    ----------
+    header : of the column
+    reached : between which numbers it lies
+    unit : in which these would be volts
+
+    Returns
+    -------
+    Sentences.
+    """
+    return (
+        f"“{header}” may be the battery's voltage: it lies at {reached}, which would be {unit}, and it moves with the "
+        f"current. If it is, press “{READ_SO}”."
+    )
+
+
+def asks_for_voltage(header: str) -> str:
+    """That a column may be the voltage, beneath an answer that lacks it."""
+    return f"Energy in Wh is not known, as no column is said to be the battery's voltage; “{header}” may be it. "
+
+
+LOOK_AT_IT = "Look at it"
+
+
 def may_be_time(headers: Sequence[str]) -> str:
     """Columns that rise from row to row in a log without a time."""
     names = ", ".join(f"“{header}”" for header in headers)

@@ -15,6 +15,8 @@ from ridelog.answer.ride import Answer
 from ridelog.recording import ColumnReading, Preview
 from ridelog.web.rides import KEPT_COLUMNS, Columns, ShownRide
 
+TIME = "time"
+
 
 def packed(shown: ShownRide) -> tuple[bytes, bytes]:
     """A ride as two messages: all that is said of it, and its series."""
@@ -29,6 +31,8 @@ def packed(shown: ShownRide) -> tuple[bytes, bytes]:
     series = shown.answer.series if shown.answer is not None else pd.DataFrame()
     target = io.BytesIO()
     arrays: dict[str, Any] = {name: series[name].to_numpy() for name in KEPT_COLUMNS if name in series}
+    if isinstance(series.index, pd.DatetimeIndex):
+        arrays[TIME] = series.index.tz_localize(None).to_numpy()  # UTC, as all times of a series
     np.savez(target, **arrays)
     return json.dumps(told, allow_nan=False).encode(), target.getvalue()
 
@@ -44,6 +48,8 @@ def unpacked(told: bytes, arrays: bytes) -> ShownRide:
     said = json.loads(told)
     with np.load(io.BytesIO(arrays), allow_pickle=False) as file:
         series = pd.DataFrame({name: file[name] for name in KEPT_COLUMNS if name in file.files})
+        if TIME in file.files:
+            series.index = pd.DatetimeIndex(file[TIME], name=TIME).tz_localize("UTC")
     answer = None
     if said["answer"] is not None:
         answer = replace(Answer.from_dict(said["answer"]), series=series)

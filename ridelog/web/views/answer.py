@@ -14,6 +14,7 @@ from ridelog.tell import ledger as ledger_words
 from ridelog.tell import page, tables, worth
 from ridelog.tell.numbers import Style
 from ridelog.tell.pages import bike as bike_words
+from ridelog.tell.pages import columns as column_words
 from ridelog.tell.ride import headline, ledger_label, profile_label
 from ridelog.tell.table import capital
 from ridelog.uncertain.budget import Budget
@@ -27,6 +28,7 @@ from ridelog.web.parts.findings import finding_list, notes
 from ridelog.web.parts.headline import headline_section
 from ridelog.web.parts.hills import hill_ledger
 from ridelog.web.parts.reading.changes import change_list
+from ridelog.web.parts.reading.proposed import proposed_voltage
 from ridelog.web.parts.reading.sources import sources
 from ridelog.web.parts.table import component
 from ridelog.web.parts.takeaway import takeaway
@@ -66,6 +68,7 @@ def answer_page(
         finding_list(_of(others, "danger"), "Dangers", style),
         finding_list([each for each in _of(others, "warning") if said_first(each)], "Before the numbers", style),
         headline_section(shown.title, answer, style, mass_form=owned.mine or owned.free),
+        _voltage(shown, owned),
         change_list(owned.changes, style),
         finding_list([each for each in _of(others, "warning") if not said_first(each)], "Warnings", style),
         _hills(answer, look, owned.hills),
@@ -85,6 +88,15 @@ def _of(findings: Sequence[Finding], severity: str) -> list[Finding]:
 def _bike(answer: Answer, owned: Owned, token: str) -> Any:
     form = bike_form(answer, owned.bike, token, mine=owned.mine or owned.free, n_same_bike=owned.n_same_bike)
     return _fold(bike_words.TITLE, form, ids.BIKE)
+
+
+def _voltage(shown: ShownRide, owned: Owned) -> Any:
+    """That a column may be the battery's voltage, and the way to say so; ``None`` where none may be."""
+    found = [proposal for each in shown.columns if (proposal := proposed_voltage(each)) is not None]
+    if len(found) != 1 or not owned.mine:
+        return None
+    link = html.A(column_words.LOOK_AT_IT, href="#sources", className="open")
+    return html.P([column_words.asks_for_voltage(found[0].header), link], className="sharpen")
 
 
 def _folds(shown: ShownRide, answer: Answer, token: str, look: Look, owned: Owned) -> list[Any]:

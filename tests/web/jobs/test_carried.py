@@ -6,6 +6,7 @@ import pickle
 import pytest
 from plotly.utils import PlotlyJSONEncoder
 
+from ridelog.answer.frames import rows
 from ridelog.errors import RidelogError
 from ridelog.recording import ColumnReading
 from ridelog.web.callbacks.look import screen_look
@@ -26,6 +27,9 @@ def test_an_answer_is_drawn_the_same_after_it_was_carried(slug):
     pages = [json.dumps(answer_page(each, screen_look(None), "t"), cls=PlotlyJSONEncoder) for each in (shown, carried)]
     assert pages[0] == pages[1]
     assert carried.columns == shown.columns
+    assert carried.answer.series.equals(shown.answer.series)
+    assert carried.answer.series.index.name == "time"
+    assert rows(carried.answer, "samples") == rows(shown.answer, "samples")
     assert carried.size_bytes > 0
 
 

@@ -9,8 +9,10 @@ from ridelog.tell.pages import columns as words
 from ridelog.vocabulary.units import UNITS
 from ridelog.vocabulary.words import QUANTITIES
 from ridelog.web import ids
+from ridelog.web.parts.reading.proposed import proposed_voltage
 from ridelog.web.rides import Columns
 
+VOLTAGE = "battery voltage"
 LEFT_OUT = "-"  # in the place of a quantity
 
 
@@ -34,16 +36,18 @@ def column_editor(name: str, columns: Columns, *, corrected: bool) -> Any:
     units = list(dict.fromkeys(unit.name for unit in UNITS.values()))
     quantities = [{"value": LEFT_OUT, "label": words.LEFT_OUT}, *({"value": q, "label": q} for q in QUANTITIES)]
     signs = [{"value": "1", "label": words.AS_WRITTEN}, {"value": "-1", "label": words.TURNED}]
+    said, chosen = _proposed(columns)
     back = dmc.Button(words.BACK, id={"type": ids.ACT, "to": f"plain:{columns.header}"}, variant="default", size="xs")
     return html.Div(
         [
             *([html.P(words.may_be_time(rising))] if rising else []),
+            *said,
             html.P(words.LEAD, className="gloss"),
             html.Div(
                 [
-                    _choice(name, "column", words.COLUMN, headers),
-                    _choice(name, "quantity", words.QUANTITY, quantities),
-                    _choice(name, "unit", words.UNIT, units),
+                    _choice(name, "column", words.COLUMN, headers, chosen.get("column")),
+                    _choice(name, "quantity", words.QUANTITY, quantities, chosen.get("quantity")),
+                    _choice(name, "unit", words.UNIT, units, chosen.get("unit")),
                     _choice(name, "sign", words.SIGN, signs),
                     *([] if is_timed else [_step(name)]),
                     dmc.Button(words.READ_SO, id={"type": ids.CORRECT, "to": name}, variant="default", size="sm"),
@@ -54,6 +58,14 @@ def column_editor(name: str, columns: Columns, *, corrected: bool) -> Any:
         ],
         className="editor",
     )
+
+
+def _proposed(columns: Columns) -> tuple[list[Any], dict[str, str]]:
+    """What is chosen before anybody chose, and why."""
+    if (found := proposed_voltage(columns)) is None:
+        return [], {}
+    why = html.P(words.may_be_voltage(found.header, found.reached, found.unit))
+    return [why], {"column": found.header, "quantity": VOLTAGE, "unit": found.unit}
 
 
 def _rising(columns: Columns) -> list[str]:
@@ -69,8 +81,9 @@ def _step(name: str) -> Any:
     )  # fmt: skip
 
 
-def _choice(name: str, which: str, label: str, data: list[Any]) -> Any:
+def _choice(name: str, which: str, label: str, data: list[Any], value: str | None = None) -> Any:
     return dmc.Select(
-        id={"type": ids.CELL, "to": f"{name}:{which}"}, label=label, data=data, value=None, clearable=True,
+        id={"type": ids.CELL, "to": f"{name}:{which}"}, label=label, data=data, value=value, clearable=True,
+        allowDeselect=False,
         searchable=len(data) > 8, size="sm",
     )  # fmt: skip

@@ -38,3 +38,17 @@ def test_a_log_without_times_offers_the_column_that_rises_and_a_step():
 def test_a_log_with_times_offers_no_step():
     log = Columns("c.csv", (ColumnReading("t", "time_s", "time"),), previews=(preview(range(20), ["0"]),))
     assert "asked-0:step" not in str(column_editor("asked-0", log, corrected=False))
+
+
+def test_a_column_that_may_be_the_voltage_is_chosen_already_with_its_reason():
+    current = [float(row % 9) for row in range(96)]
+    log = Columns(
+        "c.csv", (ColumnReading("I", "current_a", "current"), ColumnReading("Klemme", None, "")),
+        previews=(preview(current), preview(52.0 - 0.1 * a for a in current)),
+    )  # fmt: skip
+    editor = column_editor("read-0", log, corrected=False)
+    lists = {part.id["to"]: getattr(part, "value", None) for part in editor.children[2].children}
+    assert [lists[f"read-0:{which}"] for which in ("column", "quantity", "unit", "sign")] == [
+        "Klemme", "battery voltage", "V", None,
+    ]  # fmt: skip
+    assert "“Klemme” may be the battery's voltage: it lies at 51.2 to 52" in said(editor)
