@@ -19,7 +19,7 @@ from tests.proof.measured import (
 from tests.proof.measured_table import TABLE, coverage_pct, kinds, of_kind, table
 
 DEVELOPED = ("A01", "A07", "B02", "B13")  # the models of what samples and means hide were looked at on these
-HELD_OUT = ("A15", "A22", "B20", "B30")  # and not on these
+HELD_OUT = ("A15", "A22", "B20", "B30")  # and not on these, but for how what means hide is shared among steps
 GROUPS = {"Trips that the models were made with": DEVELOPED, "Trips that they were not": HELD_OUT}
 N_EACH = 5
 

@@ -70,6 +70,29 @@ def test_what_jumps_hide_is_put_back_within_what_is_told_of_it():
         assert low < lost < high
 
 
+def test_what_a_step_hides_is_told_of_the_step_that_hides_it():
+    """Of the square wave each turn by itself: what is told of it is the same share of what it hides, at any mean.
+
+    By hand: the mean of a step that holds the jump says where in it that lies, for the means beside it are the levels.
+    Sharing by what doubling the step hides told nothing of a step whose mean lies near zero, which hides the most.
+    """
+    step_s, phase_s = 0.977, 0.3
+    rate = means(square, step_s, phase_s, 6000.0)
+    edges = phase_s + step_s * np.arange(len(rate))
+    hides = np.diff(square_back(edges)) - step_s * np.maximum(-rate[1:], 0)
+    steps = np.full(len(rate) - 1, step_s)
+    tells = 3600 * np.diff(hidden(rate, steps / 3600, np.ones(len(steps), dtype=bool)).best)
+    turns = np.flatnonzero(hides > 0.2)
+    assert len(turns) > 500
+    shares = np.array([tells[k - 1 : k + 2].sum() / hides[k] for k in turns])
+    assert np.quantile(shares, [0.05, 0.95]) == pytest.approx(np.full(2, shares.mean()), rel=0.25)
+    assert np.corrcoef(hides, tells)[0, 1] > 0.95
+
+
+def test_a_log_of_three_rows_is_told_of_by_its_pair():
+    assert told(np.array([5.0, 5.0, -5.0]), 1.0)[0] > 0
+
+
 def test_nothing_is_told_of_a_turn_next_to_missing_samples():
     """A step that spans missing samples says nothing of how the current turned."""
     rate = np.array([5.0, 5.0, 1.0, -5.0, -4.0, -3.0])
