@@ -17,9 +17,9 @@ from ridelog.lazy import dataclass
 # of the step, and its power of what doubling twice hides beyond doubling once, which is usually three times as much.
 USUAL_RATIO, STEP_POWER, GROWTH_POWER, USUAL_GROWTH = 0.92, 0.37, 1.15, 3.0
 USUAL_WEIGHT = 7.6  # in turns: so many of a log's own speak as loudly as what is usual
-# Standard uncertainty of what one step hides: as much as it is told to hide, and one and a half times as much as doubling
-# it says. Looked at on eight measured trips (at 0.2 to 2 s) and forty made-up rides of another simulation, whose current
-# follows the lever within 0.05 to 0.4 s; of thirty others (0.1 to 1 s) 96 of 100 braking events were held.
+# Standard uncertainty of what one step hides: as much as it is told to hide, and one and a half times as much as
+# doubling it says. Looked at on eight measured trips (at 0.2 to 2 s) and forty made-up rides of another simulation, in
+# which the current follows the lever within 0.05 to 0.4 s; of thirty others 96 of 100 braking events were held.
 OWN_U, DOUBLED_U = 1.0, 1.5
 LEAST_SHAPE = 0.25  # what a step hides along a straight line that crosses zero in its middle, of what it does at a jump
 # Were the growth the same at all steps, as along straight lines and at jumps, a log's own ratio would be 1/(q − 1) and
