@@ -1,7 +1,7 @@
 """What one bike's own rides give reason to suspect, each with its p-value and its evidence, before any correction."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import field
+from dataclasses import field, replace
 from typing import Literal
 
 import numpy as np
@@ -218,6 +218,7 @@ def _charge_fading(
     closely it tells. By itself it tells nothing of what came back, so it only dates.
     """
     fell = []
+    looked = replace(looked, told_of=len(LIMITED))
     for limited in LIMITED:
         series = charge_series(rides, conditions, limited)
         change = _changed(series, looked) if len(series.values) else None

@@ -17,7 +17,7 @@ import numpy as np
 
 from ridelog.arrays import robust_scale
 from ridelog.fleet.history.measured import Floats
-from ridelog.fleet.history.statistics.dating import AT_ONCE, HUBER_SD, dated, regressors, ways
+from ridelog.fleet.history.statistics.dating import AT_ONCE, HUBER_SD, dated, regressors, resemblance, ways
 from ridelog.lazy import dataclass
 
 PERMUTATIONS = (499, 49_999)  # first look, and where it finds few that reach the statistic
@@ -56,9 +56,10 @@ class Looked:
     """Which changes are looked for.
 
     ``over`` : rides over which it takes place, evenly · ``direction`` : 1 rising, -1 falling, 0 either ·
-    ``fewest_before``, ``fewest_after`` : rides on each side · ``dated_over`` : as ``over``, for the date alone; that by
+    ``fewest_before``, ``fewest_after`` : rides on each side; a change that stands out may be dated to an earlier one,
+    after one ride · ``dated_over`` : as ``over``, for the date alone; that by
     default · ``times`` : where values are logarithms, to how many times itself what they are of may have gone evenly,
-    for the date alone
+    for the date alone · ``told_of`` : series that are looked at, of which the one that is dated most narrowly is told
     """
 
     over: tuple[int, ...] = (AT_ONCE,)
@@ -67,6 +68,7 @@ class Looked:
     fewest_after: int = 2
     dated_over: tuple[int, ...] = ()
     times: tuple[float, ...] = ()
+    told_of: int = 1
 
 
 def one_change(
@@ -101,8 +103,10 @@ def one_change(
     p_value = fit.p_value(fit.shrunk(float(signed[clearest]), clearest), looked.direction)
     likely = [possible[clearest]]
     if p_value <= _DATED_FROM:
-        likely = ways(n, looked.dated_over or looked.over, places, looked.times)
-    found = dated(values, around, likely, direction=looked.direction, root_weight=root_weight)
+        likely = ways(n, looked.dated_over or looked.over, range(1, places.stop), looked.times)
+    found = dated(
+        values, around, likely, direction=looked.direction, root_weight=root_weight, told_of=looked.told_of
+    )  # fmt: skip
     if found is None:
         return None
     at, level = found.best.at, float(found.coefficients[0])
@@ -193,9 +197,7 @@ class Partial:
         """A statistic as if rides were independent: its t shrunk by the correlation from ride to ride that is left."""
         column = self.changes[:, change]
         left = self.scores - column * float(column @ self.scores)
-        power = float(left @ left)
-        r = min(max(float(left[1:] @ left[:-1]) / power, 0.0), 0.9) if power > 0 else 0.0
-        t = _t_of(statistic, self.freedom) * np.sqrt((1 - r) / (1 + r))
+        t = _t_of(statistic, self.freedom) / np.sqrt(resemblance(left))
         return float(t / np.sqrt(self.freedom + t**2))
 
     def p_value(self, statistic: float, direction: int) -> float:

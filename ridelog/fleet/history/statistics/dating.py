@@ -1,9 +1,13 @@
 """Since which ride: which of many possible changes fits a series best, and which fit it as well?
 
 The date is that of the least sum of Huber's losses (Huber 1964, Ann. Math. Statist. 35:73), its 95 % interval that of
-the changes whose likelihood ratio is below 7.35 (Hansen 2000, Econometrica 68:575). What is tested is a few shapes,
-because each more makes chance more likely; what is dated is many, because a shape that does not fit moves the date. A
-share that falls evenly falls ever faster as a logarithm: taken as a straight line, it would seem to begin rides later.
+the changes whose likelihood ratio is below 7.35 (Hansen 2000, Econometrica 68:575). Rides that follow one another
+resemble each other, and then the ratio varies as much more as the mean of such a series does: it is divided by that,
+(1 + r) / (1 - r) of the best change's residuals (Bai 1997, Rev. Econ. Stat. 79:551). Where the narrowest interval of
+several series is told, each is one of 1 - 0.05 / n, as choosing makes it too sure (Benjamini and Yekutieli 2005, J. Am.
+Stat. Assoc. 100:71). What is tested is a few shapes, because each more makes chance more likely; what is dated is many,
+because a shape that does not fit moves the date. A share that falls evenly falls ever faster as a logarithm: taken as a
+straight line, it would seem to begin rides later.
 """
 
 from collections.abc import Sequence
@@ -17,7 +21,7 @@ from ridelog.lazy import dataclass
 
 HUBER_SD = 2.5  # residuals count up to so many robust standard deviations
 AT_ONCE, TO_THE_END = 1, 1_000_000  # rides over which a change takes place
-_PLACE_95 = 7.352  # 95 % of the likelihood ratio of a place: (1 - exp(-x / 2))^2
+_MOST_ALIKE = 0.9  # correlation from ride to ride: beyond, the residuals are a trend
 _ROUNDS = 12  # of Huber's weights
 _AT_A_TIME = 2_000_000  # cells of designs
 _FEW = 300  # ways that are all fitted by iterated weights; of more, those that may be among the best
@@ -88,9 +92,31 @@ class Dated:
     coefficients: Floats
 
 
+def likelihood_ratio(probability: float) -> float:
+    """What the likelihood ratio of the true place stays below so often: (1 - exp(-x / 2))^2 of the time (Hansen)."""
+    return float(-2 * np.log1p(-np.sqrt(probability)))
+
+
+def resemblance(left: Floats) -> float:
+    """How many times the variance of a mean of independent rides that of a mean of these is, 1 at least.
+
+    Parameters
+    ----------
+    left : residuals in the order ridden, odd ones drawn in, shape (n,)
+
+    Returns
+    -------
+    times : (1 + r) / (1 - r) of their correlation r from ride to ride, as of an AR(1) series
+    """
+    power = float(left @ left)
+    r = min(max(float(left[1:] @ left[:-1]) / power, 0.0), _MOST_ALIKE) if power > 0 else 0.0
+    return (1 + r) / (1 - r)
+
+
 def dated(
-    values: Floats, around: Floats, possible: Sequence[Way], *, direction: int = 0, root_weight: Floats | None = None
-) -> Dated | None:
+    values: Floats, around: Floats, possible: Sequence[Way], *, direction: int = 0, root_weight: Floats | None = None,
+    told_of: int = 1,
+) -> Dated | None:  # fmt: skip
     """Which change fits best.
 
     Parameters
@@ -100,16 +126,19 @@ def dated(
     possible : changes
     direction : only those that go this way; 0 either
     root_weight : root of each value's weight, shape (n,)
+    told_of : series that are dated, of which the one with the narrowest interval is told
 
     Returns
     -------
     dated : ``None`` where none goes that way
     """
     root = np.ones(len(values)) if root_weight is None else root_weight
+    within = likelihood_ratio(1 - 0.05 / told_of)
     if len(possible) > _FEW:
-        possible = _worth_fitting(values * root, around * root[:, None], possible, direction, root)
+        possible = _worth_fitting(values * root, around * root[:, None], possible, direction, root, within)
     done = regressors(possible, len(values))
-    coefficients, left = _fitted(values * root, around * root[:, None], done * root[:, None])
+    coefficients, signed = _fitted(values * root, around * root[:, None], done * root[:, None])
+    left = np.abs(signed)
     meant = _told_apart(done, around)
     meant &= coefficients[:, -1] * direction > 0 if direction else coefficients[:, -1] != 0
     if not meant.any():
@@ -121,7 +150,8 @@ def dated(
     losses = np.where(left < reach, left**2, reach * (2 * left - reach)).sum(axis=1) * (HUBER_SD / reach) ** 2
     losses = np.where(meant, losses, np.inf)
     best = int(np.argmin(losses))
-    likely = np.flatnonzero(losses <= losses[best] + _PLACE_95)
+    within *= resemblance(np.clip(signed[best], -reach, reach))
+    likely = np.flatnonzero(losses <= losses[best] + within)
     return Dated(possible[best], tuple(possible[int(each)] for each in likely), coefficients[best])
 
 
@@ -129,11 +159,11 @@ def _fitted(values: Floats, around: Floats, done: Floats) -> tuple[Floats, Float
     """Coefficients of a robust line of each change, and what each leaves of each value, shape (changes, n)."""
     coefficients = _lines(values, around, done)
     fitted = coefficients[:, :-1] @ around.T + coefficients[:, -1:] * done.T
-    return coefficients, np.abs(values - fitted)
+    return coefficients, values - fitted
 
 
 def _worth_fitting(
-    values: Floats, around: Floats, possible: Sequence[Way], direction: int, root: Floats
+    values: Floats, around: Floats, possible: Sequence[Way], direction: int, root: Floats, within: float
 ) -> Sequence[Way]:
     """The ways that may be among the best: Huber's weights of a good one, taken as known, give each way's squares.
 
@@ -142,8 +172,9 @@ def _worth_fitting(
     """
     n = len(values)
     some = possible[:: max(len(possible) // _FEW, 1)]
-    left = _fitted(values, around, regressors(some, n) * root[:, None])[1]
-    nearest = left[np.argmin(left.sum(axis=1))]
+    signed = _fitted(values, around, regressors(some, n) * root[:, None])[1]
+    signed = signed[np.argmin(np.abs(signed).sum(axis=1))]
+    nearest = np.abs(signed)
     sd = max(robust_scale(nearest, centre=0.0), 1e-9 * float(np.abs(values).max()))
     root_huber = np.sqrt(np.minimum(1.0, HUBER_SD * sd / np.maximum(nearest, HUBER_SD * sd)))
     basis, _ = np.linalg.qr(around * root_huber[:, None])
@@ -158,7 +189,8 @@ def _worth_fitting(
         meant = (along * direction > 0 if direction else along != 0) & (length2 > _NONE * n)
         taken.append(np.where(meant, along**2 / np.where(meant, length2, 1.0), 0.0))
     squares = np.concatenate(taken) / sd**2
-    return [possible[int(each)] for each in np.flatnonzero(squares >= squares.max() - _FAR * _PLACE_95)]
+    within *= _FAR * resemblance(np.clip(signed, -HUBER_SD * sd, HUBER_SD * sd))
+    return [possible[int(each)] for each in np.flatnonzero(squares >= squares.max() - within)]
 
 
 def _told_apart(done: Floats, around: Floats) -> NDArray[np.bool_]:

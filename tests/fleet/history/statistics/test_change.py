@@ -60,6 +60,14 @@ def test_one_odd_ride_is_no_change():
     assert one_change(values, STEP).p_value < 0.001
 
 
+def test_a_change_is_dated_before_the_first_ride_that_is_tested():
+    """A zero that has been creeping since the third ride did not begin with the fifth."""
+    values = 0.03 * np.clip(np.arange(16) - 1, 0, 8) + np.random.default_rng(7).normal(0, 0.004, 16)
+    change = one_change(values, Looked((1, 3, 6, 12, TO_THE_END), dated_over=(*range(1, 13), TO_THE_END)))
+    assert change.p_value < 1e-3
+    assert change.earliest <= 2 <= change.latest <= 3
+
+
 def test_what_the_cold_explains_is_no_change():
     rng = np.random.default_rng(3)
     air_c = np.concatenate([rng.normal(20, 2, 15), rng.normal(0, 2, 15)])

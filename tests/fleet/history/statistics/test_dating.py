@@ -4,7 +4,16 @@ import numpy as np
 import pytest
 
 from ridelog.fleet.history.statistics import dating
-from ridelog.fleet.history.statistics.dating import TO_THE_END, Way, dated, regressors, robust_lines, ways
+from ridelog.fleet.history.statistics.dating import (
+    TO_THE_END,
+    Way,
+    dated,
+    likelihood_ratio,
+    regressors,
+    resemblance,
+    robust_lines,
+    ways,
+)
 from ridelog.fleet.history.suspicions import DATED_OVER, FALLS_TO
 
 PLACES = range(4, 29)
@@ -92,3 +101,36 @@ def test_what_is_left_out_before_fitting_would_not_have_been_among_the_best(monk
     whole = dated(values, around, every, direction=-1)
     assert quick.best == whole.best
     assert set(quick.likely) == set(whole.likely)
+
+
+def test_the_likelihood_ratio_is_as_hansen_tabulates_it():
+    # Hansen 2000, Econometrica 68:575, table I: 5.94 at 90 %, 7.35 at 95 %, 10.59 at 99 %
+    assert [likelihood_ratio(level) for level in (0.9, 0.95, 0.99)] == pytest.approx([5.94, 7.35, 10.59], abs=0.005)
+
+
+def alike(n, r, rng):
+    """Rides that resemble the one before: an AR(1) series of variance 1."""
+    values = rng.normal(size=n)
+    for at in range(1, n):
+        values[at] = r * values[at - 1] + np.sqrt(1 - r**2) * values[at]
+    return values
+
+
+def test_a_mean_of_rides_that_resemble_each_other_varies_more():
+    # by hand: r = (1 - 1 + 1) / 4; what goes up and down counts as independent
+    assert resemblance(np.array([1.0, 1, -1, -1, 0])) == pytest.approx((1 + 0.25) / (1 - 0.25))
+    assert resemblance(np.array([1.0, -1, 1, -1])) == 1
+    assert resemblance(np.zeros(3)) == 1
+    # of an AR(1) series the variance of the mean of many is (1 + r) / (1 - r) / n (Bartlett 1946)
+    long = alike(20_000, 0.4, np.random.default_rng(3))
+    assert resemblance(long) == pytest.approx(1.4 / 0.6, rel=0.1)
+    means = long.reshape(-1, 50).mean(axis=1)
+    assert 50 * means.var() == pytest.approx(1.4 / 0.6, rel=0.2)
+
+
+def test_where_the_narrowest_of_several_is_told_each_is_wider():
+    values = np.log(1 - 0.5 * (np.arange(33) >= 12)) + np.random.default_rng(21).normal(0, 0.2, 33)
+    every = ways(33, DATED_OVER, PLACES, FALLS_TO)
+    one, two = (dated(values, np.ones((33, 1)), every, direction=-1, told_of=n) for n in (1, 2))
+    assert one.best == two.best
+    assert set(one.likely) < set(two.likely)
