@@ -16,6 +16,7 @@ from pathlib import Path
 
 from ridelog.errors import InputError
 from ridelog.fleet.look import Look, Looks, look_at, unreadable
+from ridelog.fleet.zones import by_folder, zones_apart
 from ridelog.lazy import dataclass
 from ridelog.settings.bike import Bike, read_bike
 from ridelog.settings.column_map import read_map
@@ -299,12 +300,12 @@ def grouped_by_time(looks: Sequence[Look]) -> tuple[list[tuple[Look, ...]], list
             rides.append([look])
         until = look.end if until is None or len(rides[-1]) == 1 else max(until, look.end or until)
     if any(look.local for look in timed):
-        rides = _zones_apart(rides)
-    by_folder = _by_folder(rides)
+        rides = zones_apart(rides)
+    inside_of = by_folder(rides)
     strays: list[InputError] = []
     untimed = sorted((look for look in looks if not look.timed), key=lambda look: look.path)
     for folder, inside in groupby(untimed, key=lambda look: look.path.parent):
-        there = by_folder.get(folder, [])
+        there = inside_of.get(folder, [])
         if len(there) > 1:
             strays += [refusals.whose_ride(str(look.path), len(there)) for look in inside]
         elif there:
@@ -312,37 +313,6 @@ def grouped_by_time(looks: Sequence[Look]) -> tuple[list[tuple[Look, ...]], list
         else:
             rides.append(list(inside))
     return [tuple(sorted(ride, key=lambda look: look.path)) for ride in rides], strays
-
-
-def _by_folder(rides: Sequence[list[Look]]) -> dict[Path, list[list[Look]]]:
-    """The rides that have a recording in each folder."""
-    found: dict[Path, list[list[Look]]] = {}
-    for ride in rides:
-        for folder in {look.path.parent for look in ride}:
-            found.setdefault(folder, []).append(ride)
-    return found
-
-
-def _zones_apart(rides: list[list[Look]]) -> list[list[Look]]:
-    """Rides with those put together of which one log's wall time is of an unknown zone.
-
-    That is where a folder holds one ride without a track and one without a battery, and one of the two does not state
-    its zone: the clocks are joined by what they recorded, when the ride is measured.
-    """
-    result = list(rides)
-    for inside in _by_folder(rides).values():
-        if len(inside) != 2 or not any(look.local for ride in inside for look in ride):
-            continue
-        first, second = inside
-        halves = {_offers(first), _offers(second)}
-        if halves == {(True, False), (False, True)} and first in result and second in result:
-            result.remove(second)
-            first.extend(second)
-    return result
-
-
-def _offers(ride: Sequence[Look]) -> tuple[bool, bool]:
-    return any(look.electrical for look in ride), any(look.track for look in ride)
 
 
 def _names(home: Path, rides: Sequence[Sequence[Look]]) -> list[str]:
