@@ -14,13 +14,16 @@ from ridelog.lazy import dataclass
 _RECORD, _FIELD_DESCRIPTION = 20, 206
 _TIMESTAMP = 253
 UNKNOWN_TIME = 0xFFFFFFFF
-# fields of a record that say where it was: number -> name, kind, size, value for "not known", scale, offset
+_TIME_BASE, _TIME_BYTES = 0x86, 4  # of a time stamp
+_NAMED_TIME = 0x10000000  # the full reader has a name for this one, and no number
+# fields of a record that say where it was: number -> name, base type, scale, offset
 _WHERE = {
-    0: ("position_lat", "i", 4, 0x7FFFFFFF, 1.0, 0.0),
-    1: ("position_long", "i", 4, 0x7FFFFFFF, 1.0, 0.0),
-    2: ("altitude", "H", 2, 0xFFFF, 5.0, 500.0),
-    78: ("enhanced_altitude", "I", 4, 0xFFFFFFFF, 5.0, 500.0),
+    0: ("position_lat", 0x85, 1.0, 0.0),
+    1: ("position_long", 0x85, 1.0, 0.0),
+    2: ("altitude", 0x84, 5.0, 500.0),
+    78: ("enhanced_altitude", 0x86, 5.0, 500.0),
 }
+_TEXT, _BYTES = 0x07, 0x0D  # base types that hold no number
 # base types that hold one number: letter for struct and numpy, size, value for "not known"; floats have NaN for that
 NUMBERS: dict[int, tuple[str, int, float]] = {
     0x00: ("B", 1, 0xFF),
@@ -143,13 +146,18 @@ def _define(content: bytes, place: int, state: _State) -> int:
     message, n_fields = struct.unpack_from(f"{endian}HB", content, place + 3)
     place, size = place + 6, 0
     time_at, parts, strings = None, [], []
+    met: set[tuple[int, ...]] = set()
     for _ in range(n_fields):
-        number, n_bytes, _base = content[place : place + 3]
-        if number == _TIMESTAMP and n_bytes == 4:
+        number, n_bytes, base = content[place : place + 3]
+        _refuse_unusual((number,), n_bytes, met)
+        if message == _RECORD and number == _TIMESTAMP:
+            if (base, n_bytes) != (_TIME_BASE, _TIME_BYTES):
+                raise NotPlainError
             time_at = size
         if message == _RECORD and number in _WHERE:
-            name, letter, width, unknown, scale, offset = _WHERE[number]
-            if n_bytes != width:
+            name, usual, scale, offset = _WHERE[number]
+            letter, width, unknown = NUMBERS[usual]
+            if (base, n_bytes) != (usual, width):
                 raise NotPlainError
             parts.append(_Part(size, letter, unknown, scale, offset, native=name))
         if message == _FIELD_DESCRIPTION:
@@ -159,6 +167,7 @@ def _define(content: bytes, place: int, state: _State) -> int:
         n_developer, place = content[place], place + 1
         for _ in range(n_developer):
             number, n_bytes, index = content[place : place + 3]
+            _refuse_unusual((index, number), n_bytes, met)
             part = _developer_part(state.described[index, number], size, n_bytes)
             parts += [part] if part else []
             place, size = place + 3, size + n_bytes
@@ -166,12 +175,21 @@ def _define(content: bytes, place: int, state: _State) -> int:
     return place
 
 
+def _refuse_unusual(which: tuple[int, ...], n_bytes: int, met: set[tuple[int, ...]]) -> None:
+    """Raise at a field that stands in a definition twice, or holds nothing: readers differ on what follows."""
+    if which in met or not n_bytes:
+        raise NotPlainError
+    met.add(which)
+
+
 def _developer_part(described: tuple[int, str, str], place: int, n_bytes: int) -> _Part | None:
     """Where a developer field stands; ``None`` for one that is no single number, as the full reader has it."""
     base, name, units = described
-    if base not in NUMBERS:
+    if base in (_TEXT, _BYTES):
         return None
     letter, width, unknown = NUMBERS[base]
+    if n_bytes % width:
+        raise NotPlainError  # the full reader then steps over fewer bytes than the definition says
     if n_bytes != width:
         return None
     return _Part(place, letter, unknown, developer=(name, units))
@@ -191,6 +209,8 @@ def _take(content: bytes, place: int, layout: _Definition, met: Walk) -> None:
     time = struct.unpack_from(f"{layout.endian}I", content, place + layout.time_at)[0]
     if time == UNKNOWN_TIME:
         return
+    if time == _NAMED_TIME:
+        raise NotPlainError
     sample: dict[str, float] = {}
     extra: dict[tuple[str, str], float] = {}
     for part in layout.parts:

@@ -1,5 +1,7 @@
 """A walk along the messages of a FIT file meets what the full reader decodes, or gives up."""
 
+import struct
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -39,6 +41,25 @@ def test_files_put_together_are_walked_one_after_the_other():
 def test_what_is_not_plain_is_left_to_the_full_reader(content):
     with pytest.raises(NotPlainError):
         walk(content)
+
+
+@pytest.mark.parametrize(
+    ("fields", "values"),
+    [
+        ([(253, 4, 0x86), (253, 4, 0x86)], bytes(8)),  # two time stamps
+        ([(253, 4, 0x8C)], bytes(4)),  # in a type that has another value for "not known"
+        ([(253, 4, 0x86), (6, 0, 0x84)], bytes(4)),  # a field without a byte
+        ([(253, 4, 0x86), (0, 4, 0x0D)], bytes(8)),  # a place that is no number
+        ([(253, 4, 0x86)], bytes([0, 0, 0, 0x10])),  # the time that the profile has a name for
+    ],
+)
+def test_records_that_readers_differ_on_are_left_to_the_full_reader(fields, values):
+    """The look took the last of two time stamps and reading the first, so that a ride was another one."""
+    definition = bytes([0x40, 0, 0, 20, 0, len(fields), *(byte for field in fields for byte in field)])
+    body = definition + b"\0" + values
+    header = struct.pack("<BBHI4s", 12, 0x20, 2100, len(body), b".FIT")
+    with pytest.raises(NotPlainError):
+        walk(header + body + bytes(2))
 
 
 @settings(max_examples=200)

@@ -7,8 +7,10 @@ import json
 import tempfile
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import datetime
 from functools import cache, partial
 from pathlib import Path
+from unittest.mock import patch
 
 import numpy as np
 
@@ -16,6 +18,8 @@ from ridelog.console.columns import print_columns
 from ridelog.errors import RidelogError
 from ridelog.fleet.folders import BIKE_FILE, find_rides
 from ridelog.fleet.look import Look
+from ridelog.importers.delimited import peek as delimited_peek
+from ridelog.importers.peek import Peek
 from ridelog.importers.registry import peek, read_logs
 from ridelog.importers.report import ReadLog
 from ridelog.recording import Recording
@@ -35,6 +39,7 @@ from tests.fuzz.checks import Wrong, encoder
 from tests.fuzz.readers.cases import small_case
 
 _MEMORY = "/dev/shm" if Path("/dev/shm").is_dir() else None  # where writing through to a disk costs nothing
+ENDS_BYTES = 400  # of either block where a log is looked at as a large one is
 DRAWN_EACH = 20  # by number, one of so many reports is drawn as a terminal shows it, and its map read back
 
 
@@ -68,14 +73,45 @@ def read_and_told(case: Case) -> None:
 
 
 def _log(name: str, content: bytes, columns: ColumnMap | None, *, drawn: bool) -> None:
-    looked = _refused_or_not(lambda: peek(io.BytesIO(content), name=name))
+    looked = _looked_at(name, content)
+    with patch.object(delimited_peek, "_BLOCK_BYTES", ENDS_BYTES):
+        _looked_at(name, content)
     logs = read_logs(io.BytesIO(content), name=name, columns=columns)
-    if columns is None and looked is not None and all(log.recording for log in logs):
-        raise Wrong(f"a look refuses what can be read: {type(looked).__name__}")
+    if columns is None and all(log.recording for log in logs):
+        if isinstance(looked, RidelogError):
+            raise Wrong(f"a look refuses what can be read: {type(looked).__name__}")
+        for shown, log in zip(looked, logs, strict=True):
+            _confirmed(shown, log.required())
     for log in logs:
         _told(log, drawn=drawn)
         if drawn:
             _back(name, content, log, logs)
+
+
+def _looked_at(name: str, content: bytes) -> list[Peek] | RidelogError:
+    """What a look shows, or why it is refused."""
+    try:
+        return peek(io.BytesIO(content), name=name)
+    except RidelogError as error:
+        error.lines()
+        return error
+
+
+def _confirmed(shown: Peek, read: Recording) -> None:
+    """What a look shows, reading confirms; what it does not show may be anything."""
+    confirmed = {
+        "clock": shown.clock in (None, read.clock),
+        "start": shown.start is None or _same_second(shown.start, read.start),
+        "end": shown.end is None or _same_second(shown.end, read.end),
+        "role": shown.role in (None, read.role),
+        "n_samples": shown.n_samples in (None, len(read.frame)),
+    }
+    if wrong := [name for name, is_so in confirmed.items() if not is_so]:
+        raise Wrong(f"a look at {shown.format} shows what reading does not confirm: {wrong[0]}")
+
+
+def _same_second(one: datetime, other: datetime | None) -> bool:
+    return other is not None and abs((one - other).total_seconds()) <= 1
 
 
 def _refused_or_not(asked: Callable[[], object]) -> RidelogError | None:
