@@ -8,6 +8,7 @@ from ridelog.tell.kinds import (
     CONSUMPTION,
     DISTANCE,
     HEIGHT,
+    LENGTH,
     MASS,
     PERCENTAGE,
     SPEED,
@@ -165,7 +166,7 @@ def hills(comparison: Comparison, style: Style = METRIC) -> Table:
     )
     rows = tuple(
         (
-            f"Descent {hill.number}", amount(hill.length_m, DISTANCE, style, digits=3),
+            f"Descent {hill.number}", amount(hill.length_m, LENGTH, style, digits=3),
             amount(hill.height_m, HEIGHT, style, digits=3), *(_on_hill(hill.groups.get(name), style) for name in names),
         )
         for hill in comparison.hills

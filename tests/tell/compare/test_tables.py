@@ -58,6 +58,12 @@ def test_hills_stand_with_what_each_group_captured():
     )
 
 
+@pytest.mark.parametrize(("style", "lengths"), [(METRIC, ("196 m", "1710 m")), (IMPERIAL, ("643 ft", "5610 ft"))])
+def test_lengths_of_hills_stand_in_one_unit_below_one_another(style, lengths):
+    few = tuple(HillFigure(at, length_m, -9.0, {}) for at, length_m in ((1, 196.0), (2, 1710.0)))
+    assert tuple(hills(replace(WHOLE, hills=few), style).column("length")) == lengths
+
+
 @pytest.mark.parametrize(("style", "speed"), [(METRIC, "18.00 ± 0.72 km/h"), (IMPERIAL, "11.18 ± 0.45 mph")])
 def test_conditions_stand_by_group(style, speed):
     table = conditions(WHOLE, style)
