@@ -283,7 +283,11 @@ def default_gap_limit_s(
     """
     if len(time_s) < 2:
         return least_s
-    return max(least_s, factor * float(np.quantile(np.diff(time_s), quantile)))
+    steps_s = np.diff(time_s)
+    n_above = len(steps_s) - 1 - int(np.ceil(quantile * (len(steps_s) - 1)))  # longer than those the quantile is of
+    if np.count_nonzero(steps_s > least_s / factor) <= n_above:
+        return least_s  # as the quantile would say, without putting a million steps in order
+    return max(least_s, factor * float(np.quantile(steps_s, quantile)))
 
 
 def time_gaps(time_s: np.ndarray, gap_limit_s: float | None = None) -> np.ndarray:

@@ -7,6 +7,7 @@ import pytest
 
 from ridelog.arrays import (
     RunningRows,
+    default_gap_limit_s,
     hysteresis_mask,
     local_slope,
     mask_runs,
@@ -108,3 +109,13 @@ def test_running_rows_that_are_added_up_anew_take_a_sixteenth():
     kept, anew = (RunningRows(2, 160_000, growth) for growth in (None, lambda at: np.zeros((2, *at.shape))))
     sizes = [sum(each.nbytes for each in vars(rows).values() if isinstance(each, np.ndarray)) for rows in (kept, anew)]
     assert sizes == [2 * 8 * 170_000, 2 * 8 * 10_000]
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_the_longest_bridgeable_step_is_what_the_quantile_says(seed):
+    """Steps about the length at which the rule begins to follow the log, in any number; numpy's quantile beside it."""
+    rng = np.random.default_rng(seed)
+    steps_s = rng.choice([0.1, 0.66, 2 / 3, 0.67, 5.0], size=int(rng.integers(1, 60)), p=[0.7, 0.1, 0.1, 0.05, 0.05])
+    time_s = np.concatenate(([0.0], np.cumsum(steps_s)))
+    expected_s = max(2.0, 3.0 * float(np.quantile(np.diff(time_s), 0.95)))
+    assert default_gap_limit_s(time_s) == pytest.approx(expected_s, rel=1e-12)

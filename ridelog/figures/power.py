@@ -68,6 +68,22 @@ def electrical_line(series: pd.DataFrame) -> tuple[str, Floats, str, str] | None
     return None
 
 
+def n_samples_in(series: pd.DataFrame, start_s: float, end_s: float) -> int:
+    """How many samples of a ride's series a stretch of it holds, both ends included.
+
+    Parameters
+    ----------
+    series : of the ride, with ``elapsed_s``
+    start_s, end_s : of the stretch [s]
+
+    Returns
+    -------
+    Their number.
+    """
+    time_s = series["elapsed_s"].to_numpy(dtype=float)
+    return int(np.searchsorted(time_s, end_s, side="right") - np.searchsorted(time_s, start_s, side="left"))
+
+
 def power_figure(
     answer: Answer,
     look: Look,
@@ -89,7 +105,35 @@ def power_figure(
 
     Returns
     -------
-    Figure whose ``layout.meta`` says how many samples the window holds, and what a clock showed at 0 s.
+    Figure of `power_drawing`, checked by its library.
+
+    Raises
+    ------
+    ValueError : the series holds neither power nor current
+    """
+    return go.Figure(
+        power_drawing(answer, look, start_s=start_s, end_s=end_s, n_columns=n_columns, beneath=beneath)
+    )  # all at once: what is added to a figure by itself has all before it checked again
+
+
+def power_drawing(
+    answer: Answer,
+    look: Look,
+    *,
+    start_s: float | None = None,
+    end_s: float | None = None,
+    n_columns: int = 1060,
+    beneath: Collection[str] = (),
+) -> dict[str, Any]:
+    """What `power_figure` draws, before the library checks it, which takes longer than to draw it.
+
+    Parameters
+    ----------
+    answer, look, start_s, end_s, n_columns, beneath : as `power_figure` takes them
+
+    Returns
+    -------
+    ``data`` and ``layout``, whose ``meta`` says how many samples the window holds, and what a clock showed at 0 s.
 
     Raises
     ------
@@ -110,10 +154,10 @@ def power_figure(
     axes = _axes(seen, f"{name}, {unit}", look, window)
     zero = {"type": "line", "xref": "x domain", "x0": 0, "x1": 1, "y0": 0, "y1": 0}
     rails, marks = _hills_in_time(answer.hills, (low_s, high_s), look)
-    n_samples = int(np.searchsorted(time_s, high_s, side="right") - np.searchsorted(time_s, low_s, side="left"))
-    return go.Figure(  # all at once: what is added to a figure by itself has all before it checked again
-        data=[*_sides(seen, unit, look, window), *traces],
-        layout={
+    n_samples = n_samples_in(answer.series, low_s, high_s)
+    return {
+        "data": [*_sides(seen, unit, look, window), *traces],
+        "layout": {
             **layout,
             **below,
             **{axis_name: {**settings, **below.get(axis_name, {})} for axis_name, settings in axes.items()},
@@ -123,7 +167,7 @@ def power_figure(
             "hovermode": "x",
             "meta": {"n_samples": n_samples, "zero_s": midnight_s(look.style), "by_clock": look.style.dial is not None},
         },
-    )
+    }
 
 
 def _plot_px(layout: dict[str, Any]) -> float:

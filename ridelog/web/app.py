@@ -100,11 +100,11 @@ def create_app(
     rides = Rides(trays.store, found, partial(_measured_now, trays.hands), trays, kept)
     for add in (add_ride, add_tray, add_bike, add_coasting, add_columns, add_learned):
         add(app, rides)
-    for add_to_chart in (add_zoom, add_order):
-        add_to_chart(app, trays.store)
+    add_order(app, trays.store)
     add_visitors(server)
     add_upload(server, trays, most_bytes=most_upload_bytes)
     add_downloads(server, rides)
+    add_zoom(server, trays.store)
     forms = Tokens()
     add_rides(server, trays, kept, forms)
     if kept is not None:

@@ -14,9 +14,7 @@ from ridelog.settings.bike_form import BIKE_KEYS
 from ridelog.tell.refusals.commands import NO_SUCH_CALL
 from ridelog.web import ids
 from ridelog.web.parts.braking import ORDERS
-from ridelog.web.parts.charts.power import MOVES
 
-MOVE_NAMES = [name for name, _ in MOVES]
 LONGEST_NAME, LONGEST_VALUE, MOST_LANES = 200, 500, 20
 ROUTE = "/_dash-update-component"
 MOST_BYTES = 1_000_000  # the largest that the page sends, the names of the sample rides, is a hundredth of it
@@ -64,24 +62,9 @@ def fits(body: bytes, callbacks: Mapping[str, Any]) -> bool:
     named = {f"{_id_text(each['id'])}.{each['property']}" for each in _flat(inputs)}
     return (
         isinstance(changed, list)
-        and all(isinstance(each, str) and (each in named or _may_be_gone(each, callback["inputs"])) for each in changed)
+        and all(isinstance(each, str) and each in named for each in changed)
         and _are_outputs(call.get("outputs"), callback["output"])
     )
-
-
-def _may_be_gone(changed: str, declared: list[dict[str, str]]) -> bool:
-    """Whether it names one of components that come and go, such as a button that has gone since it was pressed."""
-    name, _, changed_property = changed.rpartition(".")
-    try:
-        given = json.loads(name)
-    except (ValueError, RecursionError):
-        return False
-    patterns = [
-        json.loads(each["id"])
-        for each in declared
-        if each["id"].startswith("{") and each["property"] == changed_property
-    ]
-    return any(["ALL"] in pattern.values() and _matches(given, pattern) for pattern in patterns)
 
 
 def _no_number(_constant: str) -> float:
@@ -193,15 +176,11 @@ def _is_tray(value: Any) -> bool:
 
 
 def _is_window(value: Any) -> bool:
-    return isinstance(value, list) and len(value) == 2 and all(map(_is_number, value)) and value[0] <= value[1]
-
-
-def _is_place(value: Any) -> bool:
-    """Two times of the ride, "start:end"."""
-    try:
-        return _is_window([float(part) for part in value.split(":")])
-    except (AttributeError, ValueError):
+    """A stretch of a ride, which is measured anew under the same token."""
+    if not (_names_a_ride(value) and _is_number(value.get("version"))):
         return False
+    ends = value.get("ends")
+    return isinstance(ends, list) and len(ends) == 2 and all(map(_is_number, ends)) and ends[0] < ends[1]
 
 
 def _are_lanes(value: Any) -> bool:
@@ -211,14 +190,6 @@ def _are_lanes(value: Any) -> bool:
 
 def _is_order(value: Any) -> bool:
     return isinstance(value, str) and value in dict(ORDERS)
-
-
-def _is_drag(value: Any) -> bool:
-    """What a chart says of a stretch that was chosen in it."""
-    ends = ("xaxis.range[0]", "xaxis.range[1]")
-    if not isinstance(value, dict):
-        return False
-    return not any(end in value for end in ends) or all(_is_number(value.get(end)) for end in ends)
 
 
 def _is_press(*kinds: str) -> Callable[[Any], bool]:
@@ -246,7 +217,6 @@ def _is_anything(_value: Any) -> bool:
 
 # what names of components of one kind there are
 NAMES: dict[str, Callable[[str], bool]] = {
-    ids.MOVE: lambda name: name in MOVE_NAMES,
     ids.ACT: lambda name: len(name) <= LONGEST_NAME,
     ids.PUT: lambda name: len(name) <= LONGEST_NAME,
     ids.FIELD: lambda name: name in BIKE_KEYS,
@@ -263,12 +233,11 @@ NAMES: dict[str, Callable[[str], bool]] = {
 }
 VALUES: dict[tuple[str, str], Callable[[Any], bool]] = {
     (ids.VIEW, "data"): _is_table,
+    (ids.WRITTEN, "data"): _is_table,
     (ids.UNITS, "value"): _is_text,
     (ids.ADDRESS, "pathname"): _is_short,
     (ids.RIDE, "data"): _names_a_ride,
     (ids.TRAY, "data"): _is_tray,
-    (ids.DRAG, "data"): _is_drag,
-    (ids.MOVE, "n_clicks"): _is_number,
     (ids.PRESSED[ids.ACT], "data"): _is_press(ids.ACT, ids.PUT),
     (ids.PRESSED[ids.CORRECT], "data"): _is_press(ids.CORRECT),
     (ids.PRESSED[ids.COAST], "data"): _is_press(ids.COAST),
@@ -279,9 +248,6 @@ VALUES: dict[tuple[str, str], Callable[[Any], bool]] = {
     (ids.LEARN_FROM, "value"): _is_short,
     (ids.COAST_FROM, "value"): _is_short,
     (ids.STRETCH, "checked"): _is_switch,
-    (ids.PLACE, "value"): _is_place,
-    (ids.PICKED, "data"): _is_place,
-    (ids.BENEATH, "value"): _are_lanes,
     (ids.LANES, "data"): _are_lanes,
     (ids.WINDOW, "data"): _is_window,
     (ids.EVENT_ORDER, "value"): _is_order,

@@ -64,9 +64,11 @@ def skeleton(*, with_door: bool = False, with_others: bool = False, keeps: bool 
         children=[
             dcc.Location(id=ids.ADDRESS, refresh="callback-nav"),
             dcc.Store(id=ids.VIEW),
+            dcc.Store(id=ids.WRITTEN),
             dcc.Store(id=ids.RIDE),
             dcc.Store(id=ids.TRAY),
             dcc.Store(id=ids.WINDOW),
+            dcc.Store(id=ids.STANDS),
             dcc.Store(id=ids.WATCHED),
             *(dcc.Store(id=each) for each in ids.PRESSED.values()),
             dcc.Store(id=ids.LANES, storage_type="local", data=[*DEFAULT_LANES]),

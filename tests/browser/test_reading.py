@@ -8,7 +8,7 @@ from playwright.sync_api import expect
 from tests.browser.acts import give, headline
 from tests.browser.looks import BY_DAY, assert_accessible, assert_good_in, assert_no_sideways_scroll
 from tests.browser.strangers import TRACK, strangers_log
-from tests.browser.visits import NARROW, watched
+from tests.browser.visits import NARROW, WIDE
 
 pytestmark = pytest.mark.browser
 
@@ -39,14 +39,9 @@ def test_a_log_without_a_time_is_mended_by_choosing_and_remembered(visit):
     expect(refusal).to_contain_text("“Lfd” rises from row to row")
     expect(refusal.locator("img.spark").first).to_be_visible()
     expect(refusal).to_contain_text("missing: charge is known in Ah")
-    assert_accessible(page)
-    with watched(page.context, NARROW) as other:  # drawn anew for another width, this one loses what is typed
-        other.page.goto(page.url)
-        other.page.wait_for_selector(".refusal .editor")
-        assert_accessible(other.page)
-        assert_no_sideways_scroll(other.page)
-    page.bring_to_front()
     page.locator("input[id*='asked-0:step']").fill("0,2")
+    assert_good_in(page, ((NARROW, "dark"), (WIDE, "light")))
+    expect(page.locator("input[id*='asked-0:step']")).to_have_value("0,2")
     refusal.get_by_role("button", name="Read it so").first.click()
     page.wait_for_selector(".changes:has-text('rows taken to be 0,2 s apart')")
     expect(page.locator(".changes")).to_contain_text("the files could not be measured before; now came back")

@@ -2,7 +2,9 @@
 
 import pytest
 
-from tests.browser.acts import another_stretch, shown_points
+from tests.browser.acts import another_stretch, choose, shown_points, unfold
+from tests.browser.looks import seen_as
+from tests.browser.visits import NARROW
 
 pytestmark = pytest.mark.browser
 
@@ -20,6 +22,21 @@ PRINTED_AS_IT_IS_REPLACED = """() => {
   const fold = document.querySelector("#worth");
   fold.replaceWith(Object.assign(fold.cloneNode(true), { open: false }));
 }"""
+
+ANSWERS_HELD = """() => {
+  const fetched = window.fetch;
+  const free = new Promise((done) => { window.release = done; });
+  window.held = 0;
+  window.fetch = async (...request) => {
+    const reply = await fetched(...request);
+    if (String(request[1] && request[1].body).includes('"output":"..answer.children')) {
+      window.held += 1;
+      await free;
+    }
+    return reply;
+  };
+}"""
+MOVES = """(moves) => moves.map(([move, report]) => window.ridelog.next([100, 300], [0, 1000], move, report))"""
 
 
 def test_a_fold_and_a_drag_count_though_the_page_is_drawn_anew_at_once(visit):
@@ -42,3 +59,52 @@ def test_a_fold_and_a_drag_count_though_the_page_is_drawn_anew_at_once(visit):
         }""")
     shown = shown_points(page)
     assert (shown["from"], shown["to"]) == (100, 200)
+
+
+def test_what_is_chosen_while_another_answer_is_on_its_way_stays(visit):
+    """Its reply is held until a stretch, a line and a field were chosen; then the screen turned meanwhile as well.
+
+    Two moves at once are two moves, although the first is not drawn yet.
+    """
+    page = visit.page
+    unfold(page, "#choices, #bike")
+    whole = shown_points(page)
+    page.evaluate(ANSWERS_HELD)
+    choose(page, "mi, ft")
+    page.wait_for_function("() => window.held === 1")
+    page.evaluate("""() => {
+      const buttons = [...document.querySelectorAll(".power .toolbar button")];
+      const button = buttons.find((each) => each.textContent === "Closer");
+      button.click();
+      button.click();
+    }""")
+    page.locator(".beneath").get_by_text("Voltage").click()
+    chart = "document.querySelector('#power-chart .js-plotly-plot')"
+    page.wait_for_function(f"() => {chart}._fullData.some((trace) => trace.name === 'voltage')")
+    close = shown_points(page)
+    assert (close["to"] - close["from"]) == pytest.approx((whole["to"] - whole["from"]) / 4)
+    page.evaluate("window.release()")
+    page.wait_for_function(
+        """() => document.querySelector('#profile-chart .js-plotly-plot').layout.yaxis.title.text === 'height, ft'"""
+    )
+    page.wait_for_function(f"([from, to]) => {chart}.layout.xaxis.range[0] === from", arg=[close["from"], close["to"]])
+    page.wait_for_function(f"() => {chart}._fullData.some((trace) => trace.name === 'voltage')")
+    assert page.locator(".beneath input[value=voltage]").is_checked()
+    assert page.locator(".beneath input[value=speed]").is_checked()
+    mass = page.locator("#bike input").first
+    mass.fill("123.5")
+    seen_as(page, NARROW, "dark")
+    page.wait_for_function(f"() => {chart}.layout.xaxis.range[0] === {close['from']}")
+    assert mass.input_value() == "123.5"
+
+
+def test_the_stretch_follows_buttons_and_drags_and_stays_inside(visit):
+    """From 100..300 s of a ride of 1000 s (by hand): halves, doubles, shifts by half, and never leaves the ride."""
+    drags = [{"xaxis.range[0]": 500.5, "xaxis.range[1]": 400.5}, {"xaxis.range[0]": -50, "xaxis.range[1]": 5000},
+             {"xaxis.autorange": True}, {"xaxis.range[0]": 2000, "xaxis.range[1]": 3000}]  # fmt: skip
+    moves = [*([move, None] for move in ("in", "out", "left", "right", "all", "400.0:600.0", "200:200")),
+             *(["drag", drag] for drag in drags)]  # fmt: skip
+    assert visit.page.evaluate(MOVES, moves) == [
+        [150, 250], [0, 400], [0, 200], [200, 400], [0, 1000], [370, 630], [199.9, 200.1],
+        [400.5, 500.5], [0, 1000], [0, 1000], [0, 1000],
+    ]  # fmt: skip

@@ -5,10 +5,11 @@ from datetime import UTC, datetime
 
 import numpy as np
 import pandas as pd
+import plotly.graph_objects as go
 import pytest
 
 from ridelog.figures.look import PAPER
-from ridelog.figures.power import _for_screen, power_figure, time_ticks
+from ridelog.figures.power import _for_screen, n_samples_in, power_drawing, power_figure, time_ticks
 from ridelog.tell.numbers import Dial
 
 
@@ -122,3 +123,11 @@ def test_on_a_clock_the_ticks_are_round_and_the_axis_names_it(make_answer):
     assert figure.layout.xaxis.title.text == "time of day, UTC"
     assert figure.layout.meta["zero_s"] == 23 * 3600 + 50 * 60 + 30
     assert list(figure.data[1].customdata[0][:3]) == [23, 50, 30]
+
+
+def test_a_drawing_is_what_its_figure_is_before_the_library_checks_it(make_answer):
+    answer = make_answer(n=500)
+    drawing = power_drawing(answer, PAPER, start_s=100.0, end_s=200.0, beneath=("speed",))
+    figure = power_figure(answer, PAPER, start_s=100.0, end_s=200.0, beneath=("speed",))
+    assert go.Figure(drawing).to_json() == figure.to_json()
+    assert drawing["layout"]["meta"]["n_samples"] == n_samples_in(answer.series, 100.0, 200.0)

@@ -98,12 +98,11 @@ GOOD: dict[str, tuple[Any, ...]] = {
     ),
     ids.TRAY: ({}, {"asked": 1}, {"asked": -1e11}, {"asked": 0.5}),
     ids.VIEW: ({}, {"dark": True}, {"dark": "<fuzz-x>"}, {"width": -1}),
-    ids.DRAG: ({}, {"xaxis.range[0]": 1, "xaxis.range[1]": 60}, {"xaxis.range[0]": -9e11, "xaxis.range[1]": 9e11}),
-    ids.PLACE: ("0:60", "-1e9:1e9", "60:60", "nan:nan", "1e308:1e309"),
-    ids.PICKED: ("0:60", "5:5", "-9e11:9e11"),
-    ids.BENEATH: ([], ["speed"], ["<fuzz-x>"] * 20),
     ids.LANES: ([], ["speed"], ["x"] * 21),
-    ids.WINDOW: ([0, 60], [-1e11, 1e11], [5, 5], [60, 0]),
+    ids.WRITTEN: ({}, {"units": "imperial", "clock": "log"}, {"numbers": "<fuzz-x>"}),
+    ids.WINDOW: tuple(
+        {"token": "@RIDE@", "version": 1, "ends": ends} for ends in ([0, 60], [-1e11, 1e11], [5, 5], [60, 0])
+    ),
     ids.EVENT_ORDER: ("time", "returned", "missed"),
     ids.FIELD: (
         "85",
@@ -145,7 +144,7 @@ PARTS: dict[str, tuple[str, ...]] = {
     ids.LEARN_FROM: ("",),
     ids.STRETCH: ("0", "1", "99999", "²", "٣", "-1"), ids.OFFER: ("coasting",), ids.LEARNED: ("form",),
     ids.FIELD: ("bike.name", "bike.total_mass_kg", "road.crr", "road.cda_m2", "battery.capacity_ah"),
-    ids.SHARPER: ("form", "headline"), ids.MOVE: ("in", "out", "left", "right", "all"),
+    ids.SHARPER: ("form", "headline"),
 }  # fmt: skip
 
 

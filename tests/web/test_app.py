@@ -103,7 +103,7 @@ def test_a_sample_is_measured_by_the_means_of_visitors_files(samples):
         "output": "ride.data",
         "outputs": {"id": "ride", "property": "data"},
         "inputs": [
-            {"id": "view", "property": "data", "value": {"narrow": False}},
+            {"id": "written", "property": "data", "value": {"units": "metric"}},
             {"id": "address", "property": "pathname", "value": "/sample/alpha"},
             {"id": "tray", "property": "data"},
         ],

@@ -161,13 +161,23 @@
     return shapes.filter((shape) => Number.isFinite(shape.x0) && Number.isFinite(shape.x1));
   }
 
+  const marking = () => (passing ? { at: passing.at, span: kept.span } : kept);
+
+  /* A layout of the chart of power with its marks, so that it is not laid out once more for them. */
+  ridelog.marked = (id, chart, layout) => {
+    if (id !== POWER) return layout;
+    const marks = marksOn(id, chart, marking());
+    told.set(chart, JSON.stringify(marks));
+    return { ...layout, shapes: [...(layout.shapes || []), ...marks] };
+  };
+
   function draw() {
     if (pressed) { // a stretch is being drawn over: a chart that is laid out anew would let go of it
       setTimeout(draw, 100);
       return;
     }
     waiting = false;
-    const mark = passing ? { at: passing.at, span: kept.span } : kept;
+    const mark = marking();
     CHARTS.forEach((id) => {
       const chart = graph(id);
       if (!chart) return;
@@ -224,8 +234,7 @@
     // At once: the chart's next report, of a mark or of its size, would take the place of this one.
     if (id === POWER) chart.on("plotly_relayout", (report) => {
       if (!("xaxis.range[0]" in report || report["xaxis.autorange"])) return;
-      const said = Object.entries(report).filter(([key]) => key.startsWith("xaxis."));
-      window.dash_clientside.set_props("drag", { data: Object.fromEntries(said) });
+      ridelog.show("drag", report);
     });
     chart.on("plotly_afterplot", () => { if (kept.at !== null || kept.span) soon(); });
   }
@@ -296,7 +305,7 @@
     if (!row) return;
     const [start, end] = [Number(row.dataset.from), Number(row.dataset.to)];
     ridelog.mark(start, end);
-    window.dash_clientside.set_props("picked", { data: row.dataset.from + ":" + row.dataset.to });
+    ridelog.show(row.dataset.from + ":" + row.dataset.to);
     const chart = document.querySelector(".power");
     if (chart) chart.scrollIntoView({ block: "start" });
     if (slider) slider.input.focus({ preventScroll: true });

@@ -11,7 +11,7 @@
   const COOKIE = "ridelog-written";
   let chosen = {};
   let begun = false;  // what was kept has reached the page, so that another choice is the visitor's
-  const view = () => ({ narrow: narrow.matches, dark: dark.matches, ...chosen });
+  const view = ridelog.view = () => ({ narrow: narrow.matches, dark: dark.matches, ...chosen });
   let shown = null;
   let going = false;
   window.dash_clientside = Object.assign({}, window.dash_clientside, {
@@ -22,12 +22,7 @@
         const other = Object.entries(written()).some(([key, value]) => chosen[key] !== value);
         if (other && begun) keep();
         begun = begun || !other;
-        return view();
-      },
-      // A hill that was chosen from the list is marked in every chart.
-      place: (place) => {
-        if (place && ridelog.mark) ridelog.mark(...place.split(":").map(Number));
-        return window.dash_clientside.no_update;
+        return [view(), chosen, ridelog.shown()];
       },
       // The answer of another address is dimmed until the one of this address stands.
       going: (path, ride) => {
@@ -44,7 +39,11 @@
       },
     },
   });
-  [narrow, dark].forEach((query) => query.addEventListener("change", () => window.dash_clientside.set_props("view", { data: view() })));
+  // Another width or light is a matter of the charts alone: nothing else is drawn anew, so that nothing typed is lost.
+  [narrow, dark].forEach((query) => query.addEventListener("change", () => {
+    window.dash_clientside.set_props("view", { data: view() });
+    ridelog.draw(true);
+  }));
 
   // Numbers are written as the address says, else as this browser keeps it: a cookie, which the server's pages know too.
   function written() {

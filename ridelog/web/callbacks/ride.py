@@ -4,13 +4,14 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any
 
-from dash import ClientsideFunction, Dash, Input, Output, State, ctx, no_update
+from dash import ClientsideFunction, Dash, Input, Output, State, no_update
 
 from ridelog.lazy import dataclass
 from ridelog.tell import page
 from ridelog.tell.ride import headline
 from ridelog.web import ids
 from ridelog.web.callbacks.look import screen_look
+from ridelog.web.callbacks.zoom import whole_of, within, words_of
 from ridelog.web.clean import cleaned
 from ridelog.web.jobs.measuring import Task
 from ridelog.web.kept.kept import Kept
@@ -98,19 +99,20 @@ def add_ride(app: Dash, rides: Rides) -> None:
         Output(ids.CLOCK, "value"), Input("theme", "id"),
     )  # fmt: skip
     app.clientside_callback(
-        ClientsideFunction("ridelog", "view"), Output(ids.VIEW, "data"), Input("theme", "id"),
-        Input(ids.UNITS, "value"), Input(ids.NUMBERS, "value"), Input(ids.CLOCK, "value"),
+        ClientsideFunction("ridelog", "view"), Output(ids.VIEW, "data"), Output(ids.WRITTEN, "data"),
+        Output(ids.WINDOW, "data"), Input("theme", "id"), Input(ids.UNITS, "value"),
+        Input(ids.NUMBERS, "value"), Input(ids.CLOCK, "value"),
     )  # fmt: skip
     _add_samples(app, rides.samples)
 
-    def route(view: Any, path: str | None, _tray: Any, now: dict[str, Any] | None) -> Any:
-        found = rides.at(path) if view else None
+    def route(written: Any, path: str | None, _tray: Any, now: dict[str, Any] | None) -> Any:
+        found = rides.at(path) if written else None
         if found is None:
-            return no_update if not view or now == {"token": ""} else {"token": ""}
+            return no_update if not written or now == {"token": ""} else {"token": ""}
         return no_update if found == now else found
 
     app.callback(
-        Output(ids.RIDE, "data"), Input(ids.VIEW, "data"), Input(ids.ADDRESS, "pathname"), Input(ids.TRAY, "data"),
+        Output(ids.RIDE, "data"), Input(ids.WRITTEN, "data"), Input(ids.ADDRESS, "pathname"), Input(ids.TRAY, "data"),
         State(ids.RIDE, "data"), prevent_initial_call=True,
         running=[(Output(ids.WORKING, "children"), page.MEASURING, "")],
     )(route)  # fmt: skip
@@ -122,17 +124,19 @@ def add_ride(app: Dash, rides: Rides) -> None:
 
 
 def _add_samples(app: Dash, samples: Sequence[Sample]) -> None:
-    def offer_samples(_view: Any, path: str | None) -> Any:
+    def offer_samples(_written: Any, path: str | None) -> Any:
         return sample_cards(samples, path)
 
     app.callback(
-        Output(ids.SAMPLE, "children"), Input(ids.VIEW, "data"), Input(ids.ADDRESS, "pathname"),
+        Output(ids.SAMPLE, "children"), Input(ids.WRITTEN, "data"), Input(ids.ADDRESS, "pathname"),
         prevent_initial_call=True,
     )(offer_samples)  # fmt: skip
 
 
 def _add_show(app: Dash, rides: Rides) -> None:
-    def show(ride: Any, view: Any, window: Any, lanes: Any) -> tuple[Any, Any, Any, Any]:
+    """Numbers written otherwise draw all anew; another width or light the charts alone (assets/stretch.js)."""
+
+    def show(ride: Any, _written: Any, view: Any, window: Any, lanes: Any) -> tuple[Any, Any, Any, Any]:
         if not ride:
             return (no_update,) * 4
         token = ride["token"]
@@ -145,14 +149,37 @@ def _add_show(app: Dash, rides: Rides) -> None:
         look = screen_look(view, answer=shown.answer)
         if shown.answer is None:
             return [], "", cleaned(refusal(shown, token, owned, look.style)), None
-        same = ids.RIDE not in {each["prop_id"].partition(".")[0] for each in ctx.triggered}
-        stretch = (window[0], window[1]) if same and window else None
+        whole, stretch = whole_of(shown.answer), stretch_of(window, ride)
+        stretch = None if whole is None or stretch is None else within(stretch, whole)
         parts = sealed(cleaned(answer_page(shown, look, token, owned, stretch=stretch, lanes=lanes or ())))
-        return parts, cleaned(headline(shown.answer, look.style).sentence), None, no_update if same else None
+        start_s, end_s = stretch or whole or (0.0, 0.0)
+        stands = {
+            **{key: ride.get(key) for key in ("token", "version")},
+            "whole": whole, "window": stretch, "lanes": lanes or [],
+            "narrow": look.narrow, "dark": bool((view or {}).get("dark")),
+            **({} if whole is None else words_of(shown.answer, start_s, end_s, look)),
+        }  # fmt: skip
+        return parts, cleaned(headline(shown.answer, look.style).sentence), None, stands
 
     app.callback(
         Output(ids.ANSWER, "children"), Output(ids.SPOKEN, "children"), Output(ids.REFUSAL, "children"),
-        Output(ids.WINDOW, "data"), Input(ids.RIDE, "data"), Input(ids.VIEW, "data"), State(ids.WINDOW, "data"),
-        State(ids.LANES, "data"), prevent_initial_call=True,
+        Output(ids.STANDS, "data"), Input(ids.RIDE, "data"), Input(ids.WRITTEN, "data"), State(ids.VIEW, "data"),
+        State(ids.WINDOW, "data"), State(ids.LANES, "data"), prevent_initial_call=True,
         running=[(Output(ids.WORKING, "children"), DRAWING, "")],
     )(show)  # fmt: skip
+    app.clientside_callback(
+        ClientsideFunction("stretch", "stands"), Output(ids.WORKING, "title"), Input(ids.STANDS, "data"),
+        prevent_initial_call=True,
+    )  # fmt: skip
+    app.clientside_callback(
+        ClientsideFunction("stretch", "place"), Output(ids.LINKED, "title"), Input(ids.PLACE, "value"),
+        prevent_initial_call=True,
+    )  # fmt: skip
+
+
+def stretch_of(window: dict[str, Any] | None, ride: dict[str, Any]) -> tuple[float, float] | None:
+    """The stretch that is shown of a ride [s]; ``None`` where that was chosen in another, or in none."""
+    if not window or any(window[key] != ride.get(key) for key in ("token", "version")):
+        return None
+    start_s, end_s = window["ends"]
+    return start_s, end_s

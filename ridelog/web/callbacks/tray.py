@@ -6,7 +6,6 @@ from dash import Dash, Input, Output, State, no_update
 
 from ridelog.tell.pages.changes import AS_UNDERSTOOD
 from ridelog.web import ids
-from ridelog.web.callbacks.look import screen_look
 from ridelog.web.callbacks.pressed import pressed, presses_of
 from ridelog.web.callbacks.ride import Rides
 from ridelog.web.clean import cleaned
@@ -24,15 +23,14 @@ def add_tray(app: Dash, rides: Rides) -> None:
     rides : where they are found
     """
 
-    def draw(view: Any, _tray: Any, path: str | None) -> Any:
+    def draw(written: Any, _tray: Any, path: str | None) -> Any:
+        chosen = Written.of(written or {})
         with rides.trays.tray(visitor()) as tray:
             far = {ride.token: rides.trays.progress(ride) for ride in tray.rides}
-            return cleaned(
-                tray_list(tray, Seen(rides.store.get, far, path, Written.of(view or {}).clock), screen_look(view).style)
-            )
+            return cleaned(tray_list(tray, Seen(rides.store.get, far, path, chosen.clock), chosen.style))
 
     app.callback(
-        Output(ids.TRAY_LIST, "children"), Input(ids.VIEW, "data"), Input(ids.TRAY, "data"),
+        Output(ids.TRAY_LIST, "children"), Input(ids.WRITTEN, "data"), Input(ids.TRAY, "data"),
         Input(ids.ADDRESS, "pathname"), prevent_initial_call=True,
     )(draw)  # fmt: skip
     _add_acts(app, rides)

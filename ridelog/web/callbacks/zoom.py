@@ -1,146 +1,165 @@
-"""Going closer in the chart of power, and another order of the braking events."""
+"""Charts drawn anew: closer, with other lines beneath, for another screen; and another order of the braking events.
 
-from collections.abc import Sequence
+The browser knows what is wanted and numbers what it asks for (assets/stretch.js), so that no late reply is drawn over
+what was chosen since; here is drawn what is asked for, and nothing is remembered.
+"""
+
+import base64
+import json
+import math
+from collections.abc import Mapping
 from typing import Any
 
-from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, no_update
+import numpy as np
+from dash import Dash, Input, Output, State, no_update
+from flask import Flask, Response, request
 
-from ridelog.figures.lanes import LANE_KEYS, Lane, known_lanes
-from ridelog.figures.power import electrical_line, power_figure
+from ridelog.answer.ride import Answer
+from ridelog.figures.look import Look
+from ridelog.figures.power import electrical_line, n_samples_in, power_drawing
+from ridelog.lazy import dataclass
 from ridelog.tell import page
+from ridelog.tell.refusals import commands as refusals
 from ridelog.tell.ride import power_label
 from ridelog.web import ids
 from ridelog.web.callbacks.look import screen_look
 from ridelog.web.clean import cleaned
 from ridelog.web.parts.braking import event_table
 from ridelog.web.rides import RideStore
+from ridelog.web.views.answer import other_charts
 from ridelog.web.views.sealed import sealed
 
 NARROWEST_S = 0.2  # closer than this, fewer than three samples of a 10 Hz log are left
+LONGEST = 500  # letters of a list of lanes
 
 
-def asked_for(fired: Sequence[Any], place: str | None) -> str | None:
-    """The button or place among the ids of what fired, which a drag at the same time does not drown out."""
-    buttons = [each["to"] for each in fired if isinstance(each, dict)]
-    return buttons[0] if buttons else place if "place" in fired else None
+@dataclass(frozen=True)
+class Wish:
+    """What the browser wants drawn.
+
+    Attributes
+    ----------
+    ends_s : of the stretch of the ride; all of it where ``None`` [s]
+    lanes : keys of what stands beneath the power
+    view : the screen and how numbers are written, as `screen_look` takes them
+    every : all charts of the ride, not that of power alone
+    """
+
+    ends_s: tuple[float, float] | None
+    lanes: tuple[str, ...]
+    view: Mapping[str, Any]
+    every: bool
+
+    @classmethod
+    def of(cls, asked: Mapping[str, str]) -> "Wish | None":
+        """By the fields of an address; ``None`` where the page asks for no such thing."""
+        ends_s = None
+        if "from" in asked or "to" in asked:
+            try:
+                start_s, end_s = float(asked.get("from", "")), float(asked.get("to", ""))
+            except ValueError:
+                return None
+            if not (math.isfinite(start_s) and math.isfinite(end_s) and start_s < end_s):
+                return None
+            ends_s = start_s, end_s
+        if len(asked.get("lanes", "")) > LONGEST:
+            return None
+        switches = {key: asked.get(key) == "yes" for key in ("narrow", "dark", "every")}
+        return cls(ends_s, tuple(asked.get("lanes", "").split(".")), {**asked, **switches}, switches["every"])
 
 
-def next_window(
-    window: Sequence[float], whole: tuple[float, float], move: str | None, relayout: dict[str, Any] | None
-) -> tuple[float, float]:
-    """The stretch of the ride to show after a button or a drag.
+def whole_of(answer: Answer) -> tuple[float, float] | None:
+    """From where to where the chart of power goes [s]; ``None`` where there is none."""
+    if electrical_line(answer.series) is None or len(answer.series) < 2:
+        return None
+    return float(answer.series["elapsed_s"].iloc[0]), float(answer.series["elapsed_s"].iloc[-1])
+
+
+def within(ends_s: tuple[float, float] | None, whole_s: tuple[float, float]) -> tuple[float, float]:
+    """A stretch as far as the ride has it; all of the ride where it has nothing of it, or next to nothing [s]."""
+    start_s, end_s = (max(ends_s[0], whole_s[0]), min(ends_s[1], whole_s[1])) if ends_s else whole_s
+    return (start_s, end_s) if end_s - start_s > NARROWEST_S / 2 else whole_s
+
+
+def drawn(answer: Answer, wish: Wish) -> dict[str, Any]:
+    """What is wanted of a ride.
 
     Parameters
     ----------
-    window, whole : what is shown and what there is [s]
-    move : "in", "out", "left", "right", "all", or "start:end" [s]; ``None`` for a drag in the chart
-    relayout : what the chart said of the drag
+    answer : of the ride
+    wish : what of it
 
     Returns
     -------
-    Within ``whole``, and not narrower than `NARROWEST_S` [s].
+    figures : by the names of their charts
+    words, label : of the chart of power, where the ride has one
     """
-    start, end = window
-    width = end - start
-    if move == "in":
-        start, end = start + width / 4, end - width / 4
-    elif move == "out":
-        start, end = start - width / 2, end + width / 2
-    elif move in ("left", "right"):
-        shift = width / 2 * (1 if move == "right" else -1)
-        shift = min(max(shift, whole[0] - start), whole[1] - end)
-        start, end = start + shift, end + shift
-    elif move == "all":
-        start, end = whole
-    elif move:
-        first, last = (float(part) for part in move.split(":"))
-        room = 0.15 * (last - first)
-        start, end = first - room, last + room
-    elif relayout and "xaxis.range[0]" in relayout:
-        start, end = sorted((float(relayout["xaxis.range[0]"]), float(relayout["xaxis.range[1]"])))
-    elif relayout and relayout.get("xaxis.autorange"):
-        start, end = whole
-    if end - start < NARROWEST_S:
-        middle = (start + end) / 2
-        start, end = middle - NARROWEST_S / 2, middle + NARROWEST_S / 2
-    start, end = max(start, whole[0]), min(end, whole[1])
-    return (start, end) if end > start else whole
+    look, whole_s = screen_look({**wish.view}, answer=answer), whole_of(answer)
+    told: dict[str, Any] = {"figures": {}}
+    if wish.every:
+        told["figures"] |= {name: json.loads(each.to_json()) for name, each in other_charts(answer, look).items()}
+    if whole_s is not None:
+        start_s, end_s = within(wish.ends_s, whole_s)
+        figure = power_drawing(answer, look, start_s=start_s, end_s=end_s, beneath=wish.lanes)
+        told["figures"][ids.POWER_CHART] = sent(figure)
+        told |= words_of(answer, start_s, end_s, look)
+    return told
 
 
-def add_zoom(app: Dash, store: RideStore) -> None:
-    """Register what buttons, the list of hills and drags do to the chart of power.
+def words_of(answer: Answer, start_s: float, end_s: float, look: Look) -> dict[str, str]:
+    """What is said of a stretch in the chart of power, below it and to who does not see it.
 
     Parameters
     ----------
-    app : the page
+    answer : of the ride
+    start_s, end_s : the stretch [s]
+    look : how numbers are written
+
+    Returns
+    -------
+    words, label : as assets/stretch.js puts them on the page
+    """
+    n_samples = n_samples_in(answer.series, start_s, end_s)
+    return {
+        "words": page.shown_stretch(start_s, end_s, n_samples, look.style),
+        "label": power_label(start_s, end_s, answer, look.style),
+    }
+
+
+def sent(part: Any) -> Any:
+    """A part of a drawing as the chart's library in the browser takes it: arrays as their bytes.
+
+    The template of the library for Python is left out: there is none, which is what its name says.
+    """
+    if isinstance(part, np.ndarray):
+        shape = ", ".join(map(str, part.shape))
+        kind = f"{part.dtype.kind}{part.dtype.itemsize}"
+        return {"dtype": kind, "bdata": base64.b64encode(part.tobytes()).decode("ascii"), "shape": shape}
+    if isinstance(part, dict):
+        return {key: sent(value) for key, value in part.items() if key != "template"}
+    if isinstance(part, (list, tuple)):
+        return [sent(each) for each in part]
+    return part
+
+
+def add_zoom(server: Flask, store: RideStore) -> None:
+    """Add the address of a ride's charts as the browser wants them.
+
+    Parameters
+    ----------
+    server : of the page
     store : of rides
     """
 
-    def zoom(*given: Any) -> tuple[Any, ...]:
-        drag, _clicks, place, picked, beneath, window, ride, view, lanes = given
-        shown = store.get((ride or {}).get("token"))
-        line = None if shown is None or shown.answer is None else electrical_line(shown.answer.series)
-        if shown is None or shown.answer is None or line is None:
-            return (no_update,) * 6
-        fired = [ctx.triggered_prop_ids[each["prop_id"]] for each in ctx.triggered if each["value"] is not None]
-        move = picked if ids.PICKED in fired else asked_for(fired, place)
-        series, others = shown.answer.series, lanes_after(lanes, beneath, known_lanes(shown.answer.series, line[0]))
-        whole = float(series["elapsed_s"].iloc[0]), float(series["elapsed_s"].iloc[-1])
-        if not move and ids.DRAG not in fired and (ids.BENEATH not in fired or others == lanes):
-            return (no_update,) * 6
-        start_s, end_s = next_window(window or whole, whole, move, drag if ids.DRAG in fired else None)
-        look = screen_look(view, answer=shown.answer)
-        figure = power_figure(shown.answer, look, start_s=start_s, end_s=end_s, beneath=others)
-        return (
-            figure,
-            [start_s, end_s],
-            page.shown_stretch(start_s, end_s, figure.layout.meta["n_samples"], look.style),
-            power_label(start_s, end_s, shown.answer, look.style),
-            place if ids.PLACE in fired else None,
-            no_update if others == lanes else others,
-        )
+    def charts(token: str) -> tuple[Response, int]:
+        shown, wish = store.get(token), Wish.of(request.args)
+        if shown is None or shown.answer is None or wish is None:
+            return Response(refusals.map_is_gone(), mimetype="text/plain"), 404
+        response = Response(json.dumps(drawn(shown.answer, wish)), mimetype="application/json")
+        response.headers["Cache-Control"] = "no-store"
+        return response, 200
 
-    app.clientside_callback(
-        ClientsideFunction("ridelog", "place"), Output(ids.LINKED, "title"), Input(ids.PLACE, "value"),
-        prevent_initial_call=True,
-    )  # fmt: skip
-    app.callback(
-        Output(ids.POWER_CHART, "figure"),
-        Output(ids.WINDOW, "data"),
-        Output(ids.WINDOW_WORDS, "children"),
-        Output("power-chart-image", "aria-label"),
-        Output(ids.PLACE, "value"),
-        Output(ids.LANES, "data"),
-        Input(ids.DRAG, "data"),
-        Input({"type": ids.MOVE, "to": ALL}, "n_clicks"),
-        Input(ids.PLACE, "value"),
-        Input(ids.PICKED, "data"),
-        Input(ids.BENEATH, "value"),
-        State(ids.WINDOW, "data"),
-        State(ids.RIDE, "data"),
-        State(ids.VIEW, "data"),
-        State(ids.LANES, "data"),
-        prevent_initial_call=True,
-    )(zoom)
-
-
-def lanes_after(lanes: Sequence[str] | None, chosen: Sequence[str] | None, offered: Sequence[Lane]) -> list[str]:
-    """What is to stand beneath the power, of this ride and of others.
-
-    Parameters
-    ----------
-    lanes : as it was kept
-    chosen : of what this ride offers; ``None`` where it was not asked
-    offered : by this ride
-
-    Returns
-    -------
-    In the order of `LANE_KEYS`; what this ride has not is kept for others.
-    """
-    kept = set(lanes or ())
-    if chosen is not None:
-        kept = kept - {lane.key for lane in offered} | set(chosen)
-    return [key for key in LANE_KEYS if key in kept]
+    server.add_url_rule("/ride/<token>/charts", "charts", charts)
 
 
 def add_order(app: Dash, store: RideStore) -> None:

@@ -9,6 +9,7 @@ from ridelog.answer.ride import Answer
 from ridelog.figures.ledger import ledger_figure
 from ridelog.figures.look import Look
 from ridelog.figures.profile import heights_along, profile_figure
+from ridelog.figures.track import track_figure
 from ridelog.findings import Finding, said_first
 from ridelog.tell import ledger as ledger_words
 from ridelog.tell import page, tables, worth
@@ -23,7 +24,7 @@ from ridelog.web.parts.bike.form import bike_form
 from ridelog.web.parts.braking import braking_section
 from ridelog.web.parts.charts.frame import chart, returned_is_known
 from ridelog.web.parts.charts.power import DEFAULT_LANES, power_section
-from ridelog.web.parts.charts.track import track_section
+from ridelog.web.parts.charts.track import TRACK, track_section
 from ridelog.web.parts.findings import finding_list, notes
 from ridelog.web.parts.headline import headline_section
 from ridelog.web.parts.hills import hill_ledger
@@ -33,6 +34,8 @@ from ridelog.web.parts.reading.sources import sources
 from ridelog.web.parts.table import component
 from ridelog.web.parts.takeaway import takeaway
 from ridelog.web.rides import NOBODYS, Owned, ShownRide
+
+PROFILE, LEDGER = "profile-chart", "ledger-chart"
 
 
 def answer_page(
@@ -79,6 +82,26 @@ def answer_page(
     if found := _of(others, "note"):
         parts.append(_fold(page.with_count("Notes", len(found), style), notes(found, style), "notes"))
     return [part for part in (*parts, takeaway(token)) if part is not None]
+
+
+def other_charts(answer: Answer, look: Look) -> dict[str, Any]:
+    """The figures of a ride's charts besides that of power, by the names of the charts.
+
+    Parameters
+    ----------
+    answer : of the ride
+    look : that they are drawn in
+
+    Returns
+    -------
+    Those that the page of the ride has.
+    """
+    figures = {
+        PROFILE: profile_figure(answer, look) if answer.hills else None,
+        TRACK: track_figure(answer, look),
+        LEDGER: None if answer.ledger is None else ledger_figure(answer.ledger, look),
+    }
+    return {name: figure for name, figure in figures.items() if figure is not None}
 
 
 def _of(findings: Sequence[Finding], severity: str) -> list[Finding]:
@@ -130,7 +153,7 @@ def _hills(answer: Answer, look: Look, places: Mapping[float, str]) -> Any:
     return html.Section(
         [
             html.H2(_title_of_hills(answer)),
-            chart(figure, label, "profile-chart") if figure is not None else None,
+            chart(figure, label, PROFILE) if figure is not None else None,
             _hill_table(answer, look.style, places),
         ],
         className="hills",
@@ -162,7 +185,7 @@ def _ledger(answer: Answer, look: Look) -> Any:
     return html.Div(
         [
             html.P(told, className="lead") if told else None,
-            chart(figure, label, "ledger-chart") if figure is not None else None,
+            chart(figure, label, LEDGER) if figure is not None else None,
             component(table, look.style, label="Where the energy of the ride went"),
             html.P(ledger_words.closing(ledger, look.style), className="aside"),
             *([html.H3("Braking by speed"), component(bands, look.style)] if bands is not None and bands.rows else []),

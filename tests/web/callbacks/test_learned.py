@@ -40,10 +40,10 @@ def token(page):
     _, client = page
     call = {
         "output": "ride.data", "outputs": {"id": "ride", "property": "data"},
-        "inputs": [{"id": "view", "property": "data", "value": {"narrow": False}},
+        "inputs": [{"id": "written", "property": "data", "value": {"units": "metric"}},
                    {"id": "address", "property": "pathname", "value": "/sample/beta"},
                    {"id": "tray", "property": "data", "value": {}}],
-        "state": [{"id": "ride", "property": "data", "value": None}], "changedPropIds": ["view.data"],
+        "state": [{"id": "ride", "property": "data", "value": None}], "changedPropIds": ["written.data"],
     }  # fmt: skip
     return client.post(ROUTE, json=call, headers={"Origin": "http://localhost"}).json["response"]["ride"]["data"][
         "token"

@@ -31,6 +31,9 @@ def test_whatever_writes_numbers_gets_units_and_decimal_sign_together():
         output: {each["id"] for each in (*callback["inputs"], *callback["state"])}
         for output, callback in create_app(None).callback_map.items()
     }
-    assert [output for output, given in asked.items() if ids.UNITS in given] == [f"{ids.VIEW}.data"]
-    for name in (ids.SHARPER, ids.OFFER, ids.LEARNED, ids.TRAY_LIST, ids.ANSWER):
+    assert [output for output, given in asked.items() if ids.UNITS in given] == [
+        f"..{ids.VIEW}.data...{ids.WRITTEN}.data...{ids.WINDOW}.data.."
+    ]
+    assert [output for output, given in asked.items() if ids.TRAY_LIST in output and ids.WRITTEN in given]
+    for name in (ids.SHARPER, ids.OFFER, ids.LEARNED, ids.ANSWER):
         assert [output for output, given in asked.items() if name in output and ids.VIEW in given], name

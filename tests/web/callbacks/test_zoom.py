@@ -1,64 +1,77 @@
-"""The window of the chart follows buttons and drags."""
+"""Charts are drawn as the browser asks for them, of a ride that is there; whatever else it is asked for is refused."""
 
 import pytest
 
-from ridelog.figures.lanes import LANES
-from ridelog.web.callbacks.zoom import asked_for, lanes_after, next_window
+from ridelog.figures.look import NIGHT, PAPER
+from ridelog.web import create_app
+from ridelog.web.callbacks.zoom import Wish, drawn, whole_of, within
+from ridelog.web.jobs.apart import looked_here
+from ridelog.web.jobs.workshop import Workshop
+from ridelog.web.rides import RideStore, ShownRide, shown_ride
+from ridelog.web.tray.trays import Hands, Trays
+from tests.scenarios import sample_answer
+
+
+@pytest.fixture
+def store():
+    return RideStore()
+
+
+@pytest.fixture
+def client(store):
+    trays = Trays(store, Workshop(), Hands(lambda _task, _stopped: ShownRide("x"), looked_here))
+    yield create_app(None, trays=trays).server.test_client()
+    trays.close()
 
 
 @pytest.mark.parametrize(
-    ("move", "relayout", "window"),
+    ("ends", "shown"),
     [
-        ("in", None, (150.0, 250.0)),
-        ("out", None, (0.0, 400.0)),
-        ("left", None, (0.0, 200.0)),
-        ("right", None, (200.0, 400.0)),
-        ("all", None, (0.0, 1000.0)),
-        ("400.0:600.0", None, (370.0, 630.0)),
-        (None, {"xaxis.range[0]": 500.5, "xaxis.range[1]": 400.5}, (400.5, 500.5)),
-        (None, {"xaxis.range[0]": -50, "xaxis.range[1]": 5000}, (0.0, 1000.0)),
-        (None, {"xaxis.autorange": True}, (0.0, 1000.0)),
-        (None, {"xaxis.range[0]": 2000, "xaxis.range[1]": 3000}, (0.0, 1000.0)),
+        (None, (0.0, 1000.0)),
+        ((400.0, 500.0), (400.0, 500.0)),
+        ((-50.0, 500.0), (0.0, 500.0)),
+        ((900.0, 5000.0), (900.0, 1000.0)),
+        ((2000.0, 3000.0), (0.0, 1000.0)),
+        ((1.0, 1.01), (0.0, 1000.0)),
     ],
 )
-def test_the_window_follows_buttons_and_drags_and_stays_inside(move, relayout, window):
-    """From 100..300 s of a ride of 1000 s (by hand): halves, doubles, shifts by half, and never leaves the ride."""
-    assert next_window((100.0, 300.0), (0.0, 1000.0), move, relayout) == pytest.approx(window)
+def test_a_stretch_stays_within_the_ride_and_never_shows_nothing(ends, shown):
+    """Of a ride of 1000 s, by hand."""
+    assert within(ends, (0.0, 1000.0)) == shown
+
+
+def test_the_chart_of_power_is_drawn_for_what_is_wanted_and_the_others_where_all_are(client, store):
+    token = store.put(shown_ride(sample_answer("commute"), title="T"))
+    reply = client.get(f"/ride/{token}/charts?from=100&to=200&lanes=speed.height.gone&dark=yes")
+    assert list(reply.json["figures"]) == ["power-chart"]
+    assert reply.headers["Cache-Control"] == "no-store"
+    figure = reply.json["figures"]["power-chart"]
+    assert figure["layout"]["xaxis"]["range"] == [100, 200]
+    assert [trace["name"] for trace in figure["data"] if trace.get("yaxis")] == ["height", "speed"]
+    assert figure["layout"]["font"] == {**figure["layout"]["font"], "color": NIGHT.soft, "size": 13}
+    assert reply.json["words"].startswith("Shown: 0:01:40 to 0:03:20, ")
+    assert "1:40" in reply.json["label"]
+    every = client.get(f"/ride/{token}/charts?every=yes&narrow=yes&units=imperial").json["figures"]
+    assert set(every) == {"power-chart", "profile-chart", "track-chart", "ledger-chart"}
+    assert {figure["layout"]["font"]["size"] for figure in every.values()} == {12}
+    assert {figure["layout"]["font"]["color"] for figure in every.values()} == {PAPER.soft}
+    assert every["profile-chart"]["layout"]["yaxis"]["title"]["text"] == "height, ft"
 
 
 @pytest.mark.parametrize(
-    ("fired", "place", "wanted"),
-    [
-        (["drag"], "1:2", None),
-        (["drag", {"type": "move", "to": "in"}], None, "in"),
-        (["place"], "1:2", "1:2"),
-        (["drag", "place"], "1:2", "1:2"),
-        ([], "1:2", None),
-    ],
+    "fields", ["from=1", "to=1", "from=nan&to=2", "from=1&to=inf", "from=x&to=y", "from=2&to=1", "lanes=" + "x" * 501]
 )
-def test_a_click_counts_even_where_a_drag_ends_at_the_same_time(fired, place, wanted):
-    """A button or place is acted on when it fired, whatever else fired with it; a place chosen before is not."""
-    assert asked_for(fired, place) == wanted
+def test_what_the_page_never_asks_for_is_refused(client, store, fields):
+    token = store.put(shown_ride(sample_answer("commute"), title="T"))
+    assert client.get(f"/ride/{token}/charts?{fields}").status_code == 404
+    assert client.get("/ride/nobody/charts").status_code == 404
 
 
-def test_zooming_in_ends_before_nothing_is_left():
-    """However often one zooms in, a fifth of a second stays."""
-    window = (0.0, 1000.0)
-    for _ in range(60):
-        window = next_window(window, (0.0, 1000.0), "in", None)
-    assert window[1] - window[0] == pytest.approx(0.2)
-
-
-@pytest.mark.parametrize(
-    ("kept", "chosen", "after"),
-    [
-        (["speed", "height"], [], ["height"]),
-        (["voltage"], ["speed", "voltage"], ["speed", "voltage"]),
-        (["gone", "speed"], None, ["speed"]),
-        (None, None, []),
-    ],
-)
-def test_what_stands_beneath_is_kept_for_rides_that_have_more(kept, chosen, after):
-    """This ride has speed and voltage; what was chosen of heights stays as it was."""
-    offered = [lane for lane in LANES if lane.key in ("speed", "voltage")]
-    assert lanes_after(kept, chosen, offered) == after
+def test_a_ride_without_power_has_its_other_charts_all_the_same():
+    answer = sample_answer("commute")
+    bare = type(answer)(**{**vars(answer), "series": answer.series.drop(columns=["power_w", "current_a"])})
+    assert whole_of(bare) is None
+    told = drawn(bare, Wish(None, ("speed",), {}, every=True))
+    assert "words" not in told
+    assert "profile-chart" in told["figures"]
+    assert "power-chart" not in told["figures"]

@@ -5,7 +5,7 @@ from collections.abc import Collection, Sequence
 from typing import Any
 
 import dash_mantine_components as dmc
-from dash import dcc, html
+from dash import html
 
 from ridelog.answer.ride import Answer
 from ridelog.figures.lanes import Lane, known_lanes
@@ -56,12 +56,10 @@ def power_section(
             html.H2("Drawn and returned over time" if known else "Drawn over time"),
             html.P(
                 [html.B("▲ drawn", className="drawn"), " above zero", *below,
-                 page.how_to_look_closer(narrow=look.narrow)],
+                 *_how_to_look_closer()],
                 className="gloss",
             ),
             _toolbar(answer),
-            dcc.Store(id=ids.DRAG),
-            dcc.Store(id=ids.PICKED),  # goes with the chart, else its callback misses the chart when the ride goes
             chart(figure, power_label(start_s, end_s, answer, look.style), ids.POWER_CHART),
             html.P(
                 page.shown_stretch(start_s, end_s, figure.layout.meta["n_samples"], look.style),
@@ -79,13 +77,21 @@ def power_section(
     )  # fmt: skip
 
 
+def _how_to_look_closer() -> list[Any]:
+    """For either width of the screen, of which the style sheet shows that which there is."""
+    return [
+        html.Span(page.how_to_look_closer(narrow=narrow), className="if-narrow" if narrow else "if-wide")
+        for narrow in (False, True)
+    ]
+
+
 def _toolbar(answer: Answer) -> Any:
     """What goes closer, wider and along, and to a hill."""
     places = [{"value": f"{hill.start_s}:{hill.end_s}", "label": hill.name} for hill in answer.hills]
     return html.Div(
         [
             *(
-                dmc.Button(word, id={"type": ids.MOVE, "to": move}, variant="default", size="xs")
+                dmc.Button(word, variant="default", size="xs", **{"data-move": move})  # assets/stretch.js
                 for move, word in MOVES
             ),
             dmc.Select(

@@ -10,6 +10,8 @@ from ridelog.figures.track import track_figure
 from ridelog.tell.ride import track_label
 from ridelog.web.parts.charts.frame import chart, returned_is_known
 
+TRACK = "track-chart"
+
 
 def track_section(answer: Answer, look: Look) -> Any:
     """The track from above; ``None`` without positions."""
@@ -23,7 +25,7 @@ def track_section(answer: Answer, look: Look) -> Any:
     return html.Div(
         [
             html.P(words, className="gloss"),
-            chart(figure, track_label(answer, look.style), "track-chart"),
+            chart(figure, track_label(answer, look.style), TRACK),
         ],
         className="track",
     )

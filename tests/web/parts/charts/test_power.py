@@ -3,8 +3,6 @@
 import json
 from dataclasses import replace
 
-import pytest
-
 from ridelog.figures.look import PAPER
 from ridelog.web import ids
 from ridelog.web.parts.charts.power import MOVES, power_section, spans
@@ -22,16 +20,18 @@ def found(component, key):
 def test_the_power_has_a_button_for_each_move_and_a_place_for_each_hill(make_answer):
     answer = make_answer(n=500)
     section = power_section(answer, PAPER)
-    moves = [each.id["to"] for each in found(section, "id") if isinstance(each.id, dict)]
+    moves = [getattr(each, "data-move") for each in found(section, "data-move")]
     assert moves == [move for move, _ in MOVES]
     (places,) = [each.data for each in found(section, "data") if each.id == ids.PLACE]
     assert [place["label"] for place in places] == [hill.name for hill in answer.hills]
     assert places[0]["value"] == f"{answer.hills[0].start_s}:{answer.hills[0].end_s}"
 
 
-@pytest.mark.parametrize(("narrow", "how"), [(False, "Drag over the chart"), (True, "Use the buttons")])
-def test_how_to_go_closer_is_said_for_the_screen_that_is_there(make_answer, narrow, how):
-    assert how in said(power_section(make_answer(n=500), replace(PAPER, narrow=narrow)))
+def test_how_to_go_closer_is_said_for_either_screen(make_answer):
+    """The style sheet shows the one that fits."""
+    told = {each.className: said(each) for each in found(power_section(make_answer(n=500), PAPER), "className")}
+    assert "Drag over the chart" in told["if-wide"]
+    assert "Use the buttons" in told["if-narrow"]
 
 
 def test_a_ride_without_power_has_no_such_chart(make_answer):
