@@ -18,7 +18,7 @@ from ridelog.findings import Fact, Finding
 from ridelog.importers.fields import Extra, NativeField, columns_of, read_fields
 from ridelog.importers.fit_columns import FIRST_WALL_TIME, Records, plain_records
 from ridelog.importers.fit_walk import UNKNOWN_TIME, NotPlainError, walk
-from ridelog.importers.peek import Peek, end_of, role_of
+from ridelog.importers.peek import Peek, end_of, role_held
 from ridelog.importers.report import ColumnReport, ReadLog, ReadTrack
 from ridelog.importers.sample_times import believable_start, settle
 from ridelog.importers.unpack import Unpacked, Window, refuse_larger
@@ -187,7 +187,7 @@ def peek(window: Window) -> Peek:
         clock="elapsed" if start is None else "utc",
         start=start,
         end=end_of(start, float(settled.time_s[-1])),
-        role=role_of(fields.channels),
+        role=role_held(fields.channels, settled.time_s, window.name),
         n_samples=len(settled.rows),
     )
 

@@ -11,7 +11,7 @@ import numpy as np
 from ridelog.findings import Fact, Finding
 from ridelog.importers.fields import FieldsRead, NativeField, read_fields
 from ridelog.importers.gpx_points import Track, track_of
-from ridelog.importers.peek import Peek, end_of, role_of
+from ridelog.importers.peek import Peek, end_of, role_held
 from ridelog.importers.points.columns import Points
 from ridelog.importers.points.times import EPOCH
 from ridelog.importers.report import ColumnReport, ReadLog, ReadTrack
@@ -103,7 +103,7 @@ def peek(window: Window) -> Peek:
         clock="elapsed" if start is None else "utc" if track.zoned else "local",
         start=start,
         end=end_of(start, float(settled.time_s[-1])),
-        role=role_of(fields.channels),
+        role=role_held(fields.channels, settled.time_s, window.name),
         n_samples=len(settled.rows),
     )
 

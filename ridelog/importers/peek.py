@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 import numpy as np
 
 from ridelog import recording
+from ridelog.errors import InputError
 from ridelog.lazy import dataclass
 from ridelog.recording import Clock, Role
 
@@ -48,3 +49,23 @@ def end_of(start: datetime | None, duration_s: float) -> datetime | None:
 def role_of(channels: Mapping[str, np.ndarray]) -> Role:
     """What a recording of these channels can contribute; a channel without a value counts for nothing."""
     return recording.role_of({name for name, values in channels.items() if not np.isnan(values).all()})
+
+
+def role_held(channels: Mapping[str, np.ndarray], time_s: np.ndarray, name: str) -> Role:
+    """The same of channels held against the table of channels, as reading does: what cannot be counts for nothing.
+
+    Parameters
+    ----------
+    channels : values by channel, shape (n,) each
+    time_s : times of the samples, shape (n,) [s]
+    name : of the file
+
+    Returns
+    -------
+    That of no channel where nothing is left of what was looked at.
+    """
+    try:
+        clean, _ = recording.checked_channels(channels, time_s, name)
+    except InputError:
+        return role_of({})
+    return role_of(clean)

@@ -94,6 +94,17 @@ def test_the_role_of_a_track_counts_its_makers_fields():
         assert look.role == "both"
 
 
+def test_what_cannot_be_counts_for_nothing_in_a_look_either():
+    """Heights above all heights: reading leaves them out, and the look said that the log holds a track as well."""
+    text = "time (s),battery current (A),altitude (m)\n" + "".join(f"{row},{row % 5},99999\n" for row in range(60))
+    flight = [{"time_s": row, "altitude_m": 12_000.0, "battery current": 3.0} for row in range(60)]
+    ride = fit(flight, developer_fields={"battery current": "A"})
+    for content, name in ((text.encode(), "a.csv"), (ride, "ride.fit")):
+        (look,), (whole,) = look_and_read(io.BytesIO(content), name)
+        held_against(look, whole)
+        assert look.role == "electrical"
+
+
 def test_a_file_without_wall_time_is_said_to_have_none():
     (look,) = peek(io.BytesIO(fit(samples(5), start=datetime(1990, 1, 1, tzinfo=UTC))), name="ride.fit")
     assert (look.clock, look.start, look.role) == ("elapsed", None, "track")

@@ -8,7 +8,7 @@ from ridelog.errors import InputError
 from ridelog.importers.columns.column import answers
 from ridelog.importers.delimited.log_text import encoding_of
 from ridelog.importers.delimited.understanding import Understood, understood_log
-from ridelog.importers.peek import Peek, end_of, role_of
+from ridelog.importers.peek import Peek, end_of, role_held, role_of
 from ridelog.importers.unpack import Window
 from ridelog.lazy import dataclass
 from ridelog.recording import ELECTRICAL_CHANNELS, Role
@@ -44,7 +44,7 @@ def peek(window: Window) -> Peek:
     if window.n_bytes <= 2 * _BLOCK_BYTES:
         understood = _believed(understood_log(window.whole(), window.name, None), window.name)
         n_samples = len(understood.clock.steady.rows) if understood.clock else None
-        return _seen(unseen, understood, _role(understood, whole=True), n_samples)
+        return _seen(unseen, understood, _role(understood, window.name, whole=True), n_samples)
     ends = _ends(window)
     try:
         understood = _believed(understood_log(ends.text.encode(), window.name, None), window.name)
@@ -53,7 +53,7 @@ def peek(window: Window) -> Peek:
         return unseen
     if not _hole_is_plain(understood, n_head, ends.share_read):
         understood = replace(understood, clock=None)
-    return _seen(unseen, understood, _role(understood, whole=False), None)
+    return _seen(unseen, understood, _role(understood, window.name, whole=False), None)
 
 
 def _believed(understood: Understood, name: str) -> Understood:
@@ -115,11 +115,16 @@ def _seen(unseen: Peek, understood: Understood, role: Role | None, n_samples: in
     )
 
 
-def _role(understood: Understood, *, whole: bool) -> Role | None:
+def _role(understood: Understood, name: str, *, whole: bool) -> Role | None:
     """What the log is for; ``None`` where a question is open, or where rows that were not read may decide."""
     if not understood.assignment.channels or any(question.blocking for question in understood.questions):
         return None
     role = role_of(understood.assignment.channels)
+    if understood.clock is not None:
+        held = role_held(understood.assignment.channels, understood.clock.steady.time_s, name)
+        if not whole and held != role:
+            return None
+        role = held
     if whole or role == "both":
         return role
     columns = understood.assignment.columns
