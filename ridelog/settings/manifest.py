@@ -8,6 +8,7 @@
     group = "regen strong"                            # optional: what it is compared as
 """
 
+from collections.abc import Iterable
 from pathlib import Path
 
 from pydantic import Field, ValidationError
@@ -54,8 +55,17 @@ def read_manifest(path: Path) -> Manifest:
             raise refusals.unknown_key(ManifestError, label, keys, line=line, known=known) from error
         wrong = refusals.wrong_value(keys, first["input"], refusals.allowed(first))
         raise refusals.not_allowed(ManifestError, label, wrong, line=line) from error
-    named = [name for entry in manifest.ride for name in entry.files]
-    twice = next((name for place, name in enumerate(named) if name in named[:place]), None)
+    twice = _first_repeated(name for entry in manifest.ride for name in entry.files)
     if twice is not None:
         raise refusals.in_two_rides(label, twice)
     return manifest
+
+
+def _first_repeated(names: Iterable[str]) -> str | None:
+    """The first name that was met before; each is looked for once, however many there are."""
+    met: set[str] = set()
+    for name in names:
+        if name in met:
+            return name
+        met.add(name)
+    return None
