@@ -66,8 +66,7 @@ def agreed_slopes(
     -------
     In riding order, not overlapping.
     """
-    drawn = likely_roads(profile, noise, roads)
-    agreed = _agreed([_hills_of(road, settings) for road in drawn])
+    agreed = _agreed([_hills_of(road, settings) for road in likely_roads(profile, noise, roads)])
     own = find_slopes(profile, noise, settings)
     alike = {way: [slope for slope in own if slope.height_m * way > 0] for way in (-1.0, 1.0)}
     slopes = [_slope(one, alike[one.way], profile) for one in agreed]
@@ -89,26 +88,36 @@ def _agreed(lists: list[_Hills]) -> list[_Agreed]:
     way, start_m, end_m = (
         np.concatenate([getattr(each, part) for each in lists]) for part in ("way", "start_m", "end_m")
     )
-    partners, alike = np.empty((len(lists), len(way)), dtype=np.int32), np.zeros(len(way))
-    for road, partner in zip(lists, partners, strict=True):
-        partner[:], likeness = _partners(way, start_m, end_m, road)
+    n_roads, alike = np.zeros((2, len(way)))  # that have the hill, and how much like it theirs are
+    for road in lists:
+        partner, likeness = _partners(way, start_m, end_m, road)
+        n_roads += partner >= 0
         alike += likeness
-    open_mask = (partners >= 0).mean(axis=0) > MOST
+    open_mask = n_roads / len(lists) > MOST
     in_order = np.argsort(start_m, kind="stable")
     from_m, longest_m = start_m[in_order], float((end_m - start_m).max(initial=0.0))
-    agreed = []
+    chosen = []
     for best in np.argsort(-alike, kind="stable").tolist():
         if not open_mask[best]:
             continue
-        mine = [(each, k) for each, k in zip(lists, partners[:, best].tolist(), strict=True) if k >= 0]
-        starts, ends = ([float(getattr(each, part)[k]) for each, k in mine] for part in ("start_m", "end_m"))
-        middles, spreads = ([float(of(side)) for side in (starts, ends)] for of in (np.median, np.std))
-        agreed.append(_Agreed(float(way[best]), *middles, *spreads))
+        chosen.append(best)
         near = np.searchsorted(from_m, (start_m[best] - longest_m, end_m[best]))  # no other has any of it in common
         around = in_order[near[0] : near[1]]
         common_m = np.minimum(end_m[around], end_m[best]) - np.maximum(start_m[around], start_m[best])
         least_m = np.minimum(end_m[around] - start_m[around], end_m[best] - start_m[best])
         open_mask[around[common_m > SAME * least_m]] = False
+    return _middles(way[chosen], start_m[chosen], end_m[chosen], lists)
+
+
+def _middles(way: Floats, start_m: Floats, end_m: Floats, lists: list[_Hills]) -> list[_Agreed]:
+    """Of some hills, the middle of what the roads say that have them, in order."""
+    partners = [_partners(way, start_m, end_m, road)[0].tolist() for road in lists]
+    agreed = []
+    for one_way, of_roads in zip(way.tolist(), zip(*partners, strict=True), strict=True):
+        mine = [(each, k) for each, k in zip(lists, of_roads, strict=True) if k >= 0]
+        starts, ends = ([float(getattr(each, part)[k]) for each, k in mine] for part in ("start_m", "end_m"))
+        middles, spreads = ([float(of(side)) for side in (starts, ends)] for of in (np.median, np.std))
+        agreed.append(_Agreed(one_way, *middles, *spreads))
     return sorted(agreed, key=lambda one: one.start_m)
 
 

@@ -6,6 +6,7 @@ the heights wander: many roads fit them. What most of these have in common is wh
 
 import math
 from bisect import bisect_left
+from collections.abc import Iterator
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
@@ -55,8 +56,10 @@ class RoadSettings:
 DEFAULT_SETTINGS = RoadSettings()
 
 
-def likely_roads(profile: Profile, noise: HeightNoise, settings: RoadSettings = DEFAULT_SETTINGS) -> list[Stretches]:
-    """Roads of straight stretches, each drawn as often as it is likely to lie under the heights.
+def likely_roads(
+    profile: Profile, noise: HeightNoise, settings: RoadSettings = DEFAULT_SETTINGS
+) -> Iterator[Stretches]:
+    """Roads of straight stretches, each drawn as often as it is likely to lie under the heights, one after the other.
 
     The rises from cell to cell err by a random walk in time: the longer the bike took, or stood, the more. The grade of
     a stretch is normal about 0, with one of two standard deviations, and stretches end by chance. How likely a stretch
@@ -69,8 +72,8 @@ def likely_roads(profile: Profile, noise: HeightNoise, settings: RoadSettings = 
     noise : what they may be off by
     settings : what is held of roads
 
-    Returns
-    -------
+    Yields
+    ------
     ``n_roads`` of them, from the first to the last point of the profile; their points are indices of its grid.
 
     References
@@ -80,7 +83,8 @@ def likely_roads(profile: Profile, noise: HeightNoise, settings: RoadSettings = 
     """
     rises = _Rises(profile, noise, settings)
     rng = stream("likely roads")
-    return [_one(profile, rises, rng) for _ in range(settings.n_roads)]
+    for _ in range(settings.n_roads):
+        yield _one(profile, rises, rng)
 
 
 class _Rises:
