@@ -24,7 +24,13 @@ from ridelog.analysis.electrical.either_way import (
     LEAST_SPEED_MPS,
 )
 from ridelog.analysis.electrical.flow import LONGEST_BRIDGE_S
-from ridelog.analysis.electrical.rest import held_at_zero, idle_mask, quiet_runs, standing_mask
+from ridelog.analysis.electrical.rest import (
+    held_at_zero,
+    idle_mask,
+    quiet_runs,
+    rests_elsewhere,
+    standing_mask,
+)
 from ridelog.analysis.electrical.unseen_return import SEEN_A
 from ridelog.analysis.electrical.zero import LARGEST_STANDBY_A, LARGEST_UNSTATED_ZERO_A
 from ridelog.analysis.ledger.bands import EDGES_KMH, LimitSettings
@@ -139,6 +145,8 @@ def _electrical() -> dict[str, Any]:
         "idle_largest_a": _default(idle_mask, "largest_a"),
         "idle_drift_a": _default(idle_mask, "drift_a"),
         "idle_shortest_s": _default(idle_mask, "shortest_s"),
+        "halt_fewest": _default(rests_elsewhere, "fewest"),
+        "halt_largest_a": _default(rests_elsewhere, "largest_a"),
         "held_at_zero_shortest_s": _default(held_at_zero, "shortest_s"),
         "held_at_zero_fewest": _default(held_at_zero, "fewest"),
         "quiet_n_sigma": _default(quiet_runs, "n_sigma"),

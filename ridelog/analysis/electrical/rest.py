@@ -10,6 +10,7 @@ from ridelog.lazy import dataclass
 
 # A larger standard deviation is no rest: of any sensor, and in units of the noise in the quietest tenth of the ride.
 _LARGEST_SPREAD_A, _UNSTEADY_RATIO = 0.3, 2.5
+IDLE_DRIFT_A = 0.05  # what the electronics' draw may change by itself: less is steady, and of one level
 QUIET_MARGIN_S = 0.6  # at either end of a quiet stretch: the current still comes from or goes to somewhere else
 
 
@@ -63,7 +64,7 @@ def idle_mask(
     *,
     largest_a: float = 1.0,
     explained_a: float = 1.0,
-    drift_a: float = 0.05,
+    drift_a: float = IDLE_DRIFT_A,
     shortest_s: float = 10.0,
 ) -> Mask:
     """True where the current stays steady for ``shortest_s`` as near to zero as it does anywhere: standing or coasting.
@@ -100,7 +101,13 @@ def idle_mask(
 
 
 def rests_elsewhere(
-    current_a: Floats, idle: Mask, standing: Mask, *, fewest: int = 3, largest_a: float = 1.0, drift_a: float = 0.05
+    current_a: Floats,
+    idle: Mask,
+    standing: Mask,
+    *,
+    fewest: int = 3,
+    largest_a: float = 1.0,
+    drift_a: float = IDLE_DRIFT_A,
 ) -> bool:
     """Whether the bike, standing for a moment, reads something else than where its current seemed to rest.
 

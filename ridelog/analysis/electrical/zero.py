@@ -6,7 +6,7 @@ is carried and not corrected; statements that contradict each other are all held
 
 import numpy as np
 
-from ridelog.analysis.electrical.rest import Rest
+from ridelog.analysis.electrical.rest import IDLE_DRIFT_A, Rest
 from ridelog.arrays import Floats
 from ridelog.lazy import dataclass
 
@@ -82,14 +82,15 @@ def current_zero(rest: Rest, *, limit_a: float, limit_stated: bool, standby_a: f
     reading_a = rest.mean_a if rest.mean_a is not None else rest.standing_a
     if reading_a is None:
         return Zero(0.0, ((-limit_a, limit_a),), 0.0, known=False)
-    grid_a = 0.0 if rest.noise_a > 0.5 * rest.resolution_a else rest.resolution_a / 2
-    carried = carried_range(reading_a, grid_a, limit_a, limit_stated=limit_stated)
+    open_a = 0.0 if rest.noise_a > 0.5 * rest.resolution_a else rest.resolution_a / 2
+    open_a += 0.0 if rest.standing else IDLE_DRIFT_A
+    carried = carried_range(reading_a, open_a, limit_a, limit_stated=limit_stated)
     if rest.mean_a is None:  # a load that changes while the bike stands says nothing finer
         return Zero(_inside(0.0, *carried), (carried,), 0.0, known=False)
     noise_a = rest.noise_a / float(np.sqrt(rest.n))
     if standby_a is None:
         return Zero(_inside(0.0, *carried), (carried,), noise_a, known=False)
-    found, half_a = reading_a - standby_a, grid_a + gain * standby_a
+    found, half_a = reading_a - standby_a, open_a + gain * standby_a
     stated = (found - half_a, found + half_a)
     beyond_a = abs(found) - limit_a - half_a - 4 * noise_a
     if beyond_a <= 0:
@@ -100,12 +101,13 @@ def current_zero(rest: Rest, *, limit_a: float, limit_stated: bool, standby_a: f
     return Zero(value, (stated, other), noise_a, known=False)
 
 
-def carried_range(reading_a: float, grid_a: float, limit_a: float, *, limit_stated: bool) -> tuple[float, float]:
+def carried_range(reading_a: float, open_a: float, limit_a: float, *, limit_stated: bool) -> tuple[float, float]:
     """Where the zero error lies if the standby draw is not known.
 
     Parameters
     ----------
-    reading_a, grid_a : at rest, and half the log's smallest step where no noise blurs it [A]
+    reading_a, open_a : at rest, and what it leaves open besides noise: half the log's smallest step where no noise
+        blurs it, and how steady is steady where nothing shows that the bike stands [A]
     limit_a : half-width of the zero error [A]
     limit_stated : the limit is the user's own
 
@@ -113,7 +115,7 @@ def carried_range(reading_a: float, grid_a: float, limit_a: float, *, limit_stat
     -------
     low, high [A]
     """
-    low, high = -limit_a, min(limit_a, reading_a + grid_a)
+    low, high = -limit_a, min(limit_a, reading_a + open_a)
     if not limit_stated:  # a reading below zero is the sensor's, for electronics only draw
         room_a = max(LARGEST_UNSTATED_ZERO_A - limit_a, 0.0)
         return low + min(reading_a, 0.0), high + min(max(reading_a - LARGEST_STANDBY_A, 0.0), room_a)

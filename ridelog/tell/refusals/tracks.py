@@ -65,7 +65,7 @@ def no_fit_sample(name: str) -> InputError:
 
 def fit_of_empty_messages(name: str, most: int) -> InputError:
     """A FIT file of so many messages that hold nothing that it was made to keep a reader busy."""
-    return InputError(name, f"holds more than {most:,} messages without a single field, which no device writes")
+    return InputError(name, f"holds more than {count(most)} messages without a single field, which no device writes")
 
 
 def fit_damaged_at_once(name: str, damage: str, at: float | None) -> InputError:

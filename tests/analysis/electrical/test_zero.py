@@ -1,5 +1,7 @@
 """The zero error: by hand from the reading at rest, limits and standby draw; what contradicts itself is all held."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -32,6 +34,17 @@ def test_with_the_standby_draw_known_the_reading_at_rest_tells_the_zero():
 def test_a_step_of_the_log_that_no_noise_blurs_leaves_half_of_itself_open():
     found = zero(0.1, standby_a=0.0, noise_a=0.02, resolution_a=0.1)
     assert found.ranges_a == (pytest.approx((0.05, 0.15)),)
+
+
+def test_a_level_at_which_nothing_shows_that_the_bike_stands_leaves_open_how_steady_is_steady():
+    """By hand: 0.16 − 0.06 A, ± 1 % of 0.06 A and ± 0.05 A; without the draw the zero is 0.16 + 0.05 A at most."""
+    idle = replace(rest(0.16), standing=False)
+    found, without = (
+        current_zero(idle, limit_a=0.3, limit_stated=True, standby_a=draw_a, gain=0.01) for draw_a in (0.06, None)
+    )
+    assert (found.value_a, found.known) == (pytest.approx(0.10), True)
+    assert found.ranges_a == (pytest.approx((0.10 - 0.0506, 0.10 + 0.0506)),)
+    assert without.ranges_a == (pytest.approx((-0.3, 0.21)),)
 
 
 def test_without_it_the_zero_lies_within_the_limit_and_below_the_reading():
