@@ -18,8 +18,8 @@ N_SAMPLED = 256  # values that show where the ends of all lie
 
 
 def all_finite(values: Floats) -> bool:
-    """Whether every one is a number."""
-    return int(np.count_nonzero(np.isfinite(values))) == values.size
+    """Whether every one is a number: where the sum of their squares is, which is quicker, or by looking at each."""
+    return math.isfinite(np.vdot(values, values)) or bool(np.isfinite(values).all())
 
 
 def coverage_interval(trials: ArrayLike, *, p: float = P_COVERAGE) -> tuple[float, float]:

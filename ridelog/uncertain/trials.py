@@ -85,6 +85,8 @@ class Uncertain:
 
     def __truediv__(self, other: "Uncertain | float") -> "Uncertain":
         """The quotient, trial by trial; unknown where the divisor is 0, all of it or single trials."""
+        if not isinstance(other, Uncertain) and other:
+            return Uncertain(self.value / other, self.trials / other, self.sources)
         by = uncertain(other)
         if by.value == 0:
             return UNKNOWN

@@ -205,12 +205,13 @@ class FlowModel:
             return []
         within = self._within(spans_s)
         best, (out, back) = self._best(within), self._common(within, acting)
+        places = self.sampling.places(spans_s)
         result = []
         for k, (span, seen) in enumerate(zip(spans_s, self._seen(spans_s, within).tolist(), strict=True)):
             if not seen:
                 result.append(UNKNOWN_THROUGHPUT)
                 continue
-            missed, own = self._own([span], within.cancelled[k], acting)
+            missed, own = self._own([span], places[k : k + 1], within.cancelled[k], acting)
             if bounds_u_s is not None and any(bounds_u_s[k]):
                 own = own + self._moved(*span, bounds_u_s[k])
             values, trials = best[k] + missed, (out[k] + own[0], back[k] + own[1])
@@ -240,7 +241,7 @@ class FlowModel:
         if whole.any():
             spans = [span for span, one in zip(spans_s, whole.tolist(), strict=True) if one]
             all_of_them = within.summed(whole)
-            missed, own = self._own(spans, all_of_them.cancelled[0], ERRORS)
+            missed, own = self._own(spans, self.sampling.places(spans), all_of_them.cancelled[0], ERRORS)
             out, back = (part[0] for part in self._common(all_of_them, ERRORS))
             result = self._throughput(self._best(all_of_them)[0] + missed, (out + own[0], back + own[1]), ERRORS)
         for each in self.windows([span for span, one in zip(spans_s, (seen & ~whole).tolist(), strict=True) if one]):
@@ -257,13 +258,15 @@ class FlowModel:
         at_zeros = self._with_all if acting is ERRORS else self._counted(acting)
         return combined(within.drawn, at_zeros[0]), combined(within.returned, at_zeros[1])
 
-    def _own(self, spans_s: Sequence[Span], cancelled: float, acting: Collection[str]) -> tuple[Floats, Floats]:
+    def _own(
+        self, spans_s: Sequence[Span], places: NDArray[np.intp], cancelled: float, acting: Collection[str]
+    ) -> tuple[Floats, Floats]:
         """What bridges hold by best values, shape (2,), and all that is the windows' own, (2, N_TRIALS or 1)."""
         bridged = [self._bridges.within(*span) for span in spans_s] if len(self._bridges.time_s) else []
         missed = sum((best for best, _ in bridged), np.zeros((2, 1)))
         own = sum((across for _, across in bridged), np.zeros((2, 1))) if MISSING in acting else missed
         if SAMPLING in acting:
-            own = own + self.sampling.together(spans_s)
+            own = own + self.sampling.at_places(places)
             if cancelled:
                 own = own + cancelled * self._shared
             if (hidden_back := self.unseen_return) is not None:

@@ -50,7 +50,14 @@ class SamplingErrors(Bridged):
 
         Where one ends as another begins, what they did up to there is not asked for.
         """
-        places = np.rint(PER_STEP * self._at_samples(np.array(spans_s))).astype(int)
+        return self.at_places(self.places(spans_s))
+
+    def places(self, spans_s: Sequence[tuple[float, float]]) -> NDArray[np.intp]:
+        """Where some spans begin and end, shape (k, 2)."""
+        return np.rint(PER_STEP * self._at_samples(np.array(spans_s))).astype(np.intp)
+
+    def at_places(self, places: NDArray[np.intp]) -> NDArray[np.floating]:
+        """As `SamplingErrors.together`, of spans by their places."""
         before, until = places.T.tolist()
         if len(before) == 1:
             whole = before[0] <= 0 and until[0] >= self.last

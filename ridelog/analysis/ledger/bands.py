@@ -1,6 +1,7 @@
 """At which speeds regeneration fades, and where it saturates: braking cut by speed, and the limit that it meets."""
 
 import math
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -50,12 +51,9 @@ def speed_bands(
     for index, low_kmh in enumerate((0.0, *edges_kmh)):
         high_kmh = edges_kmh[index] if index < len(edges_kmh) else None
         inside = (band_of == index) & np.isfinite(speed[1:] + speed[:-1])
+        stretches = mask_runs(inside)
         pieces = [
-            _Pieces(
-                _pieces([event.losing], inside),
-                _pieces([event.counted], inside),
-                event.facts.offers,
-            )
+            _Pieces(_pieces(event.losing, stretches), _pieces(event.counted, stretches), event.facts.offers)
             for event in events
         ]
         if any(piece.counted for piece in pieces):
@@ -65,9 +63,11 @@ def speed_bands(
     return tuple(_record(replace(band, available=wh)) for band, wh in zip(bands, held, strict=True))
 
 
-def _pieces(runs: Runs, inside: Mask) -> Runs:
-    """The parts of the runs whose steps lie inside, shape (n-1,)."""
-    return [(first + start, first + end + 1) for first, last in runs for start, end in mask_runs(inside[first:last])]
+def _pieces(run: tuple[int, int], stretches: Runs) -> Runs:
+    """The parts of a run whose steps lie in stretches, in order, by the first and last step of each."""
+    first, last = run
+    some = stretches[bisect_left(stretches, first, key=lambda steps: steps[1]) : bisect_left(stretches, (last,))]
+    return [(max(first, start), min(last, end + 1)) for start, end in some]
 
 
 @dataclass(frozen=True)

@@ -94,7 +94,7 @@ class Accounts:
         self.work_j = running_integral(motion.time_s, -scene.force.force_n * motion.speed_mps)
         rng = stream("ledger")
         self.efficiency = rectangular(*GENERATOR_EFFICIENCY, rng, source="generator efficiency")
-        self.drag_n = _drag_n(scene.drag, rng)
+        self.drag_n = _drag_n(scene.drag, rng) * Uncertain(1.0, scene.road.speed_ratio)  # by the recorded way
         self.rider_w = column(scene.series, "rider_power_w") if "rider_power_w" in scene.series else None
         self.rider_noise = Uncertain(0.0, rng.standard_normal(N_TRIALS))
         self.rider_ratio = Uncertain(1.0, 1 + RIDER_LIMIT_RATIO * rng.uniform(-1, 1, N_TRIALS))
@@ -183,7 +183,7 @@ class Accounts:
         given = flow.drawn + rider.or_else(0.0)
         rest = given - (flow.returned - caught) - to_wheel - stretch.unplaced_wh
         if is_event:
-            rest = flow.told.drawn + rider.or_else(0.0) - _driven_wh(stretch)
+            rest = flow.drawn.at_least(0.0) + rider.or_else(0.0) - _driven_wh(stretch)
         found = {
             "rider": rider, **stretch.gains, "drag": drag,
             "to_wheel": to_wheel, "missed": missed, "conversion": conversion, "friction": friction,
@@ -206,8 +206,10 @@ class Accounts:
 
     def _drag(self, runs: Runs) -> Uncertain:
         """What the motor's drag took in all of the runs; unknown where the drag is [Wh]."""
+        if not self.drag_n.known:
+            return UNKNOWN
         rolled_m = sum(float(self.rolled_m[last] - self.rolled_m[first]) for first, last in runs)
-        return self.drag_n * Uncertain(1.0, self.scene.road.speed_ratio) * rolled_m / 3600
+        return self.drag_n * rolled_m / 3600
 
     def _caught(self, counted: Runs) -> Uncertain:
         """What came back in all of the runs during which the battery was logged; unknown where no return shows [Wh]."""
@@ -253,7 +255,7 @@ def _driven_wh(stretch: Stretch) -> Uncertain:
 
     In the trials what was available may lie below 0, and holds this already.
     """
-    gained = total(stretch.gains.values()).value + stretch.available_wh.value
+    gained = sum(gain.value for gain in stretch.gains.values()) + stretch.available_wh.value
     return Uncertain(max(gained, 0.0) if math.isfinite(gained) else 0.0, np.zeros(1))
 
 

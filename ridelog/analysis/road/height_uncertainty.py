@@ -186,8 +186,10 @@ def _feigned_climb_m(
     keep = np.exp(-np.diff(noise.passed_s) / noise.memory_s)
     path = rng.standard_normal((len(noise.passed_s), n_paths))
     path[1:] *= np.sqrt(1 - keep**2)[:, None]
-    for k, share in enumerate(keep.tolist()):
-        path[k + 1] += share * path[k]
+    kept = np.concatenate(([0.0], keep))[:, None]  # of what each was so many steps before: 1, then 2, 4, …
+    for step in (1 << k for k in range(len(keep).bit_length())):
+        path[step:] += kept[step:] * path[:-step]
+        kept[step:] *= kept[:-step].copy()
     sigma = noise.smoothing_m / float(profile.distance_m[1] - profile.distance_m[0])
     noisy = [profile.height_m + gaussian(noise.slow_m * one, sigma) for one in path.T]
     more = np.mean([ascent_descent_m(height_m, reversal_m=reversal_m) for height_m in noisy], axis=0)

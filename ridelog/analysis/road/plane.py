@@ -1,6 +1,7 @@
 """Positions on a plane, and the way that the bike goes on it."""
 
 import math
+from bisect import bisect_left
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -99,26 +100,21 @@ def heading_rad(east_m: Floats, north_m: Floats, *, least_m: float = 10.0) -> Fl
     return result
 
 
-def _apart(east_m: Floats, north_m: Floats, least_m: float, *, looked_at: int = 64) -> list[int]:
-    """The first position, the next that lies ``least_m`` from it, and so on; ``looked_at`` are tried together.
+def _apart(east_m: Floats, north_m: Floats, least_m: float) -> list[int]:
+    """The first position, the next that lies ``least_m`` from it, and so on.
 
     One after the other, as each hangs on the one before. What lies within ``least_m`` along the way is no further off
     in a straight line, and is passed over.
     """
     way_m = np.concatenate(([0.0], np.cumsum(np.hypot(np.diff(east_m), np.diff(north_m)))))
     least_way_m = least_m - 1e-9 * (least_m + float(way_m[-1]))  # for the rounding of the sum
-    kept, at = [0], 0
-    nearest = int(np.searchsorted(way_m, way_m[at] + least_way_m))
-    while nearest < len(east_m):
-        some = slice(nearest, nearest + looked_at)
-        far = np.hypot(east_m[some] - east_m[at], north_m[some] - north_m[at]) >= least_m
-        if not far.any():
-            nearest += looked_at
-            continue
-        at = nearest + int(far.argmax())
-        kept.append(at)
-        nearest = max(int(np.searchsorted(way_m, way_m[at] + least_way_m)), at + 1)
-    return kept
+    kept, n, way = [0], len(way_m), way_m.data  # which give plain numbers, quicker one by one
+    east, north = (np.ascontiguousarray(axis).data for axis in (east_m, north_m))
+    while (at := kept[-1]) < n:
+        here, nearest = (east[at], north[at]), bisect_left(way, way[at] + least_way_m, at + 1)
+        apart = (k for k in range(nearest, n) if math.hypot(east[k] - here[0], north[k] - here[1]) >= least_m)
+        kept.append(next(apart, n))
+    return kept[:-1]
 
 
 def passes_of_one_road(

@@ -65,13 +65,16 @@ def smoothed(values: np.ndarray, width: int) -> np.ndarray:
     """Centred moving mean over ``width`` (made odd) samples; NaN where fewer than half of them are known."""
     half = max(width // 2, 0)
     mask = np.isfinite(values)
-    first = np.maximum(np.arange(len(values)) - half, 0)
-    last = np.minimum(np.arange(len(values)) + half + 1, len(values))
-    sums = np.concatenate(([0.0], np.cumsum(np.where(mask, values, 0.0))))
-    counts = np.concatenate(([0], np.cumsum(mask)))
-    n = counts[last] - counts[first]
-    enough_mask = (2 * n >= last - first) & mask
-    return np.where(enough_mask, (sums[last] - sums[first]) / np.maximum(n, 1), np.nan)
+
+    def summed(part: np.ndarray) -> np.ndarray:
+        totals = np.zeros(len(part) + 2 * half + 1)  # up to each place from ``half`` before the first on
+        np.cumsum(part, out=totals[half + 1 : half + 1 + len(part)])
+        totals[half + 1 + len(part) :] = totals[half + len(part)]
+        return np.asarray(totals[2 * half + 1 :] - totals[: len(part)])
+
+    n = summed(mask)
+    enough_mask = (2 * n >= summed(np.ones(len(mask)))) & mask
+    return np.where(enough_mask, summed(np.where(mask, values, 0.0)) / np.maximum(n, 1), np.nan)
 
 
 def quick_length(least: int) -> int:
