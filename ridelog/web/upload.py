@@ -98,11 +98,14 @@ def _status(trays: Trays) -> dict[str, Any]:
     with trays.tray(visitor(), turn()) as tray:
         trays.revive(tray)
         _note_progress(trays, tray)
+        if tray.expects is not None and not tray.expects():
+            tray.expects = None
+            tray.revision += 1  # what was drawn without it is drawn anew
         number, token = tray.arrived
-        coasting = any(each.job is not None for each in tray.coasting.values())
+        beside = tray.expects is not None or any(each.job is not None for each in tray.coasting.values())
         return {
             "revision": tray.revision,
-            "pending": bool(tray.unseen) or coasting or any(_under_way(trays, ride) for ride in tray.rides),
+            "pending": bool(tray.unseen) or beside or any(_under_way(trays, ride) for ride in tray.rides),
             "words": _words(trays, tray),
             "arrived": number,
             "go": None if token is None else f"{RIDE_PATH}{token}",

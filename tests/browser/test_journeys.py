@@ -11,11 +11,11 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
-from sample_rides.fleet import write_fleet
+from sample_rides.fleet import truth_frame, write_fleet
 from sample_rides.fleet.faults import FaultPlan
 from tests.browser import later
 from tests.browser.acts import another_stretch, chart_stands, give
-from tests.browser.looks import assert_no_sideways_scroll
+from tests.browser.looks import assert_accessible, assert_no_sideways_scroll
 from tests.browser.strangers import strangers_log
 from tests.browser.visits import held_port, started
 from tests.places import ROOT, SAMPLES
@@ -225,3 +225,34 @@ def test_a_fleet_operator_gets_from_a_folder_to_the_bike_whose_regen_died(blank,
     last.wait_for()
     last.click()
     again(page, "#headline")
+
+
+def test_what_the_rides_of_a_bike_teach_is_taken_over_by_a_press_and_stays(blank, fleet):
+    """The largest zero error that its rides leave possible, which holds the one that the simulation gave its sensor."""
+    page, (address, truth) = blank.page, fleet
+    page.goto(address)
+    give(page, ("RIDE0007.TXT", later.log()), ("evening.gpx", later.track()))
+    page.wait_for_selector(".dateline:has-text('RIDE0007')")
+    page.locator("#bike > summary").click()
+    page.get_by_role("button", name="See what they teach").click()
+    page.wait_for_selector("#bike-said:has-text('Choose the bike')")
+    page.locator("#bike input[id*='learn-from']").click()
+    page.get_by_role("option").first.click()
+    page.get_by_role("button", name="See what they teach").click()
+    told = re.search(r"What (\d+) rides of (\w+) teach", page.locator("#bike .lead[role=status]").inner_text())
+    assert_accessible(page)
+    page.get_by_role("button", name="Take over: ").click()
+    note = f"learned from {told[1]} rides of {told[2]}"
+    page.wait_for_selector(f".changes:has-text('{note}')")
+    again(page, f".changes:has-text('{note}')")
+    taken = page.context.request.get(f"{page.url}/bike.toml").text()
+    limit_a = float(re.search(rf"current_zero_limit_a = (\S+) # ridelog: {note}", taken)[1])
+    rides = truth_frame(truth)
+    zeros_a = rides[rides["bike"] == told[2]]["current_zero_a"]
+    assert len(zeros_a) == int(told[1])
+    assert abs(zeros_a.mean()) < limit_a < 0.15  # which is assumed without
+    page.locator("#bike summary", has_text="Current and voltage sensor").evaluate(
+        "fold => { fold.parentNode.open = true; }"
+    )
+    shown = page.locator("#bike").get_by_label("Current zero surely within ±, A")
+    assert float(shown.input_value()) == limit_a

@@ -9,6 +9,7 @@ LEAD = "Rides of one bike, put together, tell what one alone cannot. Only rides 
 FROM, FIND = "Rides of", "See what they teach"
 NOTHING_TO_ENTER = "None of it is for the bike file: the fields above hold as much, or more."
 NOT_READY = "The rides of the store are still being measured: ask again a little later."
+LISTING = "The rides of the store are being listed; what they teach can be asked then."
 CHOOSE = "Choose the bike whose rides are asked."
 
 

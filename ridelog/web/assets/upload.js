@@ -208,9 +208,13 @@
   }
 
   // Dash draws the page after this script has run, and may draw it anew: fill the place whenever it is there and empty.
+  let known = null;
   const look = () => {
     const place = document.getElementById("own-files");
     if (place && !place.firstChild) build(place);
+    const expected = document.querySelector(".expected"); // something is still being worked out: drawn when it is there
+    if (expected && expected !== known) ask();
+    known = expected;
   };
   new MutationObserver(look).observe(document.documentElement, { childList: true, subtree: true });
 

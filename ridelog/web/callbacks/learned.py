@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from dash import ALL, Dash, Input, Output, State, ctx, no_update
+from dash import ALL, Dash, Input, Output, State, ctx, html, no_update
 
 from ridelog.errors import BikeFileError, RidelogError
 from ridelog.settings.bike_form import entered, with_entries
@@ -66,8 +66,14 @@ def _offer(rides: Rides, token: str, view: Any) -> list[Any]:
         own = entered(rides.owned(token).bike or "").get("bike.name")
     except BikeFileError:
         own = None
+    kept, name = rides.kept, None if own is None else str(own)
+    bikes = kept.bikes()  # which may take a moment, in which nobody else is kept waiting
+    expected = not bikes and kept.is_listing()
+    bikes = bikes if expected else kept.bikes()
     with rides.trays.tray(visitor()) as tray:
-        bikes, name = rides.kept.bikes(), None if own is None else str(own)
+        if expected:
+            tray.expects = kept.is_listing
+            return [html.P(words.LISTING, className="aside expected")]
         return learned_offer(bikes, name, tray.learned.get(token), screen_look(view).style)
 
 

@@ -68,6 +68,12 @@ class Fresh(Generic[Made]):
         with self._lock:
             return self._made is not None
 
+    @property
+    def is_under_way(self) -> bool:
+        """Whether one is being made."""
+        with self._lock:
+            return self._thread is not None
+
     def _work(self, state: str) -> None:
         made, error = None, None
         try:

@@ -94,6 +94,10 @@ class Kept:
         there = self._listed.there
         return () if there is None else tuple(sorted(map(str, there.rides["bike"].unique())))
 
+    def is_listing(self) -> bool:
+        """Whether its rides are being listed, so that more may be known of its bikes soon."""
+        return self._listed.is_under_way
+
     def audit(self) -> Audit:
         """What its rides tell together; raises as `store` does."""
         self.store()

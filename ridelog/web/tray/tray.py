@@ -1,7 +1,7 @@
 """One visitor's tray: files, the rides they make, what was taken out, and what was said of bike and columns."""
 
 import secrets
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
@@ -115,6 +115,7 @@ class Tray:
     far : how far the rides that wait were when somebody asked
     asked_s : when it was asked for last [s]
     is_used : somebody gave it anything, and not only looked
+    expects : whether something that was drawn before it was known is still being worked out; ``None`` where nothing is
     n_giving : folders into which files of its visitor are being written [1]
     """
 
@@ -140,6 +141,7 @@ class Tray:
     far: list[tuple[str, Progress | None]] = field(default_factory=list)
     asked_s: float = 0.0
     is_used: bool = False
+    expects: Callable[[], bool] | None = None
     n_giving: int = 0
 
     @property

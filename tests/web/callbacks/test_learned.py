@@ -1,14 +1,23 @@
 """A store is asked what the rides of a bike teach, and what it says becomes the bike file of a ride."""
 
+import json
+import re
+import threading
+import time
+
 import pytest
 
 from ridelog.fleet import learning
 from ridelog.fleet.learning import Teaching
+from ridelog.fleet.store.store import open_store
 from ridelog.settings.bike_form import entered, remarks
 from ridelog.web import create_app
 from ridelog.web.calls import ROUTE
+from ridelog.web.jobs.process import run_here
 from ridelog.web.kept.sources import store_rides
-from tests.web.callbacks.pressing import pressed
+from tests.fleet.store.kept import made_ride
+from tests.web.callbacks.pressing import ORIGIN, pressed
+from tests.web.visits import Guest, log
 
 TAUGHT = Teaching("Gannet", 12, (), {"road": {"cda_m2": 0.61234, "cda_limit_m2": 0.05}}, (), None)
 
@@ -48,6 +57,45 @@ def token(page):
     return client.post(ROUTE, json=call, headers={"Origin": "http://localhost"}).json["response"]["ride"]["data"][
         "token"
     ]
+
+
+def offered(client, token):
+    """The bikes of which the page asks at the ride."""
+    call = {
+        "output": '{"to":["ALL"],"type":"learned"}.children',
+        "outputs": [{"id": {"to": "form", "type": "learned"}, "property": "children"}],
+        "inputs": [{"id": "ride", "property": "data", "value": {"token": token}},
+                   {"id": "tray", "property": "data", "value": {}}],
+        "state": [{"id": "view", "property": "data", "value": {"narrow": False}}], "changedPropIds": ["ride.data"],
+    }  # fmt: skip
+    reply = client.post(ROUTE, json=call, headers=ORIGIN)
+    assert reply.status_code == 200, reply.text
+    return re.findall(r'"data": \["(\w+)"', json.dumps(reply.json))
+
+
+def test_what_a_store_teaches_is_offered_once_its_rides_are_listed(make_answer, tmp_path, monkeypatch):
+    """The ride stands before they are: the page asks on until they are, and draws the offer then."""
+    monkeypatch.setattr("ridelog.web.kept.kept.PATIENCE_S", 0.01)
+    goes_on = threading.Event()
+
+    def held(*given):
+        assert goes_on.wait(60)
+        return run_here(*given)
+
+    open_store(tmp_path / "store", create=True).write(made_ride(0))
+    kept = store_rides(str(tmp_path / "store"), held)
+    client = create_app(measure=lambda _given: (make_answer(n=50), ()), kept=kept).server.test_client()
+    client.get("/_dash-layout")
+    (token,) = Guest(client).give(("1.csv", log(1)))
+    assert offered(client, token) == []
+    before = client.get("/tray").json
+    assert before["pending"]
+    goes_on.set()
+    while (now := client.get("/tray").json)["pending"]:
+        time.sleep(0.02)
+    assert now["revision"] > before["revision"]
+    assert offered(client, token) == ["Gannet"]
+    kept.close()
 
 
 def test_a_bike_has_to_be_chosen_and_to_be_in_the_store(page, token):

@@ -27,8 +27,10 @@ def test_who_asks_meanwhile_sees_what_was_there_before():
 
     fresh = Fresh(make, lambda: state[0], "t")
     assert fresh.get(0.0) is None
+    assert fresh.is_under_way
     go.set()
     assert fresh.get(LONG_S) == "a"
+    assert not fresh.is_under_way
     go.clear()
     state[0] = "b"
     assert fresh.get(0.0) == "a"
