@@ -100,9 +100,9 @@ def fields_of_makers(times: int) -> Case:
 
 def fields_of_records(times: int) -> Case:
     """Records of as many fields as a definition can have, of which most are unknown: 2, 20, 200."""
-    fields = bytes([253, 4, 0x86]) + b"".join(bytes([150 + k % 100, 1, 2]) for k in range(2 * times))
-    body = fit()[14:-2] + bytes([0x44, 0, 0]) + struct.pack("<HB", 20, 1 + 2 * times) + fields
-    body += b"".join(bytes([4]) + struct.pack("<I", 1_146_000_000 + k) + bytes(2 * times) for k in range(200))
+    fields = bytes([253, 4, 0x86, 2, 2, 0x84]) + b"".join(bytes([150 + k % 100, 1, 2]) for k in range(2 * times))
+    body = fit()[14:-2] + bytes([0x44, 0, 0]) + struct.pack("<HB", 20, 2 + 2 * times) + fields
+    body += b"".join(bytes([4]) + struct.pack("<IH", 1_146_900_000 + k, 3000) + bytes(2 * times) for k in range(200))
     return of_one(finished(body), "a.fit")
 
 
@@ -140,6 +140,8 @@ def members_of_nothing(times: int) -> Case:
 
 
 def asked(size: bytes, **visit: object) -> Case:
+    """A request as the page itself sends it, for another site's is refused at once."""
+    visit.setdefault("headers", [("Origin", "http://localhost")])
     return Case(0, "visit", (("request", size),), visit={"path": "/", **visit})
 
 

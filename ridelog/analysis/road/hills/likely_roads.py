@@ -22,7 +22,7 @@ from ridelog.uncertain.seeds import stream
 Indices = NDArray[np.intp]
 AT_ONCE = 32  # times the fewest cells: ends of stretches of which all lengths are weighed together
 LEAST_LOG = -1e300  # of what cannot be, so that it is a number
-MOST_KEPT = 4_000_000  # numbers that are kept from road to road, which is 32 MB; a way of 50 km has a tenth of them
+MOST_KEPT = 2_000_000  # numbers that are kept from road to road, which is 16 MB: all of a way of 110 km
 
 
 @dataclass(frozen=True)
