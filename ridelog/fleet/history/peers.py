@@ -11,10 +11,8 @@ of each bike's own mean as in a random-effects model. Several weak bikes would h
 lowest are taken away one after the other, and each is judged at the best of what is left when it and those below it are
 taken away: the generalised extreme studentised deviate (Rosner 1983, Technometrics 25:165), downwards only. Bikes
 differ by nature, and every one of them has its own errors of mass and sensor: both are in that spread, so the lowest of
-many ordinary bikes does not stand out. Where the others' spread reaches further down than up, as shares that end at
-100 % do, the probability is that of Pearson's type III with their skewness: where the spread is log-normal downwards
-(0.3), Student's t alone would tell one bike in 20 to 40 of 100 sets, not in 5; with it, in 10 to 12, in 7 where the
-log-normal is one of 0.2, and in 2 to 4 where the spread is normal.
+many ordinary bikes does not stand out. Whether the others' spread reaches further down than up, as shares that end at
+100 % do, and how far, a few dozen bikes hardly tell; the probability holds that too (`statistics.outlying`).
 """
 
 import numpy as np
@@ -22,10 +20,9 @@ import pandas as pd
 
 from ridelog.fleet.history.measured import Floats, in_order, numbers
 from ridelog.fleet.history.settings import DEFAULTS, HistorySettings
+from ridelog.fleet.history.statistics.outlying import as_low
 from ridelog.lazy import dataclass
 
-SKEWNESS_MARGIN = 0.5  # standard errors by which the spread is taken to reach further down than it shows
-MOST_SKEWNESS = 2.0
 SHARES = (0.02, 0.98)  # captured shares as logits: what lies beyond counts as these
 FEWEST_PASSES = 4  # of a bike, on rides of their own: below, its mean is a chance one
 MOST_AWAY = 6  # of so many bikes one may be taken away to judge the next
@@ -143,23 +140,7 @@ def _each_against(effects: Floats, own_u: Floats, fewest_others: int) -> list[tu
 
 
 def _against(effect: float, own_u: float, others: Floats, others_u: Floats) -> tuple[float, float]:
-    """Difference from the others' mean, and the probability of one as low (Student's t)."""
-    from scipy import special
-
-    n, spread = len(others), float(others.var(ddof=1))
+    """Difference from the others' mean, and the probability of one as low."""
     # The spread holds the others' own uncertainty; of this bike's only what goes beyond that is added.
     beyond = max(own_u**2 - float(np.mean(others_u**2)), 0.0)
-    variance = spread * (1 + 1 / n) + beyond
-    difference = float(effect - others.mean())
-    if variance <= 0:
-        return difference, 1.0
-    p_value = float(special.stdtr(n - 1, difference / np.sqrt(variance)))
-    third, second = (float(np.mean((others - others.mean()) ** power)) for power in (3, 2))
-    skewness = np.sqrt(n * (n - 1)) / (n - 2) * third / second**1.5 if second > 0 else 0.0
-    reach = min(SKEWNESS_MARGIN * np.sqrt(6 / n) - skewness, MOST_SKEWNESS)
-    if reach <= 0:
-        return difference, p_value
-    # Pearson's type III of mean 0 and variance 1: a gamma distribution of shape 4 / skewness², turned downwards.
-    shape = 4 / reach**2
-    gamma = shape - 2 / reach * float(special.ndtri(max(p_value, 1e-15)))
-    return difference, float(special.gammaincc(shape, max(gamma, 0.0)))
+    return float(effect - others.mean()), as_low(effect, others, beyond)
