@@ -153,16 +153,15 @@ def power_drawing(
     traces, below = lanes_beneath(answer.series, lanes, window, look, _plot_px(layout))
     axes = _axes(seen, f"{name}, {unit}", look, window)
     zero = {"type": "line", "xref": "x domain", "x0": 0, "x1": 1, "y0": 0, "y1": 0}
-    rails, marks = _hills_in_time(answer.hills, (low_s, high_s), look)
+    rails, marks = _hills_in_time(answer.hills, (low_s, high_s), axes["yaxis"]["range"][1], look)
     n_samples = n_samples_in(answer.series, low_s, high_s)
     return {
-        "data": [*_sides(seen, unit, look, window), *traces],
+        "data": [*_sides(seen, unit, look, window), marks, *traces],
         "layout": {
             **layout,
             **below,
             **{axis_name: {**settings, **below.get(axis_name, {})} for axis_name, settings in axes.items()},
             "shapes": [{**zero, "line": {"color": look.ink, "width": 1}}, *rails],
-            "annotations": marks,
             "dragmode": False if look.narrow else "zoom",
             "hovermode": "x",
             "meta": {"n_samples": n_samples, "zero_s": midnight_s(look.style), "by_clock": look.style.dial is not None},
@@ -175,7 +174,7 @@ def _plot_px(layout: dict[str, Any]) -> float:
     return float(layout["height"] - layout["margin"]["t"] - layout["margin"]["b"])
 
 
-def _axes(seen: Reduced, title: str, look: Look, window: Window) -> dict[str, dict[str, object]]:
+def _axes(seen: Reduced, title: str, look: Look, window: Window) -> dict[str, dict[str, Any]]:
     """The axes of time and of power, with room above and below what is shown."""
     at, words = time_ticks(window.start_s, window.end_s, most=4 if look.narrow else 9, style=look.style)
     span = seen.y[np.isfinite(seen.y)]
@@ -241,25 +240,33 @@ def _for_screen(time_s: Floats, values: Floats) -> tuple[NDArray[np.floating], N
 
 
 def _hills_in_time(
-    hills: tuple[Hill, ...], window_s: tuple[float, float], look: Look
-) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+    hills: tuple[Hill, ...], window_s: tuple[float, float], top: float, look: Look
+) -> tuple[list[dict[str, Any]], dict[str, Any]]:
     """A thin rail along the top when each hill was ridden, and its number where there is room, as plotly lays them.
 
-    All rails of one colour are one shape: sixty of them take longer to check than all else together.
+    All rails of one colour are one shape, and all numbers one trace: notes of their own took the browser longer to
+    draw than the power. ``top`` : of the axis of power.
     """
     spans = [(hill, max(hill.start_s, window_s[0]), min(hill.end_s, window_s[1])) for hill in hills]
     seen = [span for span in spans if span[2] > span[1]]
     room = label_room([(start_s + end_s) / 2 for _, start_s, end_s in seen], window_s[1] - window_s[0], look)
     rails: dict[str, str] = {}
-    marks: list[dict[str, Any]] = []
+    at_s: list[float] = []
+    words: list[str] = []
+    colors: list[str] = []
     for (hill, start_s, end_s), n_pieces in zip(seen, room, strict=True):
         color = look.drawn if hill.direction == "up" else look.returned
-        rails[color] = rails.get(color, "") + f"M{start_s:.6g},1.015L{end_s:.6g},1.015"
+        rails[color] = rails.get(color, "") + f"M{start_s:.6g},0.992L{end_s:.6g},0.992"
         if n_pieces:
-            above = {"x": (start_s + end_s) / 2, "y": 1.02, "yref": "paper", "yanchor": "bottom", "showarrow": False}
-            marks.append({**above, "text": hill_mark(hill), "font": {"color": color, "size": 12}})
+            at_s.append((start_s + end_s) / 2)
+            words.append(hill_mark(hill))
+            colors.append(color)
     shapes = [
         {"type": "path", "path": path, "yref": "paper", "line": {"color": color, "width": 3}}
         for color, path in rails.items()
     ]
-    return shapes, marks
+    return shapes, {
+        "type": "scatter", "mode": "text", "name": "hills", "x": at_s, "y": [top] * len(at_s), "text": words,
+        "textposition": "top center", "textfont": {"color": colors, "size": 12}, "cliponaxis": False,
+        "hoverinfo": "skip",
+    }  # fmt: skip

@@ -11,6 +11,7 @@ import pytest
 from ridelog.figures.look import PAPER
 from ridelog.figures.power import _for_screen, n_samples_in, power_drawing, power_figure, time_ticks
 from ridelog.tell.numbers import Dial
+from ridelog.tell.ride import hill_mark
 
 
 def test_power_is_split_into_drawn_above_and_returned_below(make_answer):
@@ -50,7 +51,7 @@ def test_a_chart_of_a_million_samples_and_sixty_hills_is_sent_in_few_bytes(make_
     assert len(figure.to_json()) < 150_000
     rails = [shape.path for shape in figure.layout.shapes if shape.path]
     assert sorted(rail.count("M") for rail in rails) == [30, 30]
-    assert "M160,1.015L280,1.015" in rails[1]
+    assert "M160,0.992L280,0.992" in rails[1]
 
 
 def test_a_gap_stays_a_gap(make_answer):
@@ -131,3 +132,18 @@ def test_a_drawing_is_what_its_figure_is_before_the_library_checks_it(make_answe
     figure = power_figure(answer, PAPER, start_s=100.0, end_s=200.0, beneath=("speed",))
     assert go.Figure(drawing).to_json() == figure.to_json()
     assert drawing["layout"]["meta"]["n_samples"] == n_samples_in(answer.series, 100.0, 200.0)
+
+
+def test_the_numbers_of_hills_stand_on_top_of_the_chart_as_one_trace_that_no_pointer_meets(make_answer):
+    hill, whole_s = make_answer().hills[0], float(make_answer(n=500).series["elapsed_s"].iloc[-1])
+    down, up, beyond = (
+        replace(hill, number=k, direction=("down", "up")[k % 2], start_s=k * whole_s / 2, end_s=(k + 0.5) * whole_s / 2)
+        for k in (0, 1, 9)
+    )
+    figure = power_figure(make_answer(n=500, hills=(down, up, beyond)), PAPER)
+    (marks,) = [trace for trace in figure.data if trace.name == "hills"]
+    assert list(marks.text) == [hill_mark(down), hill_mark(up)]
+    assert list(marks.x) == pytest.approx([whole_s / 8, 5 * whole_s / 8])
+    assert list(marks.textfont.color) == [PAPER.returned, PAPER.drawn]
+    assert set(marks.y) == {figure.layout.yaxis.range[1]}
+    assert (marks.cliponaxis, marks.hoverinfo) == (False, "skip")
