@@ -13,7 +13,7 @@ KEPT = (
     "start. The place's local time is that of the zone in the column map, or of the zone that the log was set to."
 )
 
-BENEATH = "Drawn beneath the power"
+BENEATH = "Beneath the power"
 POINT = "Point"
 POINT_HINT = (
     "Arrow keys move the point. Enter marks the braking event or hill at it in every chart. Escape takes the marks "
