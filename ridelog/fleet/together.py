@@ -60,7 +60,7 @@ def together(store: Store, rides: Sequence[Called], beside: Beside, *, before: C
     HillNamesError : the names of its hills cannot be read
     """
     digest = _digest(store, rides)
-    return with_hill_names(_said(store, rides, beside, digest, before), _hill_names(store))
+    return with_hill_names(_said(store, rides, beside, digest, before), hill_names(store))
 
 
 def _said(store: Store, rides: Sequence[Called], beside: Beside, digest: str, before: Callable[[], None]) -> Audit:
@@ -98,7 +98,13 @@ def with_hill_names(audit: Audit, names: Mapping[str, str]) -> Audit:
     return replace(audit, hills=tuple(hills))
 
 
-def _hill_names(store: Store) -> Mapping[str, str]:
+def hill_names(store: Store) -> Mapping[str, str]:
+    """What the hills of a store are called, by a hill's identifier without its direction.
+
+    Raises
+    ------
+    HillNamesError : the names cannot be read
+    """
     return read_hill_names(Path(store.address) / HILL_NAMES) if store.local else {}
 
 

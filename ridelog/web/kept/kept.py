@@ -99,9 +99,11 @@ class Kept:
         return self._listed.is_under_way
 
     def audit(self) -> Audit:
-        """What its rides tell together; raises as `store` does."""
-        self.store()
-        return self._there(self._audit.get(PATIENCE_S))
+        """What its rides tell together, hills called as they are by now; raises as `store` does."""
+        from ridelog.fleet.together import hill_names, with_hill_names
+
+        store = self.store()
+        return with_hill_names(self._there(self._audit.get(PATIENCE_S)), hill_names(store))
 
     def shown(self, key: str) -> ShownRide | None:
         """One of its rides as the page shows rides; ``None`` where there is none of that key, or it cannot be read."""

@@ -66,6 +66,15 @@ def test_it_is_called_as_somebody_says_and_what_they_say_stays_text(look, hill):
     assert f"<h1>{hill.name}</h1>" in look(f"/hill/{hill.id}").text
 
 
+def test_a_name_is_there_at_once_though_what_all_rides_tell_takes_long(look, hill, monkeypatch):
+    look("/fleet")
+    monkeypatch.setattr("ridelog.web.kept.kept.PATIENCE_S", 0.0)
+    named(look, hill, "Kirk Brae")
+    assert f"<h1>Kirk Brae, {hill.direction}</h1>" in look(f"/hill/{hill.id}").text
+    monkeypatch.setattr("ridelog.web.kept.kept.PATIENCE_S", 60.0)
+    named(look, hill, "")
+
+
 @pytest.mark.parametrize(
     ("name", "more", "status"),
     [
