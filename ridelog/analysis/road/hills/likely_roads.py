@@ -72,8 +72,8 @@ def likely_roads(
     noise : what they may be off by
     settings : what is held of roads
 
-    Yields
-    ------
+    Returns
+    -------
     ``n_roads`` of them, from the first to the last point of the profile; their points are indices of its grid.
 
     References
