@@ -43,7 +43,7 @@ def test_a_log_without_a_time_is_mended_by_choosing_and_remembered(visit):
     assert_good_in(page, ((NARROW, "dark"), (WIDE, "light")))
     expect(page.locator("input[id*='asked-0:step']")).to_have_value("0,2")
     refusal.get_by_role("button", name="Read it so").first.click()
-    page.wait_for_selector(".changes:has-text('rows taken to be 0,2 s apart')")
+    page.wait_for_selector(".changes:has-text('“Spg Batt” read as battery voltage in V; rows taken to be 0,2 s apart')")
     expect(page.locator(".changes")).to_contain_text("the files could not be measured before; now came back")
     page.locator("#sources > summary").click()
     choose(page, "read-0", "column", "Spg Batt")
@@ -51,7 +51,7 @@ def test_a_log_without_a_time_is_mended_by_choosing_and_remembered(visit):
     choose(page, "read-0", "unit", "V")
     page.locator("#sources").get_by_role("button", name="Read it so").first.click()
     page.wait_for_selector(".changes:has-text('“Spg Batt” read as battery voltage in V')")
-    expect(page.locator(".changes")).to_contain_text("captured not known →")
+    expect(page.locator(".changes")).to_contain_text("it changed nothing in the answer")  # as proposed
     assert share(page) == pytest.approx(8.08, abs=0.02)
     assert_good_in(page, BY_DAY)
     give(page, ("naechste.csv", log[: len(log) // 3].rpartition(b"\n")[0] + b"\n"))
