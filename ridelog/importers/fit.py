@@ -316,7 +316,7 @@ def _take_sample(frame: Any, messages: _Messages) -> None:
             sample[item.name] = value
         elif item.name == "timestamp":
             time = value
-    if isinstance(time, int):
+    if isinstance(time, int) and 0 <= time < UNKNOWN_TIME:  # of a field that is wider than a time stamp, it is none
         messages.times.append(time)
         messages.samples.append(sample)
         messages.extras.append(extra)

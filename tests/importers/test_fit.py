@@ -329,3 +329,15 @@ def test_messages_without_a_field_are_read_up_to_a_number_and_refused_beyond(mon
     assert len(read(holding(50)).frame) == 12
     with pytest.raises(InputError, match="more than 50 messages without a single field"):
         read(holding(200))
+
+
+@pytest.mark.parametrize(("base", "letter", "time"), [(0x8F, "Q", 2**63 + 5), (0x8E, "q", -5)])
+def test_a_time_that_no_stamp_can_hold_is_none(base, letter, time):
+    """A number of 64 bits in the field of the time stamp, which has 32: the record counts as one without a time."""
+    body = WHOLE[14:-2] + struct.pack("<BBBHB", 0x45, 0, 0, 20, 1) + bytes([253, 8, base])
+    body += struct.pack(f"<B{letter}", 5, time)
+    header = struct.pack("<BBHI4s", 14, 0x20, 2140, len(body), b".FIT")
+    content = header + struct.pack("<H", fit_crc(header)) + body
+    found = read(content + struct.pack("<H", fit_crc(content)))
+    assert len(found.frame) == 12
+    assert [each.code for each in found.findings if "time" in each.code] == ["untimed-samples"]
