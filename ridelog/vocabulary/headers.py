@@ -26,6 +26,7 @@ _SIGNALS = frozenset({"brake", "throttle", "soc"})
 # Where a "position" is one on the earth, or that of a lever; of a motor or a switch it is nothing that is used.
 _PLACED = frozenset({"latitude", "longitude", "altitude"}) | _SIGNALS
 _SHORTEST_PART = 3  # of a compound word; shorter parts would find words everywhere
+_LONGEST_PART = max(map(len, CONCEPTS))
 _LONGEST_FIRST = sorted(PHRASES, key=len, reverse=True)
 
 
@@ -192,17 +193,37 @@ def strange_words(words: list[str]) -> tuple[str, ...]:
 
 
 def _parts(word: str) -> list[str]:
-    """The known words that a compound consists of ("akkustrom" -> "akku", "strom"); empty if it has others."""
-    for end in range(len(word), _SHORTEST_PART - 1, -1):
-        head, tail = word[:end], word[end:]
-        if head not in CONCEPTS:
-            continue
-        if not tail:
-            return [head]
-        for linked in (tail, tail.removeprefix("s"), tail.removeprefix("n")):
-            if len(linked) >= _SHORTEST_PART and (rest := _parts(linked)):
-                return [head, *rest]
-    return []
+    """The known words that a compound consists of ("akkustrom" -> "akku", "strom"); empty if it has others.
+
+    From its end on, so that every place is looked at once: of each, the longest word there after which the rest is
+    known, and where that rest begins, a linking s or n left out.
+    """
+    n = len(word)
+    known: list[tuple[int, int] | None] = [None] * (n + 1)
+    for start in range(n - _SHORTEST_PART, -1, -1):
+        for end in range(min(n, start + _LONGEST_PART), start + _SHORTEST_PART - 1, -1):
+            if word[start:end] not in CONCEPTS:
+                continue
+            after = next((at for at in _after(word, end) if at == n or known[at] is not None), None)
+            if after is not None:
+                known[start] = end, after
+                break
+    found, place = [], 0
+    while place < n:
+        step = known[place]
+        if step is None:
+            return []
+        found.append(word[place : step[0]])
+        place = step[1]
+    return found
+
+
+def _after(word: str, end: int) -> list[int]:
+    """Where the next part of a compound may begin; a linking letter does not end one."""
+    if end == len(word):
+        return [end]
+    linked = [end, end + 1] if word[end] in "sn" else [end]
+    return [at for at in linked if at < len(word)]
 
 
 def _meaning(words: list[str], unit: Unit | None) -> HeaderMeaning:

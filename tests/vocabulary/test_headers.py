@@ -7,7 +7,7 @@ import sys
 import pytest
 
 from ridelog.channels import CHANNELS
-from ridelog.vocabulary.headers import quantity_named, understand, words_of
+from ridelog.vocabulary.headers import quantity_named, strange_words, understand, words_of
 from ridelog.vocabulary.units import UNITS, spells_unit
 from ridelog.vocabulary.words import QUANTITIES, RULES
 
@@ -226,3 +226,10 @@ def test_a_letter_that_looks_like_a_digit_is_a_number_or_none(digit):
         assert (read.quantity, read.strange) == (understand("cell x voltage [V]").quantity, (digit,))
     else:
         assert re.fullmatch(r"cell voltage [1-4]", read.quantity)
+
+
+def test_a_word_of_a_thousand_parts_is_taken_apart_at_once():
+    """Each way to read a linking letter was tried at each place, three times as many with each part."""
+    assert strange_words(["batt" * 1000]) == ()
+    assert strange_words(["batts" * 1000]) == ("batts" * 1000,)  # a linking letter ends no word
+    assert strange_words(["batt" * 1000 + "x"]) == ("batt" * 1000 + "x",)
