@@ -7,7 +7,7 @@ tail is kept up to the damage; what the check sums say is reported.
 from __future__ import annotations
 
 import struct
-from dataclasses import field, replace
+from dataclasses import field
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -16,9 +16,8 @@ import numpy as np
 from ridelog.errors import InputError
 from ridelog.findings import Fact, Finding
 from ridelog.importers.fields import Extra, NativeField, columns_of, read_fields
-from ridelog.importers.fit_columns import FIRST_WALL_TIME, Records, plain_records
-from ridelog.importers.fit_walk import UNKNOWN_TIME, NotPlainError, walk
-from ridelog.importers.peek import Peek, end_of, role_held
+from ridelog.importers.fit_columns import FIRST_WALL_TIME, UNKNOWN_TIME, NotPlainError, Records, plain_records
+from ridelog.importers.peek import Peek
 from ridelog.importers.report import ColumnReport, ReadLog, ReadTrack
 from ridelog.importers.sample_times import believable_start, settle
 from ridelog.importers.unpack import Unpacked, Window, refuse_larger
@@ -167,29 +166,9 @@ def _read_track(content: bytes, name: str, columns: ColumnMap | None, largest_by
 
 
 def peek(window: Window) -> Peek:
-    """When and what for a FIT file was recorded, by a walk that decodes little; nothing of a damaged one."""
+    """When and what for a FIT file was recorded: its samples are read, and no recording is made of them."""
     refuse_larger(window.n_bytes, window.name, LARGEST_BYTES, "FIT")
-    unseen = Peek(window.name, FORMAT, window.n_bytes)
-    content = window.whole()
-    try:
-        met = walk(content)
-    except NotPlainError:
-        return unseen
-    if not met.times:
-        raise tracks.no_fit_sample(window.name)
-    settled = settle(np.array(met.times, dtype=np.int64) * 1_000_000, window.name)
-    natives = _natives(columns_of([met.samples[i] for i in settled.rows]), len(settled.rows))
-    extras = columns_of([met.extras[i] for i in settled.rows])
-    fields = read_fields(natives, extras, settled.time_s, source=window.name, why=reasons.FIT_FIELD)
-    start = _start(met.times[settled.rows[0]], window.name)[0]
-    return replace(
-        unseen,
-        clock="elapsed" if start is None else "utc",
-        start=start,
-        end=end_of(start, float(settled.time_s[-1])),
-        role=role_held(fields.channels, settled.time_s, window.name),
-        n_samples=len(settled.rows),
-    )
+    return _read_track(window.whole(), window.name, None, LARGEST_BYTES).peek(window.n_bytes)
 
 
 def _start(first: int, name: str) -> tuple[datetime | None, list[Finding]]:

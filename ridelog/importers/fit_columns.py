@@ -7,20 +7,43 @@ fitdecode's own definitions then say how the records are laid out. Whatever is n
 
 from __future__ import annotations
 
+import math
 import struct
 from dataclasses import field
 from typing import Any
 
 import numpy as np
 
-from ridelog.importers.fit_walk import NUMBERS, UNKNOWN_TIME, NotPlainError
 from ridelog.lazy import dataclass
 
+UNKNOWN_TIME = 0xFFFFFFFF
+# base types that hold one number: letter for struct and numpy, size, value for "not known"; floats have NaN for that
+NUMBERS: dict[int, tuple[str, int, float]] = {
+    0x00: ("B", 1, 0xFF),
+    0x01: ("b", 1, 0x7F),
+    0x02: ("B", 1, 0xFF),
+    0x83: ("h", 2, 0x7FFF),
+    0x84: ("H", 2, 0xFFFF),
+    0x85: ("i", 4, 0x7FFFFFFF),
+    0x86: ("I", 4, 0xFFFFFFFF),
+    0x88: ("f", 4, math.nan),
+    0x89: ("d", 8, math.nan),
+    0x0A: ("B", 1, 0),
+    0x8B: ("H", 2, 0),
+    0x8C: ("I", 4, 0),
+    0x8E: ("q", 8, 0x7FFFFFFFFFFFFFFF),
+    0x8F: ("Q", 8, 0xFFFFFFFFFFFFFFFF),
+    0x90: ("Q", 8, 0),
+}
 _RECORD, _HEART_BEATS = 20, 132  # times of heart beats build on the records before them
 FIRST_WALL_TIME = 0x10000000  # smaller stamps count seconds since the device was switched on
 _AT_MOST_16_BITS = frozenset([0x02, 0x0A, 0x84, 0x8B])  # a component of 16 bits is the whole of one of these
 
 Developer = tuple[str, str]  # name and units
+
+
+class NotPlainError(Exception):
+    """The file is damaged, or uses what the walk does not know: only the full reader can say what it holds."""
 
 
 @dataclass(frozen=True)
@@ -128,7 +151,7 @@ class Records:
 
 
 def plain_records(content: bytes) -> Records:
-    """Take the record messages out of a FIT file.
+    """Take the record messages out of a FIT file, or of several that were put together.
 
     Raises
     ------
@@ -141,20 +164,38 @@ def plain_records(content: bytes) -> Records:
 
 
 def _taken_out(content: bytes) -> Records:
-    header_size, n_bytes = content[0], struct.unpack_from("<I", content, 4)[0]
-    end = header_size + n_bytes
-    if header_size not in (12, 14) or content[8:12] != b".FIT" or not n_bytes or end + 2 != len(content):
-        raise NotPlainError
-    sum_of_header = struct.unpack_from("<H", content, 12)[0] if header_size == 14 else 0
-    if sum_of_header and sum_of_header != check_sum(content[:12]):
-        raise NotPlainError
-    if check_sum(content[:end]) != struct.unpack_from("<H", content, end)[0]:
-        raise NotPlainError
-    layouts: dict[int, tuple[int, int, int]] = {}  # local number -> size of a message, its number, of which definition
     runs: list[list[_Run]] = []
+    rests: list[bytes] = []
+    begin = n_rows = 0
+    while begin < len(content):
+        first, end = _body(content, begin)
+        kept, n_rows = _without_records(content, first, end, runs, n_rows)
+        head = content[begin : begin + 4] + struct.pack("<I", len(kept)) + b".FIT" + bytes(first - begin - 12)
+        rests += [head + kept, struct.pack("<H", check_sum(head + kept))]
+        begin = end + 2
+    return Records(content, b"".join(rests), runs, np.full(n_rows, UNKNOWN_TIME, dtype=np.int64))
+
+
+def _body(content: bytes, begin: int) -> tuple[int, int]:
+    """Where the messages of the file that begins there begin and end, if its check sums are right."""
+    header_size, n_bytes = content[begin], struct.unpack_from("<I", content, begin + 4)[0]
+    first = begin + header_size
+    end = first + n_bytes
+    if header_size not in (12, 14) or content[begin + 8 : begin + 12] != b".FIT" or not n_bytes:
+        raise NotPlainError
+    sum_of_header = struct.unpack_from("<H", content, begin + 12)[0] if header_size == 14 else 0
+    if sum_of_header and sum_of_header != check_sum(content[begin : begin + 12]):
+        raise NotPlainError
+    if check_sum(content[begin:end]) != struct.unpack_from("<H", content, end)[0]:
+        raise NotPlainError
+    return first, end
+
+
+def _without_records(content: bytes, first: int, end: int, runs: list[list[_Run]], n_rows: int) -> tuple[bytes, int]:
+    """The messages of one file without its records, whose runs are noted; and the number of records so far."""
+    layouts: dict[int, tuple[int, int, int]] = {}  # local number -> size of a message, its number, of which definition
     kept: list[bytes] = []
-    place = kept_from = header_size
-    n_rows = 0
+    place = kept_from = first
     while place < end:
         head = content[place]
         if head & 0x80:  # a time stamp cut down to five bits
@@ -179,10 +220,7 @@ def _taken_out(content: bytes) -> Records:
     if place != end:
         raise NotPlainError
     kept.append(content[kept_from:end])
-    body = b"".join(kept)
-    rest = content[:4] + struct.pack("<I", len(body)) + b".FIT" + bytes(header_size - 12) + body
-    rest += struct.pack("<H", check_sum(rest))
-    return Records(content, rest, runs, np.full(n_rows, UNKNOWN_TIME, dtype=np.int64))
+    return b"".join(kept), n_rows
 
 
 def _defined(content: bytes, place: int) -> tuple[int, int, int]:

@@ -11,7 +11,7 @@ import numpy as np
 from ridelog.findings import Fact, Finding
 from ridelog.importers.fields import FieldsRead, NativeField, read_fields
 from ridelog.importers.gpx_points import Track, track_of
-from ridelog.importers.peek import Peek, end_of, role_held
+from ridelog.importers.peek import Peek
 from ridelog.importers.points.columns import Points
 from ridelog.importers.points.times import EPOCH
 from ridelog.importers.report import ColumnReport, ReadLog, ReadTrack
@@ -93,19 +93,7 @@ def _read(content: bytes, name: str, columns: ColumnMap | None, largest_bytes: i
 def peek(window: Window) -> Peek:
     """When and what for a GPX file was recorded: its points are read, and no recording is made of them."""
     refuse_larger(window.n_bytes, window.name, LARGEST_BYTES, "GPX")
-    track = track_of(window.whole(), window.name)
-    settled, fields = _settled(track, window.name)
-    start, _ = _start(track, settled, window.name)
-    return Peek(
-        name=window.name,
-        format=FORMAT,
-        n_bytes=window.n_bytes,
-        clock="elapsed" if start is None else "utc" if track.zoned else "local",
-        start=start,
-        end=end_of(start, float(settled.time_s[-1])),
-        role=role_held(fields.channels, settled.time_s, window.name),
-        n_samples=len(settled.rows),
-    )
+    return _read(window.whole(), window.name, None, LARGEST_BYTES).peek(window.n_bytes)
 
 
 def _settled(track: Track, name: str, columns: ColumnMap | None = None) -> tuple[SettledTimes, FieldsRead]:

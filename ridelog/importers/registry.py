@@ -154,8 +154,8 @@ def read(
 def peek(source: str | Path | BinaryIO, *, name: str | None = None, bounds: Bounds = DEFAULT_BOUNDS) -> list[Peek]:
     """Look into one file, or each member of one archive, without reading it as a ride.
 
-    Of a text log the first and the last block are read, whatever its size; of a FIT file the messages are stepped
-    over; of a GPX file the points are read. Archives are unpacked, within the bounds.
+    Of a text log the first and the last block are read, whatever its size; GPX and FIT files are read, without
+    recordings being made of them. Archives are unpacked, within the bounds.
 
     Parameters
     ----------

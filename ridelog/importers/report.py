@@ -12,6 +12,7 @@ import numpy as np
 from ridelog.errors import InputError
 from ridelog.findings import Finding
 from ridelog.importers.fields import FieldsRead
+from ridelog.importers.peek import Peek, end_of, role_of
 from ridelog.lazy import dataclass
 from ridelog.recording import Clock, ColumnReading, Preview, Recording, checked_channels, frame_of
 from ridelog.tell.reasons.logs import MAP_ANSWER_BELOW, clock, map_head, map_question
@@ -184,6 +185,19 @@ class ReadTrack:
             can_show_return=self.fields.can_show_return,
             writes_sign=self.fields.writes_sign,
             findings=self.findings,
+        )
+
+    def peek(self, n_bytes: int) -> Peek:
+        """What a look shows of it; ``n_bytes`` of the file, unpacked [byte]."""
+        return Peek(
+            name=self.name,
+            format=self.format,
+            n_bytes=n_bytes,
+            clock=self.clock,
+            start=self.start,
+            end=end_of(self.start, float(self.time_s[-1])),
+            role=role_of(self.fields.channels),
+            n_samples=len(self.time_s),
         )
 
     def report(self) -> ColumnReport:

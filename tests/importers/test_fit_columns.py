@@ -7,8 +7,7 @@ import numpy as np
 import pytest
 
 from ridelog.importers import fit as importer
-from ridelog.importers.fit_columns import check_sum, plain_records
-from ridelog.importers.fit_walk import NotPlainError
+from ridelog.importers.fit_columns import NotPlainError, check_sum, plain_records
 from sample_rides.fit_writer import fit_crc
 from tests.importers.tracks import fit, samples
 from tests.places import SAMPLES, others_recording
@@ -116,6 +115,14 @@ def test_a_sample_ride_has_the_same_cells():
     assert equals_the_full_reader((SAMPLES / "errand" / "ride.fit").read_bytes())
 
 
+def test_files_put_together_have_the_same_cells():
+    """Each with its own layouts and developer fields, under the same numbers."""
+    other = fit(samples(5, speed=7.0), developer_fields={"speed": "V"})
+    assert equals_the_full_reader(RIDE + other + RIDE)
+    assert sum(equals_the_full_reader(invented(seed) + invented(seed + 1)) for seed in range(0, 100, 2)) > 15
+    assert len(plain_records(RIDE + other).times) == 17
+
+
 def test_invented_layouts_have_the_same_cells():
     """Of random layouts, most of the usual ones are read as columns, and equal in each cell."""
     n_read = sum(equals_the_full_reader(invented(seed)) for seed in range(300))
@@ -148,7 +155,8 @@ def test_columns_are_what_was_written():
 @pytest.mark.parametrize(
     "content",
     [
-        RIDE + RIDE,  # several put together
+        RIDE + b"\0\0",  # more behind its end
+        RIDE + RIDE[:-40],  # the second of two cut off
         RIDE[:-40],  # cut off
         RIDE[:-1] + bytes([RIDE[-1] ^ 1]),  # a wrong check sum
         RIDE[:4] + bytes(4) + RIDE[8:],  # never finished

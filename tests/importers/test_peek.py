@@ -12,6 +12,7 @@ from ridelog.errors import InputError, NotRecognisedError, RidelogError
 from ridelog.importers.registry import peek, read
 from tests.broken.test_broken_files_tracks import MADE
 from tests.importers.looks import held_against, look_and_read, text_log
+from tests.importers.test_fit_columns import finished, message
 from tests.importers.tracks import START, fit, gpx, point, samples
 from tests.places import REFERENCE, ROOT, SAMPLES
 
@@ -92,6 +93,28 @@ def test_the_role_of_a_track_counts_its_makers_fields():
         (look,), (whole,) = look_and_read(io.BytesIO(content), name)
         held_against(look, whole)
         assert look.role == "both"
+
+
+@pytest.mark.parametrize(
+    ("odd", "holds"),
+    [
+        ((8, 1, 0x07), b"1"),  # a field that holds others, as text: the full reader ends there
+        ((8, 4, 0x8B), bytes(4)),  # as several numbers that are not known: there as well
+        ((253, 4, 0x86), b"1234"),  # a second time stamp
+        ((253, 4, 0x8C), b"1234"),  # in a type that has another value for "not known"
+        ((6, 0, 0x84), b""),  # a field without a byte
+    ],
+)
+def test_a_look_ends_where_reading_ends(odd, holds):
+    """A look of its own went on behind layouts that end the full reader, and showed more samples, or other times."""
+    plain = [(253, 4, 0x86), (2, 2, 0x84)]
+    body = message(0x40, plain, big=False) + message(0x41, [plain[0], odd], big=False)
+    stamps = [(1_146_500_000 + second).to_bytes(4, "little") for second in range(4)]
+    body += b"".join(b"\0" + stamp + b"\x11\x10" for stamp in stamps[:2])
+    body += b"".join(b"\1" + stamp + holds for stamp in stamps[2:])
+    (look,), (whole,) = look_and_read(io.BytesIO(finished(body)), "ride.fit")
+    held_against(look, whole)
+    assert (look.n_samples, look.start, look.end) == (len(whole.frame), whole.start, whole.end)
 
 
 def test_what_cannot_be_counts_for_nothing_in_a_look_either():
