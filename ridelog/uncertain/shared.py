@@ -66,12 +66,13 @@ def shared_effects(
     if not moving or not variance > 0:
         return {OWN: float(np.sqrt(variance))}
     u = np.array([error.u for error in moving.values()])
-    inputs = np.stack([(error.trials - error.trials.mean()) / error.u for error in moving.values()])
-    covariance = combined(inputs, inputs.T) / len(number)
-    with_number = combined(inputs, (number - number.mean())[:, None])[:, 0] / len(number)
+    inputs = [(error.trials - error.trials.mean()) / error.u for error in moving.values()]
+    moments = np.stack([*inputs, number - number.mean()])
+    moments = combined(moments[:-1], moments.T) / len(number)
+    covariance, with_number = moments[:, :-1], moments[:, -1]
     sensitivity = np.linalg.lstsq(covariance, with_number, rcond=None)[0]
     free = np.array([name not in chosen for name in moving])
     together = np.where((free[:, None] | free[None, :]) & ~np.eye(len(u), dtype=bool), 0.0, covariance)
-    effects = combined(together, sensitivity[:, None])[:, 0]
+    effects = together @ sensitivity
     own = float(np.sqrt(max(variance - float((effects**2).sum()), 0.0)))
     return {**dict(zip(moving, effects.tolist(), strict=True)), OWN: own}

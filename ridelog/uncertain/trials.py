@@ -28,6 +28,7 @@ from ridelog.uncertain.quantity import Quantity
 
 N_TRIALS = 4000
 AnyFloat = TypeVar("AnyFloat", np.float32, np.float64)
+MOST_PRODUCTS, FEW_ROWS = 200_000, 4  # of a product of matrices that one thread does: fewer than 2^18 of them
 LEAST_WHOLE = 1e-12  # what a trial's whole is taken for where it is not above 0, so that a share stays a number
 
 
@@ -177,19 +178,29 @@ def uncertain(number: Uncertain | float) -> Uncertain:
 def combined(factors: NDArray[AnyFloat], trials: NDArray[AnyFloat]) -> NDArray[AnyFloat]:
     """Sums of some rows of trials, each times a factor; the same to the last bit however many cores there are.
 
-    Linear algebra in several threads rounds otherwise than in one, so that an answer would hang on the computer.
+    Linear algebra in several threads may round otherwise than in one, so that an answer would hang on the computer:
+    it is given products so small that it does each in one, and no row alone, for which it has other rules.
 
     Parameters
     ----------
-    factors : shape (..., k)
+    factors : shape (m, k)
     trials : shape (k, n)
 
     Returns
     -------
-    Shape (..., n).
+    Shape (m, n).
     """
-    sums: NDArray[AnyFloat] = np.einsum("...k,kn->...n", factors, trials)
-    return sums
+    (m, k), n = factors.shape, trials.shape[1]
+    if k == 1:
+        return factors * trials
+    rows = np.concatenate([factors, factors[:1]]) if m % 2 else factors
+    sums = np.empty((len(rows), n), dtype=trials.dtype)
+    for top in range(0, len(rows), FEW_ROWS):
+        some = slice(top, top + FEW_ROWS)
+        for left in range(0, n, wide := max(MOST_PRODUCTS // (FEW_ROWS * k), 2)):
+            part = slice(left, left + wide)
+            np.matmul(rows[some], trials[:, part], out=sums[some, part])
+    return sums[:m]
 
 
 def total(numbers: Iterable[Uncertain]) -> Uncertain:

@@ -14,6 +14,7 @@ from ridelog.uncertain.trials import (
     N_TRIALS,
     UNKNOWN,
     Uncertain,
+    combined,
     evenly_between,
     exact,
     hull,
@@ -312,3 +313,19 @@ def test_a_divisor_that_is_0_in_a_trial_leaves_that_trial_unknown_and_warns_nobo
     assert np.isnan(quotient.trials[1])
     assert (quotient - quotient).quantity() == Quantity(0.0)
     assert (quotient * exact(0.0)).quantity() == Quantity(0.0)
+
+
+@pytest.mark.parametrize(("m", "k", "n"), [(1, 13, 4000), (7, 6, 20_000), (3, 1, 50), (6, 4000, 7), (0, 5, 9)])
+def test_rows_of_trials_are_combined_in_products_that_one_thread_does(monkeypatch, m, k, n):
+    multiplied, shapes = np.matmul, []
+
+    def seen(a, b, **kept):
+        shapes.append((len(a), len(b), b.shape[1]))
+        return multiplied(a, b, **kept)
+
+    monkeypatch.setattr(np, "matmul", seen)
+    rng = np.random.default_rng(5)
+    factors, trials = rng.standard_normal((m, k)), rng.standard_normal((k, n))
+    # sums of up to 4000 products of the order of 1, rounded otherwise
+    assert combined(factors, trials) == pytest.approx(np.einsum("mk,kn->mn", factors, trials), abs=1e-11)
+    assert all(2 <= rows <= 4 and rows * inner * columns < 2**18 for rows, inner, columns in shapes)

@@ -58,7 +58,7 @@ class Possible:
         """A number of the stretch by the possible trials alone."""
         if self.trials is None or len(number.trials) != len(self.trials):
             return number
-        return Uncertain(number.value, number.trials[self.trials], number.sources)
+        return Uncertain(number.value, number.trials.take(self.trials), number.sources)
 
 
 EVERY = Possible()

@@ -250,8 +250,7 @@ class FlowModel:
 
     def _best(self, within: "_Within") -> Floats:
         """Best values of drawn and returned but for what bridges hold, shape (k, 2)."""
-        at_value = self._at_value[:, None]
-        return np.concatenate([combined(part, at_value) for part in (within.drawn, within.returned)], axis=1)
+        return np.stack([part @ self._at_value for part in (within.drawn, within.returned)], axis=1)
 
     def _common(self, within: "_Within", acting: Collection[str]) -> tuple[Floats, Floats]:
         """Drawn and returned by what is common to the ride alone, each shape (k, N_TRIALS)."""
