@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
+from threading import Thread
 from typing import Any, Literal
 
 from ridelog import __version__
@@ -21,7 +22,7 @@ from ridelog.fleet.record import Audit
 from ridelog.fleet.store.catalogue import Attempt
 from ridelog.fleet.store.store import Store
 from ridelog.fleet.task import Failure, Task
-from ridelog.fleet.together import Beside, Called, together
+from ridelog.fleet.together import Beside, Called, load_statistics, together
 from ridelog.fleet.versions import answers_alike
 from ridelog.fleet.workers import n_cores, on_cluster, on_processes, spread
 from ridelog.lazy import dataclass
@@ -106,7 +107,7 @@ def audit(
     told(Progress(0, len(new), 0))
     n_failed = 0
     tasks = [Task(ride, store) for ride in new]
-    for done, (task, failure) in enumerate(hands.measure(tasks), start=1):
+    for done, (task, failure) in enumerate(_while_loading(hands.measure(tasks)), start=1):
         _note(store, task.ride, failure)
         if failure is not None:
             failed.append(failure)
@@ -119,6 +120,18 @@ def audit(
     n_measured = len(new) - n_failed
     counts = n_measured, len(found.rides) - n_measured - len(failed)
     return _together(store, found, counts, sorted(listed, key=lambda failure: failure.path), hands)
+
+
+def _while_loading(outcomes: Iterator[tuple[Task, Failure | None]]) -> Iterator[tuple[Task, Failure | None]]:
+    """What becomes of tasks; while others measure, this process loads what it needs once they have done."""
+    loading = None
+    for outcome in outcomes:
+        if loading is None:  # not before: what measures needs the cores to begin with
+            loading = Thread(target=load_statistics, name="loading")
+            loading.start()
+        yield outcome
+    if loading is not None:
+        loading.join()
 
 
 def _found(folders: Sequence[str | Path], store: Store, hands: Hands) -> Found:

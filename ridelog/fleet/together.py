@@ -5,6 +5,7 @@ import hashlib
 import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
+from importlib import import_module
 from pathlib import Path
 
 from ridelog.errors import AnswerError
@@ -15,6 +16,15 @@ from ridelog.fleet.versions import code_digest
 from ridelog.lazy import dataclass
 from ridelog.settings.hill_names import NAME as HILL_NAMES
 from ridelog.settings.hill_names import read_hill_names
+
+# By name: none is used here, and statistics are imported where they are used, for few commands need them.
+_STATISTICS = (
+    "ridelog.fleet.summary",
+    "ridelog.fleet.store.merging",
+    "shapely",
+    "statsmodels.stats.meta_analysis",
+    "statsmodels.stats.multitest",
+)
 
 
 @dataclass(frozen=True)
@@ -38,6 +48,13 @@ class Beside:
 
 def _nothing() -> None:
     """Nothing is to be done before."""
+
+
+def load_statistics() -> None:
+    """Load the libraries by which rides are merged and looked at together: more than a second of the processor."""
+    with contextlib.suppress(ImportError):  # told where they are used
+        for name in _STATISTICS:
+            import_module(name)
 
 
 def together(store: Store, rides: Sequence[Called], beside: Beside, *, before: Callable[[], None] = _nothing) -> Audit:

@@ -26,22 +26,36 @@ from tests.fleet.cluster import running_cluster
 
 ALONE = {**os.environ, "OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1", "PYTHONPATH": str(HERE)}
 LARGEST = """
-import resource, sys
+import resource, sys, time
 from ridelog.cli import main
+from ridelog.fleet.audit import Hands
+
+spent, measure = [0.0], Hands.measure
+
+def timed(hands, tasks):
+    begin = time.process_time()
+    yield from measure(hands, tasks)
+    spent.append(time.process_time() - begin)
+
+Hands.measure = timed
 main(["audit", *sys.argv[1:]], open("/dev/null", "w"), open("/dev/null", "w"))
 used = resource.getrusage(resource.RUSAGE_SELF)
-print(used.ru_maxrss, used.ru_utime + used.ru_stime)
+print(used.ru_maxrss, used.ru_utime + used.ru_stime - sum(spent))
 """
 ADOPT_ORPHANS = 36  # PR_SET_CHILD_SUBREAPER of Linux: processes of an audit that has ended are waited for, and counted
 
 
 @dataclass(frozen=True)
 class Cost:
-    """What an audit took: wall time, memory of its own process, time of the processor of that and of all [s, MB, s]."""
+    """What an audit took.
+
+    ``wall_s`` : by the clock · ``own_mb`` : memory of its own process · ``alone_s`` : time of the processor of that
+    while no others measured · ``all_s`` : of all processes
+    """
 
     wall_s: float
     own_mb: float
-    own_s: float
+    alone_s: float
     all_s: float
 
 
@@ -54,8 +68,8 @@ def audited(folder: Path, store: Path, *arguments: str) -> Cost:
     with contextlib.suppress(ChildProcessError):
         while os.wait():
             pass
-    kilobytes, own_s = map(float, told.split())
-    return Cost(wall_s, kilobytes / 1e3, own_s, _of_children_s() - before_s)
+    kilobytes, alone_s = map(float, told.split())
+    return Cost(wall_s, kilobytes / 1e3, alone_s, _of_children_s() - before_s)
 
 
 def _of_children_s() -> float:
@@ -86,9 +100,9 @@ def main(n_rides: int) -> None:
         few_cost = audited(few, place / "few-store", "--workers", "2")
         whole, series = store_share(place / "two")
         print(f"{n_rides} rides, {os.cpu_count()} cores; before the brackets ratios")
-        gained, most = one.wall_s / two.wall_s, 2 / (1 + two.own_s / two.all_s)
+        gained, most = one.wall_s / two.wall_s, 2 / (1 + two.alone_s / two.all_s)
         print(f"one process / two processes                {gained:6.2f}  ({one.wall_s:.1f} s, {two.wall_s:.1f} s)")
-        print(f"  at most, by what one does alone          {most:6.2f}  ({two.own_s:.1f} of {two.all_s:.1f} s)")
+        print(f"  at most, by what one does alone          {most:6.2f}  ({two.alone_s:.1f} of {two.all_s:.1f} s)")
         print(f"second audit / first, of the processor     {again.all_s / two.all_s:6.3f}  ({again.all_s:.2f} s)")
         print(f"memory, audit of many / of few rides       {two.own_mb / few_cost.own_mb:6.2f}  ({two.own_mb:.0f} MB)")
         print(f"store / series as float32                  {whole:6.2f}  (series alone {series:.2f})")

@@ -4,6 +4,7 @@ import json
 import shutil
 from dataclasses import replace
 from datetime import timedelta
+from threading import Event
 
 import pytest
 
@@ -126,6 +127,17 @@ def test_progress_begins_at_nothing_and_ends_at_all(folder, store):
     seen = []
     audit([folder], store, hands=ALONE, told=seen.append)
     assert [(each.done, each.of) for each in seen] == [(k, 4) for k in range(5)]
+
+
+def test_what_telling_needs_is_loaded_while_others_are_still_measured(folder, store, monkeypatch):
+    loaded, seen = Event(), []
+    monkeypatch.setattr(module, "load_statistics", loaded.set)
+
+    def told(progress):
+        seen.append(progress.done > 0 and loaded.wait(10))
+
+    audit([folder], store, hands=ALONE, told=told)
+    assert seen == [False, True, True, True, True]
 
 
 def test_without_a_word_the_store_lies_in_the_first_folder_and_is_no_ride(folder):
