@@ -4,6 +4,9 @@ Files come as multipart because the alternative through the page's own callbacks
 which takes fifteen times as long and four times the memory.
 """
 
+import contextlib
+import hashlib
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 from urllib.parse import unquote
@@ -12,17 +15,20 @@ from flask import Flask, Response, jsonify, request
 from werkzeug.exceptions import RequestEntityTooLarge
 
 from ridelog.errors import InputError
+from ridelog.fleet.folders import LOG_SUFFIXES
 from ridelog.settings.bike import read_bike
 from ridelog.tell.pages import tray as words
 from ridelog.tell.refusals import commands as refusals
 from ridelog.web.door.origin import is_own
 from ridelog.web.ids import RIDE_PATH
-from ridelog.web.jobs.measuring import is_map, named
+from ridelog.web.jobs.measuring import NamedPath, is_map, named
 from ridelog.web.tray.drop import Drop, drop_of
+from ridelog.web.tray.homes import by_home, plain_folders
 from ridelog.web.tray.tray import Text, Tray, TrayRide
 from ridelog.web.tray.trays import Trays
 from ridelog.web.tray.visitor import turn, visitor
 
+MEANT = LOG_SUFFIXES | {".toml"}
 MOST_FILES = 200
 MOST_BYTES = 256 * 1024 * 1024  # a day at 50 Hz is about 200 MB of text
 
@@ -59,9 +65,9 @@ def add_upload(server: Flask, trays: Trays, *, most_bytes: int = MOST_BYTES) -> 
             return jsonify(message=refusals.tray_is_full()), 413
         try:
             with trays.giving(visitor()) as folder:
-                drop = _saved(folder, given)
+                drops = _saved(folder, given)
                 with trays.tray(visitor(), turn()):
-                    number = trays.give(visitor(), drop)
+                    number = [trays.give(visitor(), drop) for drop in drops][-1]
         except InputError as error:
             return jsonify(message="\n".join(error.lines())), 422
         except OSError as error:  # the disk is full
@@ -79,13 +85,39 @@ def add_upload(server: Flask, trays: Trays, *, most_bytes: int = MOST_BYTES) -> 
     server.add_url_rule("/tray", "stop", stop, methods=["DELETE"])
 
 
-def _saved(folder: Path, given: list[Any]) -> Drop:
-    """What a visitor sent, in a folder of its own."""
-    files = [(plain_name(each.filename or ""), folder / str(place)) for place, each in enumerate(given)]
-    for each, (_, path) in zip(given, files, strict=True):
-        each.save(path)
+def _saved(folder: Path, given: list[Any]) -> list[Drop]:
+    """What a visitor sent, in folders of its own as it lay in the visitor's; one drop for each bike."""
+    files, passed_over = [], []
+    for place, each in enumerate(given):
+        folders, name = plain_folders(each.filename or ""), plain_name(each.filename or "")
+        if folders and Path(name).suffix.lower() not in MEANT:  # folders hold pictures and notes as well
+            passed_over.append(name)
+            continue
+        inside = folder
+        if folders:
+            inside = folder / hashlib.sha256("/".join(folders).encode()).hexdigest()[:16]
+            inside.mkdir(exist_ok=True)
+        each.save(inside / str(place))
+        files.append(("/".join((*folders, name)), inside / str(place)))
+    if not files:
+        raise refusals.no_log_given(passed_over)
+    said = (words.no_logs(passed_over),) if passed_over else ()
+    drops = _drops(files, said)
+    for inside in {path.parent for _, path in files}:
+        with contextlib.suppress(OSError):  # recordings lie there
+            inside.rmdir()
+    return drops
+
+
+def _drops(files: list[NamedPath], said: tuple[str, ...]) -> list[Drop]:
+    """What was sent as drops, each of one bike; what is said of it all stands with the first."""
     on = unquote(request.headers.get("Ridelog-View", ""))
-    return drop_of(files, is_map, on.removeprefix(RIDE_PATH) if on.startswith(RIDE_PATH) else None, _check)
+    token = on.removeprefix(RIDE_PATH) if on.startswith(RIDE_PATH) else None
+    homes = by_home(files, is_map)
+    told = [replace(drop_of(each.files, is_map, token, _check), home=each.home) for each in homes]
+    among_others = len({each.home for each in homes if each.home}) > 1
+    first, *others = [replace(drop, among_others=among_others) for drop in told if drop.recordings] or told[:1]
+    return [replace(first, complaints=(*first.complaints, *said)), *others]
 
 
 def _check(bike: Text) -> None:

@@ -136,7 +136,8 @@ def written(path, day):
 def test_files_and_folders_can_be_dropped_anywhere_at_any_moment(blank, address, tmp_path):
     """Before the page is drawn; on the cautions at its foot, far from the form; while others are being sent.
 
-    As what lies under the hand is drawn anew; of a folder all logs, of those within it too.
+    As what lies under the hand is drawn anew; of a folder all logs, of those within it too, with the bike file above
+    them and no other's.
     """
     page = blank.page
     with held_back(page, "**/deps/react@*"):
@@ -160,9 +161,10 @@ def test_files_and_folders_can_be_dropped_anywhere_at_any_moment(blank, address,
     written(week / "deep.csv", 12)
     written(week.parent / "flat.csv", 11)
     (deep / ".DS_Store").write_bytes(b"what a file manager leaves")
+    (week / "bike.toml").write_text('[bike]\nname = "Heron"\n')
     drop(page, tmp_path / "May", drawn_anew=True)
     expect(page.locator(".own-ride")).to_have_count(6)
-    page.wait_for_selector(".own-ride:has-text('deepest'):has-text('came back')")
+    expect(page.locator(".own-ride:has-text('Heron'):has-text('came back')")).to_have_count(2)
     assert page.locator(".complaint").count() == 0
     with page.expect_response("**/upload"):
         page.set_input_files("#folder", str(week))

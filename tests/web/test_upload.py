@@ -190,3 +190,30 @@ def test_an_upload_on_its_way_keeps_its_place_while_others_give(server, client, 
     assert trays.store.get(said["go"].removeprefix("/ride/")).files == ("c.csv",)
     assert [reply.status_code for reply in replies] == [200]
     assert [len(tray.files) for tray in trays._trays.values()] == [2]
+
+
+def test_the_rides_of_a_folder_are_of_the_bike_whose_file_is_nearest_above_them(client, trays):
+    """Two bikes ridden at the same time; what comes later without a folder is of neither."""
+    bikes = {name: f'[bike]\nname = "{name}"\n'.encode() for name in ("Heron", "Dunlin")}
+    files = [
+        ("fleet/heron/bike.toml", bikes["Heron"]), ("fleet/heron/1 May/log.csv", log(1)),
+        ("fleet/dunlin/bike.toml", bikes["Dunlin"]), ("fleet/dunlin/log.csv", log(1, n=110)),
+        ("fleet/heron/photo.jpg", b"x"), ("fleet/../../../etc/x.csv", log(2)),
+    ]  # fmt: skip
+    token = given(client, *files)["go"].removeprefix("/ride/")
+    (owner,) = [key for key, tray in trays._trays.items() if tray.ride(token)]
+    with trays.tray(owner) as tray:
+        told = {(trays.store.get(ride.token).title, ride.bike and ride.bike.text.encode()) for ride in tray.rides}
+        assert {title for title, _ in told} == {"1 May", "log", "fleet/etc"}
+        assert {bike for _, bike in told} == {*bikes.values(), None}
+        assert all(file.path.is_relative_to(tray.folder) for file in tray.files.values())
+        assert [each for each in tray.complaints if "photo.jpg" in each]
+    given(client, ("loose.csv", log(3)))
+    with trays.tray(owner) as tray:
+        assert tray.rides[-1].bike is None
+
+
+def test_a_folder_without_a_log_is_refused(client):
+    reply = post(client, ("holiday/photo.jpg", b"x"))
+    assert reply.status_code == 422
+    assert "photo.jpg: no log of a ride" in reply.json["message"]

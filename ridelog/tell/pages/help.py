@@ -14,7 +14,7 @@ IN_FULL = (
 )
 STEPS = (
     "Drop the log of the controller or battery, and a track, anywhere on the page `Measure`. What belongs together is "
-    "put together by its times.",
+    "put together by its times; a folder of several bikes, each with its bike file, makes the rides of each.",
     "Look at how the columns were read, and correct what is wrong by choosing from the lists.",
     "Enter the mass of bike, rider and load, and what else you know of the bike: intervals shrink by what is known.",
     "Compare rides under two settings on `Compare`; let `Plan` say how many rides that takes.",

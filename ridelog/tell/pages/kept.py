@@ -77,6 +77,12 @@ def keep_line(address: str) -> str:
     return f"Kept rides lie in {address}, where everybody who can open this page sees them; all others are yours alone."
 
 
+def keep_all(n: int, bikes: Sequence[str]) -> str:
+    """The button that keeps all rides whose bike has a name."""
+    of = ", ".join(bikes) if len(bikes) <= 3 else counted(len(bikes), "bike")
+    return f"Keep all {counted(n, 'ride')} of {of}"
+
+
 def remove_line(name: str) -> str:
     """What removing a ride means."""
     return f"“{name}” is taken off the list for everybody. It is put aside, not deleted, and can be put back."

@@ -30,6 +30,7 @@ MEASURING = "is being measured …"
 MOVE, REMOVE, UNDO, MEASURE = "Put it with …", "Take out", "Put it back", "Measure it"
 BY_RULE = "Let the times decide"
 STOP, REMOVE_RIDE = "Stop", "Take all of them out"
+KEEP_THEM = "Keep them in the store"
 TOOK_OVER = "of a sample ride"
 
 
@@ -91,6 +92,14 @@ def stop(name: str) -> str:
 def not_used(cause: str) -> str:
     """A file of the last ones given that is left out."""
     return f"Not used: {cause}"
+
+
+def no_logs(names: Sequence[str]) -> str:
+    """Files of a folder that are passed over."""
+    some = ", ".join(names[:3]) + (", …" if len(names) > 3 else "")
+    return (
+        f"{counted(len(names), 'file')} of the folder that {'is no log' if len(names) == 1 else 'are no logs'} ({some})"
+    )
 
 
 def with_other_bike(title: str) -> str:

@@ -15,6 +15,9 @@
   let failures = 0;
   let asked = 0; // questions so far
   let heard = 0; // the latest of those that were answered
+  const paths = new WeakMap(); // of files that were dropped with their folders
+  const MOST = 200; // files that the server takes at once
+  const MOST_BYTES = 2.5e8;
   const EMPTY = "There is no file in this folder.";
   const UNREAD = "The browser could not read all of this folder.";
   const GONE = "The program does not answer. Is it still running?";
@@ -152,11 +155,37 @@
   ridelog.wait = () => again(Math.min(30000, 1000 * 2 ** failures)); // until the program answers again
 
   function give(files) {
-    waiting.push({ files, on: window.location.pathname });
+    const on = window.location.pathname;
+    waiting.push(...inParts(files).map((part) => ({ files: part, on })));
     trouble = "";
     if (!request) say("Sending …", true);
     rows();
     next();
+  }
+
+  /* Where a file lies in the folder that was given with it. */
+  const pathOf = (file) => paths.get(file) || file.webkitRelativePath || file.name;
+
+  /* A folder of many files is sent in parts, each with what is told of the bikes, and cut between two of its folders
+     where that can be. */
+  function inParts(given) {
+    const files = [...given].sort((one, other) => (pathOf(one) < pathOf(other) ? -1 : 1));
+    const bytes = (some) => some.reduce((sum, file) => sum + file.size, 0);
+    const fits = (some) => some.length <= MOST && bytes(some) <= MOST_BYTES;
+    if (fits(files) || !files.some((file) => pathOf(file).includes("/"))) return [files];
+    const told = files.filter((file) => /\.toml$/i.test(file.name));
+    const folderOf = (file) => pathOf(file).replace(/[^/]*$/, "");
+    const others = files.filter((file) => !told.includes(file));
+    const parts = [];
+    others.forEach((file, place) => {
+      const folder = folderOf(file);
+      const begins = !place || folderOf(others[place - 1]) !== folder;
+      const whole = begins ? others.filter((other) => folderOf(other) === folder) : [file];
+      const last = parts[parts.length - 1];
+      if (last && (fits([...last, ...whole]) || (fits([...last, file]) && !fits([...told, ...whole])))) last.push(file);
+      else parts.push([...told, file]);
+    });
+    return parts;
   }
 
   /* Files are the visitor's by a key that the first reply brings: sent without it, they would get another. */
@@ -167,7 +196,7 @@
   function send(given) {
     const data = new FormData();
     const all_bytes = given.files.reduce((sum, file) => sum + file.size, 0);
-    given.files.forEach((file) => data.append("files", file, file.name));
+    given.files.forEach((file) => data.append("files", file, pathOf(file)));
     const mine = new XMLHttpRequest();
     request = { sender: mine, files: given.files, sent_bytes: 0 };
     const ended = () => {
@@ -248,7 +277,11 @@
 
   /* The files of a folder and of the folders in it; a browser tells a hundred at a time, and an empty list at the end. */
   async function within(entry) {
-    if (entry.isFile) return [await new Promise((done, failed) => entry.file(done, failed))];
+    if (entry.isFile) {
+      const file = await new Promise((done, failed) => entry.file(done, failed));
+      paths.set(file, entry.fullPath.replace(/^\//, ""));
+      return [file];
+    }
     const reader = entry.createReader();
     const files = [];
     for (;;) {

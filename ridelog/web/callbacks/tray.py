@@ -27,7 +27,8 @@ def add_tray(app: Dash, rides: Rides) -> None:
         chosen = Written.of(written or {})
         with rides.trays.tray(visitor()) as tray:
             far = {ride.token: rides.trays.progress(ride) for ride in tray.rides}
-            return cleaned(tray_list(tray, Seen(rides.store.get, far, path, chosen.clock), chosen.style))
+            keeps = rides.kept is not None and rides.kept.keeps
+            return cleaned(tray_list(tray, Seen(rides.store.get, far, path, chosen.clock, keeps), chosen.style))
 
     app.callback(
         Output(ids.TRAY_LIST, "children"), Input(ids.WRITTEN, "data"), Input(ids.TRAY, "data"),

@@ -16,11 +16,12 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Place:
-    """Where a ride is kept, and what it and its bike are called there."""
+    """Where a ride is kept, what it and its bike are called there, and what it is compared as."""
 
     store: Store
     bike: str
     name: str
+    group: str | None = None
 
 
 def keep_given(given: Given, place: Place) -> tuple[Answer, tuple[Columns, ...]]:
@@ -58,7 +59,7 @@ def keep_given(given: Given, place: Place) -> tuple[Answer, tuple[Columns, ...]]
             "column_map": column_map,
         }
         key = key_of([*logs, *texts, *said])
-        place.store.write(MeasuredRide(key, place.bike, place.name, None, answer, extra))
+        place.store.write(MeasuredRide(key, place.bike, place.name, place.group, answer, extra))
         return answer
 
     return measure_given(given, kept)

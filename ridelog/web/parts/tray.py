@@ -20,6 +20,7 @@ from ridelog.web.tray.grouping import KeptFile
 from ridelog.web.tray.tray import Tray, TrayRide
 
 ALONE = "alone"
+MANY = 9  # rides: more are moved through in a frame of their own, so that the answer stays in reach
 
 
 @dataclass(frozen=True)
@@ -32,12 +33,14 @@ class Seen:
     progress : by token, of those under way
     path : of the page's address
     clock : by which it is told when they began, where they know it
+    keeps : they can be kept in a store
     """
 
     found: Callable[[str], ShownRide | None]
     progress: Mapping[str, Progress | None] = field(default_factory=dict)
     path: str | None = None
     clock: str = ""
+    keeps: bool = False
 
 
 def tray_list(tray: Tray, seen: Seen, style: Style) -> list[Any]:
@@ -60,7 +63,7 @@ def tray_list(tray: Tray, seen: Seen, style: Style) -> list[Any]:
     items = [
         html.Li(
             [
-                _card(ride, names[ride.token], seen, style),
+                _card(ride, names[ride.token], seen, style, tray.home_of(ride)),
                 _files(ride, tray, names),
             ],
             className="own-ride",
@@ -71,7 +74,8 @@ def tray_list(tray: Tray, seen: Seen, style: Style) -> list[Any]:
     return [
         html.H2(words.YOURS),
         *complaints,
-        html.Ul(items, className="own-rides"),
+        html.Ul(items, className="own-rides many" if len(items) > MANY else "own-rides"),
+        *([html.P(html.A(words.KEEP_THEM, href=ids.RIDES_PATH))] if seen.keeps and len(items) > 1 else []),
         *([undo] if undo is not None else []),
     ]
 
@@ -87,25 +91,26 @@ def name_of(ride: TrayRide, shown: ShownRide | None, tray: Tray) -> str:
 
     Returns
     -------
-    Its title, else its files.
+    Its title, else its folder or files.
     """
     if ride.title is not None:
         return ride.title
     if shown is not None and shown.answer is not None:
         return shown.title
-    return " + ".join(tray.files[key].name for key in ride.files)
+    return tray.called(ride) or " + ".join(tray.files[key].name for key in ride.files)
 
 
-def _card(ride: TrayRide, name: str, seen: Seen, style: Style) -> Any:
+def _card(ride: TrayRide, name: str, seen: Seen, style: Style, home: str | None) -> Any:
     shown = seen.found(ride.token)
     answer = None if shown is None else shown.answer
     dial = None if answer is None else begin_by(dials(answer), seen.clock)
     told = _told(ride, shown, seen.progress.get(ride.token), style)
+    bike = None if home is None else (None if answer is None else answer.bike.name) or home
     current = {"aria-current": "page"} if seen.path == f"{ids.RIDE_PATH}{ride.token}" else {}
     return html.A(
         [
             html.Span(name, className="title"),
-            html.Span(" · ".join(part for part in (calendar_by(dial) if dial else None, told) if part)),
+            html.Span(" · ".join(part for part in (bike, calendar_by(dial) if dial else None, told) if part)),
         ],
         href=f"{ids.RIDE_PATH}{ride.token}",
         className="go sample-card",

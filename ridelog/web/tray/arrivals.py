@@ -41,11 +41,16 @@ class Arrivals:
         Number of the drop.
         """
         tray.n_drops += 1
-        new = [_kept(name, path) for name, path in drop.recordings]
+        new = [_kept(name, path, drop) for name, path in drop.recordings]
         tray.files |= {file.key: file for file in new}
+        labels = {entry.files: secrets.token_hex(4) for entry in drop.listed.values()}
+        tray.by_hand |= {file.key: labels[file.entry.files] for file in new if file.entry is not None}
         tray.is_used, tray.complaints = True, (*(tray.complaints if tray.drops else ()), *drop.complaints)
         if new:
-            tray.bike = drop.bike or tray.bike
+            if drop.home and drop.bike is not None:
+                tray.homes[drop.home] = drop.bike
+            if not drop.among_others:
+                tray.bike = drop.bike or tray.bike
             tray.unseen = (*tray.unseen, *(file.key for file in new))
         if new or (tray.unseen and tray.ride(drop.on) is None):  # the ride that it is of may be among them
             tray.drops = (*tray.drops, (tray.n_drops, drop))
@@ -119,12 +124,13 @@ class Arrivals:
 
 
 def discard(files: Sequence[KeptFile]) -> None:
-    """Remove files, and the folder in which they were given with the last of them."""
+    """Remove files, and the folders in which they were given with the last of them."""
     for file in files:
         if file.own:
             file.path.unlink(missing_ok=True)
             with contextlib.suppress(OSError):  # others lie there
                 file.path.parent.rmdir()
+                file.path.parent.parent.rmdir()
 
 
 def _rides_of(tray: Tray, drop: Drop, again: Mapping[str, KeptFile]) -> list[TrayRide]:
@@ -135,5 +141,7 @@ def _rides_of(tray: Tray, drop: Drop, again: Mapping[str, KeptFile]) -> list[Tra
     return new + [ride for ride in tray.rides if {*ride.files} & known and ride not in new]
 
 
-def _kept(name: str, path: Path) -> KeptFile:
-    return KeptFile(secrets.token_urlsafe(9), name, path, path.stat().st_size)
+def _kept(place: str, path: Path, drop: Drop) -> KeptFile:
+    below, _, name = place.rpartition("/")
+    size_bytes, entry = path.stat().st_size, drop.listed.get(place)
+    return KeptFile(secrets.token_urlsafe(9), name, path, size_bytes, home=drop.home, below=below, entry=entry)

@@ -142,7 +142,7 @@ class Bench:
             with self.lock:
                 if ride.job != job[0] or shown is None:
                     return
-                shown = replace(shown, title=ride.title or shown.title)
+                shown = replace(shown, title=ride.title or tray.called(ride) or shown.title)
                 _note_change(ride, shown)
                 self.store.put(shown, ride.token)
                 ride.job, ride.state = None, "refused" if shown.answer is None else "done"
@@ -166,6 +166,7 @@ class Bench:
         before = None if chosen is None else chosen.bike
         if chosen is None or chosen.bike == tray.bike:
             tray.bike = bike
+        tray.homes = {home: bike if chosen is None or text == before else text for home, text in tray.homes.items()}
         for ride in tray.rides:
             if chosen is None or ride is chosen or (ride.bike == before and ride.title is None):
                 ride.bike = bike

@@ -10,6 +10,7 @@ from ridelog.answer.coastdown import CoastDown
 from ridelog.errors import RidelogError
 from ridelog.fleet.look import Look
 from ridelog.lazy import dataclass
+from ridelog.settings.manifest import RideEntry
 from ridelog.uncertain.quantity import Quantity
 from ridelog.web.jobs.workshop import Progress
 from ridelog.web.rides import ShownRide
@@ -105,6 +106,7 @@ class Tray:
     by_hand : key of a file -> what the visitor put it in
     rides : in the order of their first files
     bike : of rides to come
+    homes : bike files by the folders of bikes that were given
     corrections : column maps by the header of a log
     coasting : by the token of the ride for whose bike it was asked, also of a sample's
     learned : what the rides of a bike in the store teach, by the token of the ride for whose bike it was asked
@@ -133,6 +135,7 @@ class Tray:
     by_hand: dict[str, str] = field(default_factory=dict)
     rides: list[TrayRide] = field(default_factory=list)
     bike: Text | None = None
+    homes: dict[str, Text] = field(default_factory=dict)
     corrections: dict[str, str] = field(default_factory=dict)
     n_drops: int = 0
     n_stopped: int = 0
@@ -162,6 +165,28 @@ class Tray:
         """The ride that a file is of."""
         return next((ride for ride in self.rides if key in ride.files), None)
 
+    def called(self, ride: TrayRide) -> str | None:
+        """The name that a manifest gives a ride, or the folder that it has to itself; ``None`` without either."""
+        of_it = [self.files[key] for key in ride.files if key in self.files]
+        entry, there = self.entry_of(ride), {(file.home, file.below) for file in of_it}
+        if entry is not None and entry.name is not None:
+            return entry.name
+        if len(there) != 1 or not of_it[0].below:
+            return None
+        alone = all(file.key in ride.files for file in self.files.values() if {(file.home, file.below)} == there)
+        return of_it[0].below if alone else None
+
+    def entry_of(self, ride: TrayRide) -> RideEntry | None:
+        """What a manifest says of all files of a ride."""
+        entries = [self.files[key].entry for key in ride.files if key in self.files]
+        return entries[0] if entries and all(each == entries[0] for each in entries) else None
+
+    def home_of(self, ride: TrayRide) -> str | None:
+        """What the folder of a ride's bike is called; ``None`` where it was given in none."""
+        homes = {self.files[key].home for key in ride.files if key in self.files}
+        home = homes.pop() if len(homes) == 1 else ""
+        return home.rpartition("/")[2] or None
+
     def seen(self, looks: Sequence[Look]) -> dict[str, KeptFile]:
         """Take down what looks showed; returns the files that were there already and go, by the key of their like."""
         known = {file.look.sha256: key for key, file in self.files.items() if file.look is not None and file.own}
@@ -182,7 +207,8 @@ class Tray:
         files = [file for file in self.files.values() if file.key not in self.unseen]
         old, rides, changed = list(self.rides), [], []
         for group in grouped(files, self.by_hand):
-            ride = _take_over(old, group) or TrayRide(secrets.token_urlsafe(18), (), group.why, bike=self.bike)
+            bike = self.homes.get(self.files[group.keys[0]].home, self.bike)
+            ride = _take_over(old, group) or TrayRide(secrets.token_urlsafe(18), (), group.why, bike=bike)
             if set(ride.files) != set(group.keys):
                 changed.append(ride)
             ride.files, ride.why = group.keys, group.why

@@ -1,6 +1,7 @@
 """The visitor's rides: names, answers, files, why, and what can be done with them."""
 
 import json
+from dataclasses import replace
 
 from plotly.utils import PlotlyJSONEncoder
 
@@ -51,3 +52,17 @@ def test_a_refused_and_a_stopped_ride_say_so_and_what_was_taken_out_can_come_bac
     assert f"again:{second.token}" in shown
     assert "gone.csv was taken out." in shown
     assert '"undo:"' in shown
+
+
+def test_many_rides_are_moved_through_in_a_frame_and_say_their_bike_where_they_have_one():
+    tray = tray_of(*(replace(file(f"{n}", 90 * n), home="all/heron") for n in range(10)))
+    tray.regroup()
+    shown = text_of(tray)
+    assert '"own-rides many"' in shown
+    assert shown.count("heron \u00b7 is being measured") == 10
+    assert "Keep them in the store" not in shown
+    keeps = tray_list(tray, Seen(lambda _token: None, keeps=True), METRIC)
+    assert "Keep them in the store" in json.dumps(keeps, cls=PlotlyJSONEncoder)
+    del tray.files["0"]
+    tray.regroup()
+    assert '"own-rides many"' not in text_of(tray)

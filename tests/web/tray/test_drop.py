@@ -11,6 +11,7 @@ MAP = b'[[column]]\nheader = "A"\n'
 
 def dropped(folder, *files):
     for name, content in files:
+        (folder / name).parent.mkdir(exist_ok=True)
         (folder / name).write_bytes(content)
     return drop_of([(name, folder / name) for name, _ in files], is_map, None)
 
@@ -31,3 +32,18 @@ def test_of_two_bike_files_neither_is_used_and_a_broken_one_is_left_out(tmp_path
 def test_without_recordings_it_is_refused(tmp_path):
     with pytest.raises(InputError, match="is not TOML"):
         dropped(tmp_path, ("3.toml", b"[b"))
+
+
+LIST = b'[[ride]]\nfiles = ["logs/1.csv", "logs/1.gpx"]\nname = "to work"\ngroup = "weak"\n'
+
+
+def test_a_manifest_says_which_recordings_are_one_ride_where_all_of_them_are_there(tmp_path):
+    logs = [(f"bike/logs/{name}", b"x") for name in ("1.csv", "1.gpx", "2.csv")]
+    drop = dropped(tmp_path, *[(name[5:], content) for name, content in logs], ("rides.toml", LIST))
+    assert {place: entry.name for place, entry in drop.listed.items()} == dict.fromkeys(
+        ("logs/1.csv", "logs/1.gpx"), "to work"
+    )
+    assert drop.complaints == ()
+    assert dropped(tmp_path, ("logs/1.csv", b"x"), ("rides.toml", LIST)).listed == {}
+    (told,) = dropped(tmp_path, ("logs/1.csv", b"x"), ("rides.toml", b"[[ride]]\nfile = 1\n")).complaints
+    assert told.startswith("rides.toml, line 2")

@@ -1,5 +1,6 @@
 """Which files are one ride: overlapping times, one drop, or the visitor's own hand."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -43,3 +44,10 @@ def test_what_the_visitor_puts_together_overrules_the_times():
     files = [file("one", 0), file("two", 60), file("three", 70)]
     found = grouped(files, {"one": "x", "two": "x"})
     assert [(set(group.keys), group.why) for group in found] == [({"one", "two"}, "by-hand"), ({"three"}, "alone")]
+
+
+def test_what_two_bikes_recorded_at_the_same_time_is_two_rides():
+    one, other = file("one", 0), replace(file("other", 5), home="fleet/heron")
+    track = replace(file("track", 6, drop="b"), home="fleet/heron")
+    found = grouped([one, other, track], {})
+    assert [(set(group.keys), group.why) for group in found] == [({"one"}, "alone"), ({"other", "track"}, "overlap")]

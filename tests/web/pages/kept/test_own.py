@@ -3,6 +3,7 @@
 import html
 import re
 import time
+from datetime import UTC, datetime
 from io import BytesIO
 
 import pytest
@@ -66,6 +67,32 @@ def test_a_ride_is_kept_where_its_visitor_says_so_and_seen_by_others_from_then_o
     assert "to work</a>" in page
     (key,) = kept.store().keys()
     assert other.get(f"/ride/{key}/answer.json", base_url=BASE).json["energy"]["drawn_wh"] is not None
+
+
+def test_all_rides_of_bikes_that_have_a_name_are_kept_by_one_press_in_their_groups(kept, tmp_path):
+    """One bike is called as its folder is; the ride that is of none is not kept."""
+    client = create_app(kept=kept).server.test_client()
+    listed = b'[[ride]]\nfiles = ["log.csv"]\nname = "to work"\ngroup = "weak"\n'
+    start = {name: datetime(2026, 5, day, 8, tzinfo=UTC) for day, name in enumerate(("a", "b", "c"), 1)}
+    logs = {name: write_log(tmp_path / f"{name}.csv", start=when).read_bytes() for name, when in start.items()}
+    files = [
+        ("all/heron/bike.toml", b"[bike]\ntotal_mass_kg = 90\n"), ("all/heron/log.csv", logs["a"]),
+        ("all/heron/rides.toml", listed), ("all/dunlin/log.csv", logs["b"]),
+        ("all/dunlin/mine.toml", b'[bike]\nname = "Dunlin"\n'), ("loose.csv", logs["c"]),
+    ]  # fmt: skip
+    data = {"files": [(BytesIO(content), name) for name, content in files]}
+    client.post("/upload", data=data, headers=HERE, base_url=BASE)
+    page = seen(client, "Keep all 2 rides of Dunlin, heron")
+    token = re.search(r'name="token" value="([^"]+)"', page)[1]
+    assert client.post("/rides/keep", data={}, headers=HERE, base_url=BASE).status_code == 400
+    assert client.post("/rides/keep", data={"token": token}, headers=HERE, base_url=BASE).location == "/rides"
+    for _ in range(600):
+        if client.get("/rides", base_url=BASE).text.count("It is kept.") == 2:
+            break
+        time.sleep(0.05)
+    rides = client.get("/rides.json", base_url=BASE).json
+    told = sorted((ride["bike"], ride["name"], ride["group"]) for ride in (rides if isinstance(rides, list) else []))
+    assert told == [("Dunlin", "log", None), ("heron", "to work", "weak")]
 
 
 def test_where_no_store_keeps_rides_none_is_offered(tmp_path):
