@@ -117,7 +117,7 @@ def _by_header(header: str, stated: Unit | None) -> HeaderMeaning:
 
 def _splits(header: str) -> Iterator[tuple[list[str], Unit | None]]:
     """Ways to part a header into words and a unit, the most explicit first."""
-    whole = unit_named(header)
+    whole = unit_named(header.replace("()", ""))  # "millis()", as programs call it
     if whole and (len(header.strip()) > 1 or header.strip() in "AVW%"):
         yield [], whole
     for match in BRACKETS.finditer(header):

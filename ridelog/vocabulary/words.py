@@ -85,8 +85,9 @@ _CONCEPT_ROWS: tuple[tuple[str, str], ...] = (
     ("longitude", "longitude lon lng long laenge langengrad laengengrad lengtegraad longitud longitudine"),
     ("altitude", "altitude alt elevation ele height hohe hoehe hoogte altitud altura quota"),
     ("altitude", "altezza"),
-    ("time", "time times zeit temps tijd tiempo elapsed timer uptime zeitpunkt laufzeit"),
+    ("time", "time times zeit temps tijd tiempo elapsed timer uptime runtime zeitpunkt laufzeit"),
     ("timestamp", "timestamp datetime zeitstempel uhrzeit heure hora ora stamp tijdstip clock horodatage utc"),
+    ("timestamp", "ts"),
     ("timestamp epoch", "epoch unix unixtime"),
     ("date", "date datum fecha jour"),
     # qualifiers: of what, which way
@@ -165,6 +166,7 @@ NOUN_OF_DIMENSION: Mapping[str, str] = {
     "energy": "energy",
     "rpm": "rpm",
     "time": "time",
+    "clock": "time",
 }
 
 

@@ -21,6 +21,7 @@ from ridelog.importers.delimited.clock_columns import ClockReading, read_clock
 from ridelog.importers.delimited.dialect import NO_VALUE, Dialect, sniffed
 from ridelog.importers.delimited.glance import glance
 from ridelog.importers.delimited.log_text import decoded
+from ridelog.importers.delimited.time_cells import time_found
 from ridelog.importers.shown_sign import shows_sign
 from ridelog.lazy import dataclass
 from ridelog.recording import ColumnReading, Preview
@@ -86,6 +87,7 @@ def understood_log(content: bytes, name: str, columns: ColumnMap | None, *, seen
         overruled(understand(header, unit), entry)
         for header, unit, entry in zip(dialect.headers, units, entries, strict=True)
     ]
+    meanings = meanings if log is not None and log.step_s is not None else time_found(dialect, meanings, entries)
     _refuse_contradictions(dialect, meanings, entries, name)
     body = read_body(text, dialect, _wanted(dialect, meanings, entries), name, needed=_needed(meanings))
     _scale(body, entries)
