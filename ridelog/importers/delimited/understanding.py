@@ -17,11 +17,11 @@ from ridelog.findings import Fact, Finding
 from ridelog.importers.columns.assign import apply_entry, assign
 from ridelog.importers.columns.column import Assignment, Column, Question, labels, overruled
 from ridelog.importers.delimited.body import Body, Kind, read_body
-from ridelog.importers.delimited.clock_columns import ClockReading, read_clock
+from ridelog.importers.delimited.clock.cells import time_found
+from ridelog.importers.delimited.clock.columns import ClockReading, read_clock
 from ridelog.importers.delimited.dialect import NO_VALUE, Dialect, sniffed
 from ridelog.importers.delimited.glance import glance
 from ridelog.importers.delimited.log_text import decoded
-from ridelog.importers.delimited.time_cells import time_found
 from ridelog.importers.shown_sign import shows_sign
 from ridelog.lazy import dataclass
 from ridelog.recording import ColumnReading, Preview

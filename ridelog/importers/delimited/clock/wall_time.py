@@ -1,4 +1,4 @@
-"""Dates and times of day written as text, as seconds: the vectorised parsing behind `clock_columns`."""
+"""Dates and times of day written as text, as seconds: the vectorised parsing behind `columns`."""
 
 from __future__ import annotations
 

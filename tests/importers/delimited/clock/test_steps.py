@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from ridelog.errors import InputError
-from ridelog.importers.delimited.clock_steps import steady
+from ridelog.importers.delimited.clock.steps import steady
 
 
 def made(times_s, **more):

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ridelog.importers.delimited.wall_time import epoch_s, iso_epoch_s, order_of_date, take_apart, time_of_day_s
+from ridelog.importers.delimited.clock.wall_time import epoch_s, iso_epoch_s, order_of_date, take_apart, time_of_day_s
 
 
 def texts(*values):

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ridelog.importers.delimited.clock.wall_time import iso_epoch_s, take_apart, time_of_day_s
 from ridelog.importers.delimited.dialect import NO_VALUE, Dialect
-from ridelog.importers.delimited.wall_time import iso_epoch_s, take_apart, time_of_day_s
 from ridelog.vocabulary.headers import HeaderMeaning, understand
 from ridelog.vocabulary.units import unit_named
 

@@ -14,9 +14,9 @@ from ridelog.errors import ColumnQuestionError
 from ridelog.findings import Finding
 from ridelog.importers.columns.column import entry_table
 from ridelog.importers.delimited.body import Body
-from ridelog.importers.delimited.clock_steps import steady
-from ridelog.importers.delimited.summer_time import utc_from_local_s
-from ridelog.importers.delimited.wall_time import (
+from ridelog.importers.delimited.clock.steps import steady
+from ridelog.importers.delimited.clock.summer_time import utc_from_local_s
+from ridelog.importers.delimited.clock.wall_time import (
     WallTexts,
     epoch_s,
     iso_epoch_s,

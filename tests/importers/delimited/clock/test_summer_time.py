@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pytest
 
-from ridelog.importers.delimited.summer_time import utc_from_local_s
+from ridelog.importers.delimited.clock.summer_time import utc_from_local_s
 from ridelog.settings.column_map import ColumnMap, LogSettings
 from tests.importers.delimited.logs import codes_of, log, read
 
