@@ -13,6 +13,7 @@ from ridelog.errors import RidelogError
 from ridelog.report.making import Making
 from ridelog.report.pdf import layout, pdf_of
 from ridelog.report.ride.page import ride_page
+from ridelog.report.sheet import sheet
 from tests.scenarios import sample_answer
 
 # ISO 216: A4 is 210 mm x 297 mm; letter 8.5 in x 11 in (ANSI/ASME Y14.1); a point is 1/72 in.
@@ -122,3 +123,19 @@ def test_no_line_ends_within_a_unit():
     )
     page = pypdfium2.PdfDocument(pdf_of(html))[0]
     assert page.get_textpage().get_text_bounded().split() == ["0.4", "Wh/km", "at", "20", "km/h", "or", "Wh/mi"]
+
+
+def test_no_row_of_a_table_stands_alone_on_a_page():
+    """Tables of seven rows that begin lower and lower down a page, until none of their rows is left on it."""
+    rows = "".join(f"<tr><th>row {n}</th></tr>" for n in range(7))
+    parts = [
+        f'<div style="height: {height_mm}mm; break-before: page">above</div><table><thead><tr><th>head</th></tr></thead>'
+        f"<tbody>{rows}</tbody></table>"
+        for height_mm in range(216, 258, 6)
+    ]
+    with pypdfium2.PdfDocument(pdf_of(sheet("t", parts))) as document:
+        words = [page.get_textpage().get_text_range() for page in document]
+    parted = [page.count("row ") for page in words if 0 < page.count("row ") < 7]
+    assert len(parted) >= 4  # two tables at least
+    assert min(parted) >= 2
+    assert all(after >= 3 for before, after in zip(parted[::2], parted[1::2], strict=True))

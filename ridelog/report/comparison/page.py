@@ -93,9 +93,9 @@ def _sections(comparison: Comparison, making: Making, rides: Rides) -> list[Sect
         section(
             "differences",
             told.DIFFERENCES,
+            figure(lambda width: differences_drawing(comparison, style, width), told.DIFFERENCES_LEGEND),
             full_table(tables.differences(comparison, style), style),
             paragraph(sentences.HOW, "soft"),
-            figure(lambda width: differences_drawing(comparison, style, width), told.DIFFERENCES_LEGEND),
         ),
         _table(tables.groups(comparison), style),
         _rides(comparison, style),

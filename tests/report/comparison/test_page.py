@@ -74,6 +74,12 @@ def test_the_answer_is_the_headline_and_what_is_not_told_stands_below_it():
     assert any(given.get("id") == "differences-t" for _, given in document.tags)
 
 
+def test_the_chart_of_what_differs_stands_before_its_table_which_can_be_parted():
+    """A chart is whole on one page: behind the table it left a third of the first page empty, on letter paper."""
+    html = comparison_page(TOLD)
+    assert html.index('id="differences"') < html.index("<svg") < html.index('id="t-differences"')
+
+
 @pytest.mark.parametrize("style", STYLES)
 def test_what_makes_a_difference_uncertain_is_that_of_the_json(style):
     point = STYLES[style].point
