@@ -128,10 +128,9 @@ def test_no_line_ends_within_a_unit():
 def test_no_row_of_a_table_stands_alone_on_a_page():
     """Tables of seven rows that begin lower and lower down a page, until none of their rows is left on it."""
     rows = "".join(f"<tr><th>row {n}</th></tr>" for n in range(7))
+    table = f"<table><thead><tr><th>head</th></tr></thead><tbody>{rows}</tbody></table>"
     parts = [
-        f'<div style="height: {height_mm}mm; break-before: page">above</div><table><thead><tr><th>head</th></tr></thead>'
-        f"<tbody>{rows}</tbody></table>"
-        for height_mm in range(216, 258, 6)
+        f'<div style="height: {height_mm}mm; break-before: page">above</div>{table}' for height_mm in range(216, 258, 6)
     ]
     with pypdfium2.PdfDocument(pdf_of(sheet("t", parts))) as document:
         words = [page.get_textpage().get_text_range() for page in document]
