@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
 from ridelog.destination import refuse_unwritable, written_whole
+from ridelog.errors import printable
 from ridelog.tell import commands as words
 from ridelog.tell.refusals import commands as refusals
 from ridelog.there import is_file, is_there
@@ -17,8 +18,7 @@ from ridelog.there import is_file, is_there
 if TYPE_CHECKING:
     from ridelog.recording import Ride
 
-# what JSON leaves unescaped and a terminal may obey, or a reader not see: C1 controls, marks of direction, separators
-UNSEEN = re.compile("[\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff]")
+_BEYOND_ASCII = re.compile("[^\n -~]")
 
 
 def load(arguments: argparse.Namespace, err: IO[str]) -> Ride:
@@ -86,7 +86,15 @@ def dump_json(data: dict[str, Any], stream: IO[str]) -> None:
 
     plain = not (getattr(stream, "encoding", None) or "utf-8").lower().startswith("utf")  # JSON has escapes of its own
     text = json.dumps(data, indent=2, ensure_ascii=plain, allow_nan=False)
-    stream.write(UNSEEN.sub(lambda found: json.dumps(found[0])[1:-1], text) + "\n")
+    stream.write(_BEYOND_ASCII.sub(_escaped, text) + "\n")
+
+
+def _escaped(found: re.Match[str]) -> str:
+    """A letter as it is, or as JSON may write it where a terminal may obey it or a reader not see it."""
+    if found[0] == printable(found[0]):
+        return found[0]
+    units = found[0].encode("utf-16-be")
+    return "".join(f"\\u{units[at : at + 2].hex()}" for at in range(0, len(units), 2))
 
 
 @contextlib.contextmanager

@@ -1,10 +1,12 @@
 """Files of a command: sorted by what they are, and a target that is refused before the work is done."""
 
+import io
+import json
 from argparse import Namespace
 
 import pytest
 
-from ridelog.cli.given import check_target, sort_files
+from ridelog.cli.given import check_target, dump_json, sort_files
 from ridelog.errors import UsageError
 from tests.places import SAMPLES
 
@@ -31,3 +33,12 @@ def test_a_target_is_refused_that_is_read_or_there(tmp_path):
         check_target(str(log), [], "--output", force=False)
     check_target(str(log), [], "--output", force=True)
     check_target(None, [str(log)], "--output", force=False)
+
+
+def test_json_holds_only_letters_that_can_be_seen():
+    """Of every kind that Unicode calls no printable letter, whether a terminal obeys it or not; blanks stay."""
+    odd = "\x7f\x9b\xad\u061c\u180e\u202e\ufeff\U000e0041\ue000"
+    out = io.StringIO()
+    dump_json({"name": f"Köln\xa0{odd}\n\x1b🚲"}, out)
+    assert out.getvalue().replace("\n", "").replace("\xa0", "").isprintable()
+    assert json.loads(out.getvalue()) == {"name": f"Köln\xa0{odd}\n\x1b🚲"}
