@@ -26,6 +26,8 @@ CODES: Mapping[str, str] = {
     "motor-current-only": "only motor or phase current is logged, which is not battery current",
     "no-current": "power is logged but current is not: results in Wh only",
     "no-voltage": "current is logged but voltage is not: results in Ah only",
+    "voltage-of-cells": "the battery voltage is the sum of the cell voltages, as no other is logged",
+    "counters-alone": "what the device's own counters of charge and energy say where no current can check them",
     "no-speed": "no file holds speed: braking is found from the returned current alone, or not at all",
     "height-partial": "the height is known for part of the ride only, and which numbers are for that part",
     "no-height": "no file holds height: no hills, and we cannot say what was available",

@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from ridelog.analysis.electrical.flow import LONGEST_BRIDGE_S
+from ridelog.analysis.quality.counters import counters_alone
 from ridelog.analysis.quality.findings import quality_findings
 from ridelog.analysis.road.rough_heights import height_findings, usual_pace_mps
 from ridelog.analysis.scene import Scene
@@ -85,6 +86,7 @@ def scene_findings(scene: Scene, recordings: Sequence[Recording] = ()) -> list[F
         findings.append(Finding("sensor-defaults", "note", scene.flow.assumed))
     if scene.flow.charge is None and scene.flow.energy is None:
         findings.append(Finding("no-battery-current", "warning", _column_of_the_flow(recordings)))
+        findings += [found for part in recordings for found in counters_alone(part.called, part.frame)]
     elif scene.flow.covered_pct < 99.0:
         facts: dict[str, Fact] = {
             "uncovered_pct": 100 - scene.flow.covered_pct,

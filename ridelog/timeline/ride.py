@@ -23,6 +23,7 @@ from ridelog.timeline.motion.bridged import told_once
 from ridelog.timeline.motion.heights import without_height_leaps
 from ridelog.timeline.motion.held import without_held_positions
 from ridelog.timeline.motion.speeds import measure_motion
+from ridelog.timeline.pack_voltage import with_voltage_of_cells
 from ridelog.timeline.reference import choose_reference, without_repetitions
 from ridelog.timeline.series import common_series, wall_start
 from ridelog.timeline.sign import sign_by_motion
@@ -111,7 +112,7 @@ def join_recordings(recordings: Sequence[Recording], bike: Bike | None = None, n
     bike = bike or Bike()
     kept, findings = without_repetitions(recordings)
     parts, continuing = continued(kept)
-    parts = [without_height_leaps(without_held_positions(part, bike)) for part in parts]
+    parts = [with_voltage_of_cells(without_height_leaps(without_held_positions(part, bike)), bike) for part in parts]
     whole, several = choose_reference(parts)
     reference, ending = while_current_is_known(without_held_values(whole))
     parts = [reference if part is whole else part for part in parts]

@@ -103,6 +103,21 @@ CASES: dict[str, tuple[dict[str, Any], ...]] = {
     "motor-current-only": ({"file": "a.csv"},),
     "no-current": ({"file": "a.csv"},),
     "no-voltage": ({"file": "a.csv"},),
+    "voltage-of-cells": _of(
+        {"file": "a.csv", "n_cells": 13, "cells_in_series_given": True}, {"cells_in_series_given": False}
+    ),
+    "counters-alone": _of(
+        {
+            "file": "a.csv",
+            "drawn_ah": 1.442,
+            "returned_ah": 0.114,
+            "drawn_wh": None,
+            "returned_wh": None,
+            "share_pct": 7.91,
+        },
+        {"drawn_ah": None, "returned_ah": None, "drawn_wh": 72.9, "returned_wh": 5.89},
+        {"returned_ah": 0.0, "drawn_wh": 72.9, "returned_wh": 0.0, "share_pct": 0.0},
+    ),
     "no-speed": ({"used_for": "braking"}, {"used_for": "nothing"}, {"used_for": "coasting"}),
     "no-height": ({"used_for": "braking"}, {"used_for": "coasting", "level_within_pct": 0.5}),
     "height-partial": ({"covered_pct": 61.2},),

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 from ridelog.analysis.electrical.charge import split_flow
 from ridelog.analysis.electrical.rest import Rest
 from ridelog.arrays import Floats, Mask, time_gaps
+from ridelog.channels import CHANNELS
 from ridelog.findings import Fact, Finding
 from ridelog.lazy import dataclass
 
@@ -178,6 +179,40 @@ def counter_findings(called: str, frame: pd.DataFrame, rest: Rest) -> list[Findi
                 count = compare_counter(time_s, rate[known], counter, rest)
                 counts += [count] if count and count.tells else []
     return [*_disagreement(called, [c for c in counts if not c.agrees]), *_agreement(called, counts)]
+
+
+def counters_alone(called: str, frame: pd.DataFrame) -> list[Finding]:
+    """What counters of both ways rose by in a log without current; nothing where one of the two is missing or still.
+
+    Parameters
+    ----------
+    called : name of the file
+    frame : of the recording, index seconds
+
+    Returns
+    -------
+    One finding at most: the rises [Ah], [Wh], and what came back of what was drawn by charge, else by energy [%].
+    """
+    time_s = frame.index.to_numpy(dtype=float)
+    facts: dict[str, Fact] = {"file": called}
+    shares: list[float] = []
+    for unit, of_rate in (("ah", "current_a"), ("wh", "power_w")):
+        names = [f"{which}_counter_{unit}" for which in ("drawn", "returned")]
+        rises = [_rise(time_s, _column(frame, name), CHANNELS[of_rate].high) for name in names]
+        tells = rises[0] > 0 and all(name in frame for name in names)
+        facts |= {f"drawn_{unit}": rises[0] if tells else None, f"returned_{unit}": rises[1] if tells else None}
+        shares += [100 * rises[1] / rises[0]] if tells else []
+    return [Finding("counters-alone", "note", {**facts, "share_pct": shares[0]})] if shares else []
+
+
+def _rise(time_s: Floats, counter: Floats, largest_rate: float) -> float:
+    """What a counter rose by, resets and leaps left out; 0 where it stands or is not known [its unit]."""
+    at, step = counter_steps(counter)
+    if len(at) < 2:
+        return 0.0
+    at = np.union1d(at, np.flatnonzero(np.isfinite(counter))[[0, -1]])
+    used = ~break_mask(time_s, counter, at, step, largest_rate, falls=False)
+    return float(np.diff(counter[at])[used].sum())
 
 
 def _disagreement(called: str, counts: list[Count]) -> list[Finding]:

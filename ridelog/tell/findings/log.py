@@ -94,6 +94,33 @@ def no_voltage(stated: Stated, _style: Style) -> str:
     return f"Battery current is logged in {stated.text('file')} but voltage is not, so we know Ah but not Wh."
 
 
+def voltage_of_cells(stated: Stated, style: Style) -> str:
+    """Cells added up."""
+    n = count(stated.count("n_cells"), style)
+    told = (
+        f"{stated.text('file')} logs no battery voltage, so we added up its {n} cells in series. What wires and "
+        "protection take on the way to the terminals is not in it."
+    )
+    if stated.flag("cells_in_series_given"):
+        return told
+    return f"{told} If your pack has more than {n} in series, enter `cells_in_series` in the bike file."
+
+
+def counters_alone(stated: Stated, style: Style) -> str:
+    """Totals that nothing confirms."""
+    told = [
+        f"{amount(drawn, kind, style, digits=3)} drawn and {amount(returned, kind, style, digits=3)} returned"
+        for kind, unit in ((CHARGE, "ah"), (ENERGY, "wh"))
+        if (drawn := stated.maybe(f"drawn_{unit}")) is not None
+        and (returned := stated.maybe(f"returned_{unit}")) is not None
+    ]
+    share = amount(stated.number("share_pct"), PERCENTAGE, style, digits=2)
+    return (
+        f"By its own counters {stated.text('file')} has {' and '.join(told)}, which would be {share}. We have no "
+        "current to check them by, and do not know how the device counts: so we give no interval."
+    )
+
+
 def gaps(stated: Stated, style: Style) -> str:
     """How much is missing, and what was put there."""
     missing_s, bridge_s = stated.number("missing_s"), stated.number("longest_bridge_s")
@@ -358,6 +385,8 @@ TEMPLATES: Mapping[str, Template] = {
     "motor-current-only": motor_current_only,
     "no-current": no_current,
     "no-voltage": no_voltage,
+    "voltage-of-cells": voltage_of_cells,
+    "counters-alone": counters_alone,
     "gaps": gaps,
     "current-at-rest": current_at_rest,
     "zero-beyond-limit": zero_beyond_limit,

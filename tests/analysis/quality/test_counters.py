@@ -5,7 +5,14 @@ import pandas as pd
 import pytest
 
 from ridelog.analysis.electrical.rest import Rest
-from ridelog.analysis.quality.counters import Counter, break_mask, compare_counter, counter_findings, counter_steps
+from ridelog.analysis.quality.counters import (
+    Counter,
+    break_mask,
+    compare_counter,
+    counter_findings,
+    counter_steps,
+    counters_alone,
+)
 
 HOUR_S = 3600
 REST = Rest(mean_a=0.0, noise_a=0.0, n=100, resolution_a=0.01, duration_s=100.0)
@@ -93,3 +100,29 @@ def test_each_counter_of_a_log_is_held_against_its_samples():
         index=pd.Index(time_s, name="time_s"),
     )
     assert [f.code for f in counter_findings("log.csv", frame, REST)] == ["counters-disagree", "counters-agree"]
+
+
+def counted_alone(**counters):
+    index = pd.Index(np.arange(HOUR_S + 1.0), name="time_s")
+    return counters_alone("log.csv", pd.DataFrame(counters, index=index))
+
+
+def test_counters_without_a_current_are_told_as_they_stand():
+    """7 Ah out and 0.7 Ah in, from counters that begin somewhere and start again once."""
+    way = np.linspace(0, 1, HOUR_S + 1)
+    drawn, returned = 3 + 7 * way, 1.2 + 0.7 * way
+    drawn[HOUR_S // 2 :] -= drawn[HOUR_S // 2]
+    (found,) = counted_alone(drawn_counter_ah=drawn, returned_counter_ah=returned)
+    assert found.facts["drawn_ah"] == pytest.approx(7.0, abs=0.003)
+    assert found.facts["returned_ah"] == pytest.approx(0.7, abs=0.001)
+    assert found.facts["share_pct"] == pytest.approx(10.0, abs=0.01)
+    assert found.facts["drawn_wh"] is None
+
+
+@pytest.mark.parametrize("drawn", [np.full(HOUR_S + 1, 4.0), np.full(HOUR_S + 1, np.nan)], ids=["still", "unknown"])
+def test_counters_that_say_nothing_are_not_told(drawn):
+    assert counted_alone(drawn_counter_ah=drawn, returned_counter_ah=np.linspace(0, 1, HOUR_S + 1)) == []
+
+
+def test_one_counter_tells_no_share():
+    assert counted_alone(drawn_counter_ah=np.linspace(0, 7, HOUR_S + 1)) == []
