@@ -240,8 +240,15 @@ def robust_scale(values: Floats, *, centre: float | None = None) -> float:
     """
     if not len(values):
         return 0.0
-    middle = float(np.median(values)) if centre is None else centre
-    return 1.4826 * float(np.median(np.abs(values - middle)))
+    middle = _median(values) if centre is None else centre
+    return 1.4826 * _median(np.abs(values - middle))
+
+
+def _median(values: Floats) -> float:
+    """Of values that are all known: numpy's looks for two places and for NaN, which takes five times as long."""
+    half = len(values) // 2
+    parted = np.partition(values, half)
+    return float(parted[half] if len(values) % 2 else (parted[:half].max() + parted[half]) / 2)
 
 
 def lasting_runs(time_s: Floats, mask: Mask, shortest_s: float, bridge_s: float) -> Runs:

@@ -141,20 +141,20 @@ def moved_parts_wh(scene: Scene, runs: Runs) -> dict[str, Floats]:
     return {name: -np.nan_to_num(by_run[:, term] @ moved[term]) / 3600 for name, term in zip(PARTS, TERMS, strict=True)}
 
 
-def common_trials_wh(motion: Motion, runs: Runs, road: RoadTrials) -> Floats:
-    """Trials of what each run had available by what is common to the ride alone.
+def common_terms_wh(motion: Motion, runs: Runs, road: RoadTrials) -> tuple[Floats, Floats]:
+    """What each run had available by what is common to the ride alone: factors, and the trials that they count in.
 
     Parameters
     ----------
     motion : how the bike moved
-    runs : first and last sample of each, at least one
+    runs : first and last sample of each run, at least one
     road : trials of what is common to the ride
 
     Returns
     -------
-    Shape (n_runs, n_trials) [Wh].
+    Shapes (n_runs, k) and (k, n_trials), to be `combined` [Wh].
     """
-    return combined(_by_run(motion, runs, road.load), _by_trial(road)) / 3600
+    return _by_run(motion, runs, road.load) / 3600, _by_trial(road)
 
 
 def available_trials(

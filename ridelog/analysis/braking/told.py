@@ -24,7 +24,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from ridelog.analysis.braking.available import common_trials_wh
+from ridelog.analysis.braking.available import common_terms_wh
 from ridelog.analysis.braking.events import Event
 from ridelog.analysis.braking.own_errors import own_u_wh
 from ridelog.analysis.braking.possible import DEFAULT_SETTINGS as CAPTURE
@@ -36,6 +36,7 @@ from ridelog.lazy import dataclass
 from ridelog.settings.bike import Bike
 from ridelog.uncertain.seeds import stream
 from ridelog.uncertain.special import normal_p
+from ridelog.uncertain.trials import combined
 
 
 @dataclass(frozen=True)
@@ -57,9 +58,9 @@ class ToldSettings:
 
 
 DEFAULT_SETTINGS = ToldSettings()
-AT_ONCE = 4  # stretches whose trials stay near the processor together
+AT_ONCE = 2  # stretches whose trials stay near the processor together
 SURE = 8.0  # standard deviations beyond which a chance is 0 or 1 but for 1e-15
-CELLS = 4096  # to either side, of a parabola each: logarithms of chances are within 1e-9
+CELLS = 1 << 15  # to either side, of a straight line each: logarithms of chances are within 1e-8
 
 
 def told_road(
@@ -123,38 +124,37 @@ def _by_events(scene: Scene, events: Sequence[Event], pool: RoadTrials, settings
     returned = np.array([event.facts.returned_wh for event in told])
     returned_u = np.array([event.facts.returned_u_wh for event in told])
     own_wh = own_u_wh(scene.motion, scene.heights.noise, runs, scene.road)
-    u_wh = np.hypot(CAPTURE.best_efficiency * own_wh, returned_u)
-    for begin in range(0, len(runs), AT_ONCE):
-        some = slice(begin, begin + AT_ONCE)
-        left_wh = CAPTURE.best_efficiency * common_trials_wh(scene.motion, runs[some], pool) - returned[some, None]
-        left_wh /= np.maximum(u_wh[some, None], 1e-9)
-        result += _log_chance(left_wh, settings.astray).sum(axis=0)
+    u_wh = np.maximum(np.hypot(CAPTURE.best_efficiency * own_wh, returned_u), 1e-9)[:, None]
+    factors, trials = common_terms_wh(scene.motion, runs, pool)
+    factors, back = CAPTURE.best_efficiency * factors / u_wh, returned[:, None] / u_wh
+    for some in _few(runs):
+        result += _log_chance(combined(factors[some], trials) - back[some], settings.astray).sum(axis=0)
     return result
+
+
+def _few(runs: Runs) -> list[slice]:
+    """Places of the runs, few at a time."""
+    return [slice(begin, begin + AT_ONCE) for begin in range(0, len(runs), AT_ONCE)]
 
 
 def _log_chance(left: Floats, astray: float) -> Floats:
     """Logarithms of how probable normal numbers are below ``left``, or whatever they are with ``astray``."""
-    here, slope, curve = _parabolas(astray)
+    here, rise = _lines(astray)
     place = np.clip(left, -SURE, SURE)
     place += SURE
-    place *= len(here) / (2 * SURE)
-    cell = np.minimum(place.astype(np.int32), len(here) - 1)
+    place *= CELLS / SURE
+    cell = place.astype(np.intp)
     place -= cell
-    place -= 0.5
-    log_p: Floats = curve[cell]
-    for part in (slope, here):
-        log_p *= place
-        log_p += part[cell]
-    return log_p
+    place *= rise.take(cell)
+    place += here.take(cell)
+    return place
 
 
 @lru_cache(maxsize=4)
-def _parabolas(astray: float) -> tuple[Floats, Floats, Floats]:
-    """Value, slope and curvature of the logarithm in the middle of each cell from ``-SURE`` to ``SURE``."""
-    at = np.linspace(-SURE, SURE, 4 * CELLS + 1)  # bounds of the cells, and their middles
-    log_p = np.log(astray + (1 - astray) * normal_p(at))
-    before, here, after = log_p[:-2:2], log_p[1::2], log_p[2::2]
-    return here, after - before, 2 * (before + after - 2 * here)
+def _lines(astray: float) -> tuple[Floats, Floats]:
+    """The logarithm where each cell from ``-SURE`` to ``SURE`` begins, and its rise over the cell."""
+    log_p = np.log(astray + (1 - astray) * normal_p(np.linspace(-SURE, SURE, 2 * CELLS + 1)))
+    return log_p, np.append(np.diff(log_p), 0.0)
 
 
 def _by_coasts(
@@ -167,15 +167,13 @@ def _by_coasts(
         return result
     rolled_m = running_integral(scene.motion.time_s, scene.motion.speed_mps)
     drag = stream("told drag").uniform(*drag_n, pool.n)
-    u_wh = own_u_wh(scene.motion, scene.heights.noise, runs, scene.road)
+    u_wh = np.maximum(own_u_wh(scene.motion, scene.heights.noise, runs, scene.road), 1e-9)[:, None]
     first, last = np.array(runs).T
-    rolled_wh_per_n = (rolled_m[last] - rolled_m[first]) / 3600
+    factors, trials = common_terms_wh(scene.motion, runs, pool)
+    factors, rolled_per_n = factors / u_wh, (rolled_m[last] - rolled_m[first])[:, None] / 3600 / u_wh
     wide = 6.0  # a coast that was none may be off by this many times as much
-    for begin in range(0, len(runs), AT_ONCE):
-        some = slice(begin, begin + AT_ONCE)
-        lost_wh = common_trials_wh(scene.motion, runs[some], pool) - rolled_wh_per_n[some, None] * drag
-        off = lost_wh / np.maximum(u_wh[some, None], 1e-9)
-        coasted = np.log(1 - settings.astray) - 0.5 * off**2
-        none = np.log(settings.astray / wide) - 0.5 * (off / wide) ** 2
-        result += np.logaddexp(coasted, none).sum(axis=0)
+    for some in _few(runs):
+        square = -0.5 * (combined(factors[some], trials) - rolled_per_n[some] * drag) ** 2
+        none = np.log(settings.astray / wide) + square / wide**2
+        result += (none + np.log1p(np.exp(np.log(1 - settings.astray) + square - none))).sum(axis=0)
     return result

@@ -166,9 +166,12 @@ def fit_lag(pair: SignalPair, peak: Peak, settings: ClockSettings = DEFAULTS) ->
     -------
     Lag and, where it is significant, drift.
     """
-    rough = fit_by_windows(pair, peak, settings)
     if pair.method != "speed":
-        return rough
+        return fit_by_windows(pair, peak, settings)
+    fit = fit_by_least_squares(pair, peak, LagFit(peak.lag_s, 0.0), settings)
+    if fit is not None and abs(fit.drift_ppm or 0.0) < settings.unseen_drift_ppm:
+        return fit  # a start from windows is for drifts that are no usual ones
+    rough = fit_by_windows(pair, peak, settings)
     return fit_by_least_squares(pair, peak, rough, settings) or rough
 
 

@@ -74,6 +74,7 @@ def match_signals(
     predicted from them.
     """
     matches: list[Match] = []
+    widths_s: dict[int, float] = {}  # of references: speeds have one in common
     speeds_vary = False
     for pair in pairs:
         accepted = [match for match in matches if match.accepted_peak is not None]
@@ -82,12 +83,14 @@ def match_signals(
         if pair.method != "speed" and speeds_vary:
             break
         speeds_vary = speeds_vary or (pair.method == "speed" and _varies(pair, settings))
-        matches.append(_match(pair, clocks, least_s, settings))
+        if (own := id(pair.reference)) not in widths_s:
+            widths_s[own] = peak_width_s(pair.reference, pair.step_s)
+        width_s = max(widths_s[own], peak_width_s(pair.other, pair.step_s))
+        matches.append(_match(pair, width_s, clocks, least_s, settings))
     return matches
 
 
-def _match(pair: SignalPair, clocks: WallClocks, least_s: float, settings: ClockSettings) -> Match:
-    width_s = max(peak_width_s(pair.reference, pair.step_s), peak_width_s(pair.other, pair.step_s))
+def _match(pair: SignalPair, width_s: float, clocks: WallClocks, least_s: float, settings: ClockSettings) -> Match:
     correlation = correlate_all(pair.reference, pair.other, pair.step_s, least_s)
     near_s = settings.near_s if clocks.both_utc else settings.near_zone_s
     best = find_peak(correlation, width_s)

@@ -5,12 +5,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from ridelog.analysis.braking.available import common_trials_wh, moved_parts_wh
+from ridelog.analysis.braking.available import common_terms_wh, moved_parts_wh
 from ridelog.analysis.braking.events import measured_events, offered_anew
 from ridelog.analysis.braking.told import ToldSettings, idle_drag_n, told_road
 from ridelog.analysis.road.drag import Drag
 from ridelog.analysis.road.load_uncertainty import road_trials
 from ridelog.settings.bike import Bike, MotorSection
+from ridelog.uncertain.trials import combined
 from tests.analysis.ledger.test_entries import held, sloping
 
 POOL = 20_000
@@ -54,7 +55,7 @@ def test_a_coast_leaves_only_what_lets_the_bike_roll_as_it_did():
     """Air and rolling take what the coast lost of its speed, and no more; a CdA of 0.40 and Crr of 0.0060 do."""
     scene = coasting()
     road = told(scene, coasts=[(0, 600)])
-    before, after = (common_trials_wh(scene.motion, [(0, 600)], each)[0] for each in (scene.road, road))
+    before, after = (combined(*common_terms_wh(scene.motion, [(0, 600)], each))[0] for each in (scene.road, road))
     true_j = 0.5 * scene.load.effective_mass_kg * (8.0**2 - scene.motion.speed_mps[-1] ** 2)
     assert before.std() > 0.3 * true_j / 3600
     assert after.std() < 0.5 * before.std()
@@ -77,7 +78,9 @@ def test_what_came_back_makes_a_road_that_took_more_improbable():
     scene = held(-4.0)
     events = measured_events(scene)
     road = told(scene, events)
-    before, after = (common_trials_wh(scene.motion, [events[0].losing], each)[0] for each in (scene.road, road))
+    before, after = (
+        combined(*common_terms_wh(scene.motion, [events[0].losing], each))[0] for each in (scene.road, road)
+    )
     assert np.mean(0.97 * before < 7.68) > 0.4
     assert np.mean(0.97 * after < 7.68) < 0.2
     (event,) = offered_anew(replace(scene, road=road), events)
