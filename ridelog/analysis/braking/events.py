@@ -1,7 +1,7 @@
 """Braking events as records: what each had available, what came back, what was captured."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import field, replace
 from functools import cached_property
 from itertools import pairwise
@@ -12,6 +12,7 @@ import numpy as np
 from ridelog.analysis.braking.available import available_in, together
 from ridelog.analysis.braking.force import BrakingForce, event_kind
 from ridelog.analysis.braking.possible import Possible, captured_pct, possible, raised
+from ridelog.analysis.electrical.flow_model import Throughput
 from ridelog.analysis.road.height_uncertainty import drop_q
 from ridelog.analysis.scene import Scene
 from ridelog.answer.braking import Braking, BrakingEvent, BrakingKind, EventKind, KindOfBraking
@@ -30,21 +31,28 @@ KINDS: tuple[KindOfBraking, ...] = ("stop", "slowing", "holding", "unknown")
 Run = tuple[int, int]
 
 
+class CameBack(NamedTuple):
+    """What is held of what came back in every event, which hangs on no road.
+
+    ``wh``, ``u_wh`` : best value and standard uncertainty, NaN where it is not known or not evaluated [Wh] · ``ah`` :
+    as it is told, ``None`` where it is not known
+    """
+
+    wh: float
+    u_wh: float
+    ah: Quantity | None
+
+
 class Facts(NamedTuple):
     """What is held of every event, NaN where it is not known.
 
-    ``available_wh``, ``returned_wh``, ``returned_u_wh`` : best values and a standard uncertainty [Wh] · ``tells`` :
-    both are evaluated, and something came back · ``excess_wh``, ``excess_u_wh`` : returned less available [Wh] ·
-    ``returned_ah`` : as it is told, ``None`` where it is not known
+    ``available_wh``, ``returned_wh`` : best values [Wh] · ``excess_wh``, ``excess_u_wh`` : returned less available [Wh]
     """
 
     available_wh: float
     returned_wh: float
-    returned_u_wh: float
-    tells: bool
     excess_wh: float
     excess_u_wh: float
-    returned_ah: Quantity | None
 
     @property
     def offers(self) -> bool:
@@ -95,6 +103,11 @@ class Event:
         return self.among.measured(self.place).possible
 
     @property
+    def came_back(self) -> CameBack:
+        """What came back, for which nothing of the road is asked."""
+        return self.among.came_back[self.place]
+
+    @property
     def facts(self) -> Facts:
         """Its best values, for which its trials are not worked out again."""
         return self.among.facts(self.place)
@@ -114,13 +127,14 @@ class Events(Sequence[Event]):
     """
 
     def __init__(self, scene: Scene, bounds: Sequence[tuple[Run, Run, Run]], before: "Events | None" = None) -> None:
-        self._scene, self.bounds, self._before = scene, bounds, before
+        self._scene, self.bounds = scene, bounds
+        self._chunks = range((len(bounds) + MOST_AT_ONCE - 1) // MOST_AT_ONCE)
+        self._returned: dict[int, list[Uncertain]] = before._returned if before is not None else {}
         self._held: dict[int, tuple[Measured, ...]] = {}
         self._last: tuple[int, tuple[Measured, ...]] = (-1, ())
-        self._facts: dict[int, list[Facts]] = {}
-        for place in range(0, len(bounds), MOST_AT_ONCE):  # now, for errors are drawn given those drawn before
-            self.measured(place)
-        self._before = None  # all that it was asked for is here now
+        self._facts: list[list[Facts]] = []  # of each chunk
+        backs = (each for chunk in self._chunks for each in self._came_back(chunk))
+        self.came_back: Sequence[CameBack] = before.came_back if before is not None else tuple(backs)
 
     def __len__(self) -> int:
         return len(self.bounds)
@@ -138,20 +152,14 @@ class Events(Sequence[Event]):
     def measured(self, place: int) -> Measured:
         """What the event of this place was measured to be."""
         chunk, row = divmod(place, MOST_AT_ONCE)
-        found = self._held.get(chunk)
-        if found is None:
-            if self._last[0] != chunk:
-                self._last = -1, ()  # not both at a time
-                self._last = chunk, self._worked_out(chunk)
-            found = self._last[1]
-            if chunk * MOST_AT_ONCE < MOST_HELD:
-                self._held[chunk] = found
-        return found[row]
+        for each in self._chunks[len(self._facts) :]:  # all, in order: errors are drawn given those drawn before
+            self._measured(each)
+        return self._measured(chunk)[row]
 
     def facts(self, place: int) -> Facts:
         """As `Event.facts`."""
         chunk, row = divmod(place, MOST_AT_ONCE)
-        if chunk not in self._facts:
+        if not self._facts:
             self.measured(place)
         return self._facts[chunk][row]
 
@@ -164,27 +172,47 @@ class Events(Sequence[Event]):
                 tally.add(event)
         return whole, by_kind
 
+    def _measured(self, chunk: int) -> tuple[Measured, ...]:
+        found = self._held.get(chunk)
+        if found is None:
+            if self._last[0] != chunk:
+                self._last = -1, ()  # not both at a time
+                self._last = chunk, self._worked_out(chunk)
+            found = self._last[1]
+            if chunk * MOST_AT_ONCE < MOST_HELD:
+                self._held[chunk] = found
+        return found
+
     def _worked_out(self, chunk: int) -> tuple[Measured, ...]:
-        scene, some = self._scene, self.bounds[chunk * MOST_AT_ONCE : (chunk + 1) * MOST_AT_ONCE]
-        spans_s = [(float(scene.time_s[first]), float(scene.time_s[last])) for _, (first, last), _ in some]
-        held = self._before._held.get(chunk) if self._before is not None else None
-        if held is None:
-            returned = [_at_least_nothing(flow.returned) for flow in scene.flow.energies(spans_s)]
-        else:
-            returned = [each.returned_wh for each in held]
-        available = available_in(scene, [losing for _, _, losing in some])
-        result = tuple(_held(*pair) for pair in zip(returned, available, strict=True))
-        if chunk not in self._facts:
-            charges = self._returned_ah(chunk, spans_s)
-            self._facts[chunk] = [_facts(*pair) for pair in zip(result, charges, strict=True)]
+        losing = [each for _, _, each in self._of(chunk)]
+        pairs = zip(self._returned_wh(chunk), available_in(self._scene, losing), strict=True)
+        result = tuple(_held(*pair) for pair in pairs)
+        if chunk == len(self._facts):
+            self._facts.append([_facts(each) for each in result])
         return result
 
-    def _returned_ah(self, chunk: int, spans_s: Sequence[tuple[float, float]]) -> list[Quantity | None]:
-        """The charge that came back in each event, as it is told: nobody asks for its trials."""
-        if self._before is not None:
-            return [each.returned_ah for each in self._before._facts[chunk]]
-        flows = self._scene.flow.charges(spans_s)
-        return [_at_least_nothing(flow.returned).quantity(least=0.0) for flow in flows]
+    def _of(self, chunk: int) -> Sequence[tuple[Run, Run, Run]]:
+        return self.bounds[chunk * MOST_AT_ONCE : (chunk + 1) * MOST_AT_ONCE]
+
+    def _back(self, chunk: int, flows: Callable[[list[tuple[float, float]]], list[Throughput]]) -> list[Uncertain]:
+        time_s = self._scene.time_s
+        spans_s = [(float(time_s[first]), float(time_s[last])) for _, (first, last), _ in self._of(chunk)]
+        return [_at_least_nothing(flow.returned) for flow in flows(spans_s)]
+
+    def _returned_wh(self, chunk: int) -> list[Uncertain]:
+        if (found := self._returned.get(chunk)) is None:
+            found = self._back(chunk, self._scene.flow.energies)
+            if chunk * MOST_AT_ONCE < MOST_HELD:
+                self._returned[chunk] = found
+        return found
+
+    def _came_back(self, chunk: int) -> list[CameBack]:
+        """What is held of that; the trials of the charge nobody asks for."""
+        charges = [each.quantity(least=0.0) for each in self._back(chunk, self._scene.flow.charges)]
+        return [
+            CameBack(each.value, each.u if each.evaluated else math.nan, ah)
+            for each, ah in zip(self._returned_wh(chunk), charges, strict=True)
+        ]
 
 
 def measured_events(scene: Scene) -> Events:
@@ -222,18 +250,14 @@ def _held(returned: Uncertain, available_wh: Uncertain) -> Measured:
     return Measured(returned, raised(available_wh, returned, among), among)
 
 
-def _facts(event: Measured, returned_ah: Quantity | None) -> Facts:
+def _facts(event: Measured) -> Facts:
     available, returned = event.available_wh, event.returned_wh
     excess = returned - available if available.known and returned.known else UNKNOWN
-    tells = available.evaluated and returned.evaluated and returned.value > 0
     return Facts(
         available.value if available.known else math.nan,
         returned.value if returned.known else math.nan,
-        returned.u if tells else math.nan,
-        tells,
         excess.value if excess.evaluated else math.nan,
         excess.u if excess.evaluated else math.nan,
-        returned_ah,
     )
 
 
@@ -390,7 +414,7 @@ def _record(scene: Scene, event: Event) -> BrakingEvent:
         start_speed_mps=start_speed if np.isfinite(start_speed) else None,
         end_speed_mps=end_speed if np.isfinite(end_speed) else None,
         drop_m=drop_q(scene.motion, event.run, scene.heights.noise) if scene.heights is not None else None,
-        returned_ah=event.facts.returned_ah,
+        returned_ah=event.came_back.ah,
         returned_wh=returned.quantity(least=0.0),
         available_wh=event.possible.of(event.available_wh).quantity(least=0.0),
         captured_pct=captured_pct(returned, event.available_wh, event.possible),

@@ -23,8 +23,9 @@ from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
-from ridelog.analysis.braking.available import common_terms_wh
+from ridelog.analysis.braking.available import available_wh, common_terms_wh
 from ridelog.analysis.braking.events import Event
 from ridelog.analysis.braking.own_errors import own_u_wh
 from ridelog.analysis.braking.possible import DEFAULT_SETTINGS as CAPTURE
@@ -89,8 +90,9 @@ def told_road(
     """
     if scene.heights is None:
         return scene.road
+    by_events = _by_events(scene, events, pool, settings)
     by_coasts = _by_coasts(scene, coasts, pool, drag_n, settings)
-    weigh = _by_events(scene, events, pool, settings) + by_coasts
+    weigh = by_events + by_coasts
     if float(np.ptp(weigh)) < 1e-6:
         return scene.road
     weight = np.exp(weigh - weigh.max())
@@ -116,25 +118,24 @@ def idle_drag_n(scene: Scene, bike: Bike) -> tuple[float, float]:
 
 def _by_events(scene: Scene, events: Sequence[Event], pool: RoadTrials, settings: ToldSettings) -> Floats:
     """Logarithm of how probable each trial is by what came back in the events, shape (n_pool,)."""
-    told = [event for event in events if event.facts.tells]
     result = np.zeros(pool.n)
-    if not told or scene.heights is None:
+    if not events or scene.heights is None:
         return result
-    runs = [event.losing for event in told]
-    returned = np.array([event.facts.returned_wh for event in told])
-    returned_u = np.array([event.facts.returned_u_wh for event in told])
+    runs = [event.losing for event in events]
+    back_wh, back_u_wh = np.array([event.came_back[:2] for event in events]).T
     own_wh = own_u_wh(scene.motion, scene.heights.noise, runs, scene.road)
-    u_wh = np.maximum(np.hypot(CAPTURE.best_efficiency * own_wh, returned_u), 1e-9)[:, None]
+    offers = np.array([available_wh(scene.force, *run) is not None for run in runs])
+    u_wh = np.maximum(np.hypot(CAPTURE.best_efficiency * own_wh, back_u_wh), 1e-9)
     factors, trials = common_terms_wh(scene.motion, runs, pool)
-    factors, back = CAPTURE.best_efficiency * factors / u_wh, returned[:, None] / u_wh
-    for some in _few(runs):
+    factors, back = CAPTURE.best_efficiency * factors / u_wh[:, None], (back_wh / u_wh)[:, None]
+    for some in _few(np.flatnonzero(offers & (back_wh > 0) & np.isfinite(u_wh))):
         result += _log_chance(combined(factors[some], trials) - back[some], settings.astray).sum(axis=0)
     return result
 
 
-def _few(runs: Runs) -> list[slice]:
-    """Places of the runs, few at a time."""
-    return [slice(begin, begin + AT_ONCE) for begin in range(0, len(runs), AT_ONCE)]
+def _few(runs: NDArray[np.intp]) -> list[NDArray[np.intp]]:
+    """Numbers of runs, few at a time."""
+    return [runs[begin : begin + AT_ONCE] for begin in range(0, len(runs), AT_ONCE)]
 
 
 def _log_chance(left: Floats, astray: float) -> Floats:
@@ -172,7 +173,7 @@ def _by_coasts(
     factors, trials = common_terms_wh(scene.motion, runs, pool)
     factors, rolled_per_n = factors / u_wh, (rolled_m[last] - rolled_m[first])[:, None] / 3600 / u_wh
     wide = 6.0  # a coast that was none may be off by this many times as much
-    for some in _few(runs):
+    for some in _few(np.arange(len(runs))):
         square = -0.5 * (combined(factors[some], trials) - rolled_per_n[some] * drag) ** 2
         none = np.log(settings.astray / wide) + square / wide**2
         result += (none + np.log1p(np.exp(np.log(1 - settings.astray) + square - none))).sum(axis=0)

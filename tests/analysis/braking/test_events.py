@@ -107,7 +107,7 @@ def test_an_event_gives_back_no_less_than_nothing_by_its_best_value_and_its_tria
     for event in measured_events(replace(scene, flow=flow)):
         assert event.returned_wh.value == 0
         assert event.returned_wh.trials.min() == pytest.approx(-0.72)
-        assert event.facts.returned_ah.value == 0
+        assert event.came_back.ah.value == 0
 
 
 def test_the_kinds_hold_every_event_and_add_up_to_the_whole():
@@ -151,7 +151,8 @@ def test_of_an_event_no_more_trials_are_held_than_those_of_two_numbers():
     """130 stops in 1500 samples took more than 100 MB: what was drawn in each is asked for once, and not held."""
     events = measured_events(stops())
     trials_bytes = 8 * N_TRIALS
-    assert len(pickle.dumps(events._held)) / len(events) < 2.5 * trials_bytes
+    assert all(event.available_wh.known for event in events)
+    assert len(pickle.dumps((events._held, events._returned))) / len(events) < 2.5 * trials_bytes
 
 
 def trials_of(event):

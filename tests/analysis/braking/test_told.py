@@ -99,3 +99,11 @@ def test_the_drag_of_an_idle_motor_is_that_of_its_kind(kind, least_n):
     assert low_n >= least_n
     assert (high_n == 0) == (kind == "geared-freewheel")
     assert idle_drag_n(held(0.0, drag=Drag(1.0, 2.0, "entered")), Bike()) == (1.0, 2.0)
+
+
+def test_a_road_is_told_by_what_came_back_alone(monkeypatch):
+    """What each event had available by the road as assumed is shown nowhere, once the ride has told a likelier one."""
+    scene = held(-4.0)
+    events = measured_events(scene)
+    monkeypatch.setattr("ridelog.analysis.braking.events.available_in", None)  # would be called
+    assert told(scene, events) is not scene.road
