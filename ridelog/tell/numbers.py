@@ -373,7 +373,9 @@ class _Told:
 
 
 def _low_to_high(told: _Told, style: Style) -> str:
-    return f"{fixed(told.low, told.decimals, style)} to {fixed(told.high, told.decimals, style)}"
+    """Both bounds; nothing is written "0", since no decimal of it was measured."""
+    low, high = (fixed(each, told.decimals, style) if each else "0" for each in (told.low, told.high))
+    return f"{low} to {high}"
 
 
 def with_unit(text: str, unit: str, style: Style = METRIC) -> str:

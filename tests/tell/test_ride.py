@@ -27,7 +27,7 @@ def test_the_headline_shows_no_more_digits_than_the_line_below_it(make_answer):
     """Of 0.000174 Wh (0 to 0.0081) two digits tell more than is known."""
     small = Quantity(0.000174, 0.0, 0.0081)
     answer = make_answer(energy=Energy(Quantity(212.345, 205.0, 219.0), small, Quantity(0.0, 0.0, 0.004), None, None))
-    assert headline(answer).sentence == "Of 212 Wh drawn, 0.00017 Wh came back: 0 % (0.0000 to 0.0040 %)."
+    assert headline(answer).sentence == "Of 212 Wh drawn, 0.00017 Wh came back: 0 % (0 to 0.0040 %)."
 
 
 def test_without_voltage_the_headline_counts_ampere_hours(make_answer):
