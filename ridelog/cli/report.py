@@ -146,8 +146,8 @@ def _of_comparison(arguments: argparse.Namespace, form: str, err: IO[str]) -> _M
     from ridelog.report.comparison.files import comparison_document, comparison_figures
     from ridelog.report.making import short_names
 
-    if arguments.columns or arguments.no_place:
-        raise refusals.not_with_groups("--columns" if arguments.columns else "--no-place")
+    if arguments.columns:
+        raise refusals.not_with_groups("--columns")
     places = [group_place(text) for text in arguments.group]
     bike = None if arguments.bike is None else Path(arguments.bike)
     with progress_on(err) as told:
@@ -161,7 +161,7 @@ def _of_comparison(arguments: argparse.Namespace, form: str, err: IO[str]) -> _M
     names = short_names([path for path in (*paths, arguments.bike) if path])
     making = _making(arguments, names)
     content = comparison_document(found, making, rides.rides, form)
-    figures = comparison_figures(found, making) if arguments.figures else {}
+    figures = comparison_figures(found, making, rides.rides) if arguments.figures else {}
     return _Made(content, figures, any(finding.severity == "danger" for finding in found.findings))
 
 

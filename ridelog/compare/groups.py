@@ -35,6 +35,7 @@ from ridelog.tell.refusals import folders as of_folders
 from ridelog.there import is_folder
 
 OF_SERIES = ["start_charge_pct", "start_voltage_v", "way_speed_mps"]
+MOST_PLACES = 300  # of a way that is drawn
 FIRST, IDLE_A = timedelta(seconds=60), 1.0  # of a ride, and less than that draws a cell down by a few millivolts
 
 
@@ -50,6 +51,14 @@ class Beside:
     sha256: str
 
 
+@dataclass(frozen=True, eq=False)
+class Way:
+    """Where a ride went, at most `MOST_PLACES` of its known positions in the order of time; arrays (n,) [°]."""
+
+    latitude_deg: Floats
+    longitude_deg: Floats
+
+
 @dataclass(frozen=True)
 class ComparedRide:
     """One ride of a comparison.
@@ -63,6 +72,7 @@ class ComparedRide:
     logger : the same for rides that share the errors of one logger: same bike, same layout of the log, same limits
     answer : what was measured, without its series
     beside : bike file and column map; rides that were kept by an earlier version do not say them
+    way : that it went; ``None`` without positions
     """
 
     group: str
@@ -73,6 +83,7 @@ class ComparedRide:
     logger: str
     answer: Answer
     beside: tuple[Beside, ...] = ()
+    way: Way | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -265,7 +276,7 @@ class _Gathered:
 
     def take(self, store: Store, of_key: Mapping[str, str], table: pd.DataFrame, passes: pd.DataFrame) -> None:
         """Take measured rides of a store, each into its group."""
-        kept = []
+        kept, of_each = [], []
         for row in table.to_dict("records"):
             key = str(row["key"])
             if key not in of_key:
@@ -279,8 +290,10 @@ class _Gathered:
             logger = logger_of(str(row["bike"]), row["log_layout"] or None, answer, key)
             start = answer.ride.start
             bike, given = str(row["bike"]), self.beside.get(key) or _kept_beside(row)
-            self.rides.append(ComparedRide(of_key[key], str(row["name"]), key, start, bike, logger, answer, given))
-        told = pd.DataFrame([of_series(store, key) for key in kept], index=kept, columns=OF_SERIES, dtype=float)
+            numbers_of_it, way = of_series(store, key)
+            of_each.append(numbers_of_it)
+            self.rides.append(ComparedRide(of_key[key], str(row["name"]), key, start, bike, logger, answer, given, way))
+        told = pd.DataFrame(of_each, index=kept, columns=OF_SERIES, dtype=float)
         rows = table[table["key"].isin(kept)]
         beside = told.loc[rows["key"]].set_axis(rows.index)
         self.tables.append(rows.assign(group=rows["key"].map(of_key), **{name: beside[name] for name in OF_SERIES}))
@@ -306,8 +319,8 @@ class _Gathered:
         return Compared(self.names, tuple(rides), rows.reset_index(drop=True), passes, failed)
 
 
-def of_series(store: Store, key: str) -> tuple[float, float, float]:
-    """What a comparison needs of a ride's series, see `OF_SERIES`; NaN where it is not known.
+def of_series(store: Store, key: str) -> tuple[tuple[float, float, float], Way | None]:
+    """What a comparison needs of a ride's series, see `OF_SERIES`, and the way that it went; NaN where it is not known.
 
     Parameters
     ----------
@@ -316,21 +329,32 @@ def of_series(store: Store, key: str) -> tuple[float, float, float]:
 
     Returns
     -------
-    State of charge as the ride began [%], voltage with little current then [V], speed over the way [m/s].
+    numbers : state of charge as the ride began [%], voltage with little current then [V], speed over the way [m/s]
+    way : ``None`` without positions
     """
     try:
         series = store.series(key)
     except StoreError:  # kept without
-        return math.nan, math.nan, math.nan
+        return (math.nan, math.nan, math.nan), None
     first = series[series.index < series.index[0] + FIRST] if len(series) else series
     charge_pct = numbers(first, "state_of_charge_pct")
     volts = numbers(first, "voltage_v")[np.abs(numbers(first, "current_a")) < IDLE_A]
     known, volts = charge_pct[np.isfinite(charge_pct)], volts[np.isfinite(volts)]
-    return (
+    told = (
         float(known[0]) if len(known) else math.nan,
         float(np.median(volts)) if len(volts) else math.nan,
         way_speed_mps(numbers(series, "elapsed_s"), numbers(series, "speed_mps")),
     )
+    return told, _way(series)
+
+
+def _way(series: pd.DataFrame) -> Way | None:
+    latitude, longitude = numbers(series, "latitude_deg"), numbers(series, "longitude_deg")
+    known = np.flatnonzero(np.isfinite(latitude) & np.isfinite(longitude))
+    if not len(known):
+        return None
+    kept = known[np.unique(np.linspace(0, len(known) - 1, MOST_PLACES).round().astype(int))]
+    return Way(latitude[kept], longitude[kept])
 
 
 def way_speed_mps(time_s: Floats, speed_mps: Floats) -> float:

@@ -180,6 +180,11 @@ def test_groups_make_the_document_of_a_comparison_which_its_command_makes_again(
         for path in ((campaign / group) / "bike.toml", *(campaign / group).glob("*/*.gz")):
             assert hashlib.sha256(path.read_bytes()).hexdigest() in document.text
     assert str(campaign) not in made.decode()
+    assert "The ways of 4 rides, one over the other." in document.text
+    without = campaign / "without.html"
+    assert ridelog("report", *groups, "--no-place", "--output", without)[0] is Exit.OK
+    assert "The ways of" not in without.read_text(encoding="utf-8")
+    assert "--no-place" in Document(without.read_text(encoding="utf-8")).command
     monkeypatch.chdir(campaign)
     assert ridelog(*shlex.split(document.command)[1:], "--force")[0] is Exit.OK
     assert (campaign / "a.html").read_bytes() == made
@@ -203,7 +208,7 @@ def test_a_store_is_called_by_its_own_name_in_the_document_and_its_command(tmp_p
     [
         ((), "a report is of the files of one ride, or of groups of rides"),
         (("log.csv", "--group", "a=b"), "a report is of the files of one ride, or of groups of rides"),
-        (("--group", "a=b", "--group", "c=d", "--no-place"), "--no-place: goes with the files of one ride"),
+        (("--group", "a=b", "--group", "c=d", "--columns", "m.toml"), "--columns: goes with the files of one ride"),
         (("--group", "a=none", "--group", "c=none"), "none"),
     ],
 )

@@ -1,9 +1,14 @@
-"""The charts of a comparison: what differs, and what every ride gave."""
+"""The charts of a comparison: what differs, what every ride gave, and where they went."""
 
+from collections.abc import Sequence
+
+from ridelog.compare.groups import ComparedRide
 from ridelog.compare.record import QUANTITIES, Comparison, Difference
+from ridelog.fleet.history.ways import plane
 from ridelog.report.drawings.intervals import Interval, Panel, intervals_drawing
 from ridelog.report.drawings.rides import Dot, rides_drawing
 from ridelog.report.drawings.svg import WIDE, Drawing
+from ridelog.report.drawings.track import ways_drawing
 from ridelog.tell.documents import comparison as told
 from ridelog.tell.findings.comparison import kind_of
 from ridelog.tell.kinds import Kind
@@ -12,6 +17,7 @@ from ridelog.tell.times import day
 from ridelog.uncertain.quantity import Quantity
 
 FEWEST = 3  # rides that make a chart
+MOST_WAYS = 24  # over each other on a map
 
 
 def differences_drawing(comparison: Comparison, style: Style, width: int = WIDE) -> Drawing | None:
@@ -91,3 +97,43 @@ def _short(date: str) -> str:
 def _shown(quantity: Quantity, kind: Kind, style: Style) -> Quantity:
     value, low, high = (converted(each, kind, style) for each in (quantity.value, quantity.low95, quantity.high95))
     return Quantity(value or 0.0, low, high)
+
+
+def ways_drawing_of(rides: Sequence[ComparedRide], style: Style, width: int = WIDE) -> Drawing | None:
+    """Where the rides went, over each other, in metres from where the first of them started.
+
+    Parameters
+    ----------
+    rides : that were compared
+    style : units, digits and separators
+    width : of the drawing
+
+    Returns
+    -------
+    The drawing, lengths within 0.4 % of the ellipsoid's; ``None`` where no ride knows its positions.
+    """
+    shown = ways_shown(rides)
+    ways = [each.way for each in shown if each.way is not None]
+    legend = told.ways_legend(len(shown), len(rides))
+    if not ways:
+        return None
+    step, first = 1 if width >= WIDE else 2, ways[0]
+    origin = float(first.latitude_deg[0]), float(first.longitude_deg[0])
+    on_plane = [plane(way.latitude_deg[::step], way.longitude_deg[::step], origin) for way in ways]
+    return ways_drawing([(each[:, 0], each[:, 1]) for each in on_plane], style, legend, width)
+
+
+def ways_shown(rides: Sequence[ComparedRide]) -> list[ComparedRide]:
+    """The rides whose way is drawn: those with positions, of groups by turns, at most `MOST_WAYS`.
+
+    Parameters
+    ----------
+    rides : that were compared, by group, then by time
+    """
+    turn: dict[str, int] = {}
+    order: list[tuple[int, int, ComparedRide]] = []
+    for ride in rides:
+        if ride.way is not None:
+            turn[ride.group] = turn.get(ride.group, -1) + 1
+            order.append((turn[ride.group], len(order), ride))
+    return [ride for _, _, ride in sorted(order, key=lambda each: each[:2])[:MOST_WAYS]]

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 
 from ridelog.compare.groups import ComparedRide
 from ridelog.compare.record import QUANTITIES, Comparison
-from ridelog.report.comparison.charts import differences_drawing, rides_drawing_of
+from ridelog.report.comparison.charts import differences_drawing, rides_drawing_of, ways_drawing_of
 from ridelog.report.comparison.page import comparison_page
 from ridelog.report.exports import Manifest, archive, basis_tables, comparison_tables
 from ridelog.report.making import Making
@@ -37,7 +37,7 @@ def comparison_document(comparison: Comparison, making: Making, rides: Sequence[
         return html.encode()
     if form == ".pdf":
         return pdf_of(html)
-    figures = {f"figures/{name}": content for name, content in comparison_figures(comparison, making).items()}
+    figures = {f"figures/{name}": content for name, content in comparison_figures(comparison, making, rides).items()}
     inputs = [
         {"name": name, "role": f"{ride.group}: {ride.name}", "sha256": sha256}
         for ride in rides
@@ -49,13 +49,16 @@ def comparison_document(comparison: Comparison, making: Making, rides: Sequence[
     return archive({"report.html": html.encode(), **figures}, held, manifest)
 
 
-def comparison_figures(comparison: Comparison, making: Making) -> Mapping[str, bytes]:
+def comparison_figures(
+    comparison: Comparison, making: Making, rides: Sequence[ComparedRide] = ()
+) -> Mapping[str, bytes]:
     """The charts of a comparison as SVG and PNG.
 
     Parameters
     ----------
     comparison : what was found
-    making : units and separators
+    making : units and separators, and whether positions may be shown
+    rides : that were compared, for the map
 
     Returns
     -------
@@ -68,5 +71,6 @@ def comparison_figures(comparison: Comparison, making: Making) -> Mapping[str, b
     drawn = [
         differences_drawing(comparison, making.style),
         *(rides_drawing_of(comparison, quantity, making.style) for quantity in QUANTITIES),
+        ways_drawing_of(rides, making.style) if making.with_places else None,
     ]
     return pictures(drawing for drawing in drawn if drawing is not None)

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from ridelog.compare.groups import ComparedRide
 from ridelog.compare.record import QUANTITIES, Comparison
-from ridelog.report.comparison.charts import differences_drawing, rides_drawing_of
+from ridelog.report.comparison.charts import differences_drawing, rides_drawing_of, ways_drawing_of, ways_shown
 from ridelog.report.drawings.svg import Drawing
 from ridelog.report.making import PAPERS, Making
 from ridelog.report.parts import Section, contents, drawn, figure, findings, paragraph, section
@@ -100,6 +100,7 @@ def _sections(comparison: Comparison, making: Making, rides: Rides) -> list[Sect
         _table(tables.groups(comparison), style),
         _rides(comparison, style),
         _table(tables.hills(comparison, style), style),
+        _ways(rides, style) if making.with_places else None,
         _flows(comparison, style),
         _budget(comparison, style),
         _table(tables.conditions(comparison, style), style),
@@ -131,6 +132,11 @@ def _rides(comparison: Comparison, style: Style) -> Section | None:
     charts = [figure(drawing_of(quantity), told.RIDES_LEGEND) for quantity in QUANTITIES]
     table = full_table(tables.rides(comparison), style, caption=ride_words.SMALL)
     return section("rides", told.RIDES, *charts, table)
+
+
+def _ways(rides: Rides, style: Style) -> Section | None:
+    legend = told.ways_legend(len(ways_shown(rides)), len(rides))
+    return section("ways", told.WAYS, figure(lambda width: ways_drawing_of(rides, style, width), legend))
 
 
 def _flows(comparison: Comparison, style: Style) -> Section | None:

@@ -1,6 +1,6 @@
-"""The way seen from above, in metres from its start, where charge came back drawn thick."""
+"""The way seen from above, in metres from its start, where charge came back drawn thick; or those of several rides."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -15,7 +15,7 @@ from ridelog.tell.numbers import Style, unit_of
 from ridelog.tell.ride import track_label
 
 LEFT, RIGHT, TOP, FOOT = 58, 24, 30, 40
-HIGHEST, LOWEST = 340, 150  # of the map
+HIGHEST, LOWEST, HIGHEST_OF_SEVERAL = 340, 150, 250  # of the map
 N_STEPS = 700  # places of a way, besides those where the return begins and ends
 SAME = 0.04  # of the extent: start and end nearer than that are one mark
 
@@ -54,12 +54,42 @@ def track_drawing(answer: Answer, style: Style, width: int = WIDE) -> Drawing | 
     return Drawing("map", charts.MAP, track_label(answer, style), width, height + FOOT, tuple(body))
 
 
-def _scales(east: Floats, north: Floats, width: int) -> tuple[Scale, Scale]:
+def ways_drawing(ways: Sequence[tuple[Floats, Floats]], style: Style, said: str, width: int = WIDE) -> Drawing:
+    """The ways of several rides over each other, north up, both ways to one scale.
+
+    Parameters
+    ----------
+    ways : east and north of where the first of them starts, shape (n,) each [m]
+    style : units, digits and separators
+    said : what it shows, for who does not see it
+    width : of the drawing
+
+    Returns
+    -------
+    The drawing, the ends of the first way marked.
+    """
+    factor = unit_of(LENGTH, style).factor
+    scaled = [(east * factor, north * factor) for east, north in ways]
+    every = [np.concatenate(each) for each in zip(*scaled, strict=True)]
+    x, y = _scales(every[0], every[1], width, HIGHEST_OF_SEVERAL)
+    places = [(x.all_at(east), y.all_at(north)) for east, north in scaled]
+    body = [
+        above(charts.north(style), 4, TOP - 14),
+        *rows(y, (LEFT, width - RIGHT), style, most=6),
+        *(curve(path(px, py), "ink", 1.1) for px, py in places),
+        *_ends(*places[0]),
+        *feet(x, int(y.start), style, most=7 if width >= WIDE else 3),
+        along(charts.east(style), (LEFT + width - RIGHT) / 2, int(y.start) + 34),
+    ]
+    return Drawing("map", charts.MAP, said, width, int(y.start) + FOOT, tuple(body))
+
+
+def _scales(east: Floats, north: Floats, width: int, highest: int = HIGHEST) -> tuple[Scale, Scale]:
     """Both axes to one scale, the way in the middle."""
     spans = [max(float(np.nanmax(each) - np.nanmin(each)), 1.0) * 1.08 for each in (east, north)]
     middles = [float(np.nanmax(each) + np.nanmin(each)) / 2 for each in (east, north)]
     room = width - LEFT - RIGHT
-    height = min(max(room * spans[1] / spans[0], LOWEST), HIGHEST)
+    height = min(max(room * spans[1] / spans[0], LOWEST), highest)
     per_place = max(spans[0] / room, spans[1] / height)
     half_x, half_y = per_place * room / 2, per_place * height / 2
     return (

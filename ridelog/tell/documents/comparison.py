@@ -26,6 +26,7 @@ DIFFERENCES_LEGEND = (
 )
 RIDES_LEGEND = "One mark a ride, in the order of time, with its 95 % interval from what was measured."
 FLOWS = "Where the energy went"
+WAYS = "Where it was ridden"
 BUDGET, BASIS = "How sure each difference is", "What was entered, measured and assumed"
 CHANCE, NOT_CANCELLING = "By rides and by measurement", "What does not cancel"
 SETTINGS_OF_RIDES, SETTINGS_OF_COMPARISON = "Of the rides", "Of the comparison"
@@ -85,6 +86,18 @@ def row_label(told: Difference) -> str:
     how = [BY_HILL] if told.paired_by == "hill" else []
     how += [CORRECTED] if told.corrected else [] if how else [AS_RIDDEN]
     return f"{told.second} less {told.first}, {', '.join(how)}"
+
+
+def ways_legend(shown: int, of: int) -> str:
+    """What the map shows: of how many rides.
+
+    Parameters
+    ----------
+    shown : rides whose way is drawn
+    of : rides in all
+    """
+    whose = f"The ways of {counted(shown, 'ride')}" + (f" of {of}" if shown < of else "")
+    return f"{whose}, one over the other. North is up; the numbers are distances from where the first of them started."
 
 
 def rides_title(quantity: str) -> str:

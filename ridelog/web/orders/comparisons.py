@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -55,8 +56,8 @@ def comparison_made(groups: Sequence[ChosenGroup], look: DocumentLook, folder: P
         missing: dict[str, list[str]] = {}
         for done, form in enumerate(FORMS):
             tell(Far("writing", done, len(FORMS)).message())
-            command = command_again(groups, [*look.options(places=False)], f"{COMPARISON}{form}")
-            making = Making(style=look.style, paper=look.paper, command=command)
+            command = command_again(groups, [*replace(look, with_places=False).options()], f"{COMPARISON}{form}")
+            making = Making(style=look.style, paper=look.paper, with_places=False, command=command)
             try:
                 (folder / f"{COMPARISON}{form}").write_bytes(comparison_document(found, making, rides.rides, form))
             except RidelogError as error:
@@ -113,8 +114,12 @@ def compared_rides(path: Path) -> list[ComparedRide]:
     """The rides of a comparison, as it kept them for what its page says that they rest on."""
     return [
         ComparedRide(
-            **{name: str(told[name]) for name in NAMES},
+            group=str(told["group"]),
+            name=str(told["name"]),
+            key=str(told["key"]),
             start=None if told["start"] is None else datetime.fromisoformat(told["start"]),
+            bike=str(told["bike"]),
+            logger=str(told["logger"]),
             answer=Answer.from_dict(told["answer"]),
             beside=tuple(Beside(*map(str, each)) for each in told["beside"]),
         )

@@ -45,9 +45,9 @@ class DocumentLook:
         """Units, digits and separators."""
         return typeset(replace(STYLES[self.units], point=POINTS[self.numbers]))
 
-    def options(self, *, places: bool = True) -> Iterator[str]:
-        """The options by which the command line makes a document of this look; ``places`` : it knows that option."""
-        if places and not self.with_places:
+    def options(self) -> Iterator[str]:
+        """The options by which the command line makes a document of this look."""
+        if not self.with_places:
             yield "--no-place"
         for option, usual in (("paper", "a4"), ("units", "metric"), ("numbers", "point")):
             if (chosen := getattr(self, option)) != usual:

@@ -2,9 +2,20 @@
 
 from dataclasses import replace
 
-from ridelog.report.comparison.charts import differences_drawing, rides_drawing_of
+import numpy as np
+
+from ridelog.compare.groups import Way
+from ridelog.report.comparison.charts import (
+    MOST_WAYS,
+    differences_drawing,
+    rides_drawing_of,
+    ways_drawing_of,
+    ways_shown,
+)
 from ridelog.tell.numbers import IMPERIAL, PAGE, typeset
 from tests.compare.campaigns import told_comparison
+from tests.compare.made_up import rides_at_hand
+from tests.scenarios import sample_answer
 
 TOLD = told_comparison()
 
@@ -28,3 +39,30 @@ def test_every_ride_is_a_mark_of_its_group_and_few_make_no_chart():
     assert words.count('stroke-width="1.5"') <= n_known
     assert words.count('r="4.5"') + words.count("<polygon") == n_known + len(TOLD.groups)
     assert rides_drawing_of(replace(TOLD, rides=rides[:2]), "recovered_pct", PAGE) is None
+
+
+# --- where they went --------------------------------------------------------------------------------------------------
+
+RIDES = rides_at_hand(commute=sample_answer("commute"), winter=sample_answer("winter"))
+
+
+def test_ways_are_in_metres_from_where_the_first_ride_started():
+    """A degree of latitude at 45° is 111,132 m (WGS 84), so that 0.009° north are 1000 m and 3,281 ft."""
+    up = Way(np.linspace(45.0, 45.009, 10), np.full(10, 7.0))
+    rides = [replace(RIDES[0], way=up), replace(RIDES[1], way=Way(up.latitude_deg[::-1], up.longitude_deg))]
+    words, in_feet = (ways_drawing_of(rides, style).inline() for style in (PAGE, typeset(IMPERIAL)))
+    assert ">1\N{NARROW NO-BREAK SPACE}000</text>" in words
+    assert ">1\N{NARROW NO-BREAK SPACE}200</text>" not in words
+    assert "The ways of 2 rides, one over the other." in words
+    assert "north of the start, ft" in in_feet
+    assert ">3\N{NARROW NO-BREAK SPACE}000</text>" in in_feet
+
+
+def test_of_many_rides_some_of_each_group_are_drawn_and_without_positions_there_is_no_map():
+    way = Way(np.array([45.0, 45.01]), np.array([7.0, 7.0]))
+    rides = [replace(RIDES[0], name=str(n), group="off" if n < 40 else "on", way=way) for n in range(60)]
+    shown = ways_shown(rides)
+    assert [ride.name for ride in shown[:4]] == ["0", "40", "1", "41"]
+    assert len(shown) == MOST_WAYS
+    assert "The ways of 24 rides of 60," in ways_drawing_of(rides, PAGE).inline()
+    assert ways_drawing_of(RIDES, PAGE) is None

@@ -3,9 +3,12 @@
 import io
 import json
 import zipfile
+from dataclasses import replace
 
+import numpy as np
 import pandas as pd
 
+from ridelog.compare.groups import Way
 from ridelog.report.comparison.files import comparison_document, comparison_figures
 from ridelog.report.comparison.page import comparison_page
 from ridelog.report.making import Making
@@ -43,3 +46,11 @@ def test_a_zip_holds_the_page_the_figures_the_tables_and_the_hashes():
 
 def test_figures_are_those_of_the_page():
     assert {"differences.svg", "differences.png"} <= set(comparison_figures(TOLD, Making()))
+
+
+def test_a_map_is_there_where_positions_may_be_shown_and_nowhere_else():
+    rides = [replace(ride, way=Way(np.array([45.0, 45.01]), np.array([7.0, 7.0]))) for ride in RIDES]
+    for with_places in (True, False):
+        making = Making(with_places=with_places)
+        assert ('id="ways"' in comparison_document(TOLD, making, rides, ".html").decode()) is with_places
+        assert ("map.svg" in comparison_figures(TOLD, making, rides)) is with_places

@@ -2,10 +2,11 @@
 
 import re
 
+import numpy as np
 import pytest
 
 from ridelog.report.drawings.svg import NARROW, WIDE
-from ridelog.report.drawings.track import track_drawing
+from ridelog.report.drawings.track import track_drawing, ways_drawing
 from ridelog.tell.numbers import IMPERIAL, PAGE, typeset
 from tests.report.drawings.test_svg import read
 from tests.scenarios import sample_answer
@@ -33,3 +34,13 @@ def test_imperial_maps_are_in_feet_and_without_positions_there_is_none(make_answ
     answer = make_answer()
     without = type(answer)(**{**vars(answer), "series": answer.series.drop(columns=["east_m", "north_m"])})
     assert track_drawing(without, PAGE) is None
+
+
+def test_several_ways_lie_over_each_other_and_the_first_has_its_ends_marked():
+    east = np.linspace(0.0, 400.0, 50)
+    ways = [(east, 0.5 * east), (east + 3, 0.5 * east), (np.full(2, 100.0), np.array([0.0, 80.0]))]
+    drawing = ways_drawing(ways, PAGE, "three ways")
+    words = drawing.inline()
+    assert words.count('stroke-width="1.1"') == 3
+    assert words.count('r="4.5"') == 2
+    assert "three ways" in words

@@ -19,7 +19,6 @@ from ridelog.web.rides import Columns
 )  # fmt: skip
 def test_a_look_is_what_the_command_line_calls_it(look, options):
     assert list(look.options()) == options
-    assert "--no-place" not in list(look.options(places=False))
 
 
 def test_names_with_blanks_stay_whole_in_the_command():

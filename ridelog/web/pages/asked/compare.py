@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Sequence
+from dataclasses import replace
 
 from flask import Flask
 
@@ -52,8 +53,8 @@ def _shown(order: Order) -> list[str]:
         return []
     groups, look = order.wanted.given
     found = Comparison.from_dict(json.loads(path.read_text(encoding="utf-8")))
-    command = command_again(groups, [*look.options(places=False)], f"{COMPARISON}.pdf")
-    making = Making(style=look.style, paper=look.paper, command=command)
+    command = command_again(groups, [*replace(look, with_places=False).options()], f"{COMPARISON}.pdf")
+    making = Making(style=look.style, paper=look.paper, with_places=False, command=command)
     rides = order.made(RIDES)
     front, *rest = comparison_parts(found, making, [] if rides is None else compared_rides(rides))
     plan = order.wanted.back.replace(COMPARE_PATH, PLAN_PATH, 1)
