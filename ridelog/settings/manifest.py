@@ -34,14 +34,14 @@ class Manifest(Section):
     ride: tuple[RideEntry, ...] = Field(default=(), strict=False)
 
 
-def read_manifest(path: Path) -> Manifest:
-    """Read a manifest.
+def read_manifest(path: Path, name: str | None = None) -> Manifest:
+    """Read a manifest; ``name`` is what messages call it, its path where ``None``.
 
     Raises
     ------
     ManifestError : not readable, not TOML, an unknown key, a value that is not allowed, or a file in two rides
     """
-    label = str(path)
+    label = name or str(path)
     text, data = read_toml(path, label, ManifestError, option=NAME, form=lambda _: refusals.ONE_RIDE_A_TABLE)
     try:
         manifest = Manifest.model_validate(data)

@@ -102,10 +102,10 @@ def _listed(files: Sequence[NamedPath]) -> tuple[Mapping[str, RideEntry], list[I
         if PurePosixPath(place).name != MANIFEST:
             continue
         try:
-            for entry in read_manifest(path).ride:
+            for entry in read_manifest(path, MANIFEST).ride:
                 places = [str(folder / name) for name in entry.files]
                 if there.issuperset(places):  # a folder may come in parts
                     found |= dict.fromkeys(places, entry)
         except ManifestError as error:
-            wrong.append(ManifestError(MANIFEST, error.what, place=error.place, hint=error.hint))
+            wrong.append(error)
     return found, wrong
