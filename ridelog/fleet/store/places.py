@@ -14,8 +14,6 @@ from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Protocol
 
-import fsspec
-
 from ridelog.destination import PART, put_whole
 from ridelog.errors import StoreError
 from ridelog.fleet.store.catalogue import locked
@@ -130,6 +128,8 @@ class Objects:
     local = False
 
     def __init__(self, address: str) -> None:
+        import fsspec  # a tenth of a second, and most stores are folders
+
         self.address = without_secrets(address)
         with _told("read", self.address), _known(address, self.address):
             filesystem, root = fsspec.core.url_to_fs(address, use_listings_cache=False)

@@ -1,6 +1,8 @@
 """Where a store can lie: a folder, memory, and object storage of a server on this machine."""
 
 import os
+import subprocess
+import sys
 import time
 import uuid
 from pathlib import Path
@@ -158,3 +160,13 @@ def test_of_two_versions_that_an_ended_writer_left_the_later_is_read_and_the_oth
         os.utime(path, (0, 0))
     store.tidy()
     assert len([*tmp_path.rglob("*.parquet")]) == 5
+
+
+def test_a_folder_needs_no_library_of_object_storage(tmp_path):
+    code = (
+        "import sys; from ridelog.fleet.store.store import open_store\n"
+        f"open_store({str(tmp_path / 'store')!r}, create=True).keys()\n"
+        "print('fsspec' in sys.modules)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.split() == ["False"]
