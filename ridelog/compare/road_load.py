@@ -7,10 +7,10 @@ square of the speed, rolling and height with mass. With v, m, rho of the ride an
     air' = air (v0/v)² rho0/rho         kinetic' = kinetic (v0/v)² m0/m
     rolling' = rolling m0/m             height' = height m0/m
 
-and each event offers what its parts then leave. Five things no log tells, and each lies between two ends, which
-`Model` names: whether a limit of the current held back what returned, how even descents are, how hard legs would have
-worked, what the drive would have taken for a Wh more, and how much of what a descent gives beside the braking was
-braking's.
+and each event offers what its parts then leave. Six things no log tells, and each lies between two ends, which `Model`
+names: whether a limit of the current held back what returned, how even descents are, how hard legs would have worked,
+how much of what the battery gives the drive loses, what that goes with, and how much of what a descent gives beside the
+braking was braking's.
 """
 
 from collections.abc import Mapping, Sequence
@@ -26,7 +26,7 @@ from ridelog.lazy import dataclass
 from ridelog.uncertain.quantity import Quantity
 
 DRIVEN_SHARE = 0.1  # of what a descent gives, so much drawn on it at most is a descent that nobody drives (judgement)
-LEAST_EFFICIENCY, MOST_EFFICIENCY = 0.65, 0.85  # from battery to wheel (judgement, as in the ledger)
+LEAST_EFFICIENCY, MOST_EFFICIENCY = 0.6, 0.85  # from battery to wheel, climbs and all (judgement)
 LOST: Mapping[str, int] = {"kinetic": -1, "potential": -1, "air": 1, "rolling": 1}  # of what the ledger says was gained
 
 
@@ -46,6 +46,8 @@ class Model:
         they do less over each kilometre of a faster ride [1]
     efficient : where the drive's efficiency lies, from battery to wheel: 0: at `LEAST_EFFICIENCY`; 1: at
         `MOST_EFFICIENCY`, or where nothing of the work is left to legs, if that is less [1]
+    loss_with_work : 0: the drive loses in its winding, by the square of the force for as long as it lasts, so that a
+        climb that takes less time loses less; 1: in proportion to its work, as in gears and the controller [1]
     beside : share of what air takes and speed gains beside the braking of a descent that braking would have had
         otherwise; ``None`` : as much as the time before it is of the time beside it [1]
     """
@@ -54,6 +56,7 @@ class Model:
     even: float = 0.5
     legs_steady: float = 0.5
     efficient: float = 0.5
+    loss_with_work: float = 0.5
     beside: float | None = None
 
 
@@ -63,6 +66,7 @@ ENDS: Mapping[str, tuple[Model, Model]] = {
     "evenness of descents": (Model(even=0.0), Model(even=1.0)),
     "work of legs": (Model(legs_steady=0.0), Model(legs_steady=1.0)),
     "efficiency of the drive": (Model(efficient=0.0), Model(efficient=1.0)),
+    "loss of the drive": (Model(loss_with_work=0.0), Model(loss_with_work=1.0)),
     "descents beside the braking": (Model(beside=0.0), Model(beside=1.0)),
 }
 
@@ -87,14 +91,24 @@ class Lost:
 
 
 @dataclass(frozen=True, eq=False)
+class Climbs:
+    """The climbs of a ride; arrays (n,): brought to the wheel, taken by air [Wh], and share of the driven way [1]."""
+
+    to_wheel_wh: Floats
+    air_wh: Floats
+    way_ratio: Floats
+
+
+@dataclass(frozen=True, eq=False)
 class Parts:
     """What a ride's quantities are made of [Wh]; the braking events' own as arrays, shape (n,).
 
     ``to_wheel_wh`` : brought to the wheel outside braking · ``air_wh``, ``rolling_wh``, ``height_wh``,
     ``kinetic_wh`` : taken over the whole ride · ``events`` : of each event · ``beside`` : of its part of a descent that
     nobody drives, beside the braking · ``before_ratio`` : how much of the time beside is before the braking [1] ·
-    ``holds`` : which events hold back on a descent · ``available_wh``, ``back_wh`` : of each event · ``rider_wh`` : at
-    the pedals, ``None`` where it was not logged · ``air_u_ratio`` : standard uncertainty of what air took, of it [1]
+    ``holds`` : which events hold back on a descent · ``available_wh``, ``back_wh`` : of each event · ``climbs`` : where
+    a motor works hardest · ``rider_wh`` : at the pedals, ``None`` where it was not logged · ``air_u_ratio`` : standard
+    uncertainty of what air took, of it [1]
     """
 
     drawn_wh: float
@@ -110,6 +124,7 @@ class Parts:
     holds: Floats
     available_wh: Floats
     back_wh: Floats
+    climbs: Climbs
     rider_wh: float | None = None
     air_u_ratio: float = 0.0
 
@@ -227,11 +242,33 @@ def _drawn(parts: Parts, factors: Factors, wheel_wh: float, model: Model) -> flo
     alone = parts.to_wheel_wh / parts.drawn_wh  # the efficiency of a drive that did all of it
     most = min(MOST_EFFICIENCY, alone)
     least = min(LEAST_EFFICIENCY, most)
-    efficiency = least + model.efficient * (most - least)
-    legs_wh = parts.to_wheel_wh - efficiency * parts.drawn_wh if parts.rider_wh is None else parts.rider_wh
-    more_wh = wheel_wh - parts.to_wheel_wh + legs_wh * (1 - 1 / factors.speed)
-    following = parts.drawn_wh * wheel_wh / parts.to_wheel_wh
-    return (1 - model.legs_steady) * following + model.legs_steady * (parts.drawn_wh + more_wh / efficiency)
+    motor_wh = (least + model.efficient * (most - least)) * parts.drawn_wh
+    legs_wh = parts.to_wheel_wh - motor_wh if parts.rider_wh is None else parts.rider_wh
+    more_wh = wheel_wh - parts.to_wheel_wh
+    following_wh = motor_wh * more_wh / parts.to_wheel_wh
+    steady_wh = more_wh + legs_wh * (1 - 1 / factors.speed)
+    then_wh = motor_wh + following_wh + model.legs_steady * (steady_wh - following_wh)
+    work_ratio, winding_ratio = then_wh / motor_wh, _winding(parts, factors, wheel_wh, motor_wh, then_wh)
+    loss_ratio = winding_ratio + model.loss_with_work * (work_ratio - winding_ratio)
+    return then_wh + (parts.drawn_wh - motor_wh) * loss_ratio
+
+
+def _winding(parts: Parts, factors: Factors, wheel_wh: float, motor_wh: float, then_wh: float) -> float:
+    """By what factor the loss in the motor's winding changes: square of the force, for as long as it lasts [1].
+
+    Each climb has a force of its own, and all that is driven beside them has one. Legs push as hard everywhere.
+    """
+    climbs = parts.climbs
+    way_ratio = np.append(climbs.way_ratio, 1 - climbs.way_ratio.sum())
+    more = (factors.speed**2 * factors.density - 1) * climbs.air_wh
+    climbs_wh = climbs.to_wheel_wh + more + (factors.mass - 1) * (climbs.to_wheel_wh - climbs.air_wh)
+    own = np.append(climbs.to_wheel_wh, parts.to_wheel_wh - climbs.to_wheel_wh.sum())
+    then = np.append(climbs_wh, wheel_wh - climbs_wh.sum())
+    squares = [
+        float((np.maximum(wh - legs_wh * way_ratio, 0.0) ** 2 / way_ratio).sum())
+        for wh, legs_wh in ((own, parts.to_wheel_wh - motor_wh), (then, wheel_wh - then_wh))
+    ]
+    return squares[1] / squares[0] / factors.speed
 
 
 def parts_of(answer: Answer) -> Parts | None:
@@ -266,9 +303,22 @@ def parts_of(answer: Answer) -> Parts | None:
         holds=np.array([kinds.get(event.start_s) == "holding" for event in events], dtype=float),
         available_wh=_column(events, "available_wh"),
         back_wh=_column(events, "caught_wh"),
+        climbs=_climbs(ledger.hills, events, rolling),
         rider_wh=None if entry.rider_wh is None else entry.rider_wh.value,
         air_u_ratio=_u_ratio(entry.air_wh),
     )
+
+
+def _climbs(hills: Sequence[LedgerEntry], events: Sequence[LedgerEntry], rolling_wh: float) -> Climbs:
+    """The climbs of a ride; rolling goes with the way, and neither descents nor braking are driven."""
+    told = [hill for hill in hills if hill.potential_wh is not None and hill.to_wheel_wh is not None]
+    up = [hill for hill in told if hill.potential_wh is not None and hill.potential_wh.value > 0]
+    down = [hill for hill in told if hill not in up]
+    apart = [one for one in events if not any(hill.start_s <= one.start_s < hill.end_s for hill in told)]
+    driven_wh = rolling_wh - float(_column([*down, *apart], "rolling_wh").sum())
+    if float(_column(up, "rolling_wh").sum()) >= driven_wh:
+        up = []  # nothing is left beside them: all of the ride is one stretch
+    return Climbs(_column(up, "to_wheel_wh"), _column(up, "air_wh"), _column(up, "rolling_wh") / driven_wh)
 
 
 def _lost(by_name: Mapping[str, Floats]) -> Lost:
@@ -324,6 +374,8 @@ def with_more_air(parts: Parts) -> Parts:
     taken = (more - 1) * parts.events.air_wh
     available = np.maximum(parts.available_wh - taken, 0.0)
     to_wheel = parts.to_wheel_wh + (more - 1) * parts.air_wh + float((available - parts.available_wh).sum())
+    climbs = parts.climbs
+    on_climbs = climbs.to_wheel_wh + (more - 1) * climbs.air_wh
     return replace(
         parts,
         to_wheel_wh=to_wheel,
@@ -331,4 +383,5 @@ def with_more_air(parts: Parts) -> Parts:
         events=replace(parts.events, air_wh=more * parts.events.air_wh),
         beside=replace(parts.beside, air_wh=more * parts.beside.air_wh),
         available_wh=available,
+        climbs=replace(climbs, to_wheel_wh=on_climbs, air_wh=more * climbs.air_wh),
     )

@@ -6,12 +6,25 @@ import numpy as np
 import pytest
 
 from ridelog.answer.ledger import LedgerEntry
-from ridelog.compare.road_load import ENDS, MIDDLE, Factors, Lost, Model, Parts, changed, parts_of, with_more_air
+from ridelog.compare.road_load import (
+    ENDS,
+    LEAST_EFFICIENCY,
+    MIDDLE,
+    Climbs,
+    Factors,
+    Lost,
+    Model,
+    Parts,
+    changed,
+    parts_of,
+    with_more_air,
+)
 from ridelog.uncertain.quantity import Quantity
 from tests.scenarios import sample_answer
 
 COMMUTE = sample_answer("commute")
 G, CRR, CDA = 9.80665, 0.008, 0.5
+NO_CLIMBS = Climbs(*np.zeros((3, 0)))
 
 
 def worked_by_hand(speed_mps, mass_kg=100.0, density=1.2, efficiency=0.75, shares=(0.6, 0.4)):
@@ -36,7 +49,7 @@ def worked_by_hand(speed_mps, mass_kg=100.0, density=1.2, efficiency=0.75, share
         air_wh=air * wh, rolling_wh=rolling * wh, height_wh=-height * wh, kinetic_wh=0.0,
         events=Lost(event_kinetic * wh, event_height * wh, event_air * wh, event_rolling * wh),
         beside=Lost(*np.zeros((4, 3))), before_ratio=np.zeros(3), holds=np.array([0.0, 0.0, 1.0]),
-        available_wh=available * wh, back_wh=back * wh,
+        available_wh=available * wh, back_wh=back * wh, climbs=NO_CLIMBS,
     )  # fmt: skip
 
 
@@ -65,7 +78,7 @@ def test_at_another_speed_it_is_what_is_worked_by_hand_there(own, common, limite
     unlimited_wh = np.append(share[:2] * faster * there.available_wh[:2], before.back_wh[2])
     back_wh = unlimited_wh ** (1 - limited) * at_limit_wh**limited
     there = replace(there, back_wh=back_wh, returned_wh=float(back_wh.sum()))
-    told = shares(before, Factors(*[faster] * 3), Model(limited=limited, even=1.0, legs_steady=0.0))
+    told = shares(before, Factors(*[faster] * 3), Model(limited, even=1.0, legs_steady=0.0, loss_with_work=1.0))
     assert quantities(before) * told == pytest.approx(quantities(there), rel=1e-9)
 
 
@@ -81,7 +94,7 @@ def test_with_another_mass_and_in_other_air_too(limited):
     own, common = worked_by_hand(6.0, 110.0, 1.25), worked_by_hand(6.0, 95.0, 1.15)
     back_wh = own.back_wh if limited else np.array([0.6, 0.6, 0.4]) * common.available_wh
     common = replace(common, back_wh=back_wh, returned_wh=float(back_wh.sum()))
-    told = shares(own, Factors(mass=95 / 110, density=1.15 / 1.25), Model(limited=limited, legs_steady=0.0))
+    told = shares(own, Factors(mass=95 / 110, density=1.15 / 1.25), Model(limited, legs_steady=0.0, loss_with_work=1.0))
     assert quantities(own) * told == pytest.approx(quantities(common), rel=1e-9)
 
 
@@ -98,17 +111,42 @@ def test_legs_that_keep_their_power_do_less_on_a_faster_ride(logged):
     drawn = [(one.to_wheel_wh - legs) / 0.75 for one, legs in ((slow, legs_wh), (fast, legs_wh * 5 / 6))]
     assert slow.to_wheel_wh / drawn[0] > 0.85 or logged  # so that the drive's efficiency lies between both its ends
     own = replace(slow, drawn_wh=drawn[0], rider_wh=legs_wh if logged else None)
-    efficient = 0.5 if not logged else (0.75 - 0.65) / (min(slow.to_wheel_wh / drawn[0], 0.85) - 0.65)
-    told = changed(own, Factors(*[1.2] * 3), Model(limited=0.5, legs_steady=1.0, efficient=efficient))
+    efficient = (0.75 - LEAST_EFFICIENCY) / (min(slow.to_wheel_wh / drawn[0], 0.85) - LEAST_EFFICIENCY)
+    told = changed(own, Factors(*[1.2] * 3), Model(legs_steady=1.0, efficient=efficient, loss_with_work=1.0))
     returned = own.returned_wh * told.recovered_pct * (told_drawn := drawn[1]) / drawn[0]
     assert told.net_wh_per_km * (drawn[0] - own.returned_wh) == pytest.approx(told_drawn - returned, rel=1e-9)
 
 
 def test_nothing_is_left_to_legs_where_the_drive_takes_so_much_that_it_did_all():
-    """At 1.6 Wh a Wh at the wheel a drive is less than 65 % efficient, even with legs that do nothing."""
-    own = worked_by_hand(5.0, efficiency=1 / 1.6)
+    """At 1.7 Wh a Wh at the wheel a drive is less than 60 % efficient, even with legs that do nothing."""
+    own = worked_by_hand(5.0, efficiency=1 / 1.7)
     one, other = (shares(own, Factors(*[1.2] * 3), Model(legs_steady=end)) for end in (0.0, 1.0))
     assert one == pytest.approx(other, rel=1e-12)
+
+
+@pytest.mark.parametrize(("speed", "mass", "density"), [(1.2, 1.0, 1.0), (0.9, 1.1, 0.95)])
+def test_a_winding_loses_by_the_square_of_the_force_for_as_long_as_it_lasts(speed, mass, density):
+    """500 m of climb with 90 N and 1500 m of level road with 30 N, of each 10 N of air; the loss is k F² t.
+
+    Nobody pedals. A quarter of what the battery gives is lost, at 5 m/s.
+    """
+    way_m, air_n, other_n = np.array([500.0, 1500.0]), np.full(2, 10.0), np.array([80.0, 20.0])
+    force_n, then_n = air_n + other_n, air_n * speed**2 * density + other_n * mass
+    work_j, then_j = (float(each @ way_m) for each in (force_n, then_n))
+    k = work_j / 3 / float(force_n**2 @ (way_m / 5.0))
+    drawn_j = work_j * 4 / 3
+    then_drawn_j = then_j + k * float(then_n**2 @ (way_m / (5.0 * speed)))
+    nothing = np.zeros(0)
+    own = Parts(
+        drawn_j, 0.0, work_j, 2000 * 10.0, 20.0 * 2000, 60.0 * 500, 0.0, Lost(*[nothing] * 4), Lost(*[nothing] * 4),
+        *[nothing] * 4, climbs=Climbs(np.array([90.0 * 500]), np.array([10.0 * 500]), np.array([0.25])),
+    )  # fmt: skip
+    factors, winding = Factors(speed, speed, speed, mass, density), Model(efficient=1.0, loss_with_work=0.0)
+    assert changed(own, factors, winding).net_wh_per_km * drawn_j == pytest.approx(then_drawn_j, rel=1e-9)
+    as_one = changed(replace(own, climbs=NO_CLIMBS), factors, winding).net_wh_per_km * drawn_j
+    assert as_one > then_drawn_j if speed > 1 else as_one < then_drawn_j  # air is more of one force for all of it
+    with_work = changed(own, factors, replace(winding, loss_with_work=1.0)).net_wh_per_km
+    assert with_work == pytest.approx(then_j / work_j, rel=1e-9)
 
 
 def test_no_event_gives_back_more_than_it_offers():
@@ -131,6 +169,9 @@ def test_where_air_takes_more_it_is_one_standard_uncertainty():
     more = with_more_air(own)
     assert more.air_wh == pytest.approx(1.1 * own.air_wh)
     assert more.available_wh == pytest.approx(own.available_wh - 0.1 * own.events.air_wh)
+    climb = Climbs(*np.array([[20.0], [3.0], [0.4]]))
+    steeper = with_more_air(replace(own, climbs=climb)).climbs
+    assert (*steeper.to_wheel_wh, *steeper.air_wh, *steeper.way_ratio) == pytest.approx((20.3, 3.3, 0.4))
     taken = more.available_wh.sum() - own.available_wh.sum()
     assert more.to_wheel_wh - own.to_wheel_wh == pytest.approx(0.1 * own.air_wh + taken)
 
@@ -174,9 +215,27 @@ def test_what_comes_after_the_last_braking_of_a_descent_is_none_of_braking_s():
     squared = 1.21
     kinetic, air = -0.2 - 0.8 * 0.8, 1 + 0.8 * 2
     available = 5 + (squared - 1) * (kinetic - air)
-    told = changed(parts, Factors(1.1, 1.1, 1.1), Model(limited=0.5, legs_steady=0.0))
+    told = changed(parts, Factors(1.1, 1.1, 1.1), Model(legs_steady=0.0, loss_with_work=1.0))
     wheel = 45 + (squared - 1) * 20 + available - 5
     assert told.recovered_pct == pytest.approx((5 + 3 * available / 5 - 3) / 5 / (wheel / 45), rel=1e-9)
+
+
+@pytest.mark.parametrize(("steep_rolling", "shares"), [(4.0, [0.4]), (11.0, [])])
+def test_a_climb_has_its_share_of_the_way_that_is_driven(steep_rolling, shares):
+    """Of 15 Wh of rolling 3 are on a descent and 2 in a stop beside it: 10 are driven, of them 4 uphill.
+
+    Where sums contradict each other, and nothing would be left beside the climbs, the ride is one stretch.
+    """
+    ride = entry("ride", 0, 900, drawn=60, returned=5, to_wheel=45, air=20, rolling=15, potential=0, kinetic=0)
+    up = entry("hill", 100, 200, potential=10, air=2, rolling=steep_rolling, to_wheel=16)
+    down = entry("hill", 300, 400, drawn=0, kinetic=1, potential=-10, air=3, rolling=3, to_wheel=0)
+    event = entry("event", 340, 390, kinetic=0.2, potential=-6.6, air=1, rolling=1, available=5, caught=3)
+    stop = entry("event", 700, 710, kinetic=-1, potential=0, air=0.1, rolling=2, available=0.8, caught=0.5)
+    ledger = replace(COMMUTE.ledger, ride=ride, hills=(up, down), events=(event, stop))
+    climbs = parts_of(replace(COMMUTE, ledger=ledger)).climbs
+    assert climbs.way_ratio == pytest.approx(shares)
+    assert list(climbs.to_wheel_wh) == [16.0] * len(shares)
+    assert list(climbs.air_wh) == [2.0] * len(shares)
 
 
 def test_a_ride_without_a_ledger_has_no_parts():

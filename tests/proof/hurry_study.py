@@ -277,7 +277,7 @@ def _answer(ride: QuickRide) -> Any:
     hills = []
     for hill in ride.road.hills():
         first, last = np.searchsorted(ride.distance_m, [hill.start_m, hill.end_m])
-        if hill.direction == "down" and hill.height_m >= 5 and last < n:
+        if hill.height_m >= 5 and last < n:
             hills.append(_entry(ride, "hill", int(first), int(last)))
     whole = replace(
         _entry(ride, "ride", 0, n - 1), to_wheel_wh=Quantity(ride.totals["rider_wh"] + ride.totals["motor_drive_wh"])
@@ -303,6 +303,7 @@ def _entry(ride: QuickRide, kind: Any, first: int, last: int) -> LedgerEntry:
         "available": ride.available_wh[last] - ride.available_wh[first],
     }
     told["caught"] = told["returned"]
+    told["to_wheel"] = sum(told[name] for name in ("kinetic", "potential", "air", "rolling", "available"))
     names = [name for name in LedgerEntry.__dataclass_fields__ if name.endswith("_wh") and name != "closing_wh"]
     values = {name: told.get(name.removesuffix("_wh")) for name in names}
     quantities: dict[str, Any] = {

@@ -64,7 +64,8 @@ def test_the_numbers_are_those_of_the_command_line(compared, told, guests):
             n_checked += 1
     assert n_checked >= 9
     assert "strong recovered" in document.h1.lower()
-    assert document.command == "ridelog report --group weak=weak --group strong=strong --no-place --output comparison.pdf"
+    groups = "--group weak=weak --group strong=strong"
+    assert document.command == f"ridelog report {groups} --no-place --output comparison.pdf"
     assert guests().see(path).text.count("Smallest told") == 1  # whoever has the address sees it
 
 
