@@ -159,7 +159,9 @@ class Catalogue:
                     return work(database)
             except sqlite3.Error as error:
                 if attempt or getattr(error, "sqlite_errorcode", None) not in _DAMAGED:
-                    raise refusals.cannot_be(what, str(self.path), _cause(error, self.path)) from error
+                    raise refusals.cannot_be(
+                        what, str(self.path), _cause(error, self.path), kept=self.path.is_file()
+                    ) from error
                 self._make_anew()
         raise AssertionError  # the second attempt returns or raises
 

@@ -229,7 +229,14 @@ def _told(what: str, address: str) -> Iterator[None]:
     except StoreError:
         raise
     except Exception as error:  # the libraries of object storage have exceptions of their own
-        raise refusals.cannot_be(what, address, error) from error
+        raise refusals.cannot_be(what, address, error, kept=_holds_something(Path(address))) from error
+
+
+def _holds_something(path: Path) -> bool:
+    """Whether there is a file, or a folder with anything in it."""
+    with contextlib.suppress(OSError):
+        return path.is_file() or any(path.iterdir())
+    return False
 
 
 @contextlib.contextmanager

@@ -71,7 +71,7 @@ def unknown_address(address: str) -> StoreError:
     return StoreError(what, hint="a store is a folder, or an address such as s3://bucket/rides, gs:// or az://")
 
 
-def cannot_be(what: str, address: str, error: Exception) -> StoreError:
+def cannot_be(what: str, address: str, error: Exception, *, kept: bool = False) -> StoreError:
     """What the system, or the library for an address, says.
 
     Parameters
@@ -79,6 +79,7 @@ def cannot_be(what: str, address: str, error: Exception) -> StoreError:
     what : is not possible: "read" or "written"
     address : of the store, or of a file in it
     error : of the system or the library
+    kept : something stood there before, and stands there still
 
     Returns
     -------
@@ -87,7 +88,7 @@ def cannot_be(what: str, address: str, error: Exception) -> StoreError:
     code = error.errno if isinstance(error, OSError) else None
     strerror = error.strerror if isinstance(error, OSError) else None
     cause = " ".join((strerror or str(error) or type(error).__name__).split())
-    whole = "; what it held is still there" if what == "written" and isinstance(error, OSError) else ""
+    whole = "; what it held is still there" if what == "written" and kept else ""
     hint = what_next(code) or _IN_ORDER
     return StoreError(f"{address}: cannot be {what}: {cause[:1].lower()}{cause[1:]}{whole}", hint=hint)
 

@@ -78,6 +78,18 @@ def test_files_come_and_go_whole(address):
     assert not place.is_empty()
 
 
+def test_only_a_folder_that_holds_something_is_said_to_hold_it_still(tmp_path):
+    """A new store in a folder that takes nothing was said to hold what it held."""
+    (tmp_path / "file").touch()  # stands where a folder would have to be made, for the superuser as well
+    with pytest.raises(StoreError, match=r"cannot be written: [^;]*$"):
+        Folder(tmp_path / "file" / "store").put({"a": b"1"})
+    held = Folder(tmp_path / "held")
+    held.put({"a": b"1"})
+    with pytest.raises(StoreError, match=r"what it held is still there$"):
+        held.put({"a/b": b"2"})
+    assert dict(held.read(["a"])) == {"a": b"1"}
+
+
 def test_one_process_at_a_time_is_alone_in_a_folder(tmp_path):
     with Folder(tmp_path).alone(0.0) as first, Folder(tmp_path).alone(0.05) as second:
         assert (first, second) == (True, False)

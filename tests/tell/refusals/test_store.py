@@ -7,10 +7,11 @@ from ridelog.tell.refusals import store as refusals
 
 def test_a_full_disk_is_told_with_what_can_be_done():
     error = OSError(errno.ENOSPC, "No space left on device")
-    assert refusals.cannot_be("written", "store", error).lines() == [
-        "store: cannot be written: no space left on device; what it held is still there",
-        "hint: make room, or write to another disk",
-    ]
+    for kept, whole in ((True, "; what it held is still there"), (False, "")):
+        assert refusals.cannot_be("written", "store", error, kept=kept).lines() == [
+            f"store: cannot be written: no space left on device{whole}",
+            "hint: make room, or write to another disk",
+        ]
 
 
 def test_an_error_without_words_is_told_by_its_kind_and_one_of_many_lines_in_one():
