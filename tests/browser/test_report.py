@@ -1,9 +1,12 @@
 """A document opened from the disk in Chromium: nothing is asked for, nothing is said on the console, axe is content."""
 
+from dataclasses import replace
 from functools import partial
 
+import numpy as np
 import pytest
 
+from ridelog.compare.groups import Way
 from ridelog.compare.plan import SoFar, plan_of
 from ridelog.report.comparison.page import comparison_page
 from ridelog.report.making import GivenFile, Making
@@ -29,7 +32,8 @@ def ride(slug, n_drawings=4):
 
 def comparison():
     rides = rides_at_hand(commute=sample_answer("commute"), winter=sample_answer("winter"))
-    return comparison_page(told_comparison(), rides=rides), 1
+    rides = tuple(replace(ride, way=Way(np.array([45.0, 45.01]), np.array([7.0, 7.02]))) for ride in rides)
+    return comparison_page(told_comparison(), rides=rides), 2
 
 
 def plan():
