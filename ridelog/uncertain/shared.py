@@ -38,7 +38,7 @@ class SharedError:
 
     def only(self, trials: NDArray[np.integer]) -> "SharedError":
         """By some of the trials."""
-        return SharedError(self.trials[trials], self.u)
+        return SharedError(self.trials.take(trials), self.u)
 
 
 def shared_effects(

@@ -100,7 +100,9 @@ def _band(scene: Scene, pieces: Sequence[_Pieces], bounds_kmh: tuple[float, floa
     braked = [each for each in pieces if each.counted]
     known = [each for each in braked if each.known]
     available = _available(scene, [run for each in known for run in each.losing]) if known else UNKNOWN
-    returned, of_known = (_returned(scene, [run for each in part for run in each.counted]) for part in (braked, known))
+    returned = of_known = _returned(scene, [run for each in braked for run in each.counted])
+    if len(known) < len(braked):
+        of_known = _returned(scene, [run for each in known for run in each.counted])
     time_s = sum(float(scene.time_s[last] - scene.time_s[first]) for each in braked for first, last in each.counted)
     return _Band(bounds_kmh, time_s, returned, of_known, raised(available, of_known, possible(of_known, available)))
 

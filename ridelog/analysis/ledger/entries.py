@@ -171,19 +171,18 @@ class Accounts:
 
     def _entry(self, stretch: Stretch, closing_wh: float | None) -> LedgerEntry:
         """The entry of one stretch; `Accounts._closing_wh` gives what is given with it."""
-        is_event = stretch.kind == "event"
         caught, available, flow = stretch.caught_wh, stretch.available_wh, stretch.flow
         rider = self._rider(stretch.run)
         drag, braking_drag = self._drag([stretch.run]), self._drag(stretch.braked)
         conversion = (caught / self.efficiency - caught).at_least(0.0)
         missed = available - caught
         friction = missed - conversion - braking_drag.or_else(0.0)
-        driving_drag = (drag - braking_drag).or_else(0.0)
-        to_wheel = UNKNOWN if is_event else total(stretch.gains.values()) + available + driving_drag
-        given = flow.drawn + rider.or_else(0.0)
-        rest = given - (flow.returned - caught) - to_wheel - stretch.unplaced_wh
-        if is_event:
-            rest = flow.drawn.at_least(0.0) + rider.or_else(0.0) - _driven_wh(stretch)
+        if stretch.kind == "event":
+            to_wheel, rest = UNKNOWN, flow.drawn.at_least(0.0) + rider.or_else(0.0) - _driven_wh(stretch)
+        else:
+            to_wheel = total(stretch.gains.values()) + available + (drag - braking_drag).or_else(0.0)
+            given = flow.drawn + rider.or_else(0.0) - stretch.unplaced_wh
+            rest = given - (flow.returned - caught) - to_wheel
         found = {
             "rider": rider, **stretch.gains, "drag": drag,
             "to_wheel": to_wheel, "missed": missed, "conversion": conversion, "friction": friction,
