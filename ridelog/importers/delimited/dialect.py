@@ -7,6 +7,7 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 from functools import lru_cache
+from itertools import islice
 from typing import TYPE_CHECKING
 
 from ridelog.errors import InputError
@@ -233,10 +234,11 @@ def _width(rows: Sequence[Sequence[str]]) -> int:
 
 def guess_delimiter(lines: Sequence[str]) -> str | None:
     """The delimiter that parts most lines into equally many fields of which most are numbers or times."""
-    body = [line for line in lines if _is_row(line)]
+    body = [*islice(filter(_is_row, reversed(lines)), 400)]
     scores = {}
     for delimiter in DELIMITERS:
-        rows = [split_line(line, delimiter) for line in body[-400:]]
+        parted = any(delimiter in line for line in body)
+        rows = [split_line(line, delimiter) for line in body] if parted else []
         if (width := _width(rows)) >= 2:
             # A header that parts into as many fields is the best witness for a delimiter.
             scores[delimiter] = (_evenness(rows, width) + 0.5 * _has_header(lines[:60], delimiter, width), width)

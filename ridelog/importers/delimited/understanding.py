@@ -178,20 +178,22 @@ def _refuse_contradictions(
 def _wanted(dialect: Dialect, meanings: list[HeaderMeaning], entries: list[ColumnEntry | None]) -> dict[int, Kind]:
     """The columns to read, and whether their cells are numbers."""
     wanted: dict[int, Kind] = {}
+    number = re.compile(
+        rf"(?=[+-]?[.,]?\d)[+-]?\d*(?:{re.escape(dialect.decimal)}\d*)?(?:[eE][+-]?\d+)?(?:\s*[a-zA-Zµ]+)?"
+    )
     for index, meaning in enumerate(meanings):
         if meaning.quantity is None:
             continue
         cells = [row[index] for row in dialect.sample if row[index].lower() not in NO_VALUE]
-        number = re.compile(
-            rf"(?=[+-]?[.,]?\d)[+-]?\d*(?:{re.escape(dialect.decimal)}\d*)?(?:[eE][+-]?\d+)?(?:\s*[a-zA-Zµ]+)?"
-        )
         timely = meaning.quantity in ("time", "date")
-        n_numbers = sum(bool(number.fullmatch(cell)) for cell in cells)
         words = len(set(cells)) > 2 and not timely and not any(map(_DIGIT.match, cells))
         if words and not _is_named(entries[index]):
             meanings[index] = replace(meaning, quantity=None, why=WORDS_NOT_NUMBERS)
             continue
-        wanted[index] = "text" if timely and (2 * n_numbers < len(cells) or meaning.quantity == "date") else "number"
+        spelled = meaning.quantity == "date" or (
+            timely and 2 * sum(map(bool, map(number.fullmatch, cells))) < len(cells)
+        )
+        wanted[index] = "text" if spelled else "number"
     return wanted
 
 
