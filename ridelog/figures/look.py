@@ -1,7 +1,8 @@
 """What all charts share: colours, font, axes, and where labels find room."""
 
+from typing import Any
+
 import numpy as np
-import plotly.graph_objects as go
 
 from ridelog.lazy import dataclass
 from ridelog.tell.numbers import NARROW_SPACE, PAGE, Style
@@ -43,7 +44,7 @@ NIGHT = Look(
 )
 
 
-def base_layout(look: Look, height_px: int) -> dict[str, object]:
+def base_layout(look: Look, height_px: int) -> dict[str, Any]:
     """The layout of an empty figure of a height, with the look's font, colours and margins."""
     side = 46 if look.narrow else 58
     return {
@@ -59,11 +60,6 @@ def base_layout(look: Look, height_px: int) -> dict[str, object]:
         "separators": f"{look.style.point}{look.style.thousands or NARROW_SPACE}",
         "template": "none",
     }
-
-
-def base_figure(look: Look, height_px: int) -> go.Figure:
-    """An empty figure of `base_layout`."""
-    return go.Figure(layout=base_layout(look, height_px))
 
 
 def axis(look: Look, title: str, **more: object) -> dict[str, object]:

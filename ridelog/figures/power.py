@@ -5,7 +5,6 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-import plotly.graph_objects as go
 from numpy.typing import NDArray
 
 from ridelog.answer.hills import Hill
@@ -84,38 +83,6 @@ def n_samples_in(series: pd.DataFrame, start_s: float, end_s: float) -> int:
     return int(np.searchsorted(time_s, end_s, side="right") - np.searchsorted(time_s, start_s, side="left"))
 
 
-def power_figure(
-    answer: Answer,
-    look: Look,
-    *,
-    start_s: float | None = None,
-    end_s: float | None = None,
-    n_columns: int = 1060,
-    beneath: Collection[str] = (),
-) -> go.Figure:
-    """Battery power over a window of the ride, drawn above zero and returned below.
-
-    Parameters
-    ----------
-    answer : its series needs ``elapsed_s`` and ``power_w`` (or ``current_a``)
-    look : colours and room
-    start_s, end_s : the window, the whole ride by default [s]
-    n_columns : pixel columns that every extreme is kept for; half of them on a narrow screen
-    beneath : keys of `ridelog.figures.lanes.LANES` to draw on the same time
-
-    Returns
-    -------
-    Figure of `power_drawing`, checked by its library.
-
-    Raises
-    ------
-    ValueError : the series holds neither power nor current
-    """
-    return go.Figure(
-        power_drawing(answer, look, start_s=start_s, end_s=end_s, n_columns=n_columns, beneath=beneath)
-    )  # all at once: what is added to a figure by itself has all before it checked again
-
-
 def power_drawing(
     answer: Answer,
     look: Look,
@@ -125,11 +92,17 @@ def power_drawing(
     n_columns: int = 1060,
     beneath: Collection[str] = (),
 ) -> dict[str, Any]:
-    """What `power_figure` draws, before the library checks it, which takes longer than to draw it.
+    """Battery power over a window of the ride, drawn above zero and returned below.
+
+    It is not checked by the charts' library for Python, which takes longer than to draw it.
 
     Parameters
     ----------
-    answer, look, start_s, end_s, n_columns, beneath : as `power_figure` takes them
+    answer : its series needs ``elapsed_s`` and ``power_w`` (or ``current_a``)
+    look : colours and room
+    start_s, end_s : the window, the whole ride by default [s]
+    n_columns : pixel columns that every extreme is kept for; half of them on a narrow screen
+    beneath : keys of `ridelog.figures.lanes.LANES` to draw on the same time
 
     Returns
     -------

@@ -4,11 +4,10 @@ from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
-import plotly.graph_objects as go
 
 from ridelog.answer.hills import Hill
 from ridelog.answer.ride import Answer
-from ridelog.figures.look import Look, axis, base_figure, label_room
+from ridelog.figures.look import Look, axis, base_layout, label_room
 from ridelog.figures.reduce import Floats, reduce_window
 from ridelog.lazy import dataclass
 from ridelog.tell.kinds import ENERGY, HEIGHT, ROAD
@@ -16,7 +15,7 @@ from ridelog.tell.numbers import amount, unit_of
 from ridelog.tell.ride import hill_mark
 
 
-def profile_figure(answer: Answer, look: Look) -> go.Figure | None:
+def profile_drawing(answer: Answer, look: Look) -> dict[str, Any] | None:
     """Height along the distance, every hill filled in, ochre ridden up and hatched blue-green down, and numbered.
 
     ``None`` where no height is known.
@@ -28,33 +27,47 @@ def profile_figure(answer: Answer, look: Look) -> go.Figure | None:
     time_s, distance_m, height_m = known
     seen = reduce_window(distance_m, height_m, start=distance_m[0], end=distance_m[-1], n_columns=500)
     profile = _Profile(seen.x, seen.y, road.factor, height.factor, float(height_m.min()), float(height_m.max()))
-    figure = base_figure(look, 220 if look.narrow else 270)
-    _fill_down(figure, profile, [(seen.x, seen.y)], look.ground_fill)
-    roads = [_road_of(hill, profile) for hill in answer.hills]
+    areas, names = _hills(answer.hills, profile, float(distance_m[-1] - distance_m[0]), look)
+    line = {
+        "type": "scatter",
+        "x": seen.x * road.factor,
+        "y": seen.y * height.factor,
+        "mode": "lines",
+        "line": {"color": look.ink, "width": 1.6},
+        "customdata": np.interp(seen.x, distance_m, time_s),
+        "meta": {"way": True, "name": "height", "unit": height.symbol, "decimals": 0, "road": road.symbol},
+        "hovertemplate": f"%{{x:.2f}} {road.symbol}<br><b>%{{y:.0f}} {height.symbol}</b><extra></extra>",
+    }
+    whole = [profile.floor_m * height.factor, profile.ceiling_m * height.factor]
+    return {
+        "data": [*_filled_down(profile, [(seen.x, seen.y)], look.ground_fill), *areas, line],
+        "layout": {
+            **base_layout(look, 220 if look.narrow else 270),
+            "xaxis": axis(look, f"distance, {road.symbol}", showgrid=False, nticks=5 if look.narrow else 10),
+            "yaxis": axis(look, f"height, {height.symbol}", range=whole, nticks=5),
+            "hovermode": "x",
+            "annotations": names,
+        },
+    }
+
+
+def _hills(
+    hills: Sequence[Hill], profile: "_Profile", length_m: float, look: Look
+) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+    """The areas of hills, those ridden up and those down, and the names of those that have room for one."""
+    roads = [_road_of(hill, profile) for hill in hills]
+    areas: list[dict[str, Any]] = []
     for direction, color, shape in (("up", look.drawn_fill, ""), ("down", look.returned_fill, "\\")):
-        own = [road for hill, road in zip(answer.hills, roads, strict=True) if hill.direction == direction]
-        _fill_down(figure, profile, own, color, shape)
+        own = [road for hill, road in zip(hills, roads, strict=True) if hill.direction == direction]
+        areas += _filled_down(profile, own, color, shape)
     tops_m = [((x[0] + x[-1]) / 2, float(y.max())) for x, y in roads]
-    ranks = label_room([x_m for x_m, _ in tops_m], float(distance_m[-1] - distance_m[0]), look)
+    ranks = label_room([x_m for x_m, _ in tops_m], length_m, look)
     names = [
-        _name_of(hill, (at_m * road.factor, top_m * height.factor), look, n_pieces)
-        for hill, (at_m, top_m), n_pieces in zip(answer.hills, tops_m, ranks, strict=True)
+        _name_of(hill, (at_m * profile.per_m_of_road, top_m * profile.per_m_of_height), look, n_pieces)
+        for hill, (at_m, top_m), n_pieces in zip(hills, tops_m, ranks, strict=True)
         if n_pieces
     ]
-    figure.add_scatter(
-        x=seen.x * road.factor,
-        y=seen.y * height.factor,
-        mode="lines",
-        line={"color": look.ink, "width": 1.6},
-        customdata=np.interp(seen.x, distance_m, time_s),
-        meta={"way": True, "name": "height", "unit": height.symbol, "decimals": 0, "road": road.symbol},
-        hovertemplate=f"%{{x:.2f}} {road.symbol}<br><b>%{{y:.0f}} {height.symbol}</b><extra></extra>",
-    )
-    whole = [profile.floor_m * height.factor, profile.ceiling_m * height.factor]
-    figure.update_xaxes(**axis(look, f"distance, {road.symbol}", showgrid=False, nticks=5 if look.narrow else 10))
-    figure.update_yaxes(**axis(look, f"height, {height.symbol}", range=whole, nticks=5))
-    figure.update_layout(hovermode="x", annotations=names)  # at once: each that is added has all before it checked
-    return figure
+    return areas, names
 
 
 def heights_along(answer: Answer) -> tuple[Floats, Floats] | None:
@@ -99,25 +112,28 @@ class _Profile:
         return self.highest_m + 0.24 * max(self.highest_m - self.lowest_m, 10.0)
 
 
-def _fill_down(
-    figure: go.Figure, profile: _Profile, lines_m: Sequence[tuple[Floats, Floats]], color: str, shape: str = ""
-) -> None:
+def _filled_down(
+    profile: _Profile, lines_m: Sequence[tuple[Floats, Floats]], color: str, shape: str = ""
+) -> list[dict[str, Any]]:
     """The areas between lines and the floor of the chart, all in one trace: each trace takes the browser as long."""
     if not lines_m:
-        return
+        return []
     floor_m = profile.floor_m
     x = [np.concatenate((x[:1], x, x[-1:], [np.nan])) for x, _ in lines_m]
     y = [np.concatenate(([floor_m], y, [floor_m, np.nan])) for _, y in lines_m]
-    figure.add_scatter(
-        x=np.concatenate(x)[:-1] * profile.per_m_of_road,
-        y=np.concatenate(y)[:-1] * profile.per_m_of_height,
-        mode="lines",
-        line={"width": 0},
-        fill="toself",
-        fillcolor=color if not shape else None,
-        fillpattern={"shape": shape, "fgcolor": color, "size": 7, "solidity": 0.35} if shape else None,
-        hoverinfo="skip",
-    )
+    pattern = {"shape": shape, "fgcolor": color, "size": 7, "solidity": 0.35}
+    return [
+        {
+            "type": "scatter",
+            "x": np.concatenate(x)[:-1] * profile.per_m_of_road,
+            "y": np.concatenate(y)[:-1] * profile.per_m_of_height,
+            "mode": "lines",
+            "line": {"width": 0},
+            "fill": "toself",
+            **({"fillpattern": pattern} if shape else {"fillcolor": color}),
+            "hoverinfo": "skip",
+        }
+    ]
 
 
 def _road_of(hill: Hill, profile: _Profile) -> tuple[Floats, Floats]:

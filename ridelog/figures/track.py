@@ -1,10 +1,11 @@
 """The track seen from above, where charge came back drawn thick. Pure."""
 
+from typing import Any
+
 import numpy as np
-import plotly.graph_objects as go
 
 from ridelog.answer.ride import Answer
-from ridelog.figures.look import Look, axis, base_figure
+from ridelog.figures.look import Look, axis, base_layout
 from ridelog.figures.reduce import Floats, Mask, thin_path
 from ridelog.tell.kinds import LENGTH
 from ridelog.tell.numbers import unit_of
@@ -40,69 +41,54 @@ def _timed_way(answer: Answer, n_steps: int = 1500) -> tuple[Floats, Floats, Flo
     return series["elapsed_s"].to_numpy(dtype=float)[kept], east[kept], north[kept], on
 
 
-def track_figure(answer: Answer, look: Look) -> go.Figure | None:
+def track_drawing(answer: Answer, look: Look) -> dict[str, Any] | None:
     """The track from above, equal aspect; returned charge as a thick line; ``None`` without positions."""
     way = _timed_way(answer)
     if way is None:
         return None
     unit = unit_of(LENGTH, look.style)
     time_s, x, y, on = way[0], way[1] * unit.factor, way[2] * unit.factor, way[3]
-    figure = base_figure(look, 340 if look.narrow else 440)
-    figure.add_scatter(
-        x=x, y=y, customdata=time_s, mode="lines", line={"color": look.soft, "width": 1.4, "dash": "dot"},
-        hoverinfo="none", meta={"way": True},
-    )  # fmt: skip
-    figure.add_scatter(
-        x=np.where(on, x, np.nan),
-        y=np.where(on, y, np.nan),
-        customdata=time_s,
-        mode="lines",
-        line={"color": look.returned, "width": 6},
-        hovertemplate="charge returned here<extra></extra>",
+    line = {"type": "scatter", "customdata": time_s, "mode": "lines"}
+    ends, words = _ends(x, y, look)
+    layout = base_layout(look, 340 if look.narrow else 440)
+    across, up = (
+        axis(look, f"{side} of the start, {unit.symbol}", nticks=6, tickformat=",.0f", range=_padded(values))
+        for side, values in (("east", x), ("north", y))
     )
-    _mark_ends(figure, x, y, look)
-    figure.update_xaxes(
-        **axis(look, f"east of the start, {unit.symbol}", showgrid=False, nticks=6, tickformat=",.0f", range=_padded(x))
-    )
-    figure.update_yaxes(
-        **axis(
-            look,
-            f"north of the start, {unit.symbol}",
-            nticks=6,
-            range=_padded(y),
-            scaleanchor="x",
-            scaleratio=1,
-            tickformat=",.0f",
-        )
-    )
-    figure.update_layout(margin={"l": 70 if look.narrow else 78})
-    return figure
+    return {
+        "data": [
+            {**line, "x": x, "y": y, "line": {"color": look.soft, "width": 1.4, "dash": "dot"}, "hoverinfo": "none",
+             "meta": {"way": True}},
+            {**line, "x": np.where(on, x, np.nan), "y": np.where(on, y, np.nan),
+             "line": {"color": look.returned, "width": 6}, "hovertemplate": "charge returned here<extra></extra>"},
+            *ends,
+        ],
+        "layout": {
+            **layout,
+            "xaxis": {**across, "showgrid": False},
+            "yaxis": {**up, "scaleanchor": "x", "scaleratio": 1},
+            "annotations": words,
+            "margin": {**layout["margin"], "l": 70 if look.narrow else 78},
+        },
+    }  # fmt: skip
 
 
-def _mark_ends(figure: go.Figure, x: Floats, y: Floats, look: Look) -> None:
-    """Start and end of a track; one mark where they are the same place on the drawing."""
+def _ends(x: Floats, y: Floats, look: Look) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+    """Start and end of a track, and their words; one mark where they are the same place on the drawing."""
     known = np.flatnonzero(np.isfinite(x))
     first, last = int(known[0]), int(known[-1])
     extent = max(float(np.ptp(x[known])), float(np.ptp(y[known])))
     same = bool(np.hypot(x[first] - x[last], y[first] - y[last]) < 0.04 * extent)
+    marker = {"color": look.paper, "size": 9, "line": {"color": look.ink, "width": 2}}
+    font = {"color": look.ink, "size": 12}
+    marks, words = [], []
     for index, text in ((first, "start and end"),) if same else ((first, "start"), (last, "end")):
-        figure.add_scatter(
-            x=[x[index]],
-            y=[y[index]],
-            mode="markers",
-            hoverinfo="skip",
-            marker={"color": look.paper, "size": 9, "line": {"color": look.ink, "width": 2}},
-        )
-        figure.add_annotation(
-            x=x[index],
-            y=y[index],
-            text=text,
-            showarrow=False,
-            xanchor="left",
-            xshift=8,
-            yshift=8,
-            font={"color": look.ink, "size": 12},
-        )
+        at = float(x[index]), float(y[index])
+        marks.append({"type": "scatter", "x": [at[0]], "y": [at[1]], "mode": "markers", "hoverinfo": "skip",
+                      "marker": marker})  # fmt: skip
+        words.append({"x": at[0], "y": at[1], "text": text, "showarrow": False, "xanchor": "left", "xshift": 8,
+                      "yshift": 8, "font": font})  # fmt: skip
+    return marks, words
 
 
 def _padded(values: Floats) -> list[float]:

@@ -39,14 +39,25 @@ ANSWERS_HELD = """() => {
 MOVES = """(moves) => moves.map(([move, report]) => window.ridelog.next([100, 300], [0, 1000], move, report))"""
 
 
+FOLDED = "[...document.querySelectorAll('.folded-chart')].map((place) => place.querySelectorAll('.nsewdrag').length)"
+PRINTED = f"() => {{ window.dispatchEvent(new Event('beforeprint')); return {FOLDED}; }}"
+FITTED = """() => { const chart = document.querySelector("#power-chart .js-plotly-plot");
+                   window.Plotly.Plots.resize(chart); return "_redrawTimer" in chart; }"""
+
+
 def test_a_fold_and_a_drag_count_though_the_page_is_drawn_anew_at_once(visit):
-    """The fold before the browser says that it was used, and on paper; the drag, though a size is reported next."""
+    """The fold before the browser says that it was used, and on paper; the drag, though a size is reported next.
+
+    Charts in folds are drawn for paper at once, not before; one that fits its place is not laid out once more.
+    """
     page = visit.page
+    assert page.evaluate(FOLDED) == [0, 0]
+    assert not page.evaluate(FITTED)
     for before, after in ((False, True), (True, False)):
         page.evaluate(REPLACED_AS_IT_IS_USED, [before, after])
         page.wait_for_function("after => document.querySelector('#tried').open === after", arg=after)
         page.evaluate("document.querySelector('#tried').remove()")
-    page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
+    assert page.evaluate(PRINTED) == [1, 1]
     page.evaluate(PRINTED_AS_IT_IS_REPLACED)
     page.wait_for_function("() => document.querySelector('#worth').open")
     page.evaluate("window.dispatchEvent(new Event('afterprint'))")

@@ -8,8 +8,8 @@ import pytest
 
 from ridelog.figures.lanes import LANES, height_of_lanes, known_lanes
 from ridelog.figures.look import PAPER
-from ridelog.figures.power import power_figure
 from ridelog.tell.numbers import IMPERIAL, typeset
+from tests.figures.checked import power_figure
 
 FOOT_M, MILE_M = 0.3048, 1609.344  # exact (NIST SP 811, Appendix B)
 

@@ -4,9 +4,10 @@ import dataclasses
 
 import pytest
 
-from ridelog.figures.ledger import ledger_figure, waterfall
+from ridelog.figures.ledger import waterfall
 from ridelog.figures.look import NIGHT, PAPER
 from ridelog.tell.ledger import lines
+from tests.figures.checked import ledger_figure
 from tests.tell.ledgers import ENTRY, LEDGER, q
 
 

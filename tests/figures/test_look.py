@@ -1,6 +1,6 @@
 """What charts share."""
 
-from ridelog.figures.look import PAPER, base_figure, label_room
+from ridelog.figures.look import PAPER, base_layout, label_room
 
 
 def test_labels_that_would_touch_are_left_out():
@@ -10,4 +10,4 @@ def test_labels_that_would_touch_are_left_out():
 
 def test_thousands_are_set_apart_in_every_chart_as_in_the_text():
     """A narrow space, as in "1 500", never a comma."""
-    assert base_figure(PAPER, 200).layout.separators == ".\N{NARROW NO-BREAK SPACE}"
+    assert base_layout(PAPER, 200)["separators"] == ".\N{NARROW NO-BREAK SPACE}"

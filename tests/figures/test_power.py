@@ -9,9 +9,10 @@ import plotly.graph_objects as go
 import pytest
 
 from ridelog.figures.look import PAPER
-from ridelog.figures.power import _for_screen, n_samples_in, power_drawing, power_figure, time_ticks
+from ridelog.figures.power import _for_screen, n_samples_in, power_drawing, time_ticks
 from ridelog.tell.numbers import Dial
 from ridelog.tell.ride import hill_mark
+from tests.figures.checked import power_figure
 
 
 def test_power_is_split_into_drawn_above_and_returned_below(make_answer):

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from ridelog.figures.look import PAPER
-from ridelog.figures.profile import profile_figure
 from ridelog.tell.numbers import IMPERIAL
+from tests.figures.checked import profile_figure
 
 
 def test_the_profile_names_every_hill(make_answer):

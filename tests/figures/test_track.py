@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from ridelog.figures.look import NIGHT, PAPER
-from ridelog.figures.track import track_figure
 from ridelog.tell.numbers import IMPERIAL
+from tests.figures.checked import track_figure
 
 
 def test_the_track_keeps_its_proportions_and_marks_regen(make_answer):

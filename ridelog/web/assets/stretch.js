@@ -87,6 +87,11 @@
   /* A figure goes to the chart itself: told to the page's library, each of its components would be asked about it. */
   function lay(name, figure) {
     const chart = document.querySelector("#" + name + " .js-plotly-plot");
+    const folded = document.querySelector("#" + name + ".folded-chart");
+    if (folded) {
+      folded.dataset.figure = JSON.stringify(figure); // drawn by assets/folded.js, where its fold is open
+      return;
+    }
     if (!chart || !chart._fullLayout || !window.Plotly) {
       set(name, { figure: figure });
       return;

@@ -132,6 +132,7 @@
   function unfold() {
     const more = [...document.querySelectorAll("#answer details:not([open])")];
     more.forEach((fold) => { fold.open = true; });
+    ridelog.drawFolded(true);
     closed.push(...more);
   }
   window.addEventListener("beforeprint", () => {

@@ -4,13 +4,11 @@ The browser knows what is wanted and numbers what it asks for (assets/stretch.js
 what was chosen since; here is drawn what is asked for, and nothing is remembered.
 """
 
-import base64
 import json
 import math
 from collections.abc import Mapping
 from typing import Any
 
-import numpy as np
 from dash import Dash, Input, Output, State, no_update
 from flask import Flask, Response, request
 
@@ -25,6 +23,7 @@ from ridelog.web import ids
 from ridelog.web.callbacks.look import screen_look
 from ridelog.web.clean import cleaned
 from ridelog.web.parts.braking import event_table
+from ridelog.web.parts.charts.frame import sent
 from ridelog.web.rides import RideStore
 from ridelog.web.views.answer import other_charts
 from ridelog.web.views.sealed import sealed
@@ -97,7 +96,7 @@ def drawn(answer: Answer, wish: Wish) -> dict[str, Any]:
     look, whole_s = screen_look({**wish.view}, answer=answer), whole_of(answer)
     told: dict[str, Any] = {"figures": {}}
     if wish.every:
-        told["figures"] |= {name: json.loads(each.to_json()) for name, each in other_charts(answer, look).items()}
+        told["figures"] |= {name: sent(each) for name, each in other_charts(answer, look).items()}
     if whole_s is not None:
         start_s, end_s = within(wish.ends_s, whole_s)
         figure = power_drawing(answer, look, start_s=start_s, end_s=end_s, beneath=wish.lanes)
@@ -124,22 +123,6 @@ def words_of(answer: Answer, start_s: float, end_s: float, look: Look) -> dict[s
         "words": page.shown_stretch(start_s, end_s, n_samples, look.style),
         "label": power_label(start_s, end_s, answer, look.style),
     }
-
-
-def sent(part: Any) -> Any:
-    """A part of a drawing as the chart's library in the browser takes it: arrays as their bytes.
-
-    The template of the library for Python is left out: there is none, which is what its name says.
-    """
-    if isinstance(part, np.ndarray):
-        shape = ", ".join(map(str, part.shape))
-        kind = f"{part.dtype.kind}{part.dtype.itemsize}"
-        return {"dtype": kind, "bdata": base64.b64encode(part.tobytes()).decode("ascii"), "shape": shape}
-    if isinstance(part, dict):
-        return {key: sent(value) for key, value in part.items() if key != "template"}
-    if isinstance(part, (list, tuple)):
-        return [sent(each) for each in part]
-    return part
 
 
 def add_zoom(server: Flask, store: RideStore) -> None:

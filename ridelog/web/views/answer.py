@@ -6,10 +6,10 @@ from typing import Any
 from dash import html
 
 from ridelog.answer.ride import Answer
-from ridelog.figures.ledger import ledger_figure
+from ridelog.figures.ledger import ledger_drawing
 from ridelog.figures.look import Look
-from ridelog.figures.profile import heights_along, profile_figure
-from ridelog.figures.track import track_figure
+from ridelog.figures.profile import heights_along, profile_drawing
+from ridelog.figures.track import track_drawing
 from ridelog.findings import Finding, said_first
 from ridelog.tell import ledger as ledger_words
 from ridelog.tell import page, tables, worth
@@ -22,7 +22,7 @@ from ridelog.uncertain.budget import Budget
 from ridelog.web import ids
 from ridelog.web.parts.bike.form import bike_form
 from ridelog.web.parts.braking import braking_section
-from ridelog.web.parts.charts.frame import chart, returned_is_known
+from ridelog.web.parts.charts.frame import chart, folded_chart, returned_is_known
 from ridelog.web.parts.charts.power import DEFAULT_LANES, power_section
 from ridelog.web.parts.charts.track import TRACK, track_section
 from ridelog.web.parts.findings import finding_list, notes
@@ -85,7 +85,7 @@ def answer_page(
 
 
 def other_charts(answer: Answer, look: Look) -> dict[str, Any]:
-    """The figures of a ride's charts besides that of power, by the names of the charts.
+    """The drawings of a ride's charts besides that of power, by the names of the charts.
 
     Parameters
     ----------
@@ -96,12 +96,12 @@ def other_charts(answer: Answer, look: Look) -> dict[str, Any]:
     -------
     Those that the page of the ride has.
     """
-    figures = {
-        PROFILE: profile_figure(answer, look) if answer.hills else None,
-        TRACK: track_figure(answer, look),
-        LEDGER: None if answer.ledger is None else ledger_figure(answer.ledger, look),
+    drawings = {
+        PROFILE: profile_drawing(answer, look) if answer.hills else None,
+        TRACK: track_drawing(answer, look),
+        LEDGER: None if answer.ledger is None else ledger_drawing(answer.ledger, look),
     }
-    return {name: figure for name, figure in figures.items() if figure is not None}
+    return {name: drawing for name, drawing in drawings.items() if drawing is not None}
 
 
 def _of(findings: Sequence[Finding], severity: str) -> list[Finding]:
@@ -146,14 +146,14 @@ def _fold(title: str, content: Any, name: str) -> Any:
 
 
 def _hills(answer: Answer, look: Look, places: Mapping[float, str]) -> Any:
-    figure = profile_figure(answer, look) if answer.hills else None
+    drawing = profile_drawing(answer, look) if answer.hills else None
     if not answer.hills and heights_along(answer) is None:
         return None
     label = profile_label(answer, look.style)
     return html.Section(
         [
             html.H2(_title_of_hills(answer)),
-            chart(figure, label, PROFILE) if figure is not None else None,
+            chart(drawing, label, PROFILE) if drawing is not None else None,
             _hill_table(answer, look.style, places),
         ],
         className="hills",
@@ -179,13 +179,13 @@ def _ledger(answer: Answer, look: Look) -> Any:
     ledger, table = answer.ledger, tables.ledger(answer, look.style)
     if ledger is None or table is None:
         return None
-    figure, told = ledger_figure(ledger, look), ledger_words.sentence(answer, look.style)
+    drawing, told = ledger_drawing(ledger, look), ledger_words.sentence(answer, look.style)
     bands = tables.bands(answer, look.style)
     label = ledger_label(answer, look.style)
     return html.Div(
         [
             html.P(told, className="lead") if told else None,
-            chart(figure, label, LEDGER) if figure is not None else None,
+            folded_chart(drawing, label, LEDGER) if drawing is not None else None,
             component(table, look.style, label="Where the energy of the ride went"),
             html.P(ledger_words.closing(ledger, look.style), className="aside"),
             *([html.H3("Braking by speed"), component(bands, look.style)] if bands is not None and bands.rows else []),

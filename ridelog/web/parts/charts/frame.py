@@ -1,7 +1,10 @@
 """What every chart is in: one image with a name; its numbers are in a table near it."""
 
+import base64
+import json
 from typing import Any
 
+import numpy as np
 from dash import dcc, html
 
 from ridelog.answer.ride import Answer
@@ -15,12 +18,12 @@ GRAPH_CONFIG = {
 }
 
 
-def chart(figure: Any, label: str, name: str) -> Any:
-    """A figure as one image with a name.
+def chart(drawing: Any, label: str, name: str) -> Any:
+    """A drawing as one image with a name.
 
     Parameters
     ----------
-    figure : to draw
+    drawing : ``data`` and ``layout``
     label : what it shows, for those who do not see it
     name : by which callbacks find it
 
@@ -28,10 +31,47 @@ def chart(figure: Any, label: str, name: str) -> Any:
     -------
     Component.
     """
+    graph = dcc.Graph(id=name, figure=sent(drawing), config=GRAPH_CONFIG)
     return html.Div(
-        dcc.Graph(id=name, figure=figure, config=GRAPH_CONFIG), role="img", id=f"{name}-image", className="chart",
+        graph, role="img", id=f"{name}-image", className="chart",
         **{"aria-label": label},
     )  # fmt: skip
+
+
+def folded_chart(drawing: Any, label: str, name: str) -> Any:
+    """A drawing of a fold, as one image with a name; assets/folded.js draws it once the fold is opened.
+
+    Parameters
+    ----------
+    drawing : ``data`` and ``layout``
+    label : what it shows, for those who do not see it
+    name : by which it is found
+
+    Returns
+    -------
+    Component.
+    """
+    data = {"data-figure": json.dumps(sent(drawing)), "data-config": json.dumps(GRAPH_CONFIG)}
+    return html.Div(
+        html.Div(id=name, className="folded-chart", **data), role="img", id=f"{name}-image", className="chart",
+        **{"aria-label": label},
+    )  # fmt: skip
+
+
+def sent(part: Any) -> Any:
+    """A part of a drawing as the chart's library in the browser takes it: arrays as their bytes.
+
+    The template of the library for Python is left out: there is none, which is what its name says.
+    """
+    if isinstance(part, np.ndarray):
+        shape = ", ".join(map(str, part.shape))
+        kind = f"{part.dtype.kind}{part.dtype.itemsize}"
+        return {"dtype": kind, "bdata": base64.b64encode(part.tobytes()).decode("ascii"), "shape": shape}
+    if isinstance(part, dict):
+        return {key: sent(value) for key, value in part.items() if key != "template"}
+    if isinstance(part, (list, tuple)):
+        return [sent(each) for each in part]
+    return part
 
 
 def returned_is_known(answer: Answer) -> bool:

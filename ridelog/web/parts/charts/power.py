@@ -10,7 +10,7 @@ from dash import html
 from ridelog.answer.ride import Answer
 from ridelog.figures.lanes import Lane, known_lanes
 from ridelog.figures.look import Look
-from ridelog.figures.power import electrical_line, power_figure
+from ridelog.figures.power import electrical_line, power_drawing
 from ridelog.tell import page
 from ridelog.tell.numbers import Style
 from ridelog.tell.pages import choices as words
@@ -46,7 +46,7 @@ def power_section(
     if line is None or len(answer.series) < 2:
         return None
     start_s, end_s = stretch or (0.0, float(answer.series["elapsed_s"].iloc[-1]))
-    figure = power_figure(
+    drawing = power_drawing(
         answer, look, start_s=start_s if stretch else None, end_s=end_s if stretch else None, beneath=lanes
     )
     known = returned_is_known(answer)
@@ -60,9 +60,9 @@ def power_section(
                 className="gloss",
             ),
             _toolbar(answer),
-            chart(figure, power_label(start_s, end_s, answer, look.style), ids.POWER_CHART),
+            chart(drawing, power_label(start_s, end_s, answer, look.style), ids.POWER_CHART),
             html.P(
-                page.shown_stretch(start_s, end_s, figure.layout.meta["n_samples"], look.style),
+                page.shown_stretch(start_s, end_s, drawing["layout"]["meta"]["n_samples"], look.style),
                 id=ids.WINDOW_WORDS,
                 className="gloss",
                 role="status",

@@ -6,17 +6,17 @@ from dash import html
 
 from ridelog.answer.ride import Answer
 from ridelog.figures.look import Look
-from ridelog.figures.track import track_figure
+from ridelog.figures.track import track_drawing
 from ridelog.tell.ride import track_label
-from ridelog.web.parts.charts.frame import chart, returned_is_known
+from ridelog.web.parts.charts.frame import folded_chart, returned_is_known
 
 TRACK = "track-chart"
 
 
 def track_section(answer: Answer, look: Look) -> Any:
     """The track from above; ``None`` without positions."""
-    figure = track_figure(answer, look)
-    if figure is None:
+    drawing = track_drawing(answer, look)
+    if drawing is None:
         return None
     known = returned_is_known(answer)
     words: Any = "We do not know where charge came back."
@@ -25,7 +25,7 @@ def track_section(answer: Answer, look: Look) -> Any:
     return html.Div(
         [
             html.P(words, className="gloss"),
-            chart(figure, track_label(answer, look.style), TRACK),
+            folded_chart(drawing, track_label(answer, look.style), TRACK),
         ],
         className="track",
     )

@@ -55,7 +55,7 @@ def test_what_the_ride_knows_is_offered_beneath_and_what_was_chosen_is_drawn(mak
     assert group.value == ["height", "voltage"]
     assert [box.value for box in group.children.children] == ["height", "speed", "current", "voltage"]
     (graph,) = [each for each in found(section, "figure") if each.id == ids.POWER_CHART]
-    assert [trace.name for trace in graph.figure.data if trace.yaxis] == ["height", "voltage"]
+    assert [trace["name"] for trace in graph.figure["data"] if "yaxis" in trace] == ["height", "voltage"]
 
 
 def test_every_hill_and_braking_event_can_be_marked(make_answer):
