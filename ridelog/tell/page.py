@@ -95,7 +95,7 @@ def hill_caption(*, available: bool, returned: bool, both_ways: bool) -> str:
 
 def how_to_look_closer(*, narrow: bool) -> str:
     """What to do with a chart of power, after what lies above zero and what below."""
-    how = "Use the buttons" if narrow else "Drag over the chart"
+    how = "Use the buttons" if narrow else "Drag over it"
     return f". {how} to look closer."
 
 

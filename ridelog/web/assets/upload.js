@@ -53,7 +53,7 @@
     const label = make("label", { for: "files", class: "upload-pick" }, "Choose files");
     const whole = make("input", { type: "file", id: "folder", webkitdirectory: "", class: "visually-hidden" });
     const named = make("label", { for: "folder", class: "upload-folder" }, "A folder");
-    const hint = make("p", { id: "files-hint" }, "or drop them, or folders, anywhere: logs, tracks (GPX, FIT), a bike file.");
+    const hint = make("p", { id: "files-hint" }, "or drop files or folders anywhere: logs, tracks (GPX, FIT), bike files.");
     const list = make("ul", { class: "upload-list", "aria-label": "Files being sent" });
     const progress = make("progress", { max: "1", value: "0", "aria-label": "Sending the files", hidden: "" });
     const status = make("p", { class: "upload-status", role: "status" });

@@ -16,7 +16,8 @@ from ridelog.web.parts.forms import options_of
 def names_of_groups(chosen: Chosen) -> str:
     """The fields in which groups are named."""
     fields = "".join(_name(letter, chosen.names.get(letter, "")) for letter in words.LETTERS)
-    return f'<fieldset class="names"><legend>{text(words.GROUPS)}</legend>{fields}</fieldset>'
+    lead = f'<p class="soft">{text(words.GROUP_LEAD)}</p>'
+    return f'<fieldset class="names"><legend>{text(words.GROUPS)}</legend>{lead}{fields}</fieldset>'
 
 
 def _name(letter: str, name: str) -> str:
@@ -84,9 +85,10 @@ def table_of_rides(offered: Sequence[Offer], chosen: Chosen, how: Written) -> st
     -------
     HTML.
     """
-    name, *others = (f'<th scope="col">{text(head)}</th>' for head in words.HEADS)
+    name, *others = words.HEADS
+    facts = "".join(f'<th scope="col" class="fact">{text(head)}</th>' for head in others)
     letters = "".join(f'<th scope="col" class="in">{text(each)}</th>' for each in (words.NONE, *words.LETTERS))
-    heads = f"{name}{letters}{''.join(others)}"
+    heads = f'<th scope="col">{text(name)}</th>{letters}{facts}'
     rows = "\n".join(_row(offer, chosen.of_ride, how) for offer in offered)
     return (
         f'<p class="soft">{text(words.UNDER_EQUAL)}</p>\n{scrolled(words.RIDES)}<table class="choose">\n'
@@ -98,8 +100,11 @@ def _row(offer: Offer, of_ride: Mapping[str, str], how: Written) -> str:
     share = measured(offer.recovered_pct, PERCENTAGE, how.style) if offer.recovered_pct is not None else UNKNOWN
     clock = begin_by(offer.clocks, how.clock)
     begins = UNKNOWN if clock is None else calendar_by(clock)
-    told = "".join(f"<td>{text(each)}</td>" for each in (begins, share, offer.bike or UNKNOWN, offer.source))
-    return f'<tr><th scope="row">{text(offer.name)}</th>{_buttons(offer, of_ride.get(offer.key, ""))}{told}</tr>'
+    facts = (begins, share, offer.bike or UNKNOWN, offer.source)
+    told = "".join(f'<td class="fact">{text(each)}</td>' for each in facts)
+    beside = " · ".join(each for each in facts if each != UNKNOWN)  # in place of those columns on a narrow screen
+    name = f'{text(offer.name)}<span class="beside">{text(beside)}</span>'
+    return f'<tr><th scope="row">{name}</th>{_buttons(offer, of_ride.get(offer.key, ""))}{told}</tr>'
 
 
 def _buttons(offer: Offer, now: str) -> str:

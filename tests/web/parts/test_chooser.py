@@ -25,9 +25,11 @@ def test_each_ride_has_one_button_chosen_and_each_button_a_name():
     assert "<b>" not in html
     assert "8.1" in html
     assert "2 May 2026, 01:30 (Asia/Tokyo)" in html  # nine hours ahead all year (IANA time zone database)
+    assert '<span class="beside">Kittiwake · sample campaign</span>' in html  # on a narrow screen
 
 
 def test_groups_keep_their_names():
     html = names_of_groups(Chosen({"A": 'we"ak'}, {}))
     assert 'name="name-A" value="we&quot;ak"' in html
     assert html.count("<input") == 4
+    assert "choose its letter beside each of its rides" in html

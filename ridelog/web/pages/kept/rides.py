@@ -37,7 +37,7 @@ from ridelog.web.tray.trays import Trays
 if TYPE_CHECKING:
     import pandas as pd
 
-MOST = 18  # rides of a page
+MOST = 16  # rides of a page
 SHOWN_COLUMNS = ("key", "bike", "name", "group", "ride_start", "ride_duration_s", "ride_distance_m",
     "energy_drawn_wh", "energy_returned_wh", "energy_recovered_pct", "energy_recovered_pct_low95",
     "energy_recovered_pct_high95", "braking_captured_pct", "braking_captured_pct_low95",

@@ -30,7 +30,7 @@ def test_the_power_has_a_button_for_each_move_and_a_place_for_each_hill(make_ans
 def test_how_to_go_closer_is_said_for_either_screen(make_answer):
     """The style sheet shows the one that fits."""
     told = {each.className: said(each) for each in found(power_section(make_answer(n=500), PAPER), "className")}
-    assert "Drag over the chart" in told["if-wide"]
+    assert "Drag over it" in told["if-wide"]
     assert "Use the buttons" in told["if-narrow"]
 
 
