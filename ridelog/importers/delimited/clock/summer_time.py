@@ -14,6 +14,7 @@ from ridelog.lazy import dataclass
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _GRID_S = 6 * 3600.0  # no zone changes its clocks twice within this
 _DAY_S = 86_400.0
+_LAST_S = 230 * 365.25 * _DAY_S  # the year 2200
 _FAR_OFF_S = 30 * _DAY_S  # times further from all others are no times of the log
 
 
@@ -100,6 +101,6 @@ def _changes(zone: ZoneInfo, from_s: float, to_s: float) -> list[_Change]:
 
 
 def _ahead_s(zone: ZoneInfo, utc_s: float) -> float:
-    """By how much the zone's clocks are ahead of UTC [s]."""
-    ahead = (_EPOCH + timedelta(seconds=float(utc_s))).astimezone(zone).utcoffset()
+    """By how much the zone's clocks are ahead of UTC; in years that nobody rides in, as in the nearest that are [s]."""
+    ahead = (_EPOCH + timedelta(seconds=min(max(float(utc_s), 0.0), _LAST_S))).astimezone(zone).utcoffset()
     return ahead.total_seconds() if ahead is not None else 0.0

@@ -93,3 +93,11 @@ def test_a_log_over_the_change_of_the_clocks_has_no_pause_and_no_step_back(form,
     assert recording.time_s == pytest.approx(np.arange(len(recording.time_s)))
     assert (recording.start, recording.clock) == (start, "utc")
     assert not {"clock-backward", "clock-leap", "clock-wrapped"} & set(codes_of(recording))
+
+
+@pytest.mark.parametrize("year", [1, 1900, 9999])
+def test_a_year_in_which_nobody_rides_is_said_and_ends_in_no_error(year):
+    text = log("time,current (A)", lambda k: f"{year:04d}-12-31T23:59:{k:02d},{k % 5}")
+    recording = read(text, ColumnMap(log=LogSettings(time_zone="Asia/Tokyo")))
+    assert codes_of(recording) == ["impossible-date"]
+    assert recording.time_s == pytest.approx(np.arange(60.0))
