@@ -82,7 +82,6 @@ DOORS = {
     "statsmodels": ("ridelog.fleet.history", "ridelog.compare"),
     "distributed": ("ridelog.fleet.workers",),
     "shapely": ("ridelog.fleet.history.places", "ridelog.fleet.history.ways"),
-    "plotly": ("ridelog.figures",),
     "dash": ("ridelog.web",),
     "dash_mantine_components": ("ridelog.web",),
     "flask": ("ridelog.web",),
@@ -245,7 +244,6 @@ def test_every_third_party_package_has_its_door():
     [
         ("ridelog.web.callbacks", "from ridelog.importers.registry import explain"),
         ("ridelog.analysis.worth.record", "from ridelog.analysis.road.drag import Drag"),
-        ("ridelog.figures.ride", "import plotly.graph_objects as go"),
         ("ridelog.vocabulary.words", "from ridelog.tell.reasons import headers"),
     ],
 )

@@ -22,7 +22,9 @@ PLAN_LEAD = (
     "and what to keep the same, log and write down. One page to print."
 )
 DIFFERENCE = "Smallest difference worth knowing, in percentage points"
-GROUP_LEAD = "Name each group that you need, such as “weak” and “strong”; then choose its letter beside each of its rides."
+GROUP_LEAD = (
+    "Name each group that you need, such as “weak” and “strong”; then choose its letter beside each of its rides."
+)
 GROUPS, GROUP_NAME, RIDES = "Groups", "Name of group {letter}", "Rides"
 LETTERS = ("A", "B", "C", "D")
 NONE = "none"
