@@ -136,6 +136,14 @@ def shown_ride(
     return ShownRide(title, slim, columns=columns, sample=sample, files=files, size_bytes=size)
 
 
+@dataclass(frozen=True)
+class _Folded:
+    """A ride that is at hand no longer, and what gives it back."""
+
+    size_bytes: int
+    unfold: Callable[[], ShownRide]
+
+
 class RideStore:
     """Answers by token. When full, the one that was looked at longest ago goes; sample rides stay.
 
@@ -143,13 +151,25 @@ class RideStore:
     ----------
     most_rides : how many are held at most, beside the sample rides
     most_bytes : size of all their series together at most (the newest is held in any case) [bytes]
+    fold : makes a measured ride small, and gives what makes it what it was
+    most_at_hand : of those looked at last so many stay as they are
+    largest_folded : a longer series would keep others waiting while it is folded [bytes]
     """
 
-    def __init__(self, *, most_rides: int = 400, most_bytes: int = 600_000_000) -> None:
+    def __init__(
+        self,
+        *,
+        most_rides: int = 400,
+        most_bytes: int = 600_000_000,
+        fold: Callable[[ShownRide], Callable[[], ShownRide]] | None = None,
+        most_at_hand: int = 20,
+        largest_folded: int = 1_000_000,
+    ) -> None:
         self._most_rides = most_rides
         self._most_bytes = most_bytes
+        self._fold, self._most_at_hand, self._largest_folded = fold, most_at_hand, largest_folded
         self._lock = threading.Lock()
-        self._rides: OrderedDict[str, ShownRide] = OrderedDict()
+        self._rides: OrderedDict[str, ShownRide | _Folded] = OrderedDict()
         self._versions: dict[str, int] = {}
         self._samples: dict[str, ShownRide] = {}
         self._sample_tokens: dict[str, str] = {}
@@ -170,7 +190,22 @@ class RideStore:
             self._bound()
             if len(self._versions) > 50 * self._most_rides:  # of rides that went long ago
                 self._versions = {each: version for each, version in self._versions.items() if each in self._rides}
+        self._fold_away()
         return token
+
+    def _fold_away(self) -> None:
+        """Make small what is at hand no longer; of what was found behind nothing, as it is found there again."""
+        if self._fold is None:
+            return
+        with self._lock:
+            away = [(token, ride) for token, ride in self._rides.items() if token in self._versions]
+        for token, ride in away[: -self._most_at_hand]:
+            if isinstance(ride, _Folded) or ride.answer is None or ride.size_bytes > self._largest_folded:
+                continue
+            folded = _Folded(ride.size_bytes, self._fold(ride))
+            with self._lock:
+                if self._rides.get(token) is ride:
+                    self._rides[token] = folded
 
     def _bound(self) -> None:
         while len(self._rides) > 1 and (
@@ -194,17 +229,28 @@ class RideStore:
         with self._lock:
             if not isinstance(token, str):
                 return None
+            held = self._samples.get(token) or self._rides.get(token)
             if token in self._rides:
                 self._rides.move_to_end(token)
-                return self._rides[token]
-            if token in self._samples:
-                return self._samples[token]
+        if isinstance(held, _Folded):
+            return self._unfolded(token, held)
+        if held is not None:
+            return held
         found = self._behind(token)  # takes a moment, in which others go on
         if found is not None:
             with self._lock:
                 self._rides[token] = found
                 self._bound()
         return found
+
+    def _unfolded(self, token: str, folded: _Folded) -> ShownRide:
+        """A ride that is wanted again, which takes a moment, in which others go on."""
+        ride = folded.unfold()
+        with self._lock:
+            if self._rides.get(token) is folded:
+                self._rides[token] = ride
+        self._fold_away()
+        return ride
 
     def sample(self, name: str, make: Callable[[], ShownRide]) -> str:
         """Token of a sample ride.

@@ -70,6 +70,7 @@ def serve(
     from ridelog.web.app import create_app
     from ridelog.web.connections import DEFAULT_PATIENCE, impatient
     from ridelog.web.jobs.apart import looked_apart, measured_apart, measured_apart_by, ready
+    from ridelog.web.jobs.carried import folded
     from ridelog.web.jobs.coasting import coasted_apart
     from ridelog.web.jobs.process import messages_of
     from ridelog.web.jobs.workshop import Workshop
@@ -79,7 +80,7 @@ def serve(
 
     access = access_to(host, protection)
     hands = Hands(measured_apart, looked_apart, coasted_apart, made=messages_of, otherwise=measured_apart_by)
-    trays = Trays(RideStore(), Workshop(), hands)
+    trays = Trays(RideStore(fold=folded), Workshop(), hands)
     app = create_app(samples, access=access, trays=trays, kept=kept)
     with _bound(host, port) as listener:
         patience = DEFAULT_PATIENCE

@@ -2,6 +2,7 @@
 
 import threading
 
+from ridelog.web.jobs.carried import folded
 from ridelog.web.rides import RideStore, ShownRide, shown_ride
 
 
@@ -67,3 +68,40 @@ def test_a_measured_sample_is_held_whatever_comes(make_answer):
         store.put(ShownRide("other"))
         assert store.get(token).title == "a"
     assert made == ["a", "b", "b", "b"]
+
+
+def test_rides_at_hand_no_longer_are_folded_and_come_back_as_they_were(make_answer):
+    """By what they hold and how they were put; looked at again, another one is folded in their place."""
+    n_folded = []
+
+    def fold(shown):
+        n_folded.append(shown.title)
+        return folded(shown)
+
+    store, answer = RideStore(fold=fold, most_at_hand=2), make_answer(n=50)
+    tokens = [store.put(shown_ride(answer, title=title)) for title in "abcd"]
+    assert n_folded == ["a", "b"]
+    before, ride = shown_ride(answer, title="a"), store.get(tokens[0])
+    assert n_folded == ["a", "b", "c"]
+    assert (ride.title, ride.size_bytes, ride.answer.to_dict()) == ("a", before.size_bytes, before.answer.to_dict())
+    assert ride.answer.series.equals(before.answer.series)
+    assert [store.get(token).title for token in tokens] == [*"abcd"]
+
+
+def test_a_ride_that_was_put_anew_while_it_is_unfolded_is_the_new_one(make_answer):
+    store = RideStore(fold=lambda shown: lambda: store.put(ShownRide("new"), first) and shown, most_at_hand=1)
+    first = store.put(shown_ride(make_answer(n=50), title="old"))
+    store.put(ShownRide("other"))
+    store.get(first)
+    assert store.get(first).title == "new"
+
+
+def test_long_rides_and_those_that_are_found_behind_are_never_folded(make_answer):
+    """The ones would keep others waiting; the others are found again."""
+    store = RideStore(fold=lambda _: 1 / 0, most_at_hand=1, largest_folded=100)
+    store.look_behind(lambda _: shown_ride(make_answer(n=2), title="kept"))
+    long = store.put(shown_ride(make_answer(n=50), title="long"))
+    assert store.get("kept/1").title == "kept"
+    store.put(ShownRide("refused", error_lines=("x",)))
+    store.put(ShownRide("last"))
+    assert store.get(long).title == "long"

@@ -5,6 +5,8 @@ A process that read a hostile file is not trusted: what it says is data, checked
 
 import io
 import json
+import zlib
+from collections.abc import Callable
 from dataclasses import asdict, replace
 from typing import Any
 
@@ -72,6 +74,12 @@ def unpacked(told: bytes, arrays: bytes) -> ShownRide:
         tuple(said["files"]),
         size_bytes=int(series.memory_usage().sum()) if answer is not None else 0,
     )
+
+
+def folded(shown: ShownRide) -> Callable[[], ShownRide]:
+    """What gives a ride back that came from such a process, in a tenth of the room."""
+    told, arrays = (zlib.compress(each, 1) for each in packed(shown))
+    return lambda: unpacked(zlib.decompress(told), zlib.decompress(arrays))
 
 
 def _preview(said: Any) -> Preview:
