@@ -237,6 +237,7 @@ VALUES: dict[tuple[str, str], Callable[[Any], bool]] = {
     (ids.UNITS, "value"): _is_text,
     (ids.ADDRESS, "pathname"): _is_short,
     (ids.RIDE, "data"): _names_a_ride,
+    (ids.STANDS, "data"): _names_a_ride,
     (ids.TRAY, "data"): _is_tray,
     (ids.PRESSED[ids.ACT], "data"): _is_press(ids.ACT, ids.PUT),
     (ids.PRESSED[ids.CORRECT], "data"): _is_press(ids.CORRECT),

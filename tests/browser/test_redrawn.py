@@ -107,6 +107,11 @@ def test_what_is_chosen_while_another_answer_is_on_its_way_stays(visit):
     seen_as(page, NARROW, "dark")
     page.wait_for_function(f"() => {chart}.layout.xaxis.range[0] === {close['from']}")
     assert mass.input_value() == "123.5"
+    choose(page, "km, m")
+    page.wait_for_function(
+        """() => document.querySelector('#profile-chart .js-plotly-plot').layout.yaxis.title.text === 'height, m'"""
+    )
+    assert mass.input_value() == "123.5"
 
 
 def test_the_stretch_follows_buttons_and_drags_and_stays_inside(visit):

@@ -1,10 +1,11 @@
 """From an address to its ride, and from the ride to what is shown of it."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from dash import ClientsideFunction, Dash, Input, Output, State, no_update
+from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, no_update
+from dash.development.base_component import Component
 
 from ridelog.lazy import dataclass
 from ridelog.tell import page
@@ -136,7 +137,9 @@ def _add_samples(app: Dash, samples: Sequence[Sample]) -> None:
 def _add_show(app: Dash, rides: Rides) -> None:
     """Numbers written otherwise draw all anew; another width or light the charts alone (assets/stretch.js)."""
 
-    def show(ride: Any, _written: Any, view: Any, window: Any, lanes: Any) -> tuple[Any, Any, Any, Any]:
+    def show(
+        ride: Any, _written: Any, view: Any, window: Any, lanes: Any, stood: Any, *_typed: Any
+    ) -> tuple[Any, Any, Any, Any]:
         if not ride:
             return (no_update,) * 4
         token = ride["token"]
@@ -151,7 +154,10 @@ def _add_show(app: Dash, rides: Rides) -> None:
             return [], "", cleaned(refusal(shown, token, owned, look.style)), None
         whole, stretch = whole_of(shown.answer), stretch_of(window, ride)
         stretch = None if whole is None or stretch is None else within(stretch, whole)
-        parts = sealed(cleaned(answer_page(shown, look, token, owned, stretch=stretch, lanes=lanes or ())))
+        parts = cleaned(answer_page(shown, look, token, owned, stretch=stretch, lanes=lanes or ()))
+        if stood and all(stood.get(key) == ride.get(key) for key in ("token", "version")):
+            with_typed(parts, {each["id"]["to"]: each.get("value") for kind in ctx.states_list[-2:] for each in kind})
+        parts = sealed(parts)
         start_s, end_s = stretch or whole or (0.0, 0.0)
         stands = {
             **{key: ride.get(key) for key in ("token", "version")},
@@ -164,8 +170,9 @@ def _add_show(app: Dash, rides: Rides) -> None:
     app.callback(
         Output(ids.ANSWER, "children"), Output(ids.SPOKEN, "children"), Output(ids.REFUSAL, "children"),
         Output(ids.STANDS, "data"), Input(ids.RIDE, "data"), Input(ids.WRITTEN, "data"), State(ids.VIEW, "data"),
-        State(ids.WINDOW, "data"), State(ids.LANES, "data"), prevent_initial_call=True,
-        running=[(Output(ids.WORKING, "children"), DRAWING, "")],
+        State(ids.WINDOW, "data"), State(ids.LANES, "data"), State(ids.STANDS, "data"),
+        State({"type": ids.FIELD, "to": ALL}, "value"), State({"type": ids.CELL, "to": ALL}, "value"),
+        prevent_initial_call=True, running=[(Output(ids.WORKING, "children"), DRAWING, "")],
     )(show)  # fmt: skip
     app.clientside_callback(
         ClientsideFunction("stretch", "stands"), Output(ids.WORKING, "title"), Input(ids.STANDS, "data"),
@@ -175,6 +182,25 @@ def _add_show(app: Dash, rides: Rides) -> None:
         ClientsideFunction("stretch", "place"), Output(ids.LINKED, "title"), Input(ids.PLACE, "value"),
         prevent_initial_call=True,
     )  # fmt: skip
+
+
+def with_typed(part: Any, typed: Mapping[str, Any]) -> None:
+    """Put into the fields of a page what stood in them, so that nothing typed is lost as the page is drawn anew.
+
+    Parameters
+    ----------
+    part : component, or a list of them
+    typed : by what each field is for
+    """
+    if isinstance(part, (list, tuple)):
+        for each in part:
+            with_typed(each, typed)
+        return
+    name = getattr(part, "id", None)
+    if isinstance(name, dict) and name["type"] in (ids.FIELD, ids.CELL) and name["to"] in typed:
+        part.value = typed[name["to"]]
+    if isinstance(part, Component):
+        with_typed(getattr(part, "children", None), typed)
 
 
 def stretch_of(window: dict[str, Any] | None, ride: dict[str, Any]) -> tuple[float, float] | None:

@@ -3,9 +3,10 @@
 from functools import partial
 
 import pytest
+from dash import dcc, html
 
 from ridelog.errors import InputError
-from ridelog.web.callbacks.ride import Rides, measure_sample
+from ridelog.web.callbacks.ride import Rides, measure_sample, with_typed
 from ridelog.web.jobs.apart import looked_here, measured_here
 from ridelog.web.jobs.measuring import Given
 from ridelog.web.jobs.workshop import Workshop
@@ -59,3 +60,10 @@ def test_a_visitors_ride_is_at_its_token_and_says_how_often_it_was_measured(ride
     assert rides.at(f"/ride/{token}") == {"token": token, "version": 1}
     rides.store.put(ShownRide("mine"), token)
     assert rides.at(f"/ride/{token}")["version"] == 2
+
+
+def test_what_was_typed_stands_in_a_page_that_is_drawn_anew():
+    names = [{"type": kind, "to": to} for kind, to in (("field", "a"), ("cell", "b"), ("x", "a"))]
+    fields = [dcc.Input(id=name, value="old") for name in names]
+    with_typed([html.Div([html.P("text"), *fields])], {"a": "12,", "b": None})
+    assert [each.value for each in fields] == ["12,", None, "old"]
