@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 KEPT_FROM = 50  # files read anew, before the copy is written again
+TOGETHER = 32  # files whose rows become one piece: a table each of some rides and a hundred columns is mostly overhead
 PATH, _STAMP = "_path", "_stamp"
 _WHOLE = "answer"  # the JSON of a whole answer is larger than all other columns together
 
@@ -126,8 +127,14 @@ def _all(rows: pa.Table, n_read: int, n_asked: int) -> pa.Table:
 def _read(place: Place, schema: pa.Schema, paths: Sequence[str]) -> tuple[pa.Table, int]:
     """The rows of files, with the path of each, and how many files were there."""
     whole = schema.append(pa.field(PATH, pa.string()))
-    tables = [_rows(content, path, whole, place.address) for path, content in place.read(paths)]
-    return pa.concat_tables([whole.empty_table(), *tables]).combine_chunks(), len(tables)
+    parts, few, n_read = [whole.empty_table()], [], 0
+    for path, content in place.read(paths):
+        few.append(_rows(content, path, whole, place.address))
+        n_read += 1
+        if len(few) == TOGETHER:
+            parts.append(pa.concat_tables(few).combine_chunks())
+            few.clear()
+    return pa.concat_tables([*parts, *few]).combine_chunks(), n_read
 
 
 def _rows(content: bytes, path: str, schema: pa.Schema, address: str) -> pa.Table:

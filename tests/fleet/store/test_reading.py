@@ -1,5 +1,7 @@
 """Rows that were read once are not read again, and whatever has changed is."""
 
+import weakref
+
 import pytest
 
 import ridelog
@@ -40,6 +42,23 @@ def test_a_file_is_opened_once(store, opened):
     store.write(made_ride(7))
     assert len(store.answers()) == 6
     assert len(opened) == 6
+
+
+def test_rows_of_many_files_are_joined_as_they_come(store, monkeypatch):
+    """A table of a hundred columns takes more than the ride in it: of five no more than two stand together."""
+    whole = store.answers()
+    rows, read, standing = reading._rows, [], []
+
+    def seen(*given):
+        standing.append(sum(table() is not None for table in read))
+        read.append(weakref.ref(table := rows(*given)))
+        return table
+
+    monkeypatch.setattr(reading, "_rows", seen)
+    monkeypatch.setattr(reading, "TOGETHER", 2)
+    assert store.answers().equals(whole)
+    assert len(read) == 5
+    assert max(standing) <= 2
 
 
 def test_what_has_changed_is_read_anew(store, opened):
