@@ -30,6 +30,7 @@ MEASURING = "is being measured …"
 MOVE, REMOVE, UNDO, MEASURE = "Put it with …", "Take out", "Put it back", "Measure it"
 BY_RULE = "Let the times decide"
 STOP, REMOVE_RIDE = "Stop", "Take all of them out"
+JOIN = "Put them together"
 KEEP_THEM = "Keep them in the store"
 TOOK_OVER = "of a sample ride"
 
@@ -92,6 +93,11 @@ def stop(name: str) -> str:
 def not_used(cause: str) -> str:
     """A file of the last ones given that is left out."""
     return f"Not used: {cause}"
+
+
+def may_be_one(log: str, track: str) -> str:
+    """A log and a track that were given apart, of which one states no time zone."""
+    return f"{log} and {track} last as long, and one of them states no time zone: are they one ride?"
 
 
 def no_logs(names: Sequence[str]) -> str:

@@ -61,6 +61,9 @@ def _do(rides: Rides, verb: str, of: str) -> None:
         rides.trays.remove_ride(visitor(), of)
     elif verb == "stop":
         rides.trays.stop(visitor(), of)
+    elif verb == "join":
+        key, _, token = of.partition(":")
+        rides.trays.put_with(visitor(), key, token)
     elif verb == "undo":
         rides.trays.undo(visitor())
     elif verb == "again":

@@ -1,6 +1,6 @@
 """The visitor's rides: each with its answer in a line, its files, why they are one ride, and what can be done."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import field
 from typing import Any
 
@@ -16,7 +16,7 @@ from ridelog.tell.times import calendar_by
 from ridelog.web import ids
 from ridelog.web.jobs.workshop import Progress
 from ridelog.web.rides import ShownRide
-from ridelog.web.tray.grouping import KeptFile
+from ridelog.web.tray.grouping import KeptFile, likely_halves
 from ridelog.web.tray.tray import Tray, TrayRide
 
 ALONE = "alone"
@@ -74,10 +74,20 @@ def tray_list(tray: Tray, seen: Seen, style: Style) -> list[Any]:
     return [
         html.H2(words.YOURS),
         *complaints,
+        *_offers(tray, names),
         html.Ul(items, className="own-rides many" if len(items) > MANY else "own-rides"),
         *([html.P(html.A(words.KEEP_THEM, href=ids.RIDES_PATH))] if seen.keeps and len(items) > 1 else []),
         *([undo] if undo is not None else []),
     ]
+
+
+def _offers(tray: Tray, names: Mapping[str, str]) -> Iterator[Any]:
+    """The button that puts a log and a track together, where they may be one ride and were given apart."""
+    for key, other in likely_halves(list(tray.files.values()), [ride.files for ride in tray.rides]):
+        ride = tray.ride_of(other)
+        if ride is not None:
+            button = _button(f"join:{key}:{ride.token}", words.JOIN)
+            yield html.P([words.may_be_one(tray.files[key].name, names[ride.token]), " ", button], className="undo")
 
 
 def name_of(ride: TrayRide, shown: ShownRide | None, tray: Tray) -> str:

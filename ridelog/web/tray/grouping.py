@@ -3,15 +3,19 @@
 Files that were given in folders of several bikes are of one ride only with those of the same bike.
 """
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
+from datetime import timedelta
 from pathlib import Path
 from typing import Literal
 
 from ridelog.fleet.folders import grouped_by_time
 from ridelog.fleet.look import Look
+from ridelog.fleet.zones import OFFSETS, STEP
 from ridelog.lazy import dataclass
 from ridelog.settings.manifest import RideEntry
 
+MOST_APART = timedelta(minutes=5)  # of the beginnings, and of the ends, of a log and a track that may be one ride
 Why = Literal["alone", "overlap", "no-wall-time", "no-zone", "by-hand", "several-fit"]
 
 
@@ -83,6 +87,41 @@ def _of_one_bike(files: Sequence[KeptFile]) -> list[Group]:
     return [Group(tuple(sound[look] for look in looks), _why(looks)) for looks in rides] + [
         Group((key,), "several-fit") for look, key in sound.items() if str(look.path) in astray
     ]
+
+
+def likely_halves(files: Sequence[KeptFile], groups: Sequence[Sequence[str]]) -> list[tuple[str, str]]:
+    """Logs and tracks that were given apart and may be one ride, as a clock of theirs states no zone.
+
+    Both lie alone, and begin and end together once one is set by whole quarters of an hour, as zones differ by. Nothing
+    but the length speaks for it, which rides of one way share: it is asked, not done.
+
+    Parameters
+    ----------
+    files : all that were looked into
+    groups : keys of the files of each ride
+
+    Returns
+    -------
+    Keys of log and track, of those that fit nothing else.
+    """
+    alone = {keys[0] for keys in groups if len(keys) == 1}
+    looks = {file: file.look for file in files if file.key in alone and file.look is not None and file.look.timed}
+    logs = [file for file, look in looks.items() if look.electrical and not look.track]
+    tracks = [file for file, look in looks.items() if look.track and not look.electrical]
+    pairs = [(log, track) for log in logs for track in tracks if _may_be_halves(log, track)]
+    met = Counter(file.key for pair in pairs for file in pair)
+    return [(log.key, track.key) for log, track in pairs if met[log.key] == met[track.key] == 1]
+
+
+def _may_be_halves(log: KeptFile, track: KeptFile) -> bool:
+    one, other = log.look, track.look
+    if one is None or other is None or log.home != track.home or not (one.local or other.local):
+        return False
+    if one.start is None or one.end is None or other.start is None or other.end is None:
+        return False
+    begins, ends = one.start - other.start, one.end - other.end
+    shift = round(begins / STEP) * STEP
+    return abs(shift) <= OFFSETS[-1] and max(abs(begins - shift), abs(ends - shift)) <= MOST_APART
 
 
 def _why(looks: Sequence[Look]) -> Why:

@@ -178,6 +178,7 @@ class Trays:
             if (left := tray.ride_of(key)) is not None:
                 tray.by_hand |= {other: f"left {label}" for other in left.files if left.why == "by-hand"}
             tray.by_hand |= dict.fromkeys((key, *(ride.files if ride is not None else ())), label)
+            tray.rides.sort(key=lambda each: each is not ride)  # it stays itself, at its address
             self._regroup(tray)
 
     def by_itself_again(self, visitor: str, token: str) -> None:

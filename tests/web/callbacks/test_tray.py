@@ -21,7 +21,7 @@ def test_a_button_that_is_pressed_has_the_list_drawn_anew():
     app = create_app(None)
     client = app.server.test_client()
     client.get("/_dash-layout")
-    for button in ("remove:nothing", "undo:", "again:nothing", "rule:nothing", "no such button"):
+    for button in ("remove:nothing", "undo:", "again:nothing", "rule:nothing", "join:a:b", "no such button"):
         reply = press(client, app, button)
         assert reply.status_code == 200, button
         assert reply.json["response"]["tray"]["data"] == {"asked": 1}

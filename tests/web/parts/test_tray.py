@@ -66,3 +66,11 @@ def test_many_rides_are_moved_through_in_a_frame_and_say_their_bike_where_they_h
     del tray.files["0"]
     tray.regroup()
     assert '"own-rides many"' not in text_of(tray)
+
+
+def test_a_log_and_a_track_that_may_be_one_ride_can_be_put_together_by_a_press():
+    tray = tray_of(file("log", 60, electrical=True, local=True), file("track", 0, drop="b", track=True))
+    _, track = tray.regroup()
+    told = text_of(tray)
+    assert "log.csv and track.csv last as long" in told
+    assert f'"join:log:{track.token}"' in told

@@ -8,7 +8,7 @@ import pytest
 
 from ridelog.errors import InputError
 from ridelog.fleet.look import Look
-from ridelog.web.tray.grouping import KeptFile, grouped
+from ridelog.web.tray.grouping import KeptFile, grouped, likely_halves
 
 NOON = datetime(2026, 5, 1, 12, tzinfo=UTC)
 
@@ -51,3 +51,23 @@ def test_what_two_bikes_recorded_at_the_same_time_is_two_rides():
     track = replace(file("track", 6, drop="b"), home="fleet/heron")
     found = grouped([one, other, track], {})
     assert [(set(group.keys), group.why) for group in found] == [({"one"}, "alone"), ({"other", "track"}, "overlap")]
+
+
+LOG, TRACK = {"electrical": True, "local": True}, {"track": True, "drop": "b"}
+
+
+@pytest.mark.parametrize(
+    ("files", "pairs"),
+    [
+        ([file("log", 60, **LOG), file("track", 2, **TRACK)], [("log", "track")]),
+        ([file("log", 60, **LOG), file("track", 7, **TRACK)], []),  # seven minutes apart whatever the zone
+        ([file("log", 60, **LOG), file("track", 2, minutes=40, **TRACK)], []),
+        ([file("log", 60, electrical=True), file("track", 2, **TRACK)], []),  # both say UTC
+        ([file("log", 60 * 30, **LOG), file("track", 0, **TRACK)], []),  # no zone is so far from UTC
+        ([file("log", 60, **LOG), file("track", 0, **TRACK), file("back", 600, **TRACK)], []),  # either of two
+    ],
+)  # fmt: skip
+def test_a_log_and_a_track_given_apart_are_proposed_where_a_zone_alone_parts_them(files, pairs):
+    groups = [group.keys for group in grouped(files, {})]
+    assert len(groups) == len(files)
+    assert likely_halves(files, groups) == pairs

@@ -93,9 +93,9 @@ def test_one_ride_that_waits_is_stopped_and_the_others_go_on(trays):
 
 def test_a_file_is_put_to_another_ride_and_back_by_the_rule(trays):
     first, second = give(trays, ("1.csv", log(1)), ("2.csv", log(2)))
-    trays.put_with("v", second.files[0], first.token)
+    trays.put_with("v", first.files[0], second.token)
     (one,) = settled(trays)
-    assert one.why == "by-hand"
+    assert (one.why, one.token) == ("by-hand", second.token)  # which stays at its address
     trays.by_itself_again("v", one.token)
     assert len(settled(trays)) == 2
 
