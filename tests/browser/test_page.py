@@ -69,10 +69,11 @@ def printed_at_night(page):
     page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
     looks = page.evaluate(
         """() => [["body", "backgroundColor"], ["#headline", "color"], [".balance .back", "printColorAdjust"],
-                  [".js-plotly-plot", "filter"]]
+                  [".js-plotly-plot", "filter"], ["#ledger-chart .bars .point", "display"], ["#point-place", "display"]]
                   .map(([of, what]) => getComputedStyle(document.querySelector(of))[what])"""
     )
-    assert looks == ["rgb(255, 255, 255)", "rgb(35, 40, 44)", "exact", "invert(1) hue-rotate(180deg)"]
+    turned = "invert(1) hue-rotate(180deg)"
+    assert looks == ["rgb(255, 255, 255)", "rgb(35, 40, 44)", "exact", turned, "inline", "none"]
     assert page.locator("#answer details:not([open])").count() == 0
     table = "document.querySelector('#event-rows').closest('.scroll')"
     assert page.evaluate(f"{table}.scrollHeight - {table}.clientHeight") <= 0  # each event is on the paper
