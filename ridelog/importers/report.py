@@ -56,7 +56,13 @@ class ColumnReport:
         from ridelog.settings.column_map import LONGEST_HEADER, ColumnMap, LogSettings
 
         is_open = self.open_headers
-        named = [each for each in self.readings if each.header.strip() and len(each.header) <= LONGEST_HEADER]
+        unnamed = [each for each in self.readings if not each.header.strip()]
+        alone = [each.header for each in unnamed if len(unnamed) == 1 and each.channel]  # of two, a map means both
+        named = [
+            each
+            for each in self.readings
+            if (each.header.strip() or each.header in alone) and len(each.header) <= LONGEST_HEADER
+        ]
         entries = [_entry(reading, is_open=reading.header in is_open) for reading in named]
         known = tuple(entry for entry in entries if entry.header not in is_open)
         lines = [f"# {map_head(self.name)}", ""]

@@ -72,3 +72,16 @@ def test_the_map_of_a_column_that_a_map_turned_turns_it_again():
     report = delimited.read_log(text.encode(), "b.csv", "", read_map(io.BytesIO(turned))).report
     again = read(text, read_map(io.BytesIO(report.to_toml().encode())))
     assert again.frame["altitude_m"].iloc[3] == -3
+
+
+def test_the_map_of_the_one_column_without_a_name_reads_it_again():
+    text = log("time (s),U (V),", lambda k: f"{k},50,{100 + k}")
+    columns = read_map(io.BytesIO(b'[[column]]\nheader = ""\nquantity = "altitude"\nunit = "m"\n'))
+    report = delimited.read_log(text.encode(), "b.csv", "", columns).report
+    again = read(text, read_map(io.BytesIO(report.to_toml().encode())))
+    assert again.frame["altitude_m"].iloc[3] == 103
+
+
+def test_of_two_columns_without_a_name_the_map_says_nothing():
+    text = log("time (s),U (V),,", lambda k: f"{k},50,{100 + k},{k % 7}")
+    assert 'header = ""' not in delimited.read_log(text.encode(), "b.csv", "").report.to_toml()
