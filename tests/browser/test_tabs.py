@@ -56,7 +56,7 @@ def test_what_is_given_in_one_of_two_tabs_that_were_opened_at_once_is_there_in_b
                 "requestfinished",
                 lambda asked: answered.append(asked.frame.page) if asked.url.endswith("/tray") else None,
             )
-        asked = address, f"{address}?"  # for one address, a browser waits 20 s whether the first reply serves the second
+        asked = address, f"{address}?"  # of one address, a browser holds the second back for 20 s
         for tab, where in zip(tabs, asked, strict=True):
             tab.evaluate("address => { setTimeout(() => { location.href = address; }, 0); }", where)
         for tab, where in zip(tabs, asked, strict=True):
