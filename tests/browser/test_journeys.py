@@ -41,6 +41,7 @@ def said(page):
 def again(page, wanted):
     """Reload and wait for what was there before; the words of the answer are the same."""
     chart_stands(page)
+    expect(page.locator(".sharpen:not(:has-text('±'))")).to_have_count(0)  # what a mass would sharpen comes last
     before = said(page)
     page.reload()
     page.wait_for_selector(wanted)
