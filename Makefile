@@ -46,15 +46,13 @@ bench: $(VENV)/.all
 	$(BIN)/python tests/benchmarks/pairs.py
 	$(BIN)/python tests/benchmarks/fleet.py
 
-# A browser for the page's tests, the one without windows first (a quarter less time), and what sets the type of a PDF:
-# taken as it is, or from Debian's packages where we may install them.
+# A browser for the page's tests, and what sets the type of a PDF: taken as it is, or from Debian's packages where we may install them.
 browser:
-	@if command -v chromium-headless-shell >/dev/null 2>&1 || command -v chromium >/dev/null 2>&1; then :; \
+	@if command -v chromium >/dev/null 2>&1; then :; \
 	elif command -v apt-get >/dev/null 2>&1 && [ "$$(id -u)" = 0 ]; then \
-	  apt-get update -q && DEBIAN_FRONTEND=noninteractive apt-get install -y -q libatomic1 libpango-1.0-0 libpangoft2-1.0-0 \
-	    libharfbuzz-subset0 && { DEBIAN_FRONTEND=noninteractive apt-get install -y -q chromium-headless-shell || \
-	    DEBIAN_FRONTEND=noninteractive apt-get install -y -q chromium; }; \
-	else echo "no Chromium here: the browser tests will be skipped (install the package chromium-headless-shell or chromium to run them)"; fi
+	  apt-get update -q && DEBIAN_FRONTEND=noninteractive apt-get install -y -q chromium chromium-driver libatomic1 \
+	    libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0; \
+	else echo "no Chromium here: the browser tests will be skipped (install the package chromium to run them)"; fi
 
 $(VENV)/bin/python:
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \

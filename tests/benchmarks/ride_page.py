@@ -18,7 +18,7 @@ import psutil
 from playwright.sync_api import sync_playwright
 
 from tests.benchmarks.workloads import workloads
-from tests.browser.conftest import FLAGS, found_program
+from tests.browser.conftest import CHROMIUM, FLAGS
 from tests.places import ROOT
 from tests.web.program import Page
 
@@ -75,7 +75,7 @@ def busy_s(session: "CDPSession") -> float:
 def looked_at(address: str, program: psutil.Process, n_zooms: int) -> None:
     """Print what a first view and zooming take."""
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=found_program(), args=FLAGS)
+        browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=FLAGS)
         visit = browser.new_context(viewport={"width": 1280, "height": 900}).new_page()
         visit.set_default_timeout(120_000)
         session = visit.context.new_cdp_session(visit)
