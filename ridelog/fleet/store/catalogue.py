@@ -14,6 +14,7 @@ import sqlite3
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import astuple, fields
 from pathlib import Path
+from time import monotonic, sleep
 from typing import Any, Literal, TypeVar
 
 from ridelog.lazy import dataclass
@@ -173,7 +174,7 @@ class Catalogue:
                 database.close()
                 self._make_anew()
                 database = sqlite3.connect(self.path, timeout=PATIENCE_S)
-            database.execute("PRAGMA journal_mode = WAL")  # readers and a writer at once
+            _in_wal(database)
             database.execute("PRAGMA synchronous = NORMAL")  # what is lost with the power can be looked at again
             if version != VERSION:
                 database.executescript(_TABLES)
@@ -186,6 +187,20 @@ class Catalogue:
         """Take the damaged one away."""
         for end in ("", "-wal", "-shm"):
             Path(f"{self.path}{end}").unlink(missing_ok=True)
+
+
+def _in_wal(database: sqlite3.Connection) -> None:
+    """Have readers and a writer at once; of two that begin a catalogue the library makes none wait, but refuses one."""
+    until_s = monotonic() + PATIENCE_S
+    while True:
+        try:
+            database.execute("PRAGMA journal_mode = WAL")
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or monotonic() > until_s:
+                raise
+            sleep(0.02)
+        else:
+            return
 
 
 def _names(kind: Any) -> str:

@@ -4,12 +4,13 @@ import sqlite3
 import subprocess
 import sys
 from dataclasses import replace
+from threading import Timer
 from types import SimpleNamespace
 
 import pytest
 
 from ridelog.errors import StoreError
-from ridelog.fleet.store.catalogue import REPORTS, Attempt, Catalogue, Look, locked
+from ridelog.fleet.store.catalogue import REPORTS, Attempt, Catalogue, Look, _in_wal, locked
 from tests.places import ROOT
 
 LOOK = Look("/rides/a.csv", 120, 1_700_000_000_123_456_789, "a" * 64, "csv", "electrical", None, None, "elapsed")
@@ -144,3 +145,18 @@ def test_a_full_disk_is_said_however_the_library_calls_it(catalogue, monkeypatch
     monkeypatch.setattr("shutil.disk_usage", lambda _folder: SimpleNamespace(free=free))
     with pytest.raises(StoreError, match=told):
         catalogue.note([ATTEMPT])
+
+
+def test_who_opens_a_new_catalogue_while_another_makes_it_waits(tmp_path):
+    """To change to a log written ahead, SQLite asks for the file alone, and does not wait for it as it does elsewhere."""
+    path = tmp_path / "catalogue.sqlite"
+    maker = sqlite3.connect(path, isolation_level=None, check_same_thread=False)
+    maker.execute("CREATE TABLE other (x)")
+    maker.execute("BEGIN IMMEDIATE")
+    maker.execute("INSERT INTO other VALUES (1)")
+    later = Timer(0.3, maker.execute, ["COMMIT"])
+    later.start()
+    database = sqlite3.connect(path, timeout=0)
+    _in_wal(database)
+    later.join()
+    assert database.execute("PRAGMA journal_mode").fetchone() == ("wal",)
