@@ -148,7 +148,7 @@ def test_a_full_disk_is_said_however_the_library_calls_it(catalogue, monkeypatch
 
 
 def test_who_opens_a_new_catalogue_while_another_makes_it_waits(tmp_path):
-    """To change to a log written ahead, SQLite asks for the file alone, and does not wait for it as it does elsewhere."""
+    """SQLite wants the file alone to change to a log written ahead, and does not wait for it as it does elsewhere."""
     path = tmp_path / "catalogue.sqlite"
     maker = sqlite3.connect(path, isolation_level=None, check_same_thread=False)
     maker.execute("CREATE TABLE other (x)")
