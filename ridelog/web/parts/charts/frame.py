@@ -31,11 +31,7 @@ def chart(drawing: Any, label: str, name: str) -> Any:
     -------
     Component.
     """
-    graph = dcc.Graph(id=name, figure=sent(drawing), config=GRAPH_CONFIG)
-    return html.Div(
-        graph, role="img", id=f"{name}-image", className="chart",
-        **{"aria-label": label},
-    )  # fmt: skip
+    return _image(dcc.Graph(id=name, figure=sent(drawing), config=GRAPH_CONFIG), label, name)
 
 
 def folded_chart(drawing: Any, label: str, name: str) -> Any:
@@ -52,10 +48,12 @@ def folded_chart(drawing: Any, label: str, name: str) -> Any:
     Component.
     """
     data = {"data-figure": json.dumps(sent(drawing)), "data-config": json.dumps(GRAPH_CONFIG)}
-    return html.Div(
-        html.Div(id=name, className="folded-chart", **data), role="img", id=f"{name}-image", className="chart",
-        **{"aria-label": label},
-    )  # fmt: skip
+    return _image(html.Div(id=name, className="folded-chart", **data), label, name)
+
+
+def _image(inside: Any, label: str, name: str) -> Any:
+    """What is drawn, as one image with a name."""
+    return html.Div(inside, role="img", id=f"{name}-image", className="chart", **{"aria-label": label})
 
 
 def sent(part: Any) -> Any:
