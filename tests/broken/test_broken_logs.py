@@ -46,6 +46,10 @@ REFUSED = {
         "no column besides the time says anything that is used: 'time (s)', 'humidity (%)'",
         "MAP.toml",
     ),
+    "one-value-a-row.csv, line 1": (
+        "each row holds one value, and the column 'name' says of what ('battery current [A]', 'speed [km/h]')",
+        "write it with a column for each quantity",
+    ),
 }
 
 ASKED = {

@@ -18,8 +18,11 @@ from ridelog.recording import Recording, checked_channels, frame_of
 from ridelog.tell.reasons import logs as reasons
 from ridelog.tell.refusals import logs as refusals
 from ridelog.tell.refusals.columns import unanswered
+from ridelog.vocabulary.headers import understand
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from ridelog.settings.column_map import ColumnMap
 
 __all__ = ["FORMAT", "LOOKED_FOR", "peek", "read_log", "recognises", "report_on"]
@@ -130,7 +133,16 @@ def _nothing_used(understood: Understood, name: str) -> InputError:
     dialect = understood.dialect
     if empty := [column.header for column in understood.assignment.columns if column.is_empty]:
         return refusals.no_numbers(name, dialect.first_line, empty)
+    named = [_quantities(cells) for cells in zip(*dialect.sample, strict=True)]
+    most = max(named, key=len, default=[])
+    if most:
+        return refusals.one_value_a_row(name, dialect.header_line, dialect.headers[named.index(most)], most[:3])
     return refusals.nothing_used(name, dialect.header_line, [header for header in dialect.headers if header])
+
+
+def _quantities(cells: Iterable[str]) -> list[str]:
+    """Those of a column's cells that would be headers of something measured."""
+    return [cell for cell in dict.fromkeys(cells) if understand(cell).quantity not in (None, "time", "date")]
 
 
 def _report(found: Understood, name: str, columns: ColumnMap | None) -> ColumnReport:

@@ -215,6 +215,25 @@ def no_numbers(name: str, line: int, headers: Sequence[str]) -> InputError:
     return InputError(name, f"holds no number under {_listed(headers)}", place=at_line(line))
 
 
+def one_value_a_row(name: str, line: int, header: str, cells: Sequence[str]) -> InputError:
+    """A log that has its quantities beneath each other, where a table has them side by side.
+
+    Parameters
+    ----------
+    name, line : of the file, and of its header
+    header : of the column that names the quantity of each row
+    cells : some of what it names
+
+    Returns
+    -------
+    error
+    """
+    column = f"the column {header!r}" if header else "a column without a header"
+    what = f"each row holds one value, and {column} says of what ({_listed(cells)})"
+    hint = "write it with a column for each quantity and a row for each time (a pivot table does that), then try again"
+    return InputError(name, what, place=at_line(line), hint=hint)
+
+
 def nothing_used(name: str, line: int, headers: Sequence[str]) -> InputError:
     """A log of other things.
 
