@@ -14,8 +14,9 @@ from ridelog.tell.numbers import Style, measured, plain, unit_of
 from ridelog.tell.times import day
 from ridelog.uncertain.quantity import Quantity
 
-WIDTH, HEIGHT = 736, 150
+HEIGHT = 150
 LEFT, RIGHT, TOP, BOTTOM = 46, 8, 10, 22  # margins, of the scale and of the dates
+WITHIN = 6  # between the ends of the scale and the first and last ride
 FEWEST = 3  # rides that make a history
 
 
@@ -74,8 +75,8 @@ def history_of(told: Told, points: Sequence[Point], since: Sequence[datetime], s
     drawing = _Drawing(points, since, unit_of(told.kind, style))
     body = "".join([*drawing.grid(style), *drawing.since(), *drawing.rides(told.kind, style)])
     label = text(_in_words(told, points, style))
-    drawn = f'<svg viewBox="0 0 {WIDTH} {HEIGHT}" role="img" aria-label="{label}">{body}</svg>'
-    return f'<section class="history" tabindex="0" aria-label="{label}"><h3>{text(told.title)}</h3>{drawn}</section>'
+    drawn = f'<svg width="100%" height="{HEIGHT}" role="img" aria-label="{label}">{body}</svg>'
+    return f'<section class="history"><h3>{text(told.title)}</h3>{drawn}</section>'
 
 
 def _in_words(told: Told, points: Sequence[Point], style: Style) -> str:
@@ -92,7 +93,11 @@ def _at(place: float) -> float:
 
 
 class _Drawing:
-    """Places of the drawing: time from left to right, the value from the bottom up."""
+    """Places of the drawing: time from left to right, the value from the bottom up.
+
+    It is as wide as there is room, and its letters keep their size: a place is a share of all the width, moved by what
+    that share has of the margins.
+    """
 
     def __init__(self, points: Sequence[Point], since: Sequence[datetime], unit: Unit) -> None:
         self._points, self._since, self._unit = points, since, unit
@@ -104,9 +109,11 @@ class _Drawing:
     def _values(self) -> list[Quantity]:
         return [one.value for one in self._points if one.value is not None]
 
-    def _x(self, when: datetime) -> float:
-        span_s = max((self._last - self._first).total_seconds(), 1.0)
-        return LEFT + 6 + (WIDTH - LEFT - RIGHT - 12) * (when - self._first).total_seconds() / span_s
+    def _x(self, when: datetime, moved: float = 0.0) -> tuple[str, str]:
+        """A place, and how what stands there is moved."""
+        share = (when - self._first).total_seconds() / max((self._last - self._first).total_seconds(), 1.0)
+        first, last = LEFT + WITHIN, RIGHT + WITHIN
+        return f"{100 * share:.2f}%", f"translate({_at(first - share * (first + last) + moved)})"
 
     def _y(self, shown: float) -> float:
         return HEIGHT - BOTTOM - (HEIGHT - TOP - BOTTOM) * min(shown, self._most) / self._most
@@ -116,40 +123,40 @@ class _Drawing:
         for shown in np.arange(0.0, self._most + self._step / 2, self._step):
             y = self._y(float(shown))
             said = f"{plain(float(shown), 3, style)}&#8239;{text(self._unit.symbol)}"
-            yield f'<line class="grid" x1="{LEFT}" x2="{WIDTH - RIGHT}" y1="{_at(y)}" y2="{_at(y)}"/>'
+            yield f'<line class="grid" x1="{LEFT}" x2="100%" y1="{_at(y)}" y2="{_at(y)}"/>'
             yield f'<text x="{LEFT - 5}" y="{_at(y + 4)}" text-anchor="end">{said}</text>'
         yield f'<text x="{LEFT}" y="{HEIGHT - 5}">{day(self._first)}</text>'
-        yield f'<text x="{WIDTH - RIGHT}" y="{HEIGHT - 5}" text-anchor="end">{day(self._last)}</text>'
+        yield f'<text x="100%" y="{HEIGHT - 5}" text-anchor="end">{day(self._last)}</text>'
 
     def since(self) -> Iterator[str]:
         """A line for each day since which something stands out."""
         for when in sorted(set(self._since)):
             if self._first <= when <= self._last + timedelta(days=1):
-                x = self._x(when) - 3
-                yield f'<line class="since" x1="{_at(x)}" x2="{_at(x)}" y1="{TOP}" y2="{HEIGHT - BOTTOM}"/>'
+                (x, moved), ends = self._x(when, -3), f'y1="{TOP}" y2="{HEIGHT - BOTTOM}"'
+                yield f'<line class="since" x1="{x}" x2="{x}" {ends} transform="{moved}"/>'
 
     def rides(self, kind: Kind, style: Style) -> Iterator[str]:
         """A dot for each ride, its interval as a line through it, or a cross; each says what it is under a pointer."""
         factor = self._unit.factor
         for one in self._points:
-            value, x = one.value, self._x(one.start)
+            value, (x, moved) = one.value, self._x(one.start)
             told = "not known" if value is None else measured(value, kind, style)
             title = text(f"{one.name}, {day(one.start)}: {told}")
             if value is None:
-                yield f"<g><title>{title}</title>{_cross(x, self._y(0.0))}</g>"
+                yield f'<g transform="{moved}"><title>{title}</title>{_cross(x, self._y(0.0))}</g>'
                 continue
             whisker = ""
             if value.low95 is not None and value.high95 is not None:
                 low, high = self._y(max(value.low95 * factor, 0.0)), self._y(value.high95 * factor)
-                whisker = f'<line class="whisker" x1="{_at(x)}" x2="{_at(x)}" y1="{_at(low)}" y2="{_at(high)}"/>'
-            dot = f'<circle class="dot" cx="{_at(x)}" cy="{_at(self._y(value.value * factor))}" r="3.2"/>'
-            yield f"<g><title>{title}</title>{whisker}{dot}</g>"
+                whisker = f'<line class="whisker" x1="{x}" x2="{x}" y1="{_at(low)}" y2="{_at(high)}"/>'
+            dot = f'<circle class="dot" cx="{x}" cy="{_at(self._y(value.value * factor))}" r="3.2"/>'
+            yield f'<g transform="{moved}"><title>{title}</title>{whisker}{dot}</g>'
 
 
-def _cross(x: float, y: float) -> str:
+def _cross(x: str, y: float) -> str:
     """The mark of a ride of which nothing is known, on the line of 0."""
-    left, right, top, bottom = _at(x - 3.2), _at(x + 3.2), _at(y - 3.2), _at(y + 3.2)
-    return f'<path class="unknown" d="M{left} {top}L{right} {bottom}M{left} {bottom}L{right} {top}"/>'
+    lines = '<path class="unknown" d="M-3.2-3.2L3.2 3.2M-3.2 3.2L3.2-3.2"/>'
+    return f'<svg x="{x}" y="{_at(y)}" width="1" height="1">{lines}</svg>'
 
 
 def _step(highest: float) -> float:

@@ -52,14 +52,16 @@ def store_fields(store: StoreOffer, fields: Mapping[str, str]) -> str:
 def _store_row(store: StoreOffer, letter: str, fields: Mapping[str, str]) -> str:
     bikes = [("", words.NO_STORE_RIDES), (words.ANY, words.ANY_SAID), *((each, each) for each in store.bikes)]
     groups = [("", words.ANY_SAID), *((each, each) for each in store.groups)]
-    _, bike, group, since, until = words.STORE_HEADS
+    _, *heads = words.STORE_HEADS
+    bike, group, since, until = heads
     cells = [
         _list(f"bike-{letter}", bike, letter, bikes, fields),
         _list(f"group-{letter}", group, letter, groups, fields),
         _date(f"from-{letter}", since, letter, fields),
         _date(f"to-{letter}", until, letter, fields),
     ]
-    return f'<tr><th scope="row">{letter}</th>{"".join(f"<td>{cell}</td>" for cell in cells)}</tr>'
+    told = "".join(f'<td data-head="{text(head)}">{cell}</td>' for head, cell in zip(heads, cells, strict=True))
+    return f'<tr><th scope="row">{letter}</th>{told}</tr>'
 
 
 def _list(key: str, what: str, letter: str, options: Sequence[tuple[str, str]], fields: Mapping[str, str]) -> str:
