@@ -6,6 +6,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.looks import BY_DAY, assert_good_in
+from tests.browser.visits import HEIGHT
 
 pytestmark = pytest.mark.browser
 
@@ -40,3 +41,6 @@ def test_forms_and_help_are_accessible_by_day_and_by_night(blank, address, path)
     page.goto(f"{address}{path}")
     assert_good_in(page)
     assert page.get_by_role("navigation", name="Pages").get_by_role("link").count() == 6
+    page.set_viewport_size({"width": 360, "height": HEIGHT})
+    cut = "[...document.querySelectorAll('.scroll')].filter((each) => each.scrollWidth > each.clientWidth + 1)"
+    assert page.evaluate(f"{cut}.length") == 0  # each field of a form is in view on a small phone

@@ -239,6 +239,10 @@ def test_what_the_rides_of_a_bike_teach_is_taken_over_by_a_press_and_stays(blank
     page.wait_for_selector("#bike-said:has-text('Choose the bike')")
     page.locator("#bike input[id*='learn-from']").click()
     page.get_by_role("option").first.click()
+    with page.expect_response(lambda reply: '"type":"learned"' in (reply.request.post_data or "").replace("\\", "")):
+        page.evaluate(
+            "window.dash_clientside.set_props('tray', { data: { revision: 'another' } })"
+        )  # all is drawn anew
     page.get_by_role("button", name="See what they teach").click()
     told = re.search(r"What (\d+) rides of (\w+) teach", page.locator("#bike .lead[role=status]").inner_text())
     assert_accessible(page)

@@ -114,6 +114,34 @@ def test_what_is_chosen_while_another_answer_is_on_its_way_stays(visit):
     assert mass.input_value() == "123.5"
 
 
+CLOSER_AT_ONCE = """(title) => {
+  window.pressed = 0;
+  new MutationObserver(() => {
+    const line = document.querySelector(".dateline");
+    const button = document.querySelector(".power [data-move=in]");
+    if (window.pressed || !button || !line || !line.textContent.includes(title)) return;
+    window.pressed += 1;
+    button.click();
+  }).observe(document, { childList: true, subtree: true, characterData: true });
+}"""
+
+
+def test_a_button_that_is_pressed_as_soon_as_a_ride_stands_counts(visit):
+    """In the same moment, before the page's library tells anybody what it drew: of the new ride, half is shown."""
+    page = visit.page
+    page.evaluate(CLOSER_AT_ONCE, "Errands")
+    page.locator(".samples .sample-card", has_text="Errands").click()
+    page.wait_for_function("() => window.pressed")
+    page.wait_for_function("""() => {
+      const chart = document.querySelector("#power-chart .js-plotly-plot");
+      const drawn = document.getElementById("drawn-for");
+      if (!chart || !chart._fullLayout || !drawn) return false;
+      const [from, to] = JSON.parse(drawn.dataset.drawn).whole;
+      const [first, last] = chart.layout.xaxis.range;
+      return Math.abs((last - first) - (to - from) / 2) < 0.01;
+    }""")
+
+
 def test_the_stretch_follows_buttons_and_drags_and_stays_inside(visit):
     """From 100..300 s of a ride of 1000 s (by hand): halves, doubles, shifts by half, and never leaves the ride."""
     drags = [{"xaxis.range[0]": 500.5, "xaxis.range[1]": 400.5}, {"xaxis.range[0]": -50, "xaxis.range[1]": 5000},

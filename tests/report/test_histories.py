@@ -55,7 +55,9 @@ def test_what_stands_out_has_its_line_at_its_ride():
 
 def test_rides_after_the_regen_died_are_drawn_though_nothing_is_known_of_them():
     drawn = history(bike([4.0, 8.0, 12.0, None, None]), METRIC)
-    xs = [float(x) for x in re.findall(r'<svg x="([\d.]+)%" y="[\d.]+" width="1" height="1"><path class="unknown"', drawn)]
+    xs = [
+        float(x) for x in re.findall(r'<svg x="([\d.]+)%" y="[\d.]+" width="1" height="1"><path class="unknown"', drawn)
+    ]
     assert xs == [75, 100]
     assert dots(drawn)[-1][0] == 50
     assert "<title>ride &lt;4&gt;, 10 February 2026: not known</title>" in drawn

@@ -6,6 +6,7 @@
   const ridelog = (window.ridelog = window.ridelog || {});
   const NARROWEST_S = 0.2; // closer than this, fewer than three samples of a 10 Hz log are left
   let stands = null; // what the page of a ride was drawn for, and which ride it is
+  let mark = ""; // of that drawing
   let wished = { window: null, lanes: null };
   let placed = null; // the hill that the list shows
   let asked = 0;
@@ -45,6 +46,7 @@
   ridelog.shown = () => (wished.window && stands ? { token: stands.token, version: stands.version, ends: wished.window } : null);
 
   ridelog.show = (move, report) => {
+    look();
     if (!stands || !stands.whole) return;
     wished.window = next(wished.window || stands.whole, stands.whole, move, report || {});
     if (placed !== null && placed !== move) set("place", { value: null });
@@ -53,6 +55,7 @@
 
   /* Have the charts drawn as they are wanted: that of power, or all of them. */
   ridelog.draw = async (all) => {
+    look();
     if (!stands) return;
     every = every || all;
     asked += 1;
@@ -104,19 +107,6 @@
 
   window.dash_clientside = Object.assign({}, window.dash_clientside, {
     stretch: {
-      /* The page of a ride stands, drawn for what was wanted when it was asked for. */
-      stands: (now) => {
-        const other = !now || !stands || now.token !== stands.token || now.version !== stands.version;
-        stands = now;
-        asked += 1; // what is still on its way was for a page that is gone
-        if (other) wished.window = null;
-        if (now) {
-          wished.lanes = wished.lanes || now.lanes;
-          say(now); // the page's library leaves what it takes for unchanged
-          mend(now);
-        }
-        return window.dash_clientside.no_update;
-      },
       /* A hill that was chosen from the list is marked in every chart. */
       place: (place) => {
         placed = place || null;
@@ -127,6 +117,27 @@
         return window.dash_clientside.no_update;
       },
     },
+  });
+
+  /* The page of a ride stands, drawn for what was wanted when it was asked for. It says so itself: a value of the page's
+     library comes later than the page, and a button that is pressed meanwhile would be of the page before. */
+  function look() {
+    const place = document.getElementById("drawn-for");
+    const text = place ? place.dataset.drawn : "";
+    if (text === mark) return;
+    mark = text;
+    const now = text ? JSON.parse(text) : null;
+    const other = !now || !stands || now.token !== stands.token || now.version !== stands.version;
+    stands = now;
+    asked += 1; // what is still on its way was for a page that is gone
+    if (other) wished.window = null;
+    if (!now) return;
+    wished.lanes = wished.lanes || now.lanes;
+    say(now); // the page's library leaves what it takes for unchanged
+    mend(now);
+  }
+  new MutationObserver(look).observe(document.documentElement, {
+    childList: true, subtree: true, attributes: true, attributeFilter: ["data-drawn"],
   });
 
   function mend(now) {
@@ -144,6 +155,7 @@
     if (button) ridelog.show(button.dataset.move);
   });
   document.addEventListener("change", (event) => {
+    look();
     if (!stands || !(event.target.closest && event.target.closest(".beneath"))) return;
     const others = wished.lanes.filter((key) => key !== event.target.value);
     wished.lanes = event.target.checked ? [...others, event.target.value] : others;

@@ -1,10 +1,12 @@
 """From an address to its ride, and from the ride to what is shown of it."""
 
+import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from secrets import token_hex
 from typing import Any
 
-from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, no_update
+from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, html, no_update
 from dash.development.base_component import Component
 
 from ridelog.lazy import dataclass
@@ -164,7 +166,9 @@ def _add_show(app: Dash, rides: Rides) -> None:
             "whole": whole, "window": stretch, "lanes": lanes or [],
             "narrow": look.narrow, "dark": bool((view or {}).get("dark")),
             **({} if whole is None else words_of(shown.answer, start_s, end_s, look)),
+            "drawing": token_hex(8),
         }  # fmt: skip
+        parts.append(html.Div(id=ids.DRAWN_FOR, hidden=True, **{"data-drawn": json.dumps(stands)}))
         return parts, cleaned(headline(shown.answer, look.style).sentence), None, stands
 
     app.callback(
@@ -174,10 +178,6 @@ def _add_show(app: Dash, rides: Rides) -> None:
         State({"type": ids.FIELD, "to": ALL}, "value"), State({"type": ids.CELL, "to": ALL}, "value"),
         prevent_initial_call=True, running=[(Output(ids.WORKING, "children"), DRAWING, "")],
     )(show)  # fmt: skip
-    app.clientside_callback(
-        ClientsideFunction("stretch", "stands"), Output(ids.WORKING, "title"), Input(ids.STANDS, "data"),
-        prevent_initial_call=True,
-    )  # fmt: skip
     app.clientside_callback(
         ClientsideFunction("stretch", "place"), Output(ids.LINKED, "title"), Input(ids.PLACE, "value"),
         prevent_initial_call=True,

@@ -36,6 +36,7 @@ def learned_offer(bikes: Sequence[str], own: str | None, teaching: "Teaching | N
     choice = dmc.Select(
         id={"type": ids.LEARN_FROM, "to": ""}, label=words.FROM, data=list(bikes), size="sm", searchable=len(bikes) > 8,
         value=chosen if chosen in bikes else None,
+        persistence=True, persistence_type="memory",  # what is chosen stays as the offer is drawn anew
     )  # fmt: skip
     return [
         html.H3(words.TITLE),
