@@ -24,7 +24,7 @@ from ridelog.fleet.store.store import Store
 from ridelog.fleet.task import Failure, Task
 from ridelog.fleet.together import Beside, Called, load_statistics, together
 from ridelog.fleet.versions import answers_alike
-from ridelog.fleet.workers import n_cores, on_cluster, on_processes, spread
+from ridelog.fleet.workers import FEWEST_LARGE, FEWEST_SHARED, n_cores, on_cluster, on_processes, spread
 from ridelog.lazy import dataclass
 
 STORE_NAME = "ridelog-store"  # in the first folder, where nobody names another
@@ -57,6 +57,10 @@ class Hands:
     def spread(self, work: Callable[[Any], Any], given: Sequence[Any]) -> Iterator[Any]:
         """Do small work, on this computer in any case."""
         return spread(work, given, self.workers or n_cores())
+
+    def merge(self, work: Callable[[Any], Any], given: Sequence[Any]) -> Iterator[Any]:
+        """Merge parts of a store, on this computer in any case."""
+        return spread(work, given, self.workers or n_cores(), fewest=FEWEST_LARGE, at_once=1)
 
     def measure(self, tasks: Sequence[Task]) -> Iterator[tuple[Task, Failure | None]]:
         """Measure rides; each task as it is done."""
@@ -100,21 +104,24 @@ def audit(
     UsageError : not a folder, or no ride in one
     StoreError : the store cannot be read or written
     """
-    found = _found(folders, store, hands)
+    loading = _Loading()
+    found = _found(folders, store, hands, loading)
     new, failed = _to_measure(found, store)
     if new:
+        loading.begin()
         store.tidy()
     told(Progress(0, len(new), 0))
     n_failed = 0
     tasks = [Task(ride, store) for ride in new]
-    for done, (task, failure) in enumerate(_while_loading(hands.measure(tasks)), start=1):
+    for done, (task, failure) in enumerate(hands.measure(tasks), start=1):
         _note(store, task.ride, failure)
         if failure is not None:
             failed.append(failure)
             n_failed += 1
         told(Progress(done, len(new), n_failed))
+    loading.wait()
     if new:
-        store.merge(hands.spread)
+        store.merge(hands.merge)
         _drop_superseded(store, found)
     listed = (*(Failure.of(error, error.source) for error in found.failed), *failed)
     n_measured = len(new) - n_failed
@@ -122,21 +129,32 @@ def audit(
     return _together(store, found, counts, sorted(listed, key=lambda failure: failure.path), hands)
 
 
-def _while_loading(outcomes: Iterator[tuple[Task, Failure | None]]) -> Iterator[tuple[Task, Failure | None]]:
-    """What becomes of tasks; while others measure, this process loads what it needs once they have done."""
-    loading = None
-    for outcome in outcomes:
-        if loading is None:  # not before: what measures needs the cores to begin with
-            loading = Thread(target=load_statistics, name="loading")
-            loading.start()
-        yield outcome
-    if loading is not None:
-        loading.join()
+class _Loading:
+    """What all rides are looked at with is loaded in this process while others begin, since these use one core then."""
+
+    def __init__(self) -> None:
+        self._thread: Thread | None = None
+
+    def begin(self) -> None:
+        """Begin to load, unless that was done."""
+        if self._thread is None:
+            self._thread = Thread(target=load_statistics, name="loading")
+            self._thread.start()
+
+    def wait(self) -> None:
+        """Let it be loaded, where that was begun."""
+        if self._thread is not None:
+            self._thread.join()
 
 
-def _found(folders: Sequence[str | Path], store: Store, hands: Hands) -> Found:
+def _found(folders: Sequence[str | Path], store: Store, hands: Hands, loading: _Loading) -> Found:
+    def look(paths: Sequence[Path]) -> Iterator[Look]:
+        if len(paths) >= FEWEST_SHARED:  # fewer are looked at by this process
+            loading.begin()
+        return hands.look(paths)
+
     kept = None if store.catalogue is None else KeptLooks(store.catalogue)
-    found = find_rides([Path(folder) for folder in folders], kept, hands.look)
+    found = find_rides([Path(folder) for folder in folders], kept, look)
     if kept is not None:
         kept.save()
     return found
@@ -225,6 +243,6 @@ def _together(store: Store, found: Found, counts: tuple[int, int], failed: Seque
 
     def before() -> None:
         _rename(store, found)
-        store.merge(hands.spread)  # also what an audit left that was ended, or was renamed
+        store.merge(hands.merge)  # also what an audit left that was ended, or was renamed
 
     return together(store, rides, Beside(*counts, tuple(failed)), before=before)

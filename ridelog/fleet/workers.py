@@ -22,6 +22,7 @@ Outcome = tuple[Task, Failure | None]
 AHEAD = 2  # tasks a worker that are handed out before they are needed
 FEWEST_SHARED = 40  # pieces of work of some milliseconds; fewer are done before other processes have begun
 AT_ONCE = 8  # of them that a process is handed
+FEWEST_LARGE = 8  # pieces of a twentieth of a second, once processes can begin at once: the first have been there
 RIDES_A_PROCESS = 200  # about; then a fresh one takes over, so that what a library never gives back does not add up
 
 
@@ -30,7 +31,10 @@ def n_cores() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
-def spread(work: Callable[[Given], Result], given: Sequence[Given], n_workers: int) -> Iterator[Result]:
+def spread(
+    work: Callable[[Given], Result], given: Sequence[Given], n_workers: int, *,
+    fewest: int = FEWEST_SHARED, at_once: int = AT_ONCE,
+) -> Iterator[Result]:  # fmt: skip
     """Map a function, in processes of this computer where there is much to do; what a broken one had, is done here.
 
     Parameters
@@ -38,15 +42,17 @@ def spread(work: Callable[[Given], Result], given: Sequence[Given], n_workers: i
     work : some milliseconds each; it may be done twice
     given : to each of which it is done
     n_workers : processes
+    fewest : pieces that are worth other processes
+    at_once : pieces that a process is handed
 
     Returns
     -------
     What comes of each, in order.
     """
     n_done = 0
-    if n_workers > 1 and len(given) >= FEWEST_SHARED:
+    if n_workers > 1 and len(given) >= fewest:
         with contextlib.suppress(BrokenProcessPool), one_thread(), _pool(n_workers) as pool:
-            for result in pool.map(work, given, chunksize=AT_ONCE):
+            for result in pool.map(work, given, chunksize=at_once):
                 n_done += 1
                 yield result
     yield from map(work, given[n_done:])

@@ -129,15 +129,24 @@ def test_progress_begins_at_nothing_and_ends_at_all(folder, store):
     assert [(each.done, each.of) for each in seen] == [(k, 4) for k in range(5)]
 
 
-def test_what_telling_needs_is_loaded_while_others_are_still_measured(folder, store, monkeypatch):
-    loaded, seen = Event(), []
-    monkeypatch.setattr(module, "load_statistics", loaded.set)
+def test_what_telling_needs_is_loaded_while_other_processes_begin_and_once(folder, store, monkeypatch):
+    begun, seen = Event(), []
+    monkeypatch.setattr(module, "FEWEST_SHARED", 1)  # files are looked at beside, too
+    monkeypatch.setattr(module, "load_statistics", lambda: (seen.append("loaded"), begun.set()))
 
     def told(progress):
-        seen.append(progress.done > 0 and loaded.wait(10))
+        if progress.done == 0:
+            seen.append(begun.wait(10))
 
     audit([folder], store, hands=ALONE, told=told)
-    assert seen == [False, True, True, True, True]
+    assert seen == ["loaded", True]
+
+
+def test_nothing_is_loaded_for_an_audit_that_finds_nothing_new(folder, store, monkeypatch):
+    audit([folder], store, hands=ALONE)
+    monkeypatch.setattr(module, "load_statistics", lambda: pytest.fail("loaded"))
+    monkeypatch.setattr(module, "FEWEST_SHARED", 1)
+    assert counts(audit([folder], store, hands=ALONE)) == (0, 4, 0)
 
 
 def test_without_a_word_the_store_lies_in_the_first_folder_and_is_no_ride(folder):

@@ -148,6 +148,19 @@ def test_looks_of_many_processes_are_those_of_one_also_where_these_are_ended(tmp
     assert {look.path: told(look) for look in taken} == alone
 
 
+def who(number):
+    """Which process had it."""
+    return number, os.getpid()
+
+
+def test_larger_pieces_are_shared_where_there_are_few():
+    given = range(workers.FEWEST_LARGE)
+    shared = list(spread(who, given, 2, fewest=workers.FEWEST_LARGE, at_once=1))
+    assert [number for number, _ in shared] == list(given)
+    assert os.getpid() not in {process for _, process in shared}
+    assert {process for _, process in spread(who, given, 2)} == {os.getpid()}
+
+
 def test_there_is_a_core():
     assert n_cores() >= 1
 
