@@ -39,9 +39,12 @@ def hill_figures(
         if len(groups := _groups(on_hills, str(place))) > 1
     ]
     return tuple(
-        HillFigure(number, float(rows["length_m"].mean()), float(rows["height_m"].mean()), groups)
+        HillFigure(
+            number, float(rows["length_m"].mean()), float(rows["height_m"].mean()), groups,
+            {str(key): float(start_s) for key, start_s in rows.groupby("key")["start_s"].min().items()},
+        )
         for number, (rows, groups) in enumerate(told, start=1)
-    )
+    )  # fmt: skip
 
 
 def _groups(observed: Observations, place: str) -> dict[str, HillSpread]:

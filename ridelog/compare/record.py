@@ -130,13 +130,14 @@ class HillFigure:
     """A descent that rides were compared on.
 
     ``number`` : in the order in which it was ridden · ``length_m``, ``height_m`` : mean over its passes, the height
-    negative · ``groups`` : by name, those that rode it
+    negative · ``groups`` : by name, those that rode it · ``passes`` : by key of the ride, when its first pass began [s]
     """
 
     number: int
     length_m: float
     height_m: float
     groups: Mapping[str, HillSpread]
+    passes: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

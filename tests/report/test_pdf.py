@@ -138,3 +138,18 @@ def test_no_row_of_a_table_stands_alone_on_a_page():
     assert len(parted) >= 4  # two tables at least
     assert min(parted) >= 2
     assert all(after >= 3 for before, after in zip(parted[::2], parted[1::2], strict=True))
+
+
+@pytest.mark.parametrize("below", ["<div><table><tr><td>under</td></tr></table></div>", "<pre>under</pre>"])
+def test_a_heading_and_what_leads_to_a_table_stand_on_the_page_of_what_they_lead_to(below):
+    """Sections that begin lower and lower down a page: heading, a line, a table or a command."""
+    parts = [
+        f'<div style="height: {height_mm}mm; break-before: page">above</div><section id="budget"><h2>heading</h2>'
+        f"<p>lead</p>{below}</section>"
+        for height_mm in range(222, 262, 4)
+    ]
+    with pypdfium2.PdfDocument(pdf_of(sheet("t", parts))) as document:
+        words = [page.get_textpage().get_text_range() for page in document]
+    together = [[each in page for each in ("heading", "lead", "under")] for page in words]
+    assert len(words) > len(parts)  # some have moved on
+    assert all(each in ([True] * 3, [False] * 3) for each in together)

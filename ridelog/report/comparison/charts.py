@@ -2,13 +2,16 @@
 
 from collections.abc import Sequence
 
+import numpy as np
+
+from ridelog.arrays import Floats
 from ridelog.compare.groups import ComparedRide
-from ridelog.compare.record import QUANTITIES, Comparison, Difference
+from ridelog.compare.record import QUANTITIES, Comparison, Difference, HillFigure
 from ridelog.fleet.history.ways import plane
 from ridelog.report.drawings.intervals import Interval, Panel, intervals_drawing
 from ridelog.report.drawings.rides import Dot, rides_drawing
 from ridelog.report.drawings.svg import WIDE, Drawing
-from ridelog.report.drawings.track import ways_drawing
+from ridelog.report.drawings.track import Marked, ways_drawing
 from ridelog.tell.documents import comparison as told
 from ridelog.tell.findings.comparison import kind_of
 from ridelog.tell.kinds import Kind
@@ -99,14 +102,17 @@ def _shown(quantity: Quantity, kind: Kind, style: Style) -> Quantity:
     return Quantity(value or 0.0, low, high)
 
 
-def ways_drawing_of(rides: Sequence[ComparedRide], style: Style, width: int = WIDE) -> Drawing | None:
-    """Where the rides went, over each other, in metres from where the first of them started.
+def ways_drawing_of(
+    rides: Sequence[ComparedRide], style: Style, width: int = WIDE, hills: Sequence[HillFigure] = ()
+) -> Drawing | None:
+    """Where the rides went, over each other, in metres from where the first of them started; descents drawn thick.
 
     Parameters
     ----------
     rides : that were compared
     style : units, digits and separators
     width : of the drawing
+    hills : descents that groups have in common
 
     Returns
     -------
@@ -114,13 +120,50 @@ def ways_drawing_of(rides: Sequence[ComparedRide], style: Style, width: int = WI
     """
     shown = ways_shown(rides)
     ways = [each.way for each in shown if each.way is not None]
-    legend = told.ways_legend(len(shown), len(rides))
     if not ways:
         return None
     step, first = 1 if width >= WIDE else 2, ways[0]
     origin = float(first.latitude_deg[0]), float(first.longitude_deg[0])
     on_plane = [plane(way.latitude_deg[::step], way.longitude_deg[::step], origin) for way in ways]
-    return ways_drawing([(each[:, 0], each[:, 1]) for each in on_plane], style, legend, width)
+    marked = [mark for hill in hills if (mark := _marked(hill, shown, origin)) is not None]
+    legend = told.ways_legend(len(shown), len(rides), hills=bool(marked))
+    return ways_drawing([(each[:, 0], each[:, 1]) for each in on_plane], style, legend, marked, width)
+
+
+def _marked(hill: HillFigure, rides: Sequence[ComparedRide], origin: tuple[float, float]) -> Marked | None:
+    """A descent on the way of the first ride that went down it; ``None`` where none of them knows its place."""
+    for ride in rides:
+        down = next((one for one in ride.answer.hills if one.start_s == hill.passes.get(ride.key)), None)
+        if down is None or down.start is None or down.end is None or ride.way is None:
+            continue
+        way = plane(ride.way.latitude_deg, ride.way.longitude_deg, origin)
+        ends = [
+            plane(np.array([at.latitude_deg]), np.array([at.longitude_deg]), origin)[0] for at in (down.start, down.end)
+        ]
+        first, last = stretch(way, ends, down.length_m)
+        return told.descent_mark(hill.number), way[first : last + 1, 0], way[first : last + 1, 1]
+    return None
+
+
+def stretch(way: Floats, ends: Sequence[Floats], length_m: float) -> tuple[int, int]:
+    """Which stretch of a way lies between two places, where it may come by both more than once.
+
+    Parameters
+    ----------
+    way : shape (n, 2) [m]
+    ends : where it begins and ends, shape (2,) each [m]
+    length_m : about how long it is
+
+    Returns
+    -------
+    First and last point of it: those that are off by the least in all.
+    """
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(way, axis=0).T))])
+    off = [np.hypot(*(way - end).T) for end in ends]
+    cost = off[0][:, None] + off[1][None, :] + np.abs(along[None, :] - along[:, None] - length_m)
+    cost[np.tril_indices(len(way))] = np.inf
+    first, last = np.unravel_index(int(np.argmin(cost)), cost.shape)
+    return int(first), int(last)
 
 
 def ways_shown(rides: Sequence[ComparedRide]) -> list[ComparedRide]:

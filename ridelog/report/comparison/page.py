@@ -100,7 +100,7 @@ def _sections(comparison: Comparison, making: Making, rides: Rides) -> list[Sect
         _table(tables.groups(comparison), style),
         _rides(comparison, style),
         _table(tables.hills(comparison, style), style),
-        _ways(rides, style) if making.with_places else None,
+        _ways(comparison, rides, style) if making.with_places else None,
         _flows(comparison, style),
         _budget(comparison, style),
         _table(tables.conditions(comparison, style), style),
@@ -134,9 +134,12 @@ def _rides(comparison: Comparison, style: Style) -> Section | None:
     return section("rides", told.RIDES, *charts, table)
 
 
-def _ways(rides: Rides, style: Style) -> Section | None:
-    legend = told.ways_legend(len(ways_shown(rides)), len(rides))
-    return section("ways", told.WAYS, figure(lambda width: ways_drawing_of(rides, style, width), legend))
+def _ways(comparison: Comparison, rides: Rides, style: Style) -> Section | None:
+    def drawing_of(width: int) -> Drawing | None:
+        return ways_drawing_of(rides, style, width, comparison.hills)
+
+    legend = told.ways_legend(len(ways_shown(rides)), len(rides), hills=bool(comparison.hills))
+    return section("ways", told.WAYS, figure(drawing_of, legend))
 
 
 def _flows(comparison: Comparison, style: Style) -> Section | None:

@@ -17,6 +17,7 @@ from ridelog.tell.ride import track_label
 LEFT, RIGHT, TOP, FOOT = 58, 24, 30, 40
 HIGHEST, LOWEST, HIGHEST_OF_SEVERAL = 340, 150, 250  # of the map
 N_STEPS = 700  # places of a way, besides those where the return begins and ends
+Marked = tuple[str, Floats, Floats]  # a mark, and east and north of a stretch of road [m]
 SAME = 0.04  # of the extent: start and end nearer than that are one mark
 
 
@@ -54,7 +55,9 @@ def track_drawing(answer: Answer, style: Style, width: int = WIDE) -> Drawing | 
     return Drawing("map", charts.MAP, track_label(answer, style), width, height + FOOT, tuple(body))
 
 
-def ways_drawing(ways: Sequence[tuple[Floats, Floats]], style: Style, said: str, width: int = WIDE) -> Drawing:
+def ways_drawing(
+    ways: Sequence[tuple[Floats, Floats]], style: Style, said: str, hills: Sequence[Marked] = (), width: int = WIDE
+) -> Drawing:
     """The ways of several rides over each other, north up, both ways to one scale.
 
     Parameters
@@ -62,6 +65,7 @@ def ways_drawing(ways: Sequence[tuple[Floats, Floats]], style: Style, said: str,
     ways : east and north of where the first of them starts, shape (n,) each [m]
     style : units, digits and separators
     said : what it shows, for who does not see it
+    hills : that are drawn thick, each with its mark
     width : of the drawing
 
     Returns
@@ -76,12 +80,21 @@ def ways_drawing(ways: Sequence[tuple[Floats, Floats]], style: Style, said: str,
     body = [
         above(charts.north(style), 4, TOP - 14),
         *rows(y, (LEFT, width - RIGHT), style, most=6),
+        *(part for hill in hills for part in _marked(hill, x, y, factor)),
         *(curve(path(px, py), "ink", 1.1) for px, py in places),
         *_ends(*places[0]),
         *feet(x, int(y.start), style, most=7 if width >= WIDE else 3),
         along(charts.east(style), (LEFT + width - RIGHT) / 2, int(y.start) + 34),
     ]
     return Drawing("map", charts.MAP, said, width, int(y.start) + FOOT, tuple(body))
+
+
+def _marked(hill: Marked, x: Scale, y: Scale, factor: float) -> Iterator[str]:
+    """A hill as a thick line under the ways, its mark beside its middle."""
+    px, py = x.all_at(hill[1] * factor), y.all_at(hill[2] * factor)
+    yield curve(path(px, py), "returned", 6, 'stroke-linecap="round" stroke-opacity="0.6"')
+    middle = len(px) // 2
+    yield words((float(px[middle]) + 9, float(py[middle]) + 4), hill[0], color="ink")
 
 
 def _scales(east: Floats, north: Floats, width: int, highest: int = HIGHEST) -> tuple[Scale, Scale]:

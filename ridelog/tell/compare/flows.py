@@ -1,6 +1,7 @@
 """What the rides of each group had, gave and took, as tables: braking by kind, where the energy went, the pack."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from ridelog.compare.record import About, Comparison, Flow, Over
 from ridelog.tell.compare.tables import spread_text
@@ -42,6 +43,7 @@ PACK: Mapping[str, tuple[str, Kind]] = {
 }
 BRAKING_TITLE, LEDGER_TITLE, PACK_TITLE = "Braking by kind", "Energy of a ride", "The pack"
 SAME = 1e-3  # of the mean, a spread below which nobody asks for
+NOTHING_WH = 1e-3  # less than this on each ride is what speeds and heights leave of a closed round, and no line to read
 NOTE = "Mean ± standard deviation of the rides; no verdict follows from them."
 PACK_NOTE = "Mean ± standard deviation of the rides, and the largest of them. The limits are those of the pack's maker."
 
@@ -78,7 +80,7 @@ def ledger(comparison: Comparison, style: Style = METRIC) -> Table:
     -------
     A row a line of the ledger.
     """
-    told = {flow.quantity: flow for flow in _about(comparison, "ledger")}
+    told = {flow.quantity: _without_crumbs(flow) for flow in _about(comparison, "ledger")}
     rows = [
         (called, *_cells(comparison, told[name], ENERGY, style))
         for name, called in LEDGER.items()
@@ -137,6 +139,17 @@ def _with_largest(cell: str | None, over: Over | None, kind: Kind, style: Style)
     if cell is None or over is None or not over.sd:
         return cell
     return f"{cell}, {amount(over.most, kind, style)} at most"
+
+
+def _without_crumbs(flow: Flow) -> Flow:
+    """A line, its groups at 0 where none of their rides has anything that is worth reading."""
+    return replace(
+        flow,
+        groups={
+            name: Over(over.rides, 0.0, 0.0, 0.0, 0.0) if max(over.most, -over.least) < NOTHING_WH else over
+            for name, over in flow.groups.items()
+        },
+    )
 
 
 def _nothing(flow: Flow) -> bool:

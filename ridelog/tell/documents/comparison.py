@@ -88,16 +88,28 @@ def row_label(told: Difference) -> str:
     return f"{told.second} less {told.first}, {', '.join(how)}"
 
 
-def ways_legend(shown: int, of: int) -> str:
+def descent_mark(number: int) -> str:
+    """Short mark of a descent that groups have in common, on a map."""
+    return f"▼\N{NO-BREAK SPACE}{number}"
+
+
+def ways_legend(shown: int, of: int, *, hills: bool = False) -> str:
     """What the map shows: of how many rides.
 
     Parameters
     ----------
     shown : rides whose way is drawn
     of : rides in all
+    hills : whether descents are marked
+
+    Returns
+    -------
+    Sentences.
     """
     whose = f"The ways of {counted(shown, 'ride')}" + (f" of {of}" if shown < of else "")
-    return f"{whose}, one over the other. North is up; the numbers are distances from where the first of them started."
+    thick = " Thick: the descents that groups have in common, by their numbers." if hills else ""
+    at = " North is up; the numbers are distances from where the first of them started."
+    return f"{whose}, one over the other.{thick}{at}"
 
 
 def rides_title(quantity: str) -> str:

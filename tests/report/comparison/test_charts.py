@@ -3,12 +3,16 @@
 from dataclasses import replace
 
 import numpy as np
+import pytest
 
+from ridelog.answer.hills import Place
 from ridelog.compare.groups import Way
+from ridelog.compare.record import HillFigure
 from ridelog.report.comparison.charts import (
     MOST_WAYS,
     differences_drawing,
     rides_drawing_of,
+    stretch,
     ways_drawing_of,
     ways_shown,
 )
@@ -66,3 +70,24 @@ def test_of_many_rides_some_of_each_group_are_drawn_and_without_positions_there_
     assert len(shown) == MOST_WAYS
     assert "The ways of 24 rides of 60," in ways_drawing_of(rides, PAGE).inline()
     assert ways_drawing_of(RIDES, PAGE) is None
+
+
+def test_descents_that_groups_have_in_common_are_marked_where_the_first_ride_went_down_them():
+    """An out-and-back way comes by each place twice: the stretch that is as long as the hill is taken."""
+    out = np.linspace(45.0, 45.018, 181)  # 2 km there, and back; the hill is the 333 m before the turn, ridden down
+    way = Way(np.concatenate([out, out[::-1]]), np.full(362, 7.0))
+    hill = RIDES[0].answer.hills[0]
+    ends = Place(45.015, 7.0), Place(45.018, 7.0)
+    down = replace(hill, direction="down", start_s=100.0, start=ends[0], end=ends[1], length_m=333.6)
+    ride = replace(RIDES[0], way=way, answer=replace(RIDES[0].answer, hills=(down,)))
+    common = HillFigure(2, 333.6, -20.0, {}, {ride.key: 100.0})
+    with_hill, without = (ways_drawing_of([ride], PAGE, hills=each) for each in ((common,), ()))
+    assert "▼\N{NO-BREAK SPACE}2</text>" in with_hill.inline()
+    assert "Thick: the descents" in with_hill.inline()
+    assert "Thick" not in without.inline()
+    line = np.column_stack([np.zeros(362), (way.latitude_deg - 45.0) * 111_194.93])
+    assert stretch(line, [line[150], line[180]], 333.6) == (150, 180)
+    assert stretch(line, [line[180], line[150]], 333.6) == pytest.approx((181, 211), abs=1)
+    elsewhere = replace(common, passes={"another ride": 100.0})
+    assert "</text>" in (shown := ways_drawing_of([ride], PAGE, hills=(elsewhere,)).inline())
+    assert "Thick" not in shown

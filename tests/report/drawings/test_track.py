@@ -36,6 +36,13 @@ def test_imperial_maps_are_in_feet_and_without_positions_there_is_none(make_answ
     assert track_drawing(without, PAGE) is None
 
 
+def test_a_hill_is_drawn_thick_under_the_ways_and_marked_at_its_middle():
+    east = np.linspace(0.0, 400.0, 50)
+    words = ways_drawing([(east, 0.5 * east)], PAGE, "a way", [("▼ 1", east[10:21], 0.5 * east[10:21])]).inline()
+    assert words.index('stroke-width="6"') < words.index('stroke-width="1.1"')
+    assert words.count("▼ 1</text>") == 1
+
+
 def test_several_ways_lie_over_each_other_and_the_first_has_its_ends_marked():
     east = np.linspace(0.0, 400.0, 50)
     ways = [(east, 0.5 * east), (east + 3, 0.5 * east), (np.full(2, 100.0), np.array([0.0, 80.0]))]

@@ -27,6 +27,12 @@ def test_lines_of_the_ledger_that_hold_nothing_on_any_ride_are_left_out():
     assert cells(ledger(TOLD, METRIC)) == [["returned to the battery", "0 Wh", "5.12 ± 0.31 Wh"]]
 
 
+def test_what_a_closed_round_leaves_of_speeds_and_heights_is_nothing():
+    of = {"off": Over(6, 2e-6, 5e-6, -4e-6, 9e-6), "strong": Over(6, 2e-6, 0.002, -0.004, 9e-6)}
+    told = replace(TOLD, flows=(Flow("ledger", "kinetic_wh", of), Flow("ledger", "unplaced_wh", {"off": of["off"]})))
+    assert cells(ledger(told, METRIC)) == [["speed gained", "0 Wh", "0.0000 ± 0.0020 Wh"]]
+
+
 def test_what_was_next_to_the_same_on_all_rides_has_no_decimals_for_its_spread():
     told = replace(TOLD, flows=(Flow("ledger", "drag_wh", {"off": Over(6, 2.154185, 2.7e-5, 2.15415, 2.15422)}),))
     assert cells(ledger(told, METRIC)) == [["motor drag", "2.15 Wh", None]]
