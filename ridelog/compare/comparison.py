@@ -17,7 +17,7 @@ from ridelog.compare.groups import Compared, ComparedRide
 from ridelog.compare.hills import hill_figures
 from ridelog.compare.observations import Observations, observations_of, ways_of
 from ridelog.compare.record import QUANTITIES, Comparison, Condition, Difference, GroupFigure, Loggers, RideRow
-from ridelog.compare.road_load import DRIVEN_SHARE, LEAST_EFFICIENCY, MOST_EFFICIENCY
+from ridelog.compare.road_load import DRIVEN_SHARE, LEAST_EFFICIENCY, LEAST_GENERATING, MOST_EFFICIENCY
 from ridelog.compare.settings import DEFAULTS, CompareSettings
 from ridelog.compare.settings import told as told_settings
 from ridelog.compare.statistics.agreement import agreement
@@ -125,7 +125,10 @@ def _settings(settings: CompareSettings) -> Settings:
     """Every threshold of a comparison by its question; a share of the mean is called a ratio."""
     least: dict[str, Setting] = {name: value for name, (value, _) in LEAST.items() if value}
     least |= {f"{name}_ratio": ratio for name, (_, ratio) in LEAST.items() if ratio}
-    of_road = {"driven_share": DRIVEN_SHARE, "least_efficiency": LEAST_EFFICIENCY, "most_efficiency": MOST_EFFICIENCY}
+    of_road = {
+        "driven_share": DRIVEN_SHARE, "least_efficiency": LEAST_EFFICIENCY, "least_generating": LEAST_GENERATING,
+        "most_efficiency": MOST_EFFICIENCY,
+    }  # fmt: skip
     return MappingProxyType({
         "comparison": told_settings(settings),
         "conditions": MappingProxyType(least),

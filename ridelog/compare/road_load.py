@@ -7,10 +7,10 @@ square of the speed, rolling and height with mass. With v, m, rho of the ride an
     air' = air (v0/v)² rho0/rho         kinetic' = kinetic (v0/v)² m0/m
     rolling' = rolling m0/m             height' = height m0/m
 
-and each event offers what its parts then leave. Six things no log tells, and each lies between two ends, which `Model`
-names: whether a limit of the current held back what returned, how even descents are, how hard legs would have worked,
-how much of what the battery gives the drive loses, what that goes with, and how much of what a descent gives beside the
-braking was braking's.
+and each event offers what its parts then leave. Seven things no log tells, and each lies between two ends, which
+`Model` names: whether a limit of the current held back what returned, how even descents are, whether a motor held back
+alone or friction brakes helped it, how hard legs would have worked, how much of what the battery gives the drive loses,
+what that goes with, and how much of what a descent gives beside the braking was braking's.
 """
 
 from collections.abc import Mapping, Sequence
@@ -27,6 +27,7 @@ from ridelog.uncertain.quantity import Quantity
 
 DRIVEN_SHARE = 0.1  # of what a descent gives, so much drawn on it at most is a descent that nobody drives (judgement)
 LEAST_EFFICIENCY, MOST_EFFICIENCY = 0.6, 0.85  # from battery to wheel, climbs and all (judgement)
+LEAST_GENERATING = 0.45  # from wheel to battery, on a descent: the lower end of what the ledger takes a generator to be
 LOST: Mapping[str, int] = {"kinetic": -1, "potential": -1, "air": 1, "rolling": 1}  # of what the ledger says was gained
 
 
@@ -40,6 +41,10 @@ class Model:
         Holding back on a descent the motor then brakes as hard at any speed, up to what a drive returns at best; and of
         a stop it returns a share that rises with the speed that it begins at, for what the winding loses goes with the
         time, and little returns from a walking pace [1]
+    generating : where the drive's efficiency lies as it holds back on a descent, from wheel to battery: 0: at what it
+        returned, or at `LEAST_GENERATING` if that is more: the motor held back alone then, with nothing of friction,
+        and returns the same share of more or less force; 1: at `MOST_EFFICIENCY`, so that friction took the rest, and
+        the motor's share of less force is larger. What returns is no larger share than this efficiency [1]
     even : 1: a descent is as steep all along, so that it takes less force to hold back where air takes more; 0: only
         its steepest parts are still braked then, with as much force [1]
     legs_steady : 0: legs keep their share of the work, as where a motor follows them; 1: they keep their power, so that
@@ -58,12 +63,14 @@ class Model:
     efficient: float = 0.5
     loss_with_work: float = 0.5
     beside: float | None = None
+    generating: float = 0.5
 
 
 MIDDLE = Model()
 ENDS: Mapping[str, tuple[Model, Model]] = {
     "limit of what comes back": (Model(limited=0.0), Model(limited=1.0)),
     "evenness of descents": (Model(even=0.0), Model(even=1.0)),
+    "help of friction brakes": (Model(generating=0.0), Model(generating=1.0)),
     "work of legs": (Model(legs_steady=0.0), Model(legs_steady=1.0)),
     "efficiency of the drive": (Model(efficient=0.0), Model(efficient=1.0)),
     "loss of the drive": (Model(loss_with_work=0.0), Model(loss_with_work=1.0)),
@@ -170,7 +177,6 @@ def changed(parts: Parts, factors: Factors, model: Model = MIDDLE) -> Shares:
     available = _available(parts, factors, speeds, model)
     as_heavy = _available(parts, factors, np.ones_like(speeds), model)
     back = parts.back_wh * _ratio(available, parts.available_wh) * _kept(parts, speeds, as_heavy, model)
-    back = np.where(parts.back_wh <= parts.available_wh, np.minimum(back, available), back)
     drawn = _drawn(parts, factors, _to_wheel(parts, factors, speeds, available), model)
     returned = parts.returned_wh + float((back - parts.back_wh).sum())
     before = float(parts.back_wh.sum()), float(parts.available_wh.sum())
@@ -184,14 +190,25 @@ def changed(parts: Parts, factors: Factors, model: Model = MIDDLE) -> Shares:
 def _kept(parts: Parts, speeds: Floats, as_heavy: Floats, model: Model) -> Floats:
     """By what factor each event's share of what it offers changes [1]."""
     now = _ratio(parts.back_wh, parts.available_wh)
-    best = np.maximum(np.divide(MOST_EFFICIENCY, now, out=np.ones_like(now), where=now > 0), 1.0)
+    held = parts.holds > 0
     as_hard = _force(parts, speeds, _available(parts, Factors(), speeds, model)) ** -model.even
-    unlimited = np.minimum(np.where(parts.holds, as_hard, speeds), best)
     heavier = _ratio(as_heavy, parts.available_wh)  # more is offered, in the same time
     with np.errstate(divide="ignore"):
-        at_limit = np.where(parts.holds, as_hard, 1.0) / speeds * np.where(heavier > 0, 1 / heavier, 1.0)
-    kept: Floats = unlimited ** (1 - model.limited) * at_limit**model.limited
+        at_limit = np.where(held, as_hard, 1.0) / speeds * np.where(heavier > 0, 1 / heavier, 1.0)
+    unlimited = np.where(held, as_hard, speeds)
+    best = _up_to(MOST_EFFICIENCY, now)
+    with_friction = np.minimum(unlimited, best), np.minimum(at_limit, best)
+    least = np.where(held, _up_to(LEAST_GENERATING, now), best)
+    by_motor = held & (now >= LEAST_GENERATING)
+    alone = np.where(by_motor, 1.0, np.minimum(unlimited, least)), np.minimum(at_limit, least)
+    ends = [free ** (1 - model.limited) * bound**model.limited for free, bound in (alone, with_friction)]
+    kept: Floats = ends[0] ** (1 - model.generating) * ends[1] ** model.generating
     return kept
+
+
+def _up_to(efficiency: float, now: Floats) -> Floats:
+    """By what factor a share can rise to an efficiency; 1 where it is there already [1]."""
+    return np.maximum(np.divide(efficiency, now, out=np.ones_like(now), where=now > 0), 1.0)
 
 
 def _force(parts: Parts, speeds: Floats, available: Floats) -> Floats:

@@ -5,10 +5,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from ridelog.analysis.ledger.entries import GENERATOR_EFFICIENCY
 from ridelog.answer.ledger import LedgerEntry
 from ridelog.compare.road_load import (
     ENDS,
     LEAST_EFFICIENCY,
+    LEAST_GENERATING,
     MIDDLE,
     Climbs,
     Factors,
@@ -78,7 +80,7 @@ def test_at_another_speed_it_is_what_is_worked_by_hand_there(own, common, limite
     unlimited_wh = np.append(share[:2] * faster * there.available_wh[:2], before.back_wh[2])
     back_wh = unlimited_wh ** (1 - limited) * at_limit_wh**limited
     there = replace(there, back_wh=back_wh, returned_wh=float(back_wh.sum()))
-    told = shares(before, Factors(*[faster] * 3), Model(limited, even=1.0, legs_steady=0.0, loss_with_work=1.0))
+    told = shares(before, Factors(*[faster] * 3), Model(limited, 1.0, 0.0, loss_with_work=1.0, generating=1.0))
     assert quantities(before) * told == pytest.approx(quantities(there), rel=1e-9)
 
 
@@ -94,7 +96,8 @@ def test_with_another_mass_and_in_other_air_too(limited):
     own, common = worked_by_hand(6.0, 110.0, 1.25), worked_by_hand(6.0, 95.0, 1.15)
     back_wh = own.back_wh if limited else np.array([0.6, 0.6, 0.4]) * common.available_wh
     common = replace(common, back_wh=back_wh, returned_wh=float(back_wh.sum()))
-    told = shares(own, Factors(mass=95 / 110, density=1.15 / 1.25), Model(limited, legs_steady=0.0, loss_with_work=1.0))
+    model = Model(limited, legs_steady=0.0, loss_with_work=1.0, generating=1.0)
+    told = shares(own, Factors(mass=95 / 110, density=1.15 / 1.25), model)
     assert quantities(own) * told == pytest.approx(quantities(common), rel=1e-9)
 
 
@@ -149,10 +152,44 @@ def test_a_winding_loses_by_the_square_of_the_force_for_as_long_as_it_lasts(spee
     assert with_work == pytest.approx(then_j / work_j, rel=1e-9)
 
 
-def test_no_event_gives_back_more_than_it_offers():
-    own = worked_by_hand(6.0, shares=(0.95, 0.9))
-    told = changed(own, Factors(*[0.5] * 3), Model(limited=1.0))
-    assert told.captured_pct * own.back_wh.sum() / own.available_wh.sum() == pytest.approx(1.0, rel=1e-9)
+@pytest.mark.parametrize("limited", [0.0, 1.0])
+def test_no_event_gives_back_a_larger_share_than_a_drive_does_at_best(limited):
+    """At half or twice the speed, whichever makes the share rise; at a limit as well, which then is none any more."""
+    own = worked_by_hand(6.0, shares=(0.6, 0.6))
+    model = Model(limited, even=1.0, generating=1.0)
+    told = changed(own, Factors(*[0.5 if limited else 2.0] * 3), model)
+    assert told.captured_pct * own.back_wh.sum() / own.available_wh.sum() == pytest.approx(0.85, rel=1e-9)
+
+
+@pytest.mark.parametrize("faster", [0.9, 1.1])
+def test_a_motor_that_held_back_alone_returns_the_same_share_of_more_or_less_force(faster):
+    """0.5 is more than a drive returns at least, so that friction may have taken nothing; a stop is no such thing."""
+    own = worked_by_hand(6.0, shares=(0.2, 0.5))
+    alone, helped = (
+        changed(own, Factors(1.0, 1.0, faster), Model(0.0, even=1.0, generating=end)) for end in (0.0, 1.0)
+    )
+    there = own.events.height_wh[2] - own.events.rolling_wh[2] - faster**2 * own.events.air_wh[2]
+    stops_wh, held_wh = own.available_wh[:2].sum(), own.available_wh[2]
+    then = (0.2 * stops_wh + 0.5 * there) / (stops_wh + there), (0.2 * stops_wh + 0.5 * held_wh) / (stops_wh + there)
+    now = own.back_wh.sum() / own.available_wh.sum()
+    assert (alone.captured_pct * now, helped.captured_pct * now) == pytest.approx(then, rel=1e-9)
+
+
+def test_a_motor_that_returned_less_than_any_drive_was_helped_by_friction():
+    """Of 0.3 its share rises with less force; but no further than to 0.45, where it would hold back alone."""
+    own = worked_by_hand(6.0, shares=(0.0, 0.3))
+    alone = Model(0.0, even=1.0, generating=0.0)
+    back = [changed(own, Factors(1.0, 1.0, faster), alone).captured_pct for faster in (1.1, 2)]
+    there = [own.events.height_wh[2] - own.events.rolling_wh[2] - x * own.events.air_wh[2] for x in (1.21, 4)]
+    stops_wh, held_wh = own.available_wh[:2].sum(), own.available_wh[2]
+    now, force = own.back_wh.sum() / own.available_wh.sum(), there[0] / held_wh
+    then = [0.3 / force * there[0] / (stops_wh + there[0]), 0.45 * there[1] / (stops_wh + there[1])]
+    assert 0.3 / force < 0.45 < 0.3 / (there[1] / held_wh)
+    assert np.array(back) * now == pytest.approx(then, rel=1e-9)
+
+
+def test_a_drive_returns_at_least_what_the_ledger_takes_it_to():
+    assert GENERATOR_EFFICIENCY[0] == LEAST_GENERATING
 
 
 def test_the_middle_lies_between_the_ends():
