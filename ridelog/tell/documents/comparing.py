@@ -84,11 +84,11 @@ VERDICT = Step(
 CORRECTED = Step(
     "At common conditions",
     "Where groups differ in speed, mass or air, each ride is restated at the conditions that they have in common by "
-    "the road load: v, m and T of the ride become those in common, v₀, m₀ and T₀. Five things no log tells: whether a "
-    "limit of the current held back what returned, how even descents are, how hard legs would have worked, what the "
-    "drive takes for a Wh more, and how much of a descent beside the braking was braking's. Each lies between two "
-    "ends, the middle is taken, and half of what lies between is a shared error. Both figures are given, and which is "
-    "which is said.",
+    "the road load: v, m and T of the ride become those in common, v₀, m₀ and T₀. Seven things no log tells: whether a "
+    "limit of the current held back what returned, how even descents are, how much friction brakes helped on them, how "
+    "hard legs would have worked, how efficient the drive is, what its loss goes with, and how much of a descent "
+    "beside the braking was braking's. Each lies between two ends, the middle is taken, and half of what lies between "
+    "is a shared error. Both figures are given, and which is which is said.",
     (
         Equation(
             "air′ = air (v_{0} / v)^{2} (T + 273.15) / (T_{0} + 273.15)",
