@@ -152,6 +152,20 @@ def within(budget: Budget = DEFAULT_BUDGET, err: IO[str] | None = None) -> Itera
         signal.signal(number, before)
 
 
+def give_back() -> None:
+    """Hand memory that is free within this process back to the system, where its C library can (Linux: glibc).
+
+    Trials of some kilobytes each leave gaps among them that only others like them fill again: after a ride of 400 hills
+    124 of 294 MB.
+    """
+    import ctypes
+    import gc
+
+    gc.collect()  # a command does not look for cycles by itself
+    with contextlib.suppress(AttributeError, OSError):  # another C library
+        ctypes.CDLL(None).malloc_trim(0)
+
+
 def _taken_bytes() -> int:
     """Memory that this process uses now; where only its most is known, that."""
     if _STATM.exists():

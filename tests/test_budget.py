@@ -174,3 +174,21 @@ def test_a_command_is_ended_in_one_sentence_that_names_the_bound():
         "the most for files of that size, and ridelog ended the work"
     )
     assert hint.startswith("hint: cut the log into rides")
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="told and taken back by Linux alone")
+def test_what_lies_free_between_what_is_in_use_goes_back_to_the_system():
+    """Of 200 MB in pieces of 16 kB each 50th is in use, so that none of the heap's end is free."""
+    code = """
+import numpy as np
+from ridelog.budget import _taken_bytes, give_back
+np.ones(20 << 17)  # what is this large once is taken from the heap from then on
+pieces = [np.ones(2000) for _ in range(12_500)]
+kept = pieces[::50]
+full = _taken_bytes()
+del pieces
+give_back()
+print((full - _taken_bytes()) // 1_000_000)
+"""
+    given = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT).stdout
+    assert int(given) > 100

@@ -3,9 +3,11 @@
 import re
 from typing import Any
 
+from ridelog.budget import give_back
 from ridelog.tell.refusals import documents as refusals
 
 UNIT, WHOLE = re.compile(r"(?<=Wh)/(?=km|mi)|(?<=km)/(?=h)"), "/\N{WORD JOINER}"  # a line does not end within a unit
+TELEPHONES = re.compile(r'<svg class="drawing narrow".*?</svg>', re.DOTALL)  # drawings that paper never shows
 VARIANT = "pdf/ua-1"  # ISO 14289-1: structure, language, title and words for each picture
 
 
@@ -24,7 +26,9 @@ def pdf_of(html: str) -> bytes:
     ------
     RidelogError : what lays it out is not installed
     """
-    content: bytes = layout().HTML(string=UNIT.sub(WHOLE, html)).write_pdf(pdf_variant=VARIANT)
+    on_paper = UNIT.sub(WHOLE, TELEPHONES.sub("", html))
+    give_back()  # what the measuring before took, as laying out takes as much again
+    content: bytes = layout().HTML(string=on_paper).write_pdf(pdf_variant=VARIANT)
     return content
 
 

@@ -5,13 +5,14 @@ import re
 import sys
 import zlib
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pypdfium2
 import pytest
 
 from ridelog.errors import RidelogError
 from ridelog.report.making import Making
-from ridelog.report.pdf import layout, pdf_of
+from ridelog.report.pdf import UNIT, VARIANT, WHOLE, layout, pdf_of
 from ridelog.report.ride.page import ride_page
 from ridelog.report.sheet import sheet
 from tests.scenarios import sample_answer
@@ -37,6 +38,29 @@ def test_the_same_page_makes_the_same_bytes(made):
     assert again == made["a4"]
     assert b"/CreationDate" not in again
     assert b"/ModDate" not in again
+
+
+def test_what_paper_never_shows_is_not_laid_out(made, monkeypatch):
+    """The drawings for telephones, which are half of all drawings, and change no byte."""
+    html = page("a4")
+    assert html.count('class="drawing narrow"') >= 2
+    given = []
+    monkeypatch.setattr("ridelog.report.pdf.layout", lambda: SimpleNamespace(HTML=lambda string: Laid(string, given)))
+    pdf_of(html)
+    assert "drawing wide" in given[0]
+    assert "drawing narrow" not in given[0]
+    monkeypatch.undo()
+    assert layout().HTML(string=UNIT.sub(WHOLE, html)).write_pdf(pdf_variant=VARIANT) == made["a4"]
+
+
+class Laid:
+    """In the place of what lays out: notes what it is given."""
+
+    def __init__(self, html, given):
+        given.append(html)
+
+    def write_pdf(self, **_):
+        return b""
 
 
 @pytest.mark.parametrize("paper", SIZES)

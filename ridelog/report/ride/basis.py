@@ -15,6 +15,7 @@ from ridelog.tell.documents import basis, method
 from ridelog.tell.documents import ride as told
 from ridelog.tell.numbers import Style
 
+MOST_COLUMNS = 120  # of a log's, in a document
 LIBRARIES = ("numpy", "pandas", "scipy", "pyproj", "pyarrow")  # that numbers go through
 
 
@@ -127,11 +128,14 @@ def _files(answer: Answer, making: Making) -> Section | None:
 
 
 def _source(source: Source, n: int, style: Style) -> list[str]:
-    table = tables.column_uses(source.columns, style)
+    uses = sorted(source.columns, key=lambda use: use.channel is None)[:MOST_COLUMNS]
+    shown = source.columns if len(source.columns) <= MOST_COLUMNS else uses
+    caption = page.columns_of(source.path) + told.columns_left_out(len(shown), len(source.columns), style)
+    table = tables.column_uses(shown, style)
     return [
         f"<h3>{text(source.path)}</h3>",
         facts(capitals(tables.source_facts(source, style))),
-        full_table(table, style, caption=page.columns_of(source.path), key=f"columns-{n}") if table.rows else "",
+        full_table(table, style, caption=caption, key=f"columns-{n}") if table.rows else "",
     ]
 
 

@@ -1,5 +1,7 @@
 """The middle of the document: hills, power, braking, the way, the ledger, what it is worth, the battery."""
 
+from dataclasses import replace
+
 from ridelog.answer.braking import BrakingEvent
 from ridelog.answer.ride import Answer
 from ridelog.report.drawings.ledger import ledger_drawing
@@ -18,6 +20,7 @@ from ridelog.tell.numbers import Style
 from ridelog.tell.ride import BRAKE_CAUTION
 
 MOST_EVENTS = 120  # in a document; four pages of them
+MOST_HILLS = 120  # in a document, each in two tables; what lays out a PDF takes 0.7 MB for each
 HILL_COLUMNS = (
     "mark", "from_to", "height", "grade", "drawn", "available", "returned", "captured", "both_ways",
 )  # fmt: skip
@@ -62,16 +65,32 @@ def _hills(answer: Answer, style: Style) -> Section | None:
     profile = figure(lambda width: profile_drawing(answer, style, width), legend)
     if not profile and not answer.hills:
         return None
-    hill_ledger = tables.hill_ledger(answer)
+    few = highest(answer)
+    caption = f"{told.hills_left_out(len(few.hills), len(answer.hills), style)}{told.SMALL}"
+    hill_ledger = tables.hill_ledger(few)
     return section(
         "road",
         told.HILLS,
         profile,
-        full_table(tables.hills(answer).only(*HILL_COLUMNS), style, caption=told.SMALL)
+        full_table(tables.hills(few).only(*HILL_COLUMNS), style, caption=caption)
         if answer.hills
         else paragraph(told.NO_HILLS),
-        _under(told.HILL_ENERGY, full_table(hill_ledger, style, caption=told.SMALL)) if hill_ledger is not None else "",
+        _under(told.HILL_ENERGY, full_table(hill_ledger, style, caption=caption)) if hill_ledger is not None else "",
     )
+
+
+def highest(answer: Answer) -> Answer:
+    """The answer with the hills of most height alone, also in its ledger, in the order ridden; at most `MOST_HILLS`."""
+    if len(answer.hills) <= MOST_HILLS:
+        return answer
+    chosen = sorted(answer.hills, key=lambda hill: abs(hill.height_m.value), reverse=True)[:MOST_HILLS]
+    begin_s = {hill.start_s for hill in chosen}
+    hills = tuple(hill for hill in answer.hills if hill.start_s in begin_s)
+    pairs = tuple(pair for pair in answer.hill_pairs if {pair.up, pair.down} <= {hill.id for hill in hills})
+    ledger = answer.ledger
+    if ledger is not None:
+        ledger = replace(ledger, hills=tuple(entry for entry in ledger.hills if entry.start_s in begin_s))
+    return replace(answer, hills=hills, hill_pairs=pairs, ledger=ledger)
 
 
 def _braking(answer: Answer, style: Style) -> Section | None:

@@ -138,7 +138,47 @@ def events_left_out(shown: int, of: int, style: Style) -> str:
         return ""
     return (
         f"Of {count(of, style)} events, the {count(shown, style)} with most energy available or returned; "
-        "`ridelog measure --table events` lists them all. "
+        "ridelog measure --table events lists them all. "
+    )
+
+
+def hills_left_out(shown: int, of: int, style: Style) -> str:
+    """Above a table that holds the higher hills only.
+
+    Parameters
+    ----------
+    shown, of : how many of how many
+    style : how numbers are written
+
+    Returns
+    -------
+    A sentence; empty where all are shown.
+    """
+    if shown == of:
+        return ""
+    return (
+        f"Of {count(of, style)} hills, the {count(shown, style)} with most height; "
+        "ridelog measure --table hills lists them all. "
+    )
+
+
+def columns_left_out(shown: int, of: int, style: Style) -> str:
+    """Above a table that holds only some of a log's columns.
+
+    Parameters
+    ----------
+    shown, of : how many of how many
+    style : how numbers are written
+
+    Returns
+    -------
+    A sentence; empty where all are shown.
+    """
+    if shown == of:
+        return ""
+    return (
+        f". Of {count(of, style)} columns {count(shown, style)} stand here, used ones first; "
+        "ridelog columns lists them all."
     )
 
 

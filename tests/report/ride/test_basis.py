@@ -1,11 +1,12 @@
 """The end of the document: what was assumed, the method with its sources, each file, the versions, the command."""
 
+from dataclasses import replace
 from importlib.metadata import version
 
 import ridelog
 from ridelog.report.making import GivenFile, Making
 from ridelog.report.parts import drawn
-from ridelog.report.ride.basis import back, rests_on, versions
+from ridelog.report.ride.basis import MOST_COLUMNS, back, rests_on, versions
 from tests.report.reading import Document
 from tests.scenarios import sample_answer, simulated_answer
 
@@ -41,6 +42,20 @@ def test_the_files_beside_the_recordings_are_told_with_their_hashes_and_the_comm
     shown = document(back(sample_answer("commute"), making))
     assert shown.command == "ridelog report 'a b.csv' --output x.html"
     assert "f" * 64 in shown.text
+
+
+def test_of_a_log_with_very_many_columns_those_used_are_listed_and_some_others():
+    answer = sample_answer("no-return")
+    source = answer.sources[0]
+    strange = tuple(
+        replace(source.columns[0], column=f"odd {k}", channel=None, quantity=None) for k in range(2 * MOST_COLUMNS)
+    )
+    many = replace(answer, sources=(replace(source, columns=strange + source.columns), *answer.sources[1:]))
+    told = document(back(many, Making()))
+    rows = told.tables["t-columns-1"].rows
+    assert len(rows) == MOST_COLUMNS
+    assert {use.column for use in source.columns if use.channel} <= {row[0][0] for row in rows}
+    assert f"columns {MOST_COLUMNS} stand here, used ones first; ridelog columns lists them all" in told.text
 
 
 def test_the_versions_are_those_that_are_installed():
