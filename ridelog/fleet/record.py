@@ -44,7 +44,7 @@ class BikeAudit:
     by_month, by_air_c : recovered share by month and by band of air temperature, as "10..20" [°C]
     by_direction : recovered and captured shares of each road that was ridden both ways, there and back
     stands_out : what wants looking at, gravest first
-    history : ride by ride, by their start
+    history : ride by ride, by their start; 0 % where other rides of the bike tell that nothing came back
     """
 
     bike: str

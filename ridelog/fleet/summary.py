@@ -11,6 +11,7 @@ from ridelog.fleet.history.directions import by_direction
 from ridelog.fleet.history.figure import Figure, Part, own_figure
 from ridelog.fleet.history.places import HillFigure, hill_figures, same_hills
 from ridelog.fleet.history.remarks import StandsOut
+from ridelog.fleet.history.returned import with_nothing
 from ridelog.fleet.history.standing_out import stands_out
 from ridelog.fleet.record import Audit, BikeAudit, HillAudit, HillOfBike, RidePoint
 from ridelog.fleet.store.store import Store
@@ -91,7 +92,7 @@ def _bike(bike: str, rides: pd.DataFrame, passes: pd.DataFrame, remarks: tuple[S
         by_month=_parts(() if recovered is None else recovered.months),
         by_air_c=_parts(() if recovered is None else recovered.air),
         stands_out=remarks,
-        history=tuple(_points(rides)),
+        history=tuple(_points(with_nothing(rides))),
         by_direction=by_direction(rides, passes),
     )
 

@@ -1,11 +1,14 @@
 """What all rides of some bikes tell together: sums by hand, and only of the rides that are asked for."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from ridelog.fleet.store.store import open_store
 from ridelog.fleet.summary import audit_of
 from ridelog.fleet.task import Failure
+from ridelog.uncertain.quantity import Quantity
 from tests.fleet.store.kept import made_ride
 
 
@@ -47,3 +50,18 @@ def test_the_same_hill_on_several_rides_is_one(store):
 def test_a_store_without_rides_tells_of_no_bike(tmp_path):
     empty = open_store(tmp_path / "empty", create=True)
     assert audit_of(empty, [], (0, 0), ()).bikes == ()
+
+
+def test_a_ride_of_which_others_tell_that_nothing_came_back_stands_in_the_history_with_0(tmp_path):
+    """As in the bike's own figure; a ride of another logger, which may clip at zero, stays not known."""
+    store = open_store(tmp_path / "store", create=True)
+    for number, layout in enumerate("aaab"):
+        ride, shows = made_ride(number), number < 2
+        energy = ride.answer.energy if shows else replace(ride.answer.energy, recovered_pct=None)
+        told = {"can_show_return": shows, "log_layout": layout}
+        store.write(replace(ride, answer=replace(ride.answer, energy=energy), extra=told))
+    (bike,) = audit_of(store, list(store.keys()), (4, 0), ()).bikes
+    first, second, dead, other = (point.recovered_pct for point in bike.history)
+    assert min(first.value, second.value) > 1
+    assert dead == Quantity(0.0, 0.0, 0.0)
+    assert other is None

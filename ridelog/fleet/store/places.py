@@ -206,9 +206,11 @@ def place_of(address: str | Path) -> Place:
 
     Raises
     ------
-    StoreError : no such kind of address, or a package that it needs is not installed
+    StoreError : an empty address, no such kind of address, or a package that it needs is not installed
     """
     text = str(address)
+    if not text:  # not the folder in which one happens to be
+        raise refusals.no_name()
     if isinstance(address, Path) or ("://" not in text and "::" not in text):
         return Folder(Path(address))
     if text.startswith("file://"):

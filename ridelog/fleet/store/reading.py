@@ -10,6 +10,7 @@ from __future__ import annotations
 import contextlib
 import io
 from collections.abc import Mapping, Sequence
+from datetime import datetime
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -47,8 +48,12 @@ def asked(place: Place, table: str, which: Which) -> pd.DataFrame:
 
     Raises
     ------
-    StoreError : the store cannot be read, or has no such column
+    StoreError : the store cannot be read or has no such column, or a time has no zone
     """
+    for bound in ("since", "until"):
+        moment = which.get(bound)
+        if moment is not None and (not isinstance(moment, datetime) or moment.tzinfo is None):
+            raise refusals.no_moment(bound, moment)
     known = [each.name for each in columns(table)]
     said = which.get("columns")
     wanted = [name for name in known if name != _WHOLE] if said is None else list(said)

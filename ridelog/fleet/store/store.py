@@ -246,7 +246,7 @@ class Store:
 
         Raises
         ------
-        StoreError : the store cannot be read, or has no such column
+        StoreError : the store cannot be read or has no such column, or a time has no zone
         """
         return self._frame("answers", which)
 
@@ -373,7 +373,7 @@ def open_store(address: str | Path, *, create: bool = False, tidy: bool = True) 
 
     Raises
     ------
-    StoreError : there is none, it is one of a newer ridelog, or it cannot be reached
+    StoreError : there is none, the address is empty, it is one of a newer ridelog, or it cannot be reached
     """
     place = place_of(address)
     head = _head(place)

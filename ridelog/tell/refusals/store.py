@@ -115,6 +115,18 @@ def no_such_column(name: str, table: str) -> StoreError:
     return StoreError(f"{table}: has no column {name}", hint="STORE.md in the store names them all")
 
 
+def no_moment(name: str, said: object) -> StoreError:
+    """A bound of a span that is no time, or has no zone."""
+    return StoreError(
+        f"{name}: {said!r} is no time with a zone", hint="one is datetime(2026, 3, 14, tzinfo=timezone.utc)"
+    )
+
+
+def no_name() -> StoreError:
+    """An address that is empty."""
+    return StoreError("store: an empty name was given", hint="name a folder, or an address such as s3://bucket/rides")
+
+
 def name_too_long(bike: str, n_bytes: int, most: int) -> StoreError:
     """A bike whose name no folder can have.
 

@@ -280,6 +280,21 @@ def test_where_there_is_no_store_none_is_opened(tmp_path):
     assert [path.name for path in tmp_path.iterdir()] == ["letter.txt"]
 
 
+@pytest.mark.parametrize("create", [False, True])
+def test_an_empty_address_is_refused_and_makes_no_store_where_one_happens_to_be(tmp_path, monkeypatch, create):
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(StoreError, match="an empty name was given"):
+        ridelog.open_store("", create=create)
+    assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize("said", ["2026-01-01", datetime(2026, 1, 1), pd.NaT])  # noqa: DTZ001  (that is the point)
+@pytest.mark.parametrize("bound", ["since", "until"])
+def test_a_time_without_a_zone_is_one_sentence(store, bound, said):
+    with pytest.raises(StoreError, match=f"^{bound}: .*is no time with a zone"):
+        store.answers(**{bound: said})
+
+
 def test_the_description_is_renewed_by_who_makes_or_fills_a_store(tmp_path):
     ridelog.open_store(tmp_path, create=True)
     text = (tmp_path / "STORE.md").read_bytes()
