@@ -172,6 +172,54 @@ def test_files_and_folders_can_be_dropped_anywhere_at_any_moment(blank, address,
     expect(page.locator(".own-ride")).to_have_count(6)  # they are there already
 
 
+def folder_of(path, n):
+    """Folders of 100 small files each that are no logs."""
+    for number in range(n):
+        each = path / f"{number // 100:03d}" / f"{number}.csv"
+        each.parent.mkdir(parents=True, exist_ok=True)
+        each.write_text(f"t,x\n1,{path.parent.name} {number}\n")  # another one in each folder
+    return path
+
+
+def test_a_folder_of_more_than_200_files_goes_in_parts_and_one_of_10_000_is_refused(blank, address, tmp_path):
+    """Of 220 files all arrive, with the bikes above them, and a file becomes a ride by itself by keys.
+
+    Of 10 000, no more are sent once a part was refused, and the page goes on.
+    """
+    page, sent = blank.page, []
+    page.on("response", lambda reply: sent.append(reply.status) if reply.url.endswith("/upload") else None)
+    page.goto(address)
+    for day, name in ((11, "Heron"), (12, "Tern")):
+        bike = tmp_path / "all" / name
+        written(bike / "ride.csv", day)
+        (bike / "bike.toml").write_text(f'[bike]\nname = "{name}"\n')
+        folder_of(bike / "notes", 108)
+    drop(page, tmp_path / "all")
+    for name in ("Heron", "Tern"):
+        expect(page.locator(f".own-ride:has-text('{name}'):has-text('came back')")).to_have_count(1)
+    page.wait_for_selector(".upload-status:has-text('Done.')")
+    assert sent == [200, 200]
+    n_rides = page.locator(".own-ride").count()
+    assert n_rides == 6  # two logs, and what lay in two folders of each bike
+    assert_accessible(page)
+    notes = page.locator(".own-ride:has-text('notes/001'):has-text('Tern')")
+    notes.locator("summary").press("Enter")
+    expect(notes.locator(".own-files li")).to_have_count(8)
+    notes.get_by_label("Put 100.csv with another ride").focus()
+    page.keyboard.type("a ride by")
+    page.keyboard.press("Tab")  # it is chosen when the list is left
+    expect(page.locator(".own-ride")).to_have_count(n_rides + 1)
+    expect(page.locator(".own-ride summary:text-is('7 files')")).to_have_count(1)
+    blank.expected = "status of 413"
+    drop(page, folder_of(tmp_path / "many", 10_000))
+    page.wait_for_selector(".upload-status:has-text('do not fit beside those that you gave before')")
+    expect(page.locator(".upload-list li")).to_have_count(0)
+    assert sent.count(413) == 1
+    assert len(sent) <= 5
+    page.locator(".own-ride .sample-card:has-text('Heron'):has-text('came back')").click()
+    page.wait_for_selector(".dateline:has-text('ride')")
+
+
 def test_a_ride_is_seen_by_whoever_has_its_address_and_is_in_nobody_elses_list(page, browser):
     """A second browser: no ride in its list; with the address the same answer, and no form to change it with."""
     give(page, ("shared.csv", wall_log(14)))

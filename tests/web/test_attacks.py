@@ -297,7 +297,7 @@ def test_a_hundred_megabytes_pass_by_the_memory_of_the_server(page):
     assert page.ask("GET", "/_dash-layout")[0] == 200
 
 
-def test_ten_visitors_at_once_get_each_their_own_answer(page, n=10):
+def test_ten_visitors_at_once_get_each_their_own_answer(page):
     """By hand: k ampere for 50 of each 60 s, over 5 min, are 250 k / 3600 Ah."""
     drawn_ah: dict[int, float] = {}
 
@@ -308,12 +308,12 @@ def test_ten_visitors_at_once_get_each_their_own_answer(page, n=10):
         answer = json.loads(visitor.ask("GET", f"{visitor.settled()['go']}/answer.json")[1])
         drawn_ah[k] = answer["charge"]["drawn_ah"]["value"]
 
-    threads = [threading.Thread(target=one, args=pair) for pair in enumerate(others(page, n), start=1)]
+    threads = [threading.Thread(target=one, args=pair) for pair in enumerate(others(page, 10), start=1)]
     for each in threads:
         each.start()
     for each in threads:
         each.join()
-    assert drawn_ah == {k: pytest.approx(250 * k / 3600, rel=0.04) for k in range(1, n + 1)}
+    assert drawn_ah == {k: pytest.approx(250 * k / 3600, rel=0.04) for k in range(1, 11)}
 
 
 def test_two_hundred_uploads_of_forty_visitors_leave_the_server_as_large_as_it_was(page):

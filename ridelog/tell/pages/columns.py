@@ -69,6 +69,17 @@ def missing(without: str) -> str:
     return f"missing: {without}"
 
 
+def same_header(n: int) -> str:
+    """That other logs of a ride have the header of the one that is shown."""
+    has, are = ("has", "is") if n == 1 else ("have", "are")
+    return f"{counted(n, 'more file')} of this ride {has} the same header, and {are} read the same way."
+
+
+def more_headers(n: int) -> str:
+    """That there are logs with still other headers."""
+    return f"Files with {counted(n, 'other header')} are not shown: answer these first, or give fewer files at once."
+
+
 def preview_note(n_rows: int) -> str:
     """What the small pictures show."""
     return f"The small pictures show {counted(n_rows, 'row')} of the log, evenly spaced, as written."

@@ -156,7 +156,8 @@
 
   function give(files) {
     const on = window.location.pathname;
-    waiting.push(...inParts(files).map((part) => ({ files: part, on })));
+    const whole = {}; // what was given at once
+    waiting.push(...inParts(files).map((part) => ({ files: part, on, whole })));
     trouble = "";
     if (!request) say("Sending …", true);
     rows();
@@ -221,6 +222,7 @@
         waitsFor = said.drop;
         hear(said, ++asked);
       } else {
+        waiting = waiting.filter((each) => each.whole !== given.whole); // where a part does not fit, no other does
         fail((said && said.message) || "The files were refused (status " + mine.status + ").");
         ask();
       }

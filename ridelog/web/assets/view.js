@@ -87,13 +87,18 @@
     if (field) field.focus({ preventScroll: true });
   }
 
-  // Tables come as markup that the server escaped: one component each, however many cells they have.
+  // Tables and rides come as markup that the server escaped: one component each, however much is in them. What has the
+  // focus keeps it.
+  const SAME = ["href", "data-act", "data-put", "data-from"];
   const filled = new WeakMap();
   function fill() {
     document.querySelectorAll(".sealed").forEach((place) => {
       if (filled.get(place) === place.dataset.html) return;
       filled.set(place, place.dataset.html);
+      const held = place.contains(document.activeElement) ? document.activeElement : null;
       place.innerHTML = place.dataset.html;
+      const same = held && [...place.querySelectorAll(held.tagName)].find((each) => SAME.every((name) => each.getAttribute(name) === held.getAttribute(name)));
+      if (same) same.focus({ preventScroll: true });
     });
   }
   // A window is called by what it shows.

@@ -1,4 +1,4 @@
-"""Buttons and lists that come and go, and which of them was used.
+"""Buttons that come and go, and which of them was used.
 
 Whenever one of them is drawn anew, whoever listens to them all is called, pressed or not, and the library drops what an
 earlier call is still to be answered. So the browser listens, and only what was pressed becomes a call of the server.
@@ -14,32 +14,29 @@ from ridelog.web import ids
 
 @dataclass(frozen=True)
 class Press:
-    """What was pressed, or chosen from a list: of which kind, what for, and the value that it has now."""
+    """What was pressed, or chosen from a file's list: of which kind, what for, and the value that it has now."""
 
     kind: str
     to: str
     value: Any
 
 
-def presses_of(app: Dash, kind: str, lists: str | None = None) -> Input:
+def presses_of(app: Dash, kind: str) -> Input:
     """Have the browser tell what is pressed.
 
     Parameters
     ----------
     app : the page
     kind : of the buttons
-    lists : kind of the lists beside them; without any where ``None``
 
     Returns
     -------
     What a callback of the server is called by.
     """
-    places = [Input({"type": kind, "to": ALL}, "n_clicks")]
-    if lists is not None:
-        places.append(Input({"type": lists, "to": ALL}, "value"))
     app.clientside_callback(
-        ClientsideFunction("pressed", "tell"), Output(ids.PRESSED[kind], "data"), *places, prevent_initial_call=True
-    )
+        ClientsideFunction("pressed", "tell"), Output(ids.PRESSED[kind], "data"),
+        Input({"type": kind, "to": ALL}, "n_clicks"), prevent_initial_call=True,
+    )  # fmt: skip
     return Input(ids.PRESSED[kind], "data")
 
 

@@ -6,12 +6,13 @@ from dash import Dash, Input, Output, State, no_update
 
 from ridelog.tell.pages.changes import AS_UNDERSTOOD
 from ridelog.web import ids
-from ridelog.web.callbacks.pressed import pressed, presses_of
+from ridelog.web.callbacks.pressed import pressed
 from ridelog.web.callbacks.ride import Rides
 from ridelog.web.clean import cleaned
 from ridelog.web.parts.choices import Written
 from ridelog.web.parts.tray import ALONE, Seen, tray_list
 from ridelog.web.tray.visitor import visitor
+from ridelog.web.views.sealed import sealed
 
 
 def add_tray(app: Dash, rides: Rides) -> None:
@@ -28,7 +29,7 @@ def add_tray(app: Dash, rides: Rides) -> None:
         with rides.trays.tray(visitor()) as tray:
             far = {ride.token: rides.trays.progress(ride) for ride in tray.rides}
             keeps = rides.kept is not None and rides.kept.keeps
-            return cleaned(tray_list(tray, Seen(rides.store.get, far, path, chosen.clock, keeps), chosen.style))
+            return sealed(cleaned(tray_list(tray, Seen(rides.store.get, far, path, chosen.clock, keeps), chosen.style)))
 
     app.callback(
         Output(ids.TRAY_LIST, "children"), Input(ids.WRITTEN, "data"), Input(ids.TRAY, "data"),
@@ -49,7 +50,7 @@ def _add_acts(app: Dash, rides: Rides) -> None:
         return {"asked": ((tray or {}).get("asked") or 0) + 1}
 
     app.callback(
-        Output(ids.TRAY, "data", allow_duplicate=True), presses_of(app, ids.ACT, ids.PUT), State(ids.TRAY, "data"),
+        Output(ids.TRAY, "data", allow_duplicate=True), Input(ids.PRESSED[ids.ACT], "data"), State(ids.TRAY, "data"),
         prevent_initial_call=True,
     )(act)  # fmt: skip
 

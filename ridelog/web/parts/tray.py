@@ -4,7 +4,6 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import field
 from typing import Any
 
-import dash_mantine_components as dmc
 from dash import html
 
 from ridelog.lazy import dataclass
@@ -15,6 +14,7 @@ from ridelog.tell.ride import headline
 from ridelog.tell.times import calendar_by
 from ridelog.web import ids
 from ridelog.web.jobs.workshop import Progress
+from ridelog.web.parts.acts import act_button
 from ridelog.web.rides import ShownRide
 from ridelog.web.tray.grouping import KeptFile, likely_halves
 from ridelog.web.tray.tray import Tray, TrayRide
@@ -64,9 +64,10 @@ def tray_list(tray: Tray, seen: Seen, style: Style) -> list[Any]:
         html.Li(
             [
                 _card(ride, names[ride.token], seen, style, tray.home_of(ride)),
-                _files(ride, tray, names),
+                _files(ride, tray, names[ride.token]),
             ],
             className="own-ride",
+            **{"data-token": ride.token, "data-with": words.with_ride(names[ride.token])},
         )
         for ride in tray.rides
     ]
@@ -75,7 +76,7 @@ def tray_list(tray: Tray, seen: Seen, style: Style) -> list[Any]:
         html.H2(words.YOURS),
         *complaints,
         *_offers(tray, names),
-        html.Ul(items, className="own-rides many" if len(items) > MANY else "own-rides"),
+        html.Ul(items, className="own-rides many" if len(items) > MANY else "own-rides", **{"data-alone": words.ALONE}),
         *([html.P(html.A(words.KEEP_THEM, href=ids.RIDES_PATH))] if seen.keeps and len(items) > 1 else []),
         *([undo] if undo is not None else []),
     ]
@@ -86,7 +87,7 @@ def _offers(tray: Tray, names: Mapping[str, str]) -> Iterator[Any]:
     for key, other in likely_halves(list(tray.files.values()), [ride.files for ride in tray.rides]):
         ride = tray.ride_of(other)
         if ride is not None:
-            button = _button(f"join:{key}:{ride.token}", words.JOIN)
+            button = act_button(f"join:{key}:{ride.token}", words.JOIN)
             yield html.P([words.may_be_one(tray.files[key].name, names[ride.token]), " ", button], className="undo")
 
 
@@ -140,19 +141,20 @@ def _told(ride: TrayRide, shown: ShownRide | None, progress: Progress | None, st
     return words.came_back(head.share, head.interval) if head.share else head.reason
 
 
-def _files(ride: TrayRide, tray: Tray, names: dict[str, str]) -> Any:
+def _files(ride: TrayRide, tray: Tray, name: str) -> Any:
     files = [tray.files[key] for key in ride.files]
+    can_move = len(tray.rides) > 1 or len(files) > 1
     why = words.WHY[ride.why]
-    back = [_button(f"rule:{ride.token}", words.BY_RULE)] if ride.why == "by-hand" and ride.title is None else []
-    again = _button(f"again:{ride.token}", words.MEASURE, shown=ride.state == "stopped")
-    stop = _button(f"stop:{ride.token}", words.STOP, words.stop(names[ride.token]), shown=ride.state == "waiting")
-    out_of_it = words.remove(names[ride.token])
-    out = _button(f"remove-ride:{ride.token}", words.REMOVE_RIDE, out_of_it, shown=len(files) > 1)
+    back = [act_button(f"rule:{ride.token}", words.BY_RULE)] if ride.why == "by-hand" and ride.title is None else []
+    again = act_button(f"again:{ride.token}", words.MEASURE, shown=ride.state == "stopped")
+    stop = act_button(f"stop:{ride.token}", words.STOP, words.stop(name), shown=ride.state == "waiting")
+    out_of_it = words.remove(name)
+    out = act_button(f"remove-ride:{ride.token}", words.REMOVE_RIDE, out_of_it, shown=len(files) > 1)
     return html.Details(
         [
             html.Summary(words.n_files(len(files))),
             html.P([why, *back], className="gloss") if why or back else None,
-            html.Ul([_file(file, ride, names) for file in files], className="own-files"),
+            html.Ul([_file(file, ride, can_move=can_move) for file in files], className="own-files"),
             html.P([again, stop, out], className="acts"),
         ],
         id=f"files-{ride.token}",
@@ -160,31 +162,27 @@ def _files(ride: TrayRide, tray: Tray, names: dict[str, str]) -> Any:
     )
 
 
-def _file(file: KeptFile, ride: TrayRide, names: dict[str, str]) -> Any:
+def _file(file: KeptFile, ride: TrayRide, *, can_move: bool) -> Any:
+    """A file of a ride; assets/pressed.js puts the other rides into its list when that is opened, not before."""
     look = file.look
     facts = words.TOOK_OVER
     if look is not None:
         taken = words.role(electrical=look.electrical, track=look.track, refused=look.error is not None)
         facts = f"{taken} · {words.when(look.start, look.end)}"
-    others = [{"value": token, "label": words.with_ride(name)} for token, name in names.items() if token != ride.token]
-    choices = [*([{"value": ALONE, "label": words.ALONE}] if len(ride.files) > 1 else []), *others]
-    move = dmc.Select(
-        id={"type": ids.PUT, "to": file.key}, data=choices, placeholder=words.MOVE, size="xs", value=None,
-        display=None if choices else "none", **{"aria-label": words.move(file.name)},
-    )  # fmt: skip
-    remove = _button(f"remove:{file.key}", words.REMOVE, words.remove(file.name))
+    put = {"data-put": file.key, "data-of": ride.token, "data-alone": ALONE if len(ride.files) > 1 else ""}
+    move = html.Select(
+        html.Option(words.MOVE, value=""),
+        className="put",
+        hidden=not can_move,
+        **{"aria-label": words.move(file.name)},
+        **put,
+    )
+    remove = act_button(f"remove:{file.key}", words.REMOVE, words.remove(file.name))
     return html.Li([html.Span([html.B(file.name), html.Span(facts, className="gloss")]), move, remove])
-
-
-def _button(to: str, label: str, spoken: str | None = None, *, shown: bool = True) -> Any:
-    """A button; one that is of no use now is hidden, as a call on its way may still name it."""
-    called = {} if spoken is None else {"aria-label": spoken}
-    return dmc.Button(label, id={"type": ids.ACT, "to": to}, variant="default", size="xs",
-                      display=None if shown else "none", **called)  # fmt: skip
 
 
 def _undo(tray: Tray) -> Any:
     if not tray.removed:
         return None
     names: Sequence[str] = [file.name for file in tray.removed]
-    return html.P([words.removed(names), " ", _button("undo:", words.UNDO)], className="undo", role="status")
+    return html.P([words.removed(names), " ", act_button("undo:", words.UNDO)], className="undo", role="status")

@@ -46,7 +46,15 @@ def test_what_a_table_says_is_kept_with_its_looks():
 
 
 @pytest.mark.parametrize(
-    "part", [html.Script("x"), html.Iframe(), dcc.Graph(id="x"), html.Td(n_clicks=1), html.A("x"), html.Td(id="x")]
+    "part",
+    [
+        html.Script("x"),
+        html.Iframe(),
+        dcc.Graph(id="x"),
+        html.Td(n_clicks=1),
+        html.A("x", href="javascript:x"),
+        html.Td(id="x"),
+    ],
 )
 def test_what_no_table_of_the_page_has_is_refused(part):
     with pytest.raises(ValueError, match="in a table"):
@@ -60,3 +68,17 @@ def test_only_tables_are_sealed():
     table = page[0].children[1]
     assert (table.className, getattr(table, "data-html")) == ("sealed", "<table><tr><td>1</td></tr></table>")
     assert page[1] == "text"
+
+
+def test_a_ride_of_a_visitor_is_one_component_whose_names_are_letters():
+    act = html.Button("Take out", hidden=True, **{"data-act": HOSTILE})
+    files = html.Details([html.Summary("1 file"), html.Ul(html.Li([HOSTILE, act]))], id="files-abc", open=True)
+    card = html.A(HOSTILE, href="/ride/abc", className="go", **{"aria-current": "page"})
+    page = sealed(html.Ul(html.Li([card, files, None], className="own-ride", **{"data-token": "abc"})))
+    assert (page.children.className, page.children.children) == ("own-ride sealed", None)
+    read = Read(getattr(page.children, "data-html"))
+    assert [tag for tag, _ in read.elements] == ["a", "details", "summary", "ul", "li", "button"]
+    assert read.elements[0][1] == {"href": "/ride/abc", "class": "go", "aria-current": "page"}
+    assert read.elements[1][1] == {"id": "files-abc", "open": None}
+    assert read.elements[-1][1] == {"hidden": None, "data-act": HOSTILE}
+    assert read.text == f"{HOSTILE}1 file{HOSTILE}Take out"

@@ -9,6 +9,7 @@ from ridelog.tell.pages import columns as words
 from ridelog.vocabulary.units import UNITS
 from ridelog.vocabulary.words import QUANTITIES
 from ridelog.web import ids
+from ridelog.web.parts.acts import act_button
 from ridelog.web.parts.reading.proposed import proposed_voltage
 from ridelog.web.rides import Columns
 
@@ -37,7 +38,7 @@ def column_editor(name: str, columns: Columns, *, corrected: bool) -> Any:
     quantities = [{"value": LEFT_OUT, "label": words.LEFT_OUT}, *({"value": q, "label": q} for q in QUANTITIES)]
     signs = [{"value": "1", "label": words.AS_WRITTEN}, {"value": "-1", "label": words.TURNED}]
     said, chosen = _proposed(columns)
-    back = dmc.Button(words.BACK, id={"type": ids.ACT, "to": f"plain:{columns.header}"}, variant="default", size="xs")
+    back = act_button(f"plain:{columns.header}", words.BACK)
     return html.Div(
         [
             *([html.P(words.may_be_time(rising))] if rising else []),
