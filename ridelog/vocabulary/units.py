@@ -73,7 +73,13 @@ _STRANGE_UNITS = (
 _NO_UNITS = "hex bit bits bytes enum text string count # none"
 OTHER_UNITS = frozenset(f"{_STRANGE_UNITS} {_NO_UNITS}".split())
 NO_UNITS = frozenset(_NO_UNITS.split())
-_LEFT_OUT = frozenset(["n/a", "na", "-", "unitless"])  # the same from a field, but cells of data in a text log
+_LEFT_OUT = frozenset(["n/a", "na", "-", "–", "unitless"])  # the same from a field, but cells of data in a text log
+# How a time is written, where its unit would stand; without spaces.
+_TIME_WRITTEN = (
+    "iso iso8601 iso-8601 rfc3339 utc gmt local localtime date datetime date/time timestamp "
+    "yyyy-mm-dd yyyy-mm-ddhh:mm:ss yyyy-mm-ddthh:mm:ss dd.mm.yyyy dd.mm.yyyyhh:mm:ss dd/mm/yyyy mm/dd/yyyy"
+)
+_TIME_FORMS = frozenset(_TIME_WRITTEN.split())
 
 
 def unit_named(text: str) -> Unit | None:
@@ -96,4 +102,4 @@ def is_other_unit(text: str) -> bool:
 def says_no_unit(text: str) -> bool:
     """Whether ``text`` stands in a unit's place and says that there is none."""
     bare = BRACKETS.sub(r"\1", text).strip().lower()
-    return not bare or bare in NO_UNITS | _LEFT_OUT
+    return not bare or bare in NO_UNITS | _LEFT_OUT or bare.replace(" ", "") in _TIME_FORMS

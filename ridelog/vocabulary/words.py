@@ -82,7 +82,7 @@ _CONCEPT_ROWS: tuple[tuple[str, str], ...] = (
     ("energy", "energy energie energia"),
     ("capacity", "capacity kapazitat kapazitaet capacite capaciteit capacidad capacita"),
     ("latitude", "latitude lat breite breitengrad breedtegraad latitud latitudine"),
-    ("longitude", "longitude lon lng long laenge langengrad laengengrad lengtegraad longitud longitudine"),
+    ("longitude", "longitude lon lng long lange laenge langengrad laengengrad lengtegraad longitud longitudine"),
     ("altitude", "altitude alt elevation ele height hohe hoehe hoogte altitud altura quota"),
     ("altitude", "altezza"),
     ("time", "time times zeit temps tijd tiempo elapsed timer uptime runtime zeitpunkt laufzeit"),

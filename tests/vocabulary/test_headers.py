@@ -65,6 +65,7 @@ SAID = [
     ("Zellspannung 12 [V]", "cell voltage 12", "V"),
     ("lat", "latitude", None),
     ("Längengrad", "longitude", None),
+    ("Länge [°]", "longitude", "°"),
     ("position_lat", "latitude", None),
     ("position_long", "longitude", None),
     ("GPS Lat", "latitude", None),

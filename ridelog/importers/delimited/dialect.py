@@ -16,7 +16,7 @@ from ridelog.lazy import dataclass
 from ridelog.tell.reasons import logs as reasons
 from ridelog.tell.refusals import logs as refusals
 from ridelog.vocabulary.headers import understand
-from ridelog.vocabulary.units import spells_unit, unit_named
+from ridelog.vocabulary.units import says_no_unit, spells_unit, unit_named
 
 if TYPE_CHECKING:
     from ridelog.settings.column_map import LogSettings
@@ -202,7 +202,7 @@ def _without_mark(line: str, delimiter: str) -> list[str]:
 def _below(rows: Sequence[Sequence[str]], header: int) -> tuple[int | None, int]:
     """Where the units row below the header stands, if there is one, and the first row of data."""
     after = _next_row(rows, header)
-    if after < len(rows) and _is_units_row(rows[after]):
+    if after < len(rows) and _is_units_row(rows[after], below_header=True):
         return after, _next_row(rows, after)
     return None, after
 
@@ -271,7 +271,7 @@ def _header_line(lines: Sequence[str], rows: Sequence[Sequence[str]], delimiter:
         cells = _without_mark(lines[index], delimiter)
         if len(cells) < 2 or not any(cells) or any(map(is_value, cells)):
             continue
-        if _is_units_row(cells):
+        if _is_units_row(cells, below_header=best is not None and best[0] > 1):
             # Where nothing else heads the columns, their units do.
             best = best or (-1, 0, index)
             continue
@@ -283,12 +283,20 @@ def _header_line(lines: Sequence[str], rows: Sequence[Sequence[str]], delimiter:
     return best[2] + 1
 
 
-def _is_units_row(cells: Sequence[str]) -> bool:
-    """Whether every cell is a unit or empty, and at least half of them are units."""
+def _is_units_row(cells: Sequence[str], *, below_header: bool = False) -> bool:
+    """Whether every cell is a unit or empty, and at least half of them are units.
+
+    Below a header, a cell may also say that there is no unit ("-"), or how a time is written ("ISO 8601").
+    """
     spelled = [spells_unit(cell) for cell in cells]
-    return all(known or not cell for known, cell in zip(spelled, cells, strict=True)) and (
+    no_unit = says_no_unit if below_header else _is_empty
+    return all(known or no_unit(cell) for known, cell in zip(spelled, cells, strict=True)) and (
         2 * sum(spelled) >= len(cells) > 1
     )
+
+
+def _is_empty(cell: str) -> bool:
+    return not cell
 
 
 def _decimal(body: Sequence[Sequence[str]]) -> str:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import datetime
+from pathlib import Path
 
 from ridelog.findings import Severity
 from ridelog.fleet.history.one_way import OneWay
@@ -198,12 +199,30 @@ def hills(audit: Audit, *, most: int = 20) -> Table:
     return Table("hills", "Hills", columns, rows[:most], note)
 
 
-def failed(audit: Audit) -> Table:
-    """What could not be measured, why, and what to do."""
+def failed(audit: Audit, *, apart: int = 3) -> Table:
+    """What could not be measured, why, and what to do.
+
+    Parameters
+    ----------
+    audit : of which it is told
+    apart : more files of one folder, with one reason, are told together
+
+    Returns
+    -------
+    By path; of files that are told together the first.
+    """
     columns = (
         Column("path", "File", align="left"),
         Column("reason", "Could not be measured, because it", align="left"),
         Column("hint", "What to do", align="left"),
     )
-    rows = tuple((failure.path, failure.reason, failure.hint or "") for failure in audit.failed)
-    return Table("failed", "Not measured", columns, rows)
+    alike: dict[tuple[Path, str, str], list[Path]] = {}
+    for path, reason, hint in ((Path(each.path), each.reason, each.hint or "") for each in audit.failed):
+        alike.setdefault((path.parent, reason, hint), []).append(path)
+    rows = []
+    for (folder, reason, hint), paths in alike.items():
+        if len(paths) > apart:
+            rows.append((f"{counted(len(paths), 'file')} in {folder}, the first {paths[0].name}", reason, hint))
+        else:
+            rows += [(str(path), reason, hint) for path in paths]
+    return Table("failed", "Not measured", columns, tuple(rows))

@@ -42,6 +42,18 @@ def test_a_header_that_is_itself_a_comment_is_found():
     assert found.header_line == 2
 
 
+@pytest.mark.parametrize("form", ["ISO 8601", "UTC", "-", "yyyy-mm-dd hh:mm:ss"])
+def test_a_units_row_may_say_how_the_time_is_written_or_that_there_is_no_unit(form):
+    found = dialect_of(f"time;current;v\n{form};A;km/h\n2026-05-01 08:00:00;2;20\n2026-05-01 08:00:01;2;20\n")
+    assert (found.headers, found.units) == (("time", "current", "v"), (form, "A", "km/h"))
+    assert (found.header_line, found.first_line) == (1, 3)
+
+
+def test_values_that_are_missing_in_the_first_row_make_no_units_row():
+    found = dialect_of("time;current;voltage\n0;-;-\n1;2;50\n2;2;50\n")
+    assert (found.units, found.first_line) == ((), 2)
+
+
 def test_units_alone_head_the_columns_where_nothing_else_does():
     found = dialect_of("s;A;V\n1;2;50\n2;2;50\n")
     assert (found.headers, found.units, found.header_line) == (("s", "A", "V"), (), 1)

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 
+from ridelog.fleet.task import Failure
 from ridelog.tell.fleet import audit as words
 from tests.fleet.audits import made_up
 
@@ -42,3 +43,17 @@ def test_tables_hold_every_bike_hill_and_failure():
         ("bikes/avocet/2026-05-01/track.gpx", "holds no point", "is it the right file?"),
     )
     assert words.work_done(audit) == "Measured now: 2; measured before and unchanged: 60."
+
+
+def test_many_files_of_one_folder_that_fail_alike_are_told_together():
+    """A bike without its bike file, of sixty rides, hid what else had failed."""
+    fault, other = Failure("fleet/heron/0.csv", "lies in no bike's folder", "put one there"), ("is empty", None)
+    alike = tuple(replace(fault, path=f"fleet/heron/{number}.csv") for number in range(4))
+    empty = Failure("fleet/heron/2.log", *other)
+    there = words.failed(replace(made_up(), failed=(*alike, empty)))
+    assert there.rows == (
+        ("4 files in fleet/heron, the first 0.csv", fault.reason, fault.hint),
+        ("fleet/heron/2.log", "is empty", ""),
+    )
+    few = words.failed(replace(made_up(), failed=(*alike[:3], empty)))
+    assert [row[0] for row in few.rows] == [f"fleet/heron/{name}" for name in ("0.csv", "1.csv", "2.csv", "2.log")]
