@@ -4,7 +4,8 @@ from typing import Any
 
 from ridelog.errors import printable_lines
 
-TEXTS = ("children", "title", "aria-label", "label", "alt", "placeholder")  # what a component shows or speaks
+# what a component shows or speaks; the last once a list is opened
+TEXTS = ("children", "title", "aria-label", "label", "alt", "placeholder", "data-with")
 
 
 def cleaned(part: Any) -> Any:

@@ -1,13 +1,19 @@
 """What files and columns are called reaches the page as text that can only be read."""
 
+from dataclasses import replace
+
 import dash_mantine_components as dmc
 from dash import html
 
+from ridelog.tell.numbers import METRIC
 from ridelog.web.callbacks.look import screen_look
 from ridelog.web.clean import cleaned
+from ridelog.web.parts.tray import Seen, tray_list
 from ridelog.web.rides import Columns, ShownRide, shown_ride
 from ridelog.web.views.answer import answer_page
 from ridelog.web.views.refusal import refusal
+from tests.web.tray.test_grouping import file
+from tests.web.tray.test_tray import tray_of
 
 HOSTILE = "a\x1b[31m\u202eb\x9bc"
 SEEN = "a�[31m�b�c"
@@ -36,8 +42,6 @@ def test_texts_are_cleaned_wherever_they_stand_and_lines_stay():
 
 def test_a_ride_and_a_refusal_of_hostile_names_are_clean(make_answer):
     """The name of the ride, of its files and of their columns, and the lines of an error."""
-    from dataclasses import replace
-
     from ridelog.recording import ColumnReading
 
     answer = make_answer(n=60)
@@ -51,3 +55,11 @@ def test_a_ride_and_a_refusal_of_hostile_names_are_clean(make_answer):
     for part in (shown, refused):
         assert any(SEEN in text for text in texts(part))
         assert [text for text in texts(part) if "\x1b" in text or "\u202e" in text or "\x9b" in text] == []
+
+
+def test_a_ride_of_a_visitor_has_clean_names_in_the_lists_of_other_files_too():
+    tray = tray_of(*(replace(file(f"{n}", 90 * n), name=f"{HOSTILE}{n}.csv") for n in range(2)))
+    tray.regroup()
+    parts = cleaned(tray_list(tray, Seen(lambda _token: None), METRIC))
+    assert sum(text.startswith("with ") and SEEN in text for text in texts(parts)) == 2
+    assert [text for text in texts(parts) if "\x1b" in text or "\u202e" in text or "\x9b" in text] == []
