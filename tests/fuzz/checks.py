@@ -8,7 +8,7 @@ import re
 import resource
 import traceback
 import warnings
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -23,6 +23,7 @@ from ridelog.console import answers as console
 from ridelog.console.columns import print_columns
 from ridelog.errors import RidelogError
 from ridelog.importers.registry import peek, read_logs
+from ridelog.importers.report import ReadLog
 from ridelog.settings.bike import read_bike
 from ridelog.settings.column_map import read_map
 from tests.fuzz.case import Case
@@ -120,14 +121,19 @@ def taken(case: Case) -> None:
     columns = read_map(io.BytesIO(case.columns)) if case.columns is not None else None
     for name, content in case.files:
         _looked_at(name, content)
-        for log in read_logs(io.BytesIO(content), name=name, columns=columns):
-            log.report.to_toml()
-            print_columns(log.report, io.StringIO())
+        _told_by_column(read_logs(io.BytesIO(content), name=name, columns=columns))
     if not case.measured:
         return
     given = [(name, io.BytesIO(content)) for name, content in case.files]
     answer = ridelog.measure(ridelog.load_ride(given, bike=bike, columns=columns))
     _held(answer, plain_names=case.kind == "ride")
+
+
+def _told_by_column(logs: Iterable[ReadLog]) -> None:
+    """What each column of some logs is taken for; nothing of them is held after, when they are read to be measured."""
+    for log in logs:
+        log.report.to_toml()
+        print_columns(log.report, io.StringIO())
 
 
 def _looked_at(name: str, content: bytes) -> None:
@@ -157,9 +163,8 @@ def _held(answer: Answer, *, plain_names: bool) -> None:
             and one["value"] == one["low95"] == one["high95"] == 0
         ):
             raise Wrong(f"{at} is 0 without any doubt")
-    text = json.dumps(document, allow_nan=False)
-    if json.dumps(Answer.from_dict(json.loads(text)).to_dict()) != text:
-        raise Wrong("an answer does not come back from JSON")
+    _comes_back(json.dumps(document, allow_nan=False))
+    del document  # as the program does not hold it, nor the text, when it writes tables or a page
     out = io.StringIO() if plain_names else _Nowhere()  # whose text would be taken for memory of the program
     console.print_summary(answer, out)
     console.print_budget(answer, out)
@@ -169,6 +174,13 @@ def _held(answer: Answer, *, plain_names: bool) -> None:
         line = next(line for line in out.getvalue().splitlines() if NO_NUMBER.search(line))
         raise Wrong(f"{word[0]} is said to people: {re.sub(r'[-0-9.]+', '#', line)[:100]}")
     _drawn(answer)
+
+
+def _comes_back(text: str) -> None:
+    """An answer's JSON is that of the answer that is made of it."""
+    came = json.dumps(Answer.from_dict(json.loads(text)).to_dict())
+    if came != text:
+        raise Wrong("an answer does not come back from JSON")
 
 
 def _drawn(answer: Answer) -> None:

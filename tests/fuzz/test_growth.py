@@ -1,11 +1,15 @@
 """Work and memory grow in proportion to each dimension of what is given: counted in calls and bytes, not in seconds."""
 
 import cProfile
+import gc
 import pstats
 import tracemalloc
+from weakref import ref
 
 import pytest
 
+from ridelog.errors import RidelogError
+from ridelog.importers.registry import read_logs
 from tests.fuzz import checks
 from tests.fuzz.growth import DIMENSIONS, exponent, taken
 
@@ -55,6 +59,26 @@ def test_ten_times_as_much_to_read_takes_no_more_than_ten_times_the_work_and_mem
 def test_ten_times_as_long_a_ride_takes_no_more_than_ten_times_the_work(name):
     checks.warm()
     assert exponent([calls(DIMENSIONS[name](times)) for times in (1, 10)], 1000) < MOST
+
+
+def test_the_bench_measures_with_nothing_held_of_what_it_read_before(monkeypatch):
+    """A second recording, 0.1 GB of a log of 35 days, would be taken for memory of the program."""
+    held = []
+
+    def read(*given, **named):
+        logs = read_logs(*given, **named)
+        held.extend(ref(log.recording) for log in logs)
+        return logs
+
+    def load(*_, **__):
+        gc.collect()
+        assert held
+        assert not any(each() for each in held)
+        raise RidelogError("far enough")
+
+    monkeypatch.setattr("tests.fuzz.checks.read_logs", read)
+    monkeypatch.setattr("ridelog.load_ride", load)
+    assert taken(DIMENSIONS["gaps"](1)) == "far enough"
 
 
 def test_the_bench_sees_a_step_that_looks_at_each_pair(monkeypatch):
