@@ -113,7 +113,7 @@ class _Drawing:
         """A place, and how what stands there is moved."""
         share = (when - self._first).total_seconds() / max((self._last - self._first).total_seconds(), 1.0)
         first, last = LEFT + WITHIN, RIGHT + WITHIN
-        return f"{100 * share:.2f}%", f"translate({_at(first - share * (first + last) + moved)})"
+        return f"{round(100 * share, 2)}%", f"translate({_at(first - share * (first + last) + moved)})"
 
     def _y(self, shown: float) -> float:
         return HEIGHT - BOTTOM - (HEIGHT - TOP - BOTTOM) * min(shown, self._most) / self._most

@@ -53,6 +53,8 @@ def read_manifest(path: Path, name: str | None = None) -> Manifest:
         if first["type"] == "extra_forbidden":
             known = list((Manifest if len(first["loc"]) == 1 else RideEntry).model_fields)
             raise refusals.unknown_key(ManifestError, label, keys, line=line, known=known) from error
+        if first["type"] == "missing":
+            raise refusals.no_files(label, line=line) from error
         wrong = refusals.wrong_value(keys, first["input"], refusals.allowed(first))
         raise refusals.not_allowed(ManifestError, label, wrong, line=line) from error
     twice = _first_repeated(name for entry in manifest.ride for name in entry.files)

@@ -16,6 +16,7 @@ _ALLOWED = {
     "tuple_type": "tables are allowed, each headed [[{section}]] on a line of its own",
     "model_type": "a table is allowed, headed [{section}] on a line of its own",
 }
+_LIST = 'a list of texts is allowed, as ["a.csv", "b.gpx"]'
 ONE_KEY_A_LINE = "one `key = value` a line under a [section]"
 ONE_MAP_KEY_A_LINE = "one `key = value` a line under [log] or [[column]]"
 ONE_HILL_A_LINE = '3f2a91c0 = "Mill Lane" under [hill], a line for each hill'
@@ -208,6 +209,8 @@ def allowed(complaint: Mapping[str, Any]) -> str:
         return f"at least {plain(bound['ge'])} is allowed"
     if complaint["type"] == "string_too_long":
         return f"at most {count(bound['max_length'])} characters are allowed"
+    if complaint["type"] in ("tuple_type", "too_short") and len(complaint["loc"]) > 1:  # of a key, not of the tables
+        return _LIST
     if (words := _ALLOWED.get(complaint["type"])) is not None:
         return words.format(section=complaint["loc"][0])
     return str(complaint["msg"]).removeprefix("Value error, ").replace("Input should be", "allowed is")
@@ -229,6 +232,11 @@ def wrong_value(key: str, value: Any, takes: str) -> str:
     text = repr(value)
     shown = text if len(text) < _LONGEST else f"{text[: _LONGEST - 3]}…"
     return f"{key} = {shown}: {takes}"
+
+
+def no_files(label: str, *, line: int | None) -> ManifestError:
+    """A ride of a manifest that names no files."""
+    return ManifestError(label, "a ride names no files", place=line_place(line), hint=ONE_RIDE_A_TABLE)
 
 
 def wrong_table(key: str, takes: str) -> str:
