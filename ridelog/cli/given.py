@@ -6,6 +6,7 @@ import argparse
 import contextlib
 import re
 from collections.abc import Iterator, Sequence
+from itertools import islice
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from ridelog.recording import Ride
 
 _BEYOND_ASCII = re.compile("[^\n -~]")
+PIECES = 10_000  # of JSON written at once: brackets, keys, values
 
 
 def load(arguments: argparse.Namespace, err: IO[str]) -> Ride:
@@ -85,8 +87,10 @@ def dump_json(data: dict[str, Any], stream: IO[str]) -> None:
     import json
 
     plain = not (getattr(stream, "encoding", None) or "utf-8").lower().startswith("utf")  # JSON has escapes of its own
-    text = json.dumps(data, indent=2, ensure_ascii=plain, allow_nan=False)
-    stream.write(_BEYOND_ASCII.sub(_escaped, text) + "\n")
+    pieces = json.JSONEncoder(indent=2, ensure_ascii=plain, allow_nan=False).iterencode(data)
+    while some := "".join(islice(pieces, PIECES)):  # all at once are many times as large as their text
+        stream.write(_BEYOND_ASCII.sub(_escaped, some))
+    stream.write("\n")
 
 
 def _escaped(found: re.Match[str]) -> str:

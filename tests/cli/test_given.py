@@ -2,11 +2,12 @@
 
 import io
 import json
+import tracemalloc
 from argparse import Namespace
 
 import pytest
 
-from ridelog.cli.given import check_target, dump_json, sort_files
+from ridelog.cli.given import PIECES, check_target, dump_json, sort_files
 from ridelog.errors import UsageError
 from tests.places import SAMPLES
 
@@ -42,3 +43,17 @@ def test_json_holds_only_letters_that_can_be_seen():
     dump_json({"name": f"Köln\xa0{odd}\n\x1b🚲"}, out)
     assert out.getvalue().replace("\n", "").replace("\xa0", "").isprintable()
     assert json.loads(out.getvalue()) == {"name": f"Köln\xa0{odd}\n\x1b🚲"}
+
+
+def test_a_long_answer_is_written_piece_by_piece_the_same(tmp_path):
+    """All pieces of a JSON of 4 MB at once would take several times as much."""
+    data = {"events": [{"value": at / 7, "low95": None, "lapsed": "Köln"} for at in range(PIECES * 4)]}
+    target = tmp_path / "answer.json"
+    with target.open("w", encoding="utf-8") as stream:
+        tracemalloc.start()
+        try:
+            dump_json(data, stream)
+            assert tracemalloc.get_traced_memory()[1] < 2.5e6
+        finally:
+            tracemalloc.stop()
+    assert target.read_text(encoding="utf-8") == json.dumps(data, indent=2, ensure_ascii=False) + "\n"
