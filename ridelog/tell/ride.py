@@ -181,7 +181,10 @@ def best_hill(answer: Answer, style: Style = METRIC) -> str | None:
         return None
     rise = amount(abs(hill.height_m.value), HEIGHT, style, decimals=0)
     run = amount(hill.length_m, LENGTH, style, decimals=0)
-    share = _whole(hill.share_of_returned_pct, style)
+    most = hill.share_of_returned_pct
+    share = (
+        f"less than {_whole(Quantity(1.0), style)}" if most is not None and most.value < 1.0 else _whole(most, style)
+    )
     n_descents = sum(each.direction == "down" for each in answer.hills)
     together = answer.energy.descents_share_of_returned_pct
     rest = f"; all descents together, {_whole(together, style)}" if n_descents > 1 and together is not None else ""

@@ -118,6 +118,16 @@ def test_headline_and_finding_say_alike_why_nothing_can_be_counted(make_answer, 
     assert sentence(finding).lower() == f"{why}, so we cannot say what was drawn or what came back.".lower()
 
 
+def test_of_many_hills_the_best_gave_some_of_it(make_answer):
+    """On a tour of thousands of hills none gave 1 %; "0 %" would say that none gave anything."""
+    answer = make_answer()
+    hills = tuple(
+        replace(hill, share_of_returned_pct=Quantity(0.4 if hill.share_of_returned_pct else 0.0))
+        for hill in answer.hills
+    )
+    assert "gave back the most, less than 1 % of it; " in hill_sentence(replace(answer, hills=hills))
+
+
 def test_nothing_drawn_is_no_share(make_answer):
     """A ride that drew nothing has no share to speak of, and says so."""
     nothing = Quantity(0.0)
