@@ -9,12 +9,15 @@ from datetime import timedelta
 import pandas as pd
 import pytest
 
+from ridelog.fleet.store.measured import MeasuredRide
 from ridelog.tell.numbers import PAGE
 from ridelog.tell.ride import headline
 from ridelog.web.app import create_app
 from ridelog.web.kept.sources import store_rides
 from ridelog.web.pages.kept import rides as module
 from tests.fleet.store.kept import key_of, made_ride
+from tests.report.reading import numbers_in
+from tests.scenarios import SLUGS, sample_answer
 
 
 def listed(page):
@@ -93,3 +96,43 @@ def test_without_a_store_the_list_leads_to_measuring(client):
     assert 'No ride yet. <a href="/">' in page
     assert client.get("/rides.csv", base_url="http://127.0.0.1").status_code == 404
     assert "/fleet" not in page
+
+
+HEADLINE = r"Of (\S+) Wh drawn, (\S+) Wh came back: (\S+) % \((\S+) to (\S+) %\)\."
+
+
+@pytest.mark.parametrize(
+    ("query", "unit", "unit_m", "point"),
+    [("", "km", 1000.0, "."), ("?units=imperial&numbers=comma", "mi", 1609.344, ",")],
+)
+def test_the_numbers_of_the_list_are_those_of_the_json(tmp_path, monkeypatch, query, unit, unit_m, point):
+    """Read from the page, of each sample ride, to the digits that it shows."""
+    monkeypatch.setattr("ridelog.web.kept.kept.PATIENCE_S", 60.0)
+    kept = store_rides(str(tmp_path / "store"))
+    for number, slug in enumerate(SLUGS):
+        kept.store().write(MeasuredRide(key_of(number), "Avocet", slug, None, sample_answer(slug)))
+    client = create_app(kept=kept).server.test_client()
+    page = client.get(f"/rides{query}", base_url="http://127.0.0.1").text.replace("\u00a0", " ")
+    items = re.findall(r'<li><a href="/ride/[0-9a-f]{64}">(.*?)</a>(.*?)<details', page, re.DOTALL)
+    assert {name for name, _ in items} == set(SLUGS)
+    told = 0
+    for name, item in items:
+        answer = sample_answer(name).to_dict()
+        energy = answer["energy"]
+        away = re.search(rf"· ([\d.,]+) {unit}<", item)
+        shown(away[1], answer["ride"]["distance_m"]["value"] / unit_m, point)
+        found = re.search(HEADLINE, item)
+        if found is not None:
+            told += 1
+            recovered = energy["recovered_pct"]
+            wanted = [energy["drawn_wh"]["value"], energy["returned_wh"]["value"]]
+            wanted += [recovered[key] for key in ("value", "low95", "high95")]
+            for text, value in zip(found.groups(), wanted, strict=True):
+                shown(text, value, point)
+    assert told == len(SLUGS) - 1  # one log cannot show a return
+
+
+def shown(text, value, point):
+    """A number as it is shown is that of the JSON, by no more than half of its last digit."""
+    (number, half), *_ = numbers_in(text, point)
+    assert number == pytest.approx(value, abs=1.0001 * half)
