@@ -260,6 +260,40 @@ def test_what_a_killed_server_leaves_is_gone_with_the_next_and_in_nobodys_way(ne
         assert list(page.temporary.glob(f"{PREFIX}*")) == []
 
 
+def test_a_report_that_a_killed_server_was_making_is_told_as_gone_and_made_anew(near):
+    """By the next start nothing of it is left; its address says so, and who asks again gets it."""
+    with Page(near) as page:
+        path = ordered_report(page)
+        folders = [name for name in page.files() if "orders" in Path(name).parts]
+        assert folders
+        page.program.send_signal(signal.SIGKILL)
+        page.program.wait()
+    (left,) = page.temporary.glob(f"{PREFIX}*")
+    os.utime(left / LOCK, (time.time() - 2 * JUST_MADE_S,) * 2)
+    with Page(near) as again:
+        status, said = again.ask("GET", path)
+        assert status == 404
+        assert "no longer kept" in said
+        assert not left.exists()
+        path = ordered_report(again)
+        end = time.monotonic() + 120
+        while f"{path}/report.html" not in again.ask("GET", path)[1]:
+            assert time.monotonic() < end
+            time.sleep(0.2)
+        assert "600" in again.ask("GET", f"{path}/report.html")[1]  # samples of the log
+
+
+def ordered_report(page: Page) -> str:
+    """The address of a report that somebody has just asked for."""
+    assert page.send([("a.csv", LOG)])[0] < 400
+    ride = page.settled()["go"]
+    token = re.search(r'name="token" value="([^"]+)"', page.ask("GET", f"{ride}/report")[1])
+    kind = "application/x-www-form-urlencoded"
+    status, said = page.ask("POST", f"{ride}/report", f"token={token[1]}".encode(), Content_Type=kind)
+    assert status == 303
+    return re.search(r'href="([^"]*/report/[^"]+)"', said)[1]
+
+
 def test_behind_a_program_that_speaks_tls_the_cookie_goes_that_way_alone(program):
     """As docs/serving.md has it set up: the page's own name as Host, the browser's name and address beside it."""
     visitor = program.visitor("192.0.2.9")
