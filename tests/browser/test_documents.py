@@ -5,8 +5,8 @@ import re
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.looks import BY_DAY, assert_good_in
-from tests.browser.visits import HEIGHT
+from tests.browser.looks import assert_good_in
+from tests.browser.visits import HEIGHT, NARROW, WIDE
 
 pytestmark = pytest.mark.browser
 
@@ -24,7 +24,7 @@ def test_a_plan_is_made_by_the_keyboard_survives_a_reload_and_prints_alone(blank
     page.reload()  # while it is made, or after
     page.wait_for_selector(".plan")
     assert page.url == made
-    assert_good_in(page, BY_DAY)
+    assert_good_in(page, ((WIDE, "dark"), (NARROW, "light")))
     assert page.get_by_role("link", name=re.compile("^PDF")).get_attribute("href").startswith("/plan/")
     page.emulate_media(media="print")
     expect(page.locator(".plan")).to_be_visible()

@@ -22,6 +22,8 @@ WORDS_SHOWN = """() => {
   const hidden = (each) => each.clientHeight ? words(each) * (1 - each.clientHeight / each.scrollHeight) : 0;
   return words(document.body) - cut.reduce((n, each) => n + hidden(each), 0);
 }"""  # of a long finding, the part that stands in its first lines
+CARD_ROOM = """() => Math.max(...[...document.querySelectorAll(".samples .sample-card")].map(
+  (each) => each.clientHeight - each.querySelector(".title").offsetHeight))"""
 
 
 def test_a_request_that_leaves_would_be_seen(blank):
@@ -96,6 +98,7 @@ def test_every_sample_ride_is_shown(visit):
         chart_stands(page)
         page.wait_for_function("() => document.querySelector('#headline').getBoundingClientRect().top < 900")
         assert page.evaluate(WORDS_SHOWN) <= MOST_WORDS
+        assert page.evaluate(CARD_ROOM) < 30  # above and below its one line, on a phone too
         assert_accessible(page)
         assert_no_sideways_scroll(page)
     assert page.locator(".reason").count() >= 1
