@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import IO, Any
 
 from ridelog.tell.refusals import commands as refusals
+from ridelog.there import is_folder
 
 PART = ".part"  # how the name of a file ends that is not whole yet
 
@@ -39,6 +40,35 @@ def refuse_unwritable(target: str) -> None:
     except (OSError, RuntimeError) as error:  # RuntimeError: links that lead in a circle
         cause = error if isinstance(error, OSError) else OSError(errno.ELOOP, os.strerror(errno.ELOOP))
         raise refusals.cannot_write(target, cause) from error
+
+
+def refuse_unwritable_folder(target: str) -> None:
+    """Raise before the work is done where the folder ``target``, there or not yet, takes no files.
+
+    What the system allows by its permissions does not tell: some folders take none from anybody. So the folder is made
+    and a file in it, and both are taken away again.
+
+    Raises
+    ------
+    RidelogError : the folder cannot be made, or no file in it
+    """
+    if not is_folder(target):
+        refuse_unwritable(target)
+    folder, made = Path(target), False
+    try:
+        with contextlib.suppress(FileExistsError):
+            folder.mkdir()
+            made = True
+        trial = folder / f".{os.urandom(8).hex()}{PART}"
+        try:
+            trial.touch(exist_ok=False)
+        finally:
+            with contextlib.suppress(OSError):
+                trial.unlink(missing_ok=True)
+            if made:
+                folder.rmdir()
+    except OSError as error:
+        raise refusals.cannot_write(target, error) from error
 
 
 @contextlib.contextmanager

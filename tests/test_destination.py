@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from ridelog.destination import Outlet, put_whole, refuse_unwritable, written_whole
+from ridelog.destination import Outlet, put_whole, refuse_unwritable, refuse_unwritable_folder, written_whole
 from ridelog.errors import Exit, RidelogError
 from tests.places import ROOT
 
@@ -92,6 +92,18 @@ def test_a_folder_that_takes_no_files_is_told_before_the_work_is_done(tmp_path, 
     monkeypatch.setattr(os, "access", lambda *_: False)  # the superuser, as whom tests may run, may write anywhere
     with pytest.raises(RidelogError, match=r"permission denied; what it held is still there$"):
         refuse_unwritable(str(tmp_path / "a.json"))
+
+
+def test_a_folder_for_files_is_tried_out_and_left_as_it_was(tmp_path):
+    for folder in (tmp_path / "new", tmp_path):
+        refuse_unwritable_folder(str(folder))
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("folder", ["/proc", "/proc/charts"])
+def test_a_folder_that_takes_no_files_from_anybody_is_told(folder):
+    with pytest.raises(RidelogError, match=f"^{folder}: cannot be written"):
+        refuse_unwritable_folder(folder)
 
 
 def test_a_name_that_is_too_long_or_leads_in_a_circle_is_told(tmp_path):

@@ -11,7 +11,7 @@ from typing import IO, TYPE_CHECKING, Any, cast
 
 from ridelog.budget import within
 from ridelog.cli.given import check_target, load, progress
-from ridelog.destination import put_whole, refuse_unwritable, written_whole
+from ridelog.destination import put_whole, refuse_unwritable, refuse_unwritable_folder, written_whole
 from ridelog.errors import Exit, printable
 from ridelog.lazy import dataclass
 from ridelog.tell import commands as words
@@ -169,13 +169,13 @@ def _check_figures(folder: str, *, force: bool) -> None:
     """Refuse before the work is done a folder that would not take the figures, or holds some that nobody gave up."""
     if not folder:
         raise refusals.no_target("--figures")
-    if not is_folder(folder):
+    if is_folder(folder):
+        for name in FIGURES:
+            check_target(str(Path(folder) / name), [], "--figures", force=force)
+    elif is_there(folder):
         refuse_unwritable(folder)
-        if is_there(folder):
-            raise refusals.no_folder(folder, folder)
-        return
-    for name in FIGURES:
-        check_target(str(Path(folder) / name), [], "--figures", force=force)
+        raise refusals.no_folder(folder, folder)
+    refuse_unwritable_folder(folder)
 
 
 def _making(arguments: argparse.Namespace, names: dict[str, str]) -> "Making":

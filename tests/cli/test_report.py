@@ -99,6 +99,8 @@ def test_a_danger_is_told_by_the_exit_status(tmp_path):
         (("--output", "no/folder.html"), "no/folder.html: cannot be written: there is no folder"),
         (("--output", "a.html", "--date", "May"), "'May' is not a date as 2026-05-04"),
         (("--output", "a.html", "--figures", "there.html"), "there.html"),
+        (("--output", "a.html", "--figures", "/proc/charts"), "/proc/charts: cannot be written"),  # takes no folder
+        (("--output", "a.html", "--figures", "/proc"), "/proc: cannot be written"),
         ((), "--output"),
     ],
 )
