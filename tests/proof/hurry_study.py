@@ -10,7 +10,7 @@ are counted, their days and seeds are held out.
 import argparse
 import gc
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from functools import cache
@@ -33,20 +33,20 @@ from ridelog.compare.observations import Observations
 from ridelog.compare.record import Difference
 from ridelog.uncertain.quantity import Quantity
 from sample_rides.campaign.plan import STRONG, WEAK, CampaignPlan
-from sample_rides.campaign.rides import campaign_bikes, figures, outing
+from sample_rides.campaign.rides import figures, outing
 from sample_rides.fleet.bikes import FleetBike
 from sample_rides.fleet.faults import Condition
 from sample_rides.fleet.lockstep import QuickRide, ride_all
-from sample_rides.fleet.roads import Way, ways
+from sample_rides.fleet.roads import Way
 from sample_rides.machine import GRAVITY_MPS2
 from sample_rides.simulation import Scenario
 from tests.compare.campaigns import Floats, observed
 from tests.proof.compare_study import NOTHING_TO_SETTLE
+from tests.proof.hurry_worlds import DRAWN, WORDS, World, bike_of, world_of
 
 QUANTITIES = ("recovered_pct", "captured_pct", "net_wh_per_km")
-FIRST_BIKE, CAMPAIGNS = 13_000, 20
 TOGETHER = 3  # bikes whose rides are simulated at once
-DAYS, TRIED = 40, 12  # to know the truth, and to find a setting
+DAYS, TRIED = 100, 12  # to know the truth, and to find a setting
 FASTER = CampaignPlan(speed_confounded=True).pace_ratio(STRONG)
 WEAK_RATIO, RATIOS = 0.3, (0.3, 0.45, 0.6, 0.8, 1.0)
 POINTS = 2.0
@@ -54,40 +54,31 @@ OWN_U = {"recovered_pct": 0.02, "captured_pct": 0.1, "net_wh_per_km": 0.02}  # o
 
 
 @dataclass(frozen=True)
-class World:
-    """A world of rides.
-
-    ``legs`` : power of legs goes with the pace to this; about 1.7 keeps their share of the work · ``limit`` : of torque
-    and current that come back, over the usual one · ``road`` : another road than that of the campaigns, by its number
+class Count:
+    """How much of a world is counted: bikes from the first one's seed on, and campaigns of each without a difference,
+    and as many with one.
     """
 
-    legs: float = 0.0
-    limit: float = 1.0
-    road: int | None = None
+    first: int
+    bikes: int
+    campaigns: int
 
 
-WORLDS = {
-    "usual": World(),
-    "other": World(legs=0.8, road=2),
-    "corner": World(legs=1.7, limit=6.0, road=7),
+COUNTS = {
+    "usual": Count(13_000, 50, 20),
+    "other": Count(13_000, 12, 20),
+    "corner": Count(13_000, 6, 20),
+    DRAWN: Count(95_000, 90, 6),  # many bikes: seven things are drawn of each
 }
-DRAWN, SEED = "drawn", 7  # each bike has a world of its own, between the ends of what the correction does not know
-ROADS = (None, WORLDS["other"].road, WORLDS["corner"].road)
-WORDS = {
-    "usual": "the road of the sample campaign; legs keep their power, and a controller limits what returns",
-    "other": "another road, with stops of its own; legs do half of their share of what is more",
-    "corner": "a third road; legs do all of their share, and hardly a limit of what returns: the far end of both",
-    DRAWN: "these roads by turns; legs of each bike do from nothing to all of their share, and its limit is one to six "
-    "times the usual one, drawn between them: what the correction says may be",
-}
-BIKES_OF = {"usual": 50, "other": 12, "corner": 6, DRAWN: 24}
+AS_RIDDEN, AS_RIDDEN_DAYS = Count(91_000, 40, 40), 160  # of every world, so that 95 % are known to 0.6
 
 
 @dataclass(frozen=True)
 class Told:
     """What a campaign was told of a quantity as ridden or corrected, and the truth.
 
-    ``reach`` : how far from the value chance goes 95 times of 100 with every shared error at its end the worse way
+    ``reach`` : how far from the value chance goes 95 times of 100 with every shared error at its end the worse way ·
+    ``freedom`` : degrees of freedom of what is by chance
     """
 
     quantity: str
@@ -99,28 +90,10 @@ class Told:
     verdict: str
     true: float
     reach: float
+    freedom: float
 
 
 Key = tuple[int, float, float, tuple[int, int, int]]  # bike, ratio of regen, pace, seeds of the day
-
-
-def world_of(name: str, bike: int) -> World:
-    """The world of a bike; its own where it is drawn.
-
-    Parameters
-    ----------
-    name : of the world
-    bike : its seed
-
-    Returns
-    -------
-    Legs drawn alike from 0 to 1.7, the limit from 1 to 6 by its logarithm.
-    """
-    if name != DRAWN:
-        return WORLDS[name]
-    rng, far = np.random.default_rng((bike, SEED)), WORLDS["corner"]
-    legs = float(rng.uniform(0, far.legs))
-    return World(legs, float(np.exp(rng.uniform(0, np.log(far.limit)))), ROADS[bike % len(ROADS)])
 
 
 def campaigns_of(world: World, bikes: Sequence[int], n: int) -> dict[int, list[Told]]:
@@ -164,15 +137,21 @@ def campaigns_of(world: World, bikes: Sequence[int], n: int) -> dict[int, list[T
 
 
 @cache
-def _bike(seed: int) -> FleetBike:
-    return campaign_bikes(seed)[0]
+def _bike(world: World, seed: int) -> FleetBike:
+    def try_rides(bike: FleetBike) -> list[QuickRide]:
+        made = [_outing(world, bike, (seed, WEAK_RATIO, 1.0, (seed, 1200 + day, 0))) for day in range(TRIED)]
+        return ride_all(made, [bike.roads[0].road] * len(made))
+
+    return bike_of(world, seed, try_rides)
 
 
 def _scenario(world: World, key: Key) -> tuple[Scenario, Way]:
-    bike_seed, ratio, pace, seeds = key
-    bike = _bike(bike_seed)
-    if world.road is not None:
-        bike = replace(bike, roads=(ways()[world.road],))
+    bike = _bike(world, key[0])
+    return _outing(world, bike, key), bike.roads[0]
+
+
+def _outing(world: World, bike: FleetBike, key: Key) -> Scenario:
+    _, ratio, pace, seeds = key
     limit = Condition(regen_ratio=ratio * world.limit)
     about = CampaignPlan().order[0][1] + timedelta(days=seeds[1] % 12)
     if world.road is not None:
@@ -185,7 +164,7 @@ def _scenario(world: World, key: Key) -> tuple[Scenario, Way]:
     rider = made.scenario.rider
     more = pace**world.legs
     rider = replace(rider, power_w=rider.power_w * more, push_n=rider.push_n * more)
-    return replace(made.scenario, rider=rider), bike.roads[0]
+    return replace(made.scenario, rider=rider)
 
 
 def _ridden(world: World, keys: Sequence[Key]) -> list[QuickRide]:
@@ -226,10 +205,7 @@ def _compared(
         "descent_speed_mps": [braking_speed_mps(answer, "holding") for answer in answers],
     })  # fmt: skip
     values = np.array([figures(ride)[:3] for ride in rides])
-    as_ridden = [
-        observed(values[:, at], names, quantity=name, own_u=np.full(len(names), OWN_U[name]))
-        for at, name in enumerate(QUANTITIES)
-    ]
+    as_ridden = _observed(values, names)
     of_rides: Any = SimpleNamespace(
         rides=[
             SimpleNamespace(key=key, answer=one, bike="one")
@@ -247,14 +223,17 @@ def _compared(
             assert found.high95 is not None
             quantity = one.told.quantity
             yield Told(quantity, corrected, points, found.value, found.low95, found.high95, one.told.verdict,
-                       true[quantity, corrected], _reach(one.told))  # fmt: skip
+                       true[quantity, corrected], _reach(one.told), _freedom(one.told))  # fmt: skip
 
 
 def _reach(told: Difference) -> float:
     """Student's half-width, and the half-widths of what does not cancel laid end to end."""
     assert told.by_chance_u is not None
-    freedom = np.inf if told.degrees_of_freedom is None else told.degrees_of_freedom
-    return float(stats.t.ppf(0.975, freedom) * told.by_chance_u + np.sqrt(3) * sum(told.shared.values()))
+    return float(stats.t.ppf(0.975, _freedom(told)) * told.by_chance_u + np.sqrt(3) * sum(told.shared.values()))
+
+
+def _freedom(told: Difference) -> float:
+    return np.inf if told.degrees_of_freedom is None else told.degrees_of_freedom
 
 
 # --- what an answer would hold if nothing were measured wrong ---------------------------------------------------------
@@ -315,100 +294,67 @@ def _entry(ride: QuickRide, kind: Any, first: int, last: int) -> LedgerEntry:
 # --- counted ----------------------------------------------------------------------------------------------------------
 
 
-def counted_in_hurry(
-    worlds: Mapping[str, int], first: int = FIRST_BIKE, campaigns: int = CAMPAIGNS
-) -> Iterator[dict[str, Any]]:
+def counted_in_hurry(worlds: Mapping[str, Count]) -> Iterator[dict[str, Any]]:
     """Campaigns of worlds, bikes a few at a time.
 
     Parameters
     ----------
-    worlds : bikes of each
-    first : seed of the first bike
-    campaigns : of each bike without a difference, and as many with one
+    worlds : how much of each
 
     Yields
     ------
     rows : one a quantity of a campaign: ``world``, ``bike`` and the fields of `Told`
     """
-    for name, bikes in worlds.items():
-        together = 1 if name == DRAWN else TOGETHER
-        for at in range(first, first + bikes, together):
-            some = range(at, min(at + together, first + bikes))
-            for bike, told in campaigns_of(world_of(name, at), some, campaigns).items():
+    for name, count in worlds.items():
+        together, end = 1 if name == DRAWN else TOGETHER, count.first + count.bikes
+        for at in range(count.first, end, together):
+            some = range(at, min(at + together, end))
+            for bike, told in campaigns_of(world_of(name, at), some, count.campaigns).items():
                 yield from ({"world": name, "bike": bike, **vars(one)} for one in told)
 
 
-@dataclass(frozen=True)
-class Hurried:
-    """Shares of campaigns [%]: intervals as ridden and corrected that hold the truth, those corrected that would with
-    each error at its end, verdicts where the setting does nothing, and those of 2 points; in how many of each kind.
+def counted_as_ridden(worlds: Iterable[str], count: Count = AS_RIDDEN) -> Iterator[dict[str, Any]]:
+    """Campaigns as ridden whose settings do nothing: what is told of them is the hurry alone.
+
+    Parameters
+    ----------
+    worlds : by name
+    count : how much of each
+
+    Yields
+    ------
+    rows : one a quantity of a campaign: ``world``, ``bike``, ``quantity``, ``low95``, ``high95``, ``true``
     """
-
-    held: float
-    held_corrected: float
-    reached_corrected: float
-    false: float
-    false_corrected: float
-    told_corrected: float
-    wrong_corrected: float
-    n: tuple[int, int]
-
-
-def hurried(rows: pd.DataFrame) -> dict[tuple[str, str], Hurried]:
-    """The shares by world and quantity."""
-    told = {}
-    for (world, quantity), some in rows.groupby(["world", "quantity"], sort=False):
-        held = (some["low95"] <= some["true"]) & (some["true"] <= some["high95"])
-        corrected, nothing = some["corrected"].astype(bool), some["points"] == 0
-        is_told = some["verdict"] != "not-told"
-        reached = (some["value"] - some["true"]).abs() <= some["reach"]
-        way = some["verdict"].map({"first-higher": -1, "second-higher": 1, "not-told": 0})
-        wrong = (way != 0) & (way * np.sign(some["true"]) < 0)
-
-        def share(mask: pd.Series, of: pd.Series) -> float:
-            return 100 * float(mask[of].mean())
-
-        told[str(world), str(quantity)] = Hurried(
-            share(held, ~corrected), share(held, corrected), share(reached, corrected),
-            share(is_told, ~corrected & nothing), share(is_told, corrected & nothing),
-            share(is_told & ~wrong, corrected & ~nothing), share(wrong, corrected & ~nothing),
-            (int((corrected & nothing).sum()), int((corrected & ~nothing).sum())),
-        )  # fmt: skip
-    return told
+    order = [setting for setting, _ in CampaignPlan().order]
+    for name in worlds:
+        for bike in range(count.first, count.first + count.bikes):
+            keys: list[Key] = [
+                (bike, WEAK_RATIO, pace, (bike, 1000 + day, 0))
+                for pace in (1.0, FASTER)
+                for day in range(AS_RIDDEN_DAYS)
+            ]
+            keys += [
+                (bike, WEAK_RATIO, 1.0 if one == WEAK else FASTER, (bike + 1, each * 6 + at // 2, at % 2))
+                for each in range(count.campaigns)
+                for at, one in enumerate(order)
+            ]
+            values = np.array([figures(ride)[:3] for ride in _ridden(world_of(name, bike), keys)])
+            slow, fast = values[: 2 * AS_RIDDEN_DAYS].reshape(2, AS_RIDDEN_DAYS, 3).mean(axis=1)
+            for rides in values[2 * AS_RIDDEN_DAYS :].reshape(count.campaigns, len(order), 3):
+                for found in differences(_observed(rides, order), (WEAK, STRONG), NOTHING_TO_SETTLE):
+                    inside, quantity = found.told.difference, found.told.quantity
+                    assert inside is not None
+                    true = float((fast - slow)[QUANTITIES.index(quantity)])
+                    yield {"world": name, "bike": bike, "quantity": quantity, "low95": inside.low95,
+                           "high95": inside.high95, "true": true}  # fmt: skip
 
 
-def hurry_table(rows: Mapping[tuple[str, str], Hurried]) -> list[str]:
-    """What was counted, as lines of a document."""
-    counts = ", ".join(
-        f"{row.n[0]:,} and {row.n[1]:,} ({world})"
-        for (world, quantity), row in rows.items() if quantity == QUANTITIES[0]
-    )  # fmt: skip
-    told = [
-        "## In a hurry",
-        "",
-        f"Simulated campaigns without and with 2 points between the settings: {counts};",
-        f"{100 * (FASTER - 1):.0f} % faster under the second setting, {CAMPAIGNS} of a bike and kind. *Held* are",
-        "intervals that hold the difference: as ridden, that of settings and speed together; corrected, that of the",
-        "settings at one speed, by what no log tells as a rectangle between two ends: 95 % are what they hold over all",
-        "that may be, which is the *drawn* world, and not at one place of it. *Reached* is the difference where chance",
-        "gets to from there with each of these errors at its end the worse way, which ends have to allow in any world.",
-        "*Different* are verdicts where the settings do nothing: as ridden they are right about",
-        "the rides, and would be wrong about the settings. All bikes, days and seeds are held out; the worlds are not:",
-        "earlier models were counted in them ([how](campaigns.md)).",
-        "",
-        *(f"- *{name}*: {words}" for name, words in WORDS.items()),
-        "",
-        "| world | quantity | held as ridden % | held corrected % | reached corrected % | different as ridden % "
-        "| different corrected % | 2 points told, corrected % | wrong sign % |",
-        "| --- | --- | --- | --- | --- | --- | --- | --- | --- |",
-        *(
-            f"| {world} | {quantity} | {row.held:.1f} | {row.held_corrected:.1f} | {row.reached_corrected:.1f} "
-            f"| {row.false:.1f} | {row.false_corrected:.1f} | {row.told_corrected:.1f} | {row.wrong_corrected:.1f} |"
-            for (world, quantity), row in rows.items()
-        ),
-        "",
+def _observed(values: Floats, names: Sequence[str]) -> list[Observations]:
+    """The quantities of rides, with next to nothing measured wrong."""
+    return [
+        observed(values[:, at], names, quantity=name, own_u=np.full(len(names), OWN_U[name]))
+        for at, name in enumerate(QUANTITIES)
     ]
-    return [line.replace(" nan ", " – ") for line in told]
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
@@ -417,11 +363,15 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("file", type=Path)
     parser.add_argument("--world", choices=WORDS, default="usual")
     parser.add_argument("--bikes", type=int, default=TOGETHER)
-    parser.add_argument("--first", type=int, default=FIRST_BIKE)
-    parser.add_argument("--campaigns", type=int, default=CAMPAIGNS)
+    parser.add_argument("--first", type=int, help="seed of the first bike")
+    parser.add_argument("--campaigns", type=int, help="of each bike and kind")
+    parser.add_argument("--as-ridden", action="store_true", help="as ridden alone, and no difference of the settings")
     asked = parser.parse_args(arguments)
+    usual = AS_RIDDEN if asked.as_ridden else COUNTS[asked.world]
+    count = Count(asked.first or usual.first, asked.bikes, asked.campaigns or usual.campaigns)
+    told = counted_as_ridden([asked.world], count) if asked.as_ridden else counted_in_hurry({asked.world: count})
     with asked.file.open("a", encoding="utf-8") as out:
-        for row in counted_in_hurry({asked.world: asked.bikes}, asked.first, asked.campaigns):
+        for row in told:
             print(json.dumps(row), file=out, flush=True)
 
 
