@@ -49,7 +49,7 @@ class Mode:
             warm_readers()
             return finding_of(case, read_and_told)
         warm()
-        if case.kind == "page":
+        if self.only in (None, "page"):  # at once: what the page takes is not what the first look at it leaves behind
             world()
         return finding_of(case, taken)
 
