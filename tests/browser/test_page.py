@@ -22,8 +22,11 @@ WORDS_SHOWN = """() => {
   const hidden = (each) => each.clientHeight ? words(each) * (1 - each.clientHeight / each.scrollHeight) : 0;
   return words(document.body) - cut.reduce((n, each) => n + hidden(each), 0);
 }"""  # of a long finding, the part that stands in its first lines
-CARD_ROOM = """() => Math.max(...[...document.querySelectorAll(".samples .sample-card")].map(
-  (each) => each.clientHeight - each.querySelector(".title").offsetHeight))"""
+CARD_ROOM = """() => {
+  const room = [...document.querySelectorAll(".samples .sample-card")].map(
+    (each) => each.clientHeight - each.querySelector(".title").offsetHeight);
+  return room.length ? Math.max(...room) : Infinity;
+}"""
 
 
 def test_a_request_that_leaves_would_be_seen(blank):
